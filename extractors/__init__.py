@@ -1,0 +1,1 @@
+"""What does the listing say? Text and photos in, evidence out."""

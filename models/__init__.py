@@ -1,0 +1,1 @@
+"""What should be true of the piece, and how suspicious is the gap?"""

@@ -1,0 +1,3 @@
+"""What does the buyer see and do?"""
+
+__version__ = "0.1.0"
