@@ -1,0 +1,1 @@
+"""Readers: a folder of saved things in, listings and problems out."""

@@ -1,0 +1,381 @@
+"""Where bytes come from: a file, a member of a container, and what a page finds beside itself.
+
+Member notation. A place inside a file is a list of steps joined by "!", outermost first; in a step
+"%" and "!" are written %25 and %21. A step is one of
+
+- a name in a zip (also WACZ): ``week/alert.eml``
+- ``part:N``: the MIME part number N of an e-mail or MHTML file, depth first, the root being 0
+- ``record:N``: WARC record number N, from 0
+- ``entry:N``: HAR entry number N, from 0
+- ``data:D``: the ``data:`` address whose decoded bytes have a SHA-256 beginning with D (16 digits)
+- ``ungzip``: the content of a gzip file
+
+so ``week.zip`` + ``alerts/1.eml!part:3`` is the fourth part of an e-mail in a zip. Everything
+that reads a member again goes by the SHA-256 beside it, so a changed file is noticed.
+"""
+
+from __future__ import annotations
+
+import base64
+import binascii
+import hashlib
+import io
+import os
+import re
+import stat
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from pathlib import Path
+from typing import BinaryIO
+from urllib.parse import unquote, unquote_to_bytes, urldefrag, urljoin, urlsplit
+
+from extractors.records import Listing, Photo, Problem
+
+Place = tuple[str, str | None]  # path, member
+
+
+class Unreadable(Exception):
+    """A file or member that cannot be read: what is wrong, and what the buyer can do."""
+
+    def __init__(self, what: str, do: str = "save it again; the rest was read") -> None:
+        super().__init__(what)
+        self.what = what
+        self.do = do
+
+
+# --- member notation ------------------------------------------------------------------------
+
+
+def join_member(member: str | None, step: str) -> str:
+    """Add one step to a member.
+
+    >>> join_member("week.zip", "now! 50%.html")
+    'week.zip!now%21 50%25.html'
+    """
+    quoted = step.replace("%", "%25").replace("!", "%21")
+    return quoted if member is None else f"{member}!{quoted}"
+
+
+def split_member(member: str | None) -> tuple[str, ...]:
+    """List the steps of a member, outermost first.
+
+    >>> split_member("week.zip!now%21 50%25.html")
+    ('week.zip', 'now! 50%.html')
+    """
+    if member is None:
+        return ()
+    return tuple(s.replace("%21", "!").replace("%25", "%") for s in member.split("!"))
+
+
+def path_text(path: str) -> str:
+    """Write a relative path as text that survives UTF-8: bytes that are no UTF-8 become %XX."""
+    raw = os.fsencode(path)
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        shown = raw.decode("utf-8", "surrogateescape")
+        return re.sub("[\udc80-\udcff]", lambda m: f"%{ord(m[0]) - 0xDC00:02X}", shown)
+
+
+def locate(root: Path, path: str) -> Path:
+    """Find the file that a relative path names; never outside `root`, never through a link.
+
+    Raises Unreadable if there is no such regular file.
+    """
+    for relative in (path.encode("utf-8", "surrogateescape"), unquote_to_bytes(path)):
+        steps = relative.split(b"/")
+        if b".." in steps or b"" in steps or b"\0" in relative:
+            continue
+        found = root / os.fsdecode(relative)
+        if _is_regular_below(root, found):
+            return found
+    raise Unreadable("no such file in the folder")
+
+
+def _is_regular_below(root: Path, path: Path) -> bool:
+    """Say whether every step from root down is a real folder and the last a regular file."""
+    try:
+        folders = [p for p in path.parents if p.is_relative_to(root) and p != root]
+        if not all(stat.S_ISDIR(os.lstat(p).st_mode) for p in folders):
+            return False
+        return stat.S_ISREG(os.lstat(path).st_mode)
+    except (OSError, ValueError):
+        return False
+
+
+# --- a thing to be read ---------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Source:
+    """A file of the folder, or a member of one, that a reader is asked to read.
+
+    `content` holds a member's bytes; for a plain file it is None and the file is read on demand.
+    `url`, `saved_at` (ISO 8601), `charset` and `content_type` are what the carrier says of it.
+    """
+
+    root: Path
+    path: str
+    member: str | None = None
+    content: bytes | None = field(default=None, repr=False)
+    url: str | None = None
+    saved_at: str | None = None
+    charset: str | None = None
+    content_type: str | None = None
+
+    @property
+    def name(self) -> str:
+        """The last step's own name, without folders."""
+        steps = split_member(self.member)
+        return (steps[-1] if steps else self.path).rsplit("/", 1)[-1]
+
+    @property
+    def place(self) -> Place:
+        return self.path, self.member
+
+    def open(self) -> BinaryIO:
+        """Open the bytes for reading; raises Unreadable if they cannot be had."""
+        if self.content is not None:
+            return io.BytesIO(self.content)
+        try:
+            return open_regular(locate(self.root, self.path))
+        except OSError as error:
+            raise Unreadable(f"cannot be opened ({error.strerror})", "check its rights") from error
+
+    def data(self, limit: int = 256 << 20) -> bytes:
+        """Read all bytes; raises Unreadable above `limit` bytes."""
+        if self.content is not None:
+            return self.content
+        with self.open() as file:
+            data = file.read(limit + 1)
+        if len(data) > limit:
+            raise Unreadable(f"larger than {limit >> 20} MB", "split it or save single pages")
+        return data
+
+    def inside(self, step: str, content: bytes, **known: str | None) -> Source:
+        """Make the source of a member of this one; `known` sets url, saved_at, charset ..."""
+        blank: dict[str, str | None] = {"url": None, "charset": None, "content_type": None}
+        member = join_member(self.member, step)
+        return replace(self, member=member, content=content, **(blank | known))  # type: ignore[arg-type]
+
+    def problem(self, what: str, do: str) -> Problem:
+        return Problem(self.path, self.member, what, do)
+
+
+def open_regular(path: Path) -> BinaryIO:
+    """Open a file without following a link and without waiting on a pipe or device."""
+    flags = os.O_RDONLY | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0)
+    number = os.open(path, flags | getattr(os, "O_BINARY", 0) | getattr(os, "O_CLOEXEC", 0))
+    if not stat.S_ISREG(os.fstat(number).st_mode):
+        os.close(number)
+        raise OSError(0, "not a regular file")
+    return os.fdopen(number, "rb")
+
+
+@dataclass(frozen=True, slots=True)
+class ReadResult:
+    """What a reader made of one source; `used` are the places it took as parts of its listings."""
+
+    listings: tuple[Listing, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    used: frozenset[Place] = frozenset()
+
+    def __add__(self, other: ReadResult) -> ReadResult:
+        return ReadResult(
+            self.listings + other.listings,
+            self.problems + other.problems,
+            self.used | other.used,
+        )
+
+
+# --- what lies beside a page ----------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class Asset:
+    """Bytes that an address in a page led to; relative addresses in it start from `base`."""
+
+    path: str
+    member: str | None
+    base: str
+    load: Callable[[], bytes] = field(repr=False)
+    content_type: str | None = None
+
+    @property
+    def place(self) -> Place:
+        return self.path, self.member
+
+    @cached_property
+    def data(self) -> bytes:
+        """The stored bytes; raises Unreadable or OSError if they cannot be had (any more)."""
+        return self.load()
+
+    @cached_property
+    def sha256(self) -> str:
+        return hashlib.sha256(self.data).hexdigest()
+
+    def photo(self) -> Photo:
+        return Photo(self.path, self.member, self.sha256)
+
+
+class Resources:
+    """Finds the bytes behind an address that stands in a page (or in a frame of it).
+
+    `find(address)` takes the address as the page writes it, entities decoded: relative, absolute,
+    ``cid:``, ``data:``; `within` is the frame's Asset if the address stands in a frame. None when
+    it was not saved. Nothing is ever fetched. This base class knows ``data:`` addresses alone;
+    subclasses say in `lookup` where a full address leads.
+    """
+
+    def __init__(self, source: Source, base: str | None = None) -> None:
+        self.source = source
+        self.base = base if base is not None else source.url or ""
+
+    def find(self, address: str, within: Asset | None = None) -> Asset | None:
+        address = re.sub(r"[\t\r\n]", "", address).strip("\0 \f")
+        if address[:5].lower() == "data:":
+            return self._inline(address, within)
+        bare = urldefrag(address)[0] if "#" in address else address
+        if not bare:
+            return None
+        base = within.base if within is not None else self.base
+        return next((a for a in map(self.lookup, spellings(base, bare)) if a is not None), None)
+
+    def lookup(self, address: str) -> Asset | None:
+        """Find one full address; overridden where there is more than ``data:``."""
+        return None
+
+    def rebased(self, base: str) -> Resources:
+        """The same resources, for a page whose ``<base href>`` says `base`."""
+        other = type(self).__new__(type(self))
+        other.__dict__.update(self.__dict__)
+        other.base = _join(self.base, base)
+        return other
+
+    def _inline(self, address: str, within: Asset | None) -> Asset | None:
+        read = read_data_address(address)
+        if read is None:
+            return None
+        content_type, data = read
+        path, member = within.place if within is not None else self.source.place
+        step = "data:" + hashlib.sha256(data).hexdigest()[:16]
+        base = within.base if within is not None else self.base
+        return Asset(path, join_member(member, step), base, lambda: data, content_type)
+
+
+class MemberResources(Resources):
+    """The other members of a container, by full address (``https:``, ``cid:``, or a path)."""
+
+    def __init__(self, source: Source, table: Mapping[str, Asset], base: str | None = None) -> None:
+        super().__init__(source, base)
+        self.table = table
+
+    def lookup(self, address: str) -> Asset | None:
+        return self.table.get(address)
+
+
+class FolderResources(Resources):
+    """Files beside a plain file in the folder; addresses are paths relative to the root."""
+
+    def __init__(self, source: Source) -> None:
+        super().__init__(source, source.path)
+
+    def lookup(self, address: str) -> Asset | None:
+        if scheme_of(address):
+            return None
+        try:
+            file = locate(self.source.root, address)
+        except Unreadable:
+            return None
+        path = path_text(os.path.relpath(file, self.source.root)).replace(os.sep, "/")
+        return Asset(path, None, path, lambda: _read_file(file))
+
+
+def _read_file(file: Path, limit: int = 256 << 20) -> bytes:
+    with open_regular(file) as opened:
+        data = opened.read(limit + 1)
+    if len(data) > limit:
+        raise Unreadable(f"larger than {limit >> 20} MB")
+    return data
+
+
+def spellings(base: str, address: str) -> tuple[str, ...]:
+    """List the full addresses that an address may be stored under, the likeliest first.
+
+    As written, joined to the base, without the query, and percent-decoded: browsers write
+    ``a%20b.jpg`` for a file called ``a b.jpg``, and savers drop or keep the query as they please.
+    """
+    joined = _join(base, address)
+    tries = [joined, address, unquote(joined), unquote(address)]
+    if "?" in joined:
+        tries += [t.split("?", 1)[0] for t in tries]
+    return tuple(dict.fromkeys(tries))
+
+
+def _join(base: str, address: str) -> str:
+    """Join as RFC 3986 does; a base without scheme is a path below the folder."""
+    if scheme_of(address) or address.startswith("//"):
+        return address if not address.startswith("//") else _with_scheme(base, address)
+    if scheme_of(base):
+        try:
+            return urljoin(base, address)
+        except ValueError:
+            return address
+    return _join_path(base, address)
+
+
+def _with_scheme(base: str, address: str) -> str:
+    scheme = scheme_of(base)
+    return f"{scheme or 'https'}:{address}"
+
+
+def _join_path(base: str, address: str) -> str:
+    """Join two "/" paths; one that climbs above the root stays as it is, and is not found.
+
+    >>> _join_path("a/page.html", "./page_files/1.jpg"), _join_path("a/p.html", "../b.jpg")
+    ('a/page_files/1.jpg', 'b.jpg')
+    """
+    steps = base.split("/")[:-1]
+    for step in address.replace("\\", "/").split("/"):
+        if step == ".." and steps and steps[-1] != "..":
+            steps.pop()
+        elif step not in ("", "."):
+            steps.append(step)
+    return "/".join(steps)
+
+
+def scheme_of(address: str) -> str:
+    """The scheme of an address in lower case, or "".
+
+    >>> scheme_of("HTTPS://a.example/b"), scheme_of("b/c.jpg"), scheme_of("C:/x")
+    ('https', '', 'c')
+    """
+    try:
+        return urlsplit(address).scheme
+    except ValueError:
+        return ""
+
+
+_DATA_ADDRESS = re.compile(r"(?i)data:([^,]{0,400}),")
+
+
+def read_data_address(address: str) -> tuple[str, bytes] | None:
+    """Decode a ``data:`` address (RFC 2397) to media type and bytes; None if it is damaged.
+
+    >>> read_data_address("data:text/plain;base64,aGk=")
+    ('text/plain', b'hi')
+    """
+    head = _DATA_ADDRESS.match(address)
+    if head is None:
+        return None
+    media, body = head[1], address[head.end() :]
+    if not re.search(r"(?i);\s*base64\s*$", media):
+        return media.strip() or "text/plain", unquote_to_bytes(body)
+    raw = unquote_to_bytes(body) if "%" in body else body.encode("ascii", "ignore")
+    raw = re.sub(rb"\s", b"", raw).replace(b"-", b"+").replace(b"_", b"/").rstrip(b"=")
+    try:
+        data = base64.b64decode(raw + b"=" * (-len(raw) % 4))
+    except binascii.Error:
+        return None
+    return media[: media.rindex(";")].strip() or "text/plain", data
