@@ -1,0 +1,1 @@
+"""The checks: evidence against the reference sheet, the listing against itself."""
