@@ -24,10 +24,10 @@ import os
 import re
 import stat
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
-from typing import BinaryIO
+from typing import Any, BinaryIO
 from urllib.parse import unquote, unquote_to_bytes, urldefrag, urljoin, urlsplit
 
 from extractors.records import Listing, Photo, Problem
@@ -113,6 +113,8 @@ class Source:
 
     `content` holds a member's bytes; for a plain file it is None and the file is read on demand.
     `url`, `saved_at` (ISO 8601), `charset` and `content_type` are what the carrier says of it.
+    `table` holds the other members by full address, `base` is this one's address among them.
+    `beside` names the pictures that go with a text file, in order.
     """
 
     root: Path
@@ -123,6 +125,9 @@ class Source:
     saved_at: str | None = None
     charset: str | None = None
     content_type: str | None = None
+    table: Mapping[str, Asset] | None = field(default=None, repr=False, compare=False)
+    base: str | None = None
+    beside: tuple[str, ...] = ()
 
     @property
     def name(self) -> str:
@@ -153,11 +158,17 @@ class Source:
             raise Unreadable(f"larger than {limit >> 20} MB", "split it or save single pages")
         return data
 
-    def inside(self, step: str, content: bytes, **known: str | None) -> Source:
+    def inside(self, step: str, content: bytes, **known: Any) -> Source:
         """Make the source of a member of this one; `known` sets url, saved_at, charset ..."""
-        blank: dict[str, str | None] = {"url": None, "charset": None, "content_type": None}
         member = join_member(self.member, step)
-        return replace(self, member=member, content=content, **(blank | known))  # type: ignore[arg-type]
+        saved_at = known.pop("saved_at", None) or self.saved_at
+        return Source(self.root, self.path, member, content, saved_at=saved_at, **known)
+
+    def resources(self) -> Resources:
+        """What can be found beside this: other files of the folder, other members, or nothing."""
+        if self.content is None:
+            return FolderResources(self)
+        return MemberResources(self, self.table or {}, self.base)
 
     def problem(self, what: str, do: str) -> Problem:
         return Problem(self.path, self.member, what, do)
