@@ -1,4 +1,4 @@
-"""Draw invented spectacle frames as photos: shapes as distance fields, lit, on a ground, through a lens.
+"""Draw invented spectacle frames as photos: distance fields, lit, on a ground, through a lens.
 
 `photograph(look, view, scene)` gives an RGB image. Everything follows from its arguments and the
 scene's seed, so a picture can be drawn again bit by bit with the same library versions. Also used
