@@ -1,0 +1,641 @@
+"""From one parsed TOML file to a ReferenceSheet, forgiving in form and exact about what is wrong.
+
+A value may be written as a number, a text ("46 mm ± 1", "46-48", "about 46") or a table; a list
+may be a single text; keys have the everyday synonyms of `SYNONYMS`. What cannot be understood is
+noted with its key and the fix; only a sheet without a usable name is refused.
+"""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Literal, cast
+
+from models.sheet_records import (
+    INSCRIPTIONS,
+    LENGTHS,
+    Combination,
+    Condition,
+    Dimension,
+    EditionSheet,
+    Inscription,
+    LookAlike,
+    Picture,
+    ReferenceSheet,
+    Rule,
+    Sizes,
+    Sure,
+    Years,
+)
+
+# ISO 12870, dimensional tolerance clause (from memory): printed lens and bridge +-0.5, side +-2
+_PRINTED_TOLERANCE = {"lens_width": 0.5, "lens_height": 0.5, "bridge": 0.5, "temple_length": 2.0}
+# own choice, wider than the standard: what an honest ruler on an old frame repeats to
+_RULER_TOLERANCE = {"temple_length": 3.0, "frame_width": 2.0, "temple_to_bend": 3.0}
+_RULER_DEFAULT = 1.0
+
+SYNONYMS = {
+    "model": "name", "title": "name", "brand": "maker", "also_known_as": "aliases",
+    "alias": "aliases", "names": "aliases", "production_years": "years", "year": "years",
+    "made": "years", "made_in": "country", "countries": "country", "size": "sizes",
+    "dimensions": "sizes", "points": "point", "editions": "edition", "look_alikes": "look_alike",
+    "lookalike": "look_alike", "lookalikes": "look_alike", "siblings": "look_alike",
+    "sibling": "look_alike", "faults": "usual_faults", "pictures": "picture", "note": "notes",
+    "certainty": "sure", "confidence": "sure", "mark": "marks", "reissues": "look_alike",
+    "sizes_complete": "complete",
+}  # fmt: skip
+_POINT_SYNONYMS = {
+    "point": "name", "value": "always", "values": "always", "is": "always", "must_be": "always",
+    "not": "never", "often": "usually", "mostly": "usually", "method": "how", "made": "how",
+    "place": "where", "position": "where", "location": "where", "alignment": "aligned",
+    "aligned_with": "aligned", "if": "when", "condition": "when", "only_when": "when",
+    "cue_words": "cues", "words": "cues", "certainty": "sure", "confidence": "sure",
+    "reason": "why", "note": "why", "notes": "why", "ask": "question", "picture": "photo",
+    "harmless_wear": "harmless", "tol": "tolerance", "times": "how_often", "count": "how_often",
+    "never_where": "not_where", "inscription": "text", "topics": "topic", "part": "topic",
+}  # fmt: skip
+_TOP_KEYS = {
+    "id", "name", "maker", "aliases", "years", "country", "sizes", "point", "edition",
+    "look_alike", "marks", "usual_faults", "picture", "source", "sure", "notes", "complete",
+}  # fmt: skip
+_POINT_KEYS = {
+    "name", "always", "never", "usually", "when", "otherwise", "text", "how", "where",
+    "not_where", "aligned", "numerals", "how_often", "wear", "harmless", "tolerance", "unit",
+    "basis", "source", "sure", "why", "question", "photo", "cues", "topic",
+}  # fmt: skip
+_EDITION_KEYS = {
+    "name", "aliases", "known_by", "years", "sizes", "point", "source", "notes", "complete"
+}  # fmt: skip
+
+
+@dataclass
+class Notes:
+    """Collects what is wrong in one sheet: (key, what, fix)."""
+
+    found: list[tuple[str, str, str]] = field(default_factory=list)
+
+    def add(self, key: str, what: str, fix: str) -> None:
+        """Note one thing that had to be left out."""
+        self.found.append((key, what, fix))
+
+
+def read_sheet(data: Mapping[str, Any], file: str, stem: str, notes: Notes) -> ReferenceSheet:
+    """Turn a parsed file into a sheet; raises ValueError where there is no usable name."""
+    top = _rename(data, SYNONYMS, _TOP_KEYS | set(LENGTHS), "", notes)
+    name = top.get("name")
+    if not isinstance(name, str) or not name.strip():
+        raise ValueError("name is missing")
+    source, sure = _text(top.get("source")), _sure(top.get("sure"), "sure", notes)
+    sizes, fixed = _sizes(top, source, notes)
+    rules, lengths = _points(top.get("point", []), "point", source, sure, notes)
+    return ReferenceSheet(
+        id=_text(top.get("id")) or _slug(stem),
+        name=" ".join(name.split()),
+        maker=_text(top.get("maker")) or name.split()[0],
+        aliases=_texts(top.get("aliases"), "aliases", notes),
+        years=_years(top.get("years"), "years", notes),
+        country=_texts(top.get("country"), "country", notes),
+        sizes=sizes,
+        fixed=fixed + lengths,
+        rules=rules,
+        editions=tuple(_editions(top.get("edition", []), source, notes)),
+        look_alikes=tuple(_look_alikes(top.get("look_alike", []), notes)),
+        marks_belong=_marks(top.get("marks"), ("belong", "yes", "allowed", "always"), notes),
+        marks_never=_marks(top.get("marks"), ("never", "cannot", "not"), notes),
+        usual_faults=_texts(top.get("usual_faults"), "usual_faults", notes),
+        pictures=tuple(_pictures(top.get("picture", []), notes)),
+        source=source,
+        sure=sure,
+        notes=_text(top.get("notes")),
+        file=file,
+    )
+
+
+def _rename(
+    data: Mapping[str, Any], synonyms: Mapping[str, str], known: set[str], where: str, notes: Notes
+) -> dict[str, Any]:
+    result: dict[str, Any] = {}
+    for raw, value in data.items():
+        key = raw.strip().lower().replace("-", "_").replace(" ", "_")
+        key = key if key in known else synonyms.get(key, key)
+        if key in known:
+            result[key] = value
+            continue
+        near = difflib.get_close_matches(key, known, 1)
+        fix = (
+            f"did you mean '{near[0]}'?" if near else f"keys known here: {', '.join(sorted(known))}"
+        )
+        notes.add(raw, f"unknown key '{where + raw}', left out", fix)
+    return result
+
+
+def _text(value: object) -> str:
+    return " ".join(str(value).split()) if isinstance(value, (str, int, float)) else ""
+
+
+def _texts(value: object, key: str, notes: Notes) -> tuple[str, ...]:
+    """A text or a list of texts, as a tuple; a number is taken as its text."""
+    if value is None:
+        return ()
+    items = value if isinstance(value, list) else [value]
+    good = tuple(_text(item) for item in items if _text(item))
+    if len(good) < len(items):
+        notes.add(
+            key, f"'{key}' holds something that is not a text", f'write {key} = ["...", "..."]'
+        )
+    return good
+
+
+def _sure(value: object, key: str, notes: Notes) -> Sure:
+    if value is None:
+        return "certain"
+    word = str(value).strip().lower()
+    if word in ("certain", "sure", "yes", "high"):
+        return "certain"
+    if word in ("likely", "probable", "probably", "medium", "fairly"):
+        return "likely"
+    if word not in ("guess", "unsure", "low", "perhaps", "unconfirmed"):
+        notes.add(
+            key, f"'{value}' is no degree of sureness", 'write "certain", "likely" or "guess"'
+        )
+    return "guess"
+
+
+def _slug(text: str) -> str:
+    return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
+
+
+_YEAR = re.compile(r"\b(1[5-9]\d\d|20\d\d)(s?)\b")
+
+
+def _years(value: object, key: str, notes: Notes) -> Years:
+    """[1958, 1964], "1958-1964", "from 1958", "until 1964", "1960s", 1961, {from, to}."""
+    if value is None:
+        return Years()
+    if isinstance(value, dict):
+        first, last = (value.get(k) for k in ("from", "to"))
+        first = first if first is not None else value.get("first")
+        last = last if last is not None else value.get("last")
+        return _ordered(first, last, key, notes)
+    if isinstance(value, list) and 1 <= len(value) <= 2:
+        return _ordered(value[0] or None, value[-1] or None, key, notes)
+    if isinstance(value, (int, str)):
+        return _years_of_text(str(value), key, notes)
+    notes.add(key, f"'{key}' is not understood", f"write {key} = [1958, 1964]")
+    return Years()
+
+
+def _years_of_text(text: str, key: str, notes: Notes) -> Years:
+    found = [(int(year), bool(decade)) for year, decade in _YEAR.findall(text)]
+    if not found:
+        notes.add(key, f"no year in '{text}'", f"write {key} = [1958, 1964]")
+        return Years()
+    first, last = found[0][0], found[-1][0] + (9 if found[-1][1] else 0)
+    if re.search(r"\b(since|from|after)\b|[-–—]\s*$", text) and len(found) == 1:
+        return Years(first, None)
+    if re.search(r"\b(until|till|to|before|up to)\b|^\s*[-–—]", text) and len(found) == 1:
+        return Years(None, last)
+    return _ordered(first, last, key, notes)
+
+
+def _ordered(first: object, last: object, key: str, notes: Notes) -> Years:
+    try:
+        low = int(str(first)) if first is not None else None
+        high = int(str(last)) if last is not None else None
+    except ValueError:
+        notes.add(key, f"'{first}' to '{last}' are not years", f"write {key} = [1958, 1964]")
+        return Years()
+    if low is not None and high is not None and low > high:
+        notes.add(
+            key, f"{low} comes after {high}; taken the other way round", "put the first year first"
+        )
+        return Years(high, low)
+    return Years(low, high)
+
+
+# --- lengths -------------------------------------------------------------------------------
+
+_NUMBER = r"(\d+(?:[.,]\d+)?)"
+_RANGE = re.compile(rf"{_NUMBER}\s*(?:mm|cm)?\s*(?:-|–|—|to|bis|à)\s*{_NUMBER}")
+_PLUS_MINUS = re.compile(rf"(?:±|\+\s*/?\s*-|\+-|plus or minus)\s*{_NUMBER}")
+_FIRST = re.compile(_NUMBER)
+
+
+def _number(text: str) -> float:
+    return float(text.replace(",", "."))
+
+
+def number_range(value: object) -> tuple[float, float, float | None] | None:
+    """(low, high, tolerance or None) of a number, a text or a table; None where there is none.
+
+    >>> number_range("46 mm ± 1"), number_range("46-48"), number_range([46, 48])
+    ((46.0, 46.0, 1.0), (46.0, 48.0, None), (46.0, 48.0, None))
+    """
+    if isinstance(value, bool):
+        return None
+    if isinstance(value, (int, float)):
+        return float(value), float(value), None
+    if isinstance(value, list) and value and all(isinstance(v, (int, float)) for v in value):
+        return float(min(value)), float(max(value)), None
+    if not isinstance(value, str):
+        return None
+    scale = 10.0 if re.search(r"\bcm\b|\dcm\b", value) else 1.0
+    plus_minus = _PLUS_MINUS.search(value)
+    tolerance = _number(plus_minus.group(1)) * scale if plus_minus else None
+    body = value[: plus_minus.start()] if plus_minus else value
+    if pair := _RANGE.search(body):
+        low, high = sorted((_number(pair.group(1)) * scale, _number(pair.group(2)) * scale))
+        return low, high, tolerance
+    if single := _FIRST.search(body):
+        return _number(single.group(1)) * scale, _number(single.group(1)) * scale, tolerance
+    return None
+
+
+def _basis(value: object) -> str | None:
+    word = _text(value).lower().replace(" ", "_").replace("-", "_")
+    named = {"print": "printed", "marked": "printed", "stamped": "printed", "measured": "ruler",
+             "rule": "ruler", "caliper": "ruler"}  # fmt: skip
+    return named.get(word, word) or None
+
+
+def _dimension(
+    quantity: str, value: object, basis: str | None, tolerances: Mapping[str, Any], source: str,
+    notes: Notes,
+) -> Dimension | None:  # fmt: skip
+    tolerance: float | None = None
+    if isinstance(value, dict):
+        inner = _rename(value, _POINT_SYNONYMS, _POINT_KEYS, f"{quantity}.", notes)
+        basis = _basis(inner.get("basis")) or basis
+        source = _text(inner.get("source")) or source
+        given = number_range(inner.get("tolerance"))
+        tolerance = given[0] if given else None
+        value = inner.get("always", inner.get("usually"))
+    span = number_range(value)
+    if span is None or not 1 <= span[0] <= 400:
+        notes.add(quantity, f"{quantity} = {value!r} is no length in mm", f"write {quantity} = 46")
+        return None
+    shared = number_range(tolerances.get(quantity, tolerances.get("all")))
+    chosen = span[2] if span[2] is not None else tolerance
+    chosen = chosen if chosen is not None else (shared[0] if shared else None)
+    if chosen is None:
+        chosen = default_tolerance(quantity, basis)
+    return Dimension(quantity, span[0], span[1], chosen, basis, source)
+
+
+def default_tolerance(quantity: str, basis: str | None) -> float:
+    """Tolerance in mm where the sheet gives none: ISO 12870 for prints, a ruler's otherwise."""
+    if basis == "printed" and quantity in _PRINTED_TOLERANCE:
+        return _PRINTED_TOLERANCE[quantity]
+    return _RULER_TOLERANCE.get(quantity, _RULER_DEFAULT)
+
+
+_SIZE_SETTINGS = {
+    "complete", "basis", "tolerance", "combinations", "source", "sure", "question", "photo",
+    "notes", "why", "name",
+}  # fmt: skip
+_SIZE_SYNONYMS = {
+    "list": "combinations", "sizes": "combinations", "combination": "combinations",
+    "all": "combinations", "tolerances": "tolerance", "how": "basis", "measured": "basis",
+    "closed": "complete", "width": "lens_width", "lens": "lens_width", "eye": "lens_width",
+    "height": "lens_height", "temple": "temple_length", "temples": "temple_length",
+    "arm": "temple_length", "dbl": "bridge", "front": "frame_width", "overall": "frame_width",
+    "frame": "frame_width",
+}  # fmt: skip
+_PRINT = re.compile(r"^\s*(\d\d)\s*[^\d\s.,]{0,2}\s*(\d\d)(?:\s*[^\d\s.,]{0,2}\s*(1\d\d))?\s*$")
+
+
+def _sizes(
+    top: Mapping[str, Any], source: str, notes: Notes
+) -> tuple[Sizes, tuple[Dimension, ...]]:
+    raw = top.get("sizes")
+    table: dict[str, Any] = {"combinations": raw} if isinstance(raw, list) else dict(raw or {})
+    table |= {key: top[key] for key in LENGTHS if key in top}
+    known = _SIZE_SETTINGS | set(LENGTHS)
+    table = _rename(table, _SIZE_SYNONYMS, known, "sizes.", notes)
+    raw_list = table.get("combinations", [])
+    raw_list = [raw_list] if isinstance(raw_list, (dict, str)) else raw_list
+    basis = _basis(table.get("basis"))
+    tolerances = _tolerances(table.get("tolerance"))
+    source = _text(table.get("source")) or source
+    pack = (basis, tolerances, source, notes)
+    combos = tuple(c for n, row in enumerate(raw_list, 1) if (c := _combination(row, n, *pack)))
+    fixed = tuple(d for q in LENGTHS if q in table and (d := _dimension(q, table[q], *pack)))
+    if fixed and not combos and table.get("complete"):
+        combos, fixed = (Combination("only", fixed),), ()
+    complete = table.get("complete", top.get("complete", False))
+    return Sizes(
+        combos, complete in (True, "yes", "true"), source, _sure(table.get("sure"), "sure", notes),
+        _text(table.get("question")), _text(table.get("photo")),
+    ), fixed  # fmt: skip
+
+
+def _tolerances(value: object) -> dict[str, Any]:
+    return dict(value) if isinstance(value, dict) else {"all": value} if value is not None else {}
+
+
+def _combination(
+    row: object, number: int, basis: str | None, tolerances: Mapping[str, Any], source: str,
+    notes: Notes,
+) -> Combination | None:  # fmt: skip
+    if isinstance(row, str) and (printed := _PRINT.match(row)):
+        names = ("lens_width", "bridge", "temple_length")
+        row = {n: v for n, v in zip(names, printed.groups(), strict=True) if v}
+    if not isinstance(row, dict):
+        fix = "write { lens_width = 46, bridge = 22, temple_length = 140 }"
+        notes.add("combinations", f"size {number} is not a table of lengths", fix)
+        return None
+    known = set(LENGTHS) | {"name", "basis", "source", "tolerance", "complete"}
+    table = _rename(row, _SIZE_SYNONYMS, known, "sizes.combinations.", notes)
+    basis = _basis(table.get("basis")) or basis
+    tolerances = {**tolerances, **_tolerances(table.get("tolerance"))}
+    pack = (basis, tolerances, _text(table.get("source")) or source, notes)
+    dims = tuple(d for q in LENGTHS if q in table and (d := _dimension(q, table[q], *pack)))
+    return Combination(_text(table.get("name")) or f"size {number}", dims) if dims else None
+
+
+# --- points --------------------------------------------------------------------------------
+
+
+def _rows(value: object, key: str, notes: Notes) -> Iterator[dict[str, Any]]:
+    """Rows of [[key]], or of [key.NAME] tables, NAME then being the row's name."""
+    if isinstance(value, list):
+        for row in value:
+            if isinstance(row, dict):
+                yield row
+            else:
+                notes.add(
+                    key, f"an entry of '{key}' is no table", f"write [[{key}]] and keys below"
+                )
+    elif isinstance(value, dict):
+        for name, inner in value.items():
+            for row in inner if isinstance(inner, list) else [inner]:
+                yield {"name": name, **(row if isinstance(row, dict) else {"always": row})}
+
+
+def _points(
+    value: object, key: str, source: str, sure: Sure, notes: Notes
+) -> tuple[tuple[Rule, ...], tuple[Dimension, ...]]:
+    rules: list[Rule] = []
+    lengths: list[Dimension] = []
+    for row in _rows(value, key, notes):
+        table = _rename(row, _POINT_SYNONYMS, _POINT_KEYS, f"{key}.", notes)
+        name = point_name(_text(table.get("name")))
+        if not name:
+            notes.add(
+                key, f"a [[{key}]] has no name", 'add name = "hinge_barrels" (or another point)'
+            )
+        elif name in LENGTHS:
+            dimension = _dimension(name, table, None, {}, source, notes)
+            lengths += [dimension] if dimension else []
+        else:
+            rules.append(_rule(name, table, source, sure, rules, notes))
+    return tuple(rules), tuple(lengths)
+
+
+def point_name(text: str) -> str:
+    """The plain form of a point's name: "Nose pads" is nose_pads."""
+    return re.sub(r"[^a-z0-9]+", "_", text.lower()).strip("_")
+
+
+def _rule(
+    name: str, table: Mapping[str, Any], source: str, sure: Sure, before: list[Rule], notes: Notes
+) -> Rule:
+    always, never = (
+        _values(table.get("always"), name, notes),
+        _values(table.get("never"), name, notes),
+    )
+    usually = _values(table.get("usually"), name, notes)
+    if "none" in always or "no" in always:
+        always, never = (), (*never, "any")
+    never = tuple("any" if v in ("present", "any", "anything") else v for v in never)
+    span = None if isinstance(table.get("always"), bool) else number_range(table.get("always"))
+    tolerance = number_range(table.get("tolerance"))
+    inscription = _inscription(name, table, notes)
+    numeric = span is not None and _is_number(table.get("always")) and inscription is None
+    return Rule(
+        point=name,
+        values=always or usually,
+        force="always" if always or (never and not usually) else "usually",
+        never=never,
+        usual=usually if always else (),
+        low=span[0] if span and numeric else None,
+        high=span[1] if span and numeric else None,
+        tolerance=(tolerance[0] if tolerance else (span[2] or 0.0 if span else 0.0)),
+        unit=_text(table.get("unit")),
+        when=_when(name, table, before, notes),
+        inscription=inscription,
+        wear=_wear(table, notes),
+        harmless=_texts(table.get("harmless"), "harmless", notes),
+        source=_text(table.get("source")) or source,
+        sure=_sure(table["sure"], "sure", notes) if "sure" in table else sure,
+        why=_text(table.get("why")),
+        question=_text(table.get("question")),
+        photo=_text(table.get("photo")),
+        cues=_cues(table.get("cues"), notes),
+        topic=_texts(table.get("topic"), "topic", notes),
+    )
+
+
+def _is_number(value: object) -> bool:
+    if isinstance(value, str):
+        return (
+            re.fullmatch(r"[\d\s.,±+/°-]*(mm|deg(rees)?|to)?[\d\s.,]*(mm|deg(rees)?|°)?", value)
+            is not None
+        )
+    return isinstance(value, (int, float)) and not isinstance(value, bool)
+
+
+def _values(value: object, name: str, notes: Notes) -> tuple[str, ...]:
+    if isinstance(value, bool):
+        return ("present",) if value else ("none",)
+    return tuple(text.lower() for text in _texts(value, name, notes))
+
+
+def _inscription(name: str, table: Mapping[str, Any], notes: Notes) -> Inscription | None:
+    keys = ("text", "how", "where", "not_where", "aligned", "numerals", "how_often")
+    if name not in INSCRIPTIONS and not any(key in table for key in ("text", "how", "numerals")):
+        return None
+    if not any(key in table for key in keys):
+        return None
+    often = number_range(table.get("how_often"))
+    numerals = _text(table.get("numerals")).lower()
+    if numerals not in ("", "roman", "arabic"):
+        notes.add("numerals", f"'{numerals}' is no kind of numeral", 'write "roman" or "arabic"')
+        numerals = ""
+    return Inscription(
+        text=_texts(table.get("text"), "text", notes),
+        how=tuple(t.lower() for t in _texts(table.get("how"), "how", notes)),
+        where=tuple(t.lower() for t in _texts(table.get("where"), "where", notes)),
+        not_where=tuple(t.lower() for t in _texts(table.get("not_where"), "not_where", notes)),
+        aligned=_text(table.get("aligned")),
+        numerals=cast("Literal['roman', 'arabic', '']", numerals),
+        how_often=int(often[0]) if often else None,
+    )
+
+
+def _wear(table: Mapping[str, Any], notes: Notes) -> Literal["stays", "can vanish"] | None:
+    value = table.get("wear", table.get("can_wear_off"))
+    if value is None:
+        return None
+    word = str(value).lower()
+    if re.search(r"\bstay|remain|never|\bno\b|false|cannot", word):
+        return "stays"
+    if not re.search(r"vanish|rub|wear|fade|can|yes|true", word):
+        notes.add("wear", f"wear = '{value}' is not understood", 'write "stays" or "can vanish"')
+    return "can vanish"
+
+
+def _cues(value: object, notes: Notes) -> dict[str, tuple[str, ...]]:
+    if value is None:
+        return {}
+    if not isinstance(value, dict):
+        notes.add("cues", "cues must be a table", 'write cues = { lozenge = ["little diamonds"] }')
+        return {}
+    return {
+        key.lower(): tuple(t.lower() for t in _texts(v, "cues", notes)) for key, v in value.items()
+    }
+
+
+_IS = re.compile(
+    r"^\s*(?:the\s+)?(.+?)\s+(is\s+not|isn't|are\s+not|not|is|are|=|!=|:)\s+(.+?)\s*$", re.I
+)
+
+
+def read_condition(text: str) -> Condition | None:
+    """ "colour is not black or red" -> Condition; None where the text has no such shape.
+
+    >>> read_condition("colour is not black, red or opaque")
+    Condition(subject='colour', values=('black', 'red', 'opaque'), negated=True)
+    """
+    match = _IS.match(text)
+    if not match:
+        return None
+    subject = point_name(match.group(1))
+    values = tuple(v.strip().lower() for v in re.split(r",|\bor\b|\band\b", match.group(3)))
+    negated = "not" in match.group(2).lower() or match.group(2) in ("isn't", "!=")
+    return Condition(_subject(subject), tuple(v for v in values if v), negated)
+
+
+def _subject(name: str) -> str:
+    if name in ("frame", "front", "color", "frame_color", "frame_colour", "front_colour", "colour"):
+        return "colour"
+    return name
+
+
+def _when(
+    name: str, table: Mapping[str, Any], before: list[Rule], notes: Notes
+) -> tuple[Condition, ...]:
+    value = table.get("when")
+    if table.get("otherwise") or value in ("otherwise", "else"):
+        others = [c for rule in before if rule.point == name for c in rule.when]
+        return tuple(replace(c, negated=not c.negated) for c in others)
+    if value is None:
+        return ()
+    return tuple(_conditions(value, "when", notes))
+
+
+def _conditions(value: object, key: str, notes: Notes) -> Iterator[Condition]:
+    """A text, a list of texts, or a table {colour = "black"} / {colour_not = ["black"]}."""
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            subject = point_name(name)
+            negated = subject.endswith("_not") or subject.startswith("not_")
+            plain = subject.removesuffix("_not").removeprefix("not_")
+            values = tuple(t.lower() for t in _texts(inner, key, notes))
+            yield Condition(_subject(plain), values, negated)
+        return
+    for text in _texts(value, key, notes):
+        for piece in re.split(r"\bexcept (?:on|for|when)\b", text):
+            condition = read_condition(piece) or _bare_condition(text)
+            if condition:
+                yield condition
+                break
+        else:
+            fix = f'write {key} = "colour is black" or {key} = "colour is not black"'
+            notes.add(key, f"{key} = '{text}' is not understood", fix)
+
+
+def _bare_condition(text: str) -> Condition | None:
+    """ "black frames", "except black": a colour alone is a condition on the frame's colour."""
+    words = re.sub(r"\b(on|for|the|all|frames?|fronts?|colou?rs?|others?)\b", " ", text.lower())
+    negated = bool(re.search(r"\b(not|except|other than|no)\b", words))
+    words = re.sub(r"\b(not|except|other than|no)\b", " ", words)
+    values = tuple(v for v in (p.strip() for p in re.split(r",|\bor\b|\band\b", words)) if v)
+    return Condition("colour", values, negated) if values and len(values[0].split()) <= 2 else None
+
+
+# --- the rest ------------------------------------------------------------------------------
+
+
+def _editions(value: object, source: str, notes: Notes) -> Iterator[EditionSheet]:
+    for row in _rows(value, "edition", notes):
+        known = _EDITION_KEYS | set(LENGTHS)
+        table = _rename(
+            row, SYNONYMS | {"known": "known_by", "tell_by": "known_by"}, known, "edition.", notes
+        )
+        name = _text(table.get("name"))
+        if not name:
+            notes.add("edition", "an [[edition]] has no name", 'add name = "..."')
+            continue
+        source = _text(table.get("source")) or source
+        sizes, fixed = _sizes(table, source, notes)
+        rules, lengths = _points(table.get("point", []), "edition.point", source, "certain", notes)
+        yield EditionSheet(
+            name,
+            _texts(table.get("aliases"), "aliases", notes),
+            tuple(_conditions(table["known_by"], "known_by", notes)) if "known_by" in table else (),
+            _years(table["years"], "years", notes) if "years" in table else None,
+            sizes if sizes.combinations else None,
+            fixed + lengths,
+            rules,
+        )
+
+
+def _look_alikes(value: object, notes: Notes) -> Iterator[LookAlike]:
+    rows = (
+        [{"reference": v} if isinstance(v, str) else v for v in value]
+        if isinstance(value, list)
+        else value
+    )
+    synonyms = dict.fromkeys(("id", "sheet", "name"), "reference")
+    synonyms |= dict.fromkeys(("points", "telling_points", "told_by"), "tell_by")
+    synonyms |= dict.fromkeys(("why", "note", "notes"), "how")
+    for row in _rows(rows, "look_alike", notes):
+        table = _rename(row, synonyms, {"reference", "how", "tell_by"}, "look_alike.", notes)
+        reference = _text(table.get("reference"))
+        if not reference:
+            notes.add("look_alike", "a [[look_alike]] names no reference", 'add reference = "..."')
+            continue
+        told = tuple(point_name(t) for t in _texts(table.get("tell_by"), "tell_by", notes))
+        yield LookAlike(reference, _text(table.get("how")), told)
+
+
+def _marks(value: object, keys: tuple[str, ...], notes: Notes) -> tuple[str, ...]:
+    if value is None:
+        return ()
+    if not isinstance(value, dict):
+        if "never" in keys:
+            notes.add(
+                "marks", "marks must be a table", 'write [marks] belong = ["..."] never = ["CE"]'
+            )
+        return ()
+    return tuple(t for key in keys for t in _texts(value.get(key), f"marks.{key}", notes))
+
+
+def _pictures(value: object, notes: Notes) -> Iterator[Picture]:
+    for row in _rows(value, "picture", notes):
+        places = tuple(
+            (float(p.get("x", 0)), float(p.get("y", 0)), _text(p.get("text")))
+            for p in row.get("places", [])
+            if isinstance(p, dict)
+        )
+        file = _text(row.get("file"))
+        if file:
+            yield Picture(file, _text(row.get("shows")), places)
+        else:
+            notes.add("picture", "a [[picture]] names no file", 'add file = "known_piece.jpg"')
+
+
+Reader = Callable[[Mapping[str, Any], str, str, Notes], ReferenceSheet]

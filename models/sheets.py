@@ -1,0 +1,146 @@
+"""Loads reference sheets: the shipped ones and any number of the buyer's own folders.
+
+A broken file becomes a Problem naming the file, line or key, what is wrong and the fix; the rest
+loads. A buyer's sheet with the id of a shipped one takes its place.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from extractors.errors import UserError
+from extractors.records import Problem
+from models.sheet_reading import Notes, read_sheet
+from models.sheet_records import ReferenceSheet
+
+SHIPPED = Path(__file__).parent / "reference_sheets"
+_LARGEST = 1_000_000  # bytes; a sheet is a page of text
+
+
+@dataclass(frozen=True)
+class Sheets:
+    """All usable sheets by id, and what could not be used."""
+
+    sheets: tuple[ReferenceSheet, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+    def get(self, reference: str | None) -> ReferenceSheet | None:
+        """The sheet with this id, or None."""
+        return next((sheet for sheet in self.sheets if sheet.id == reference), None)
+
+    def find(self, name: str) -> ReferenceSheet | None:
+        """The sheet with this id, name or alias, however it is cased; or None."""
+        wanted = name.casefold().strip()
+        for sheet in self.sheets:
+            if wanted in (n.casefold() for n in (sheet.id, sheet.name, *sheet.aliases)):
+                return sheet
+        return None
+
+
+def load_sheets(folders: Sequence[Path] = (), shipped: bool = True) -> Sheets:
+    """Read every .toml below the shipped folder and the given ones (a file may be given too).
+
+    Raises UserError where a given folder does not exist.
+    """
+    by_id: dict[str, ReferenceSheet] = {}
+    problems: list[Problem] = []
+    for folder in ([SHIPPED] if shipped else []) + [Path(f) for f in folders]:
+        in_folder: dict[str, ReferenceSheet] = {}
+        for file in _files(folder):
+            sheet, found = load_sheet(file, _shown(file, folder))
+            problems += found
+            if sheet is None:
+                continue
+            if sheet.id in in_folder:
+                sheet, twice = _renamed(sheet, in_folder)
+                problems.append(twice)
+            in_folder[sheet.id] = sheet
+        by_id |= in_folder
+    return Sheets(tuple(by_id.values()), tuple(problems))
+
+
+def _files(folder: Path) -> Iterator[Path]:
+    if folder.is_file():
+        yield folder
+    elif folder.is_dir():
+        yield from sorted(
+            p for p in folder.rglob("*") if p.suffix.lower() == ".toml" and p.is_file()
+        )
+    else:
+        raise UserError(f"no sheets folder at {folder}", "give a folder that holds .toml sheets")
+
+
+def _shown(file: Path, folder: Path) -> str:
+    return file.name if folder == file else file.relative_to(folder).as_posix()
+
+
+def _renamed(
+    sheet: ReferenceSheet, taken: dict[str, ReferenceSheet]
+) -> tuple[ReferenceSheet, Problem]:
+    number = next(n for n in range(2, 10_000) if f"{sheet.id}-{n}" not in taken)
+    what = (
+        f"two sheets have the id '{sheet.id}' (the other: {taken[sheet.id].file}); "
+        f"this one is read as '{sheet.id}-{number}'"
+    )
+    return replace(sheet, id=f"{sheet.id}-{number}"), Problem(
+        sheet.file, None, what, "give it an id of its own"
+    )
+
+
+def load_sheet(file: Path, shown: str | None = None) -> tuple[ReferenceSheet | None, list[Problem]]:
+    """One sheet and everything that is wrong in its file; None where nothing is usable."""
+    shown = shown or file.name
+    try:
+        if file.stat().st_size > _LARGEST:
+            return None, [
+                Problem(shown, None, "larger than 1 MB", "a sheet is a page of text; split it")
+            ]
+        text = file.read_bytes().decode("utf-8-sig")
+    except OSError as error:
+        return None, [
+            Problem(shown, None, f"cannot be read ({error.strerror})", "check the file's rights")
+        ]
+    except UnicodeDecodeError:
+        return None, [Problem(shown, None, "is not UTF-8 text", "save it again as UTF-8")]
+    return sheet_from_text(text, shown, file.stem)
+
+
+def sheet_from_text(text: str, file: str, stem: str) -> tuple[ReferenceSheet | None, list[Problem]]:
+    """Read a sheet from its text; `file` is named in problems, `stem` gives the id if none."""
+    try:
+        data = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        return None, [Problem(file, None, f"is not valid TOML: {error}", _toml_fix(str(error)))]
+    except RecursionError:
+        return None, [Problem(file, None, "is nested too deeply", "write plain tables")]
+    notes = Notes()
+    try:
+        sheet = read_sheet(data, file, stem, notes)
+    except ValueError as error:
+        return None, [
+            Problem(file, None, f"no sheet: {error}", 'write name = "Maker Model" at the top')
+        ]
+    problems = [
+        Problem(file, None, f"{_line_of(text, key)}{what}", fix) for key, what, fix in notes.found
+    ]
+    return sheet, problems
+
+
+def _toml_fix(message: str) -> str:
+    if "overwrite" in message or "twice" in message or "Cannot" in message:
+        return "a table or key stands there twice: use [[point]] for lists, and each key once"
+    if "Invalid value" in message or "Illegal" in message:
+        return 'put texts in quotes: name = "..."; lists in brackets: ["a", "b"]'
+    return "look at that line: key = value, texts in quotes, lists in brackets"
+
+
+def _line_of(text: str, key: str) -> str:
+    word = re.escape(key.rsplit(".", 1)[-1])
+    match = re.search(
+        rf"(?m)^\s*(?:\[+\s*)?(?:[\w\"-]+\.)*\"?{word}\"?\s*[=\].]|[{{,]\s*{word}\s*=", text
+    )
+    return f"line {text.count(chr(10), 0, match.start()) + 1}: " if match else ""
