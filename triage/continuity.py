@@ -1,0 +1,277 @@
+"""Which of this week's listings continue a piece known from earlier weeks, and which are new.
+
+A listing's number on its site is the first sign, pictures the second, words and seller the third;
+a number given to another item, or pictures borrowed while the first listing is still for sale, do
+not make two pieces one. What stays unclear becomes a question, never a silent merge.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+from urllib.parse import urlsplit
+
+import numpy as np
+from rapidfuzz import fuzz
+from scipy.optimize import linear_sum_assignment
+
+from extractors.records import Listing
+
+Kind = Literal["same_listing", "back_same_seller", "back_other_seller", "unclear"]
+
+# a picture in this many pieces tells none of them apart (a stock picture, a size chart, a banner)
+_SHARED_BY_MANY = 3
+_ALIKE, _CLOSE, _UNLIKE = 0.75, 0.5, 0.4
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """The latest snapshot of a piece from earlier weeks, and whether it had ended by then."""
+
+    piece: int
+    listing: Listing
+    ended: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Link:
+    """How a listing of this week goes with a known piece, and why."""
+
+    piece: int
+    kind: Kind
+    score: float
+    reasons: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Signs:
+    """What two listings have in common, each sign from 0 to 1; None where one side is silent."""
+
+    number: bool
+    seller: bool | None
+    photos: float | None
+    title: float
+    words: float
+
+
+def plain(text: str) -> str:
+    """Reduce a text to what a reader would call the same words.
+
+    >>> plain("  Caf\\u00e9\\n frame ")
+    'café frame'
+    """
+    return re.sub(r"\s+", " ", unicodedata.normalize("NFKC", text)).strip().casefold()
+
+
+def number_keys(listing: Listing) -> tuple[str, ...]:
+    """Give the keys under which a site would know this listing again."""
+    keys = [f"url {listing.url}"] if listing.url else []
+    host = urlsplit(listing.url).hostname if listing.url else None
+    if listing.listing_id:
+        keys.append(f"number {host or ''} {listing.listing_id}")
+        if host is None:
+            keys.append(f"number-only {listing.listing_id}")
+    if not keys and listing.id:
+        keys.append(f"id {listing.id}")
+    return tuple(keys)
+
+
+def link_week(
+    known: Sequence[Known], week: Sequence[Listing], photo_keys: Mapping[str, str]
+) -> tuple[Link | None, ...]:
+    """Link each listing of a week to the piece it continues; one piece to one listing at most.
+
+    `photo_keys` maps the SHA-256 of a photo to a key shared by all copies of the same picture.
+    The result follows the order of `week` and does not depend on the order of `known`.
+    """
+    known = sorted(known, key=lambda k: k.piece)
+    pictures = _Pictures(known, week, photo_keys)
+    first = _link_by_number(known, week, pictures)
+    # a piece still seen under its own number is taken: other listings of its pictures are reuse
+    linked = {link.piece for link in first.values()}
+    rest = [n for n in range(len(week)) if n not in first]
+    free = [k for k in known if k.piece not in linked]
+    later = _link_by_looks(free, week, rest, pictures)
+    return tuple(first.get(n) or later.get(n) for n in range(len(week)))
+
+
+class _Pictures:
+    """The telling pictures of every listing, as keys."""
+
+    def __init__(
+        self, known: Sequence[Known], week: Sequence[Listing], photo_keys: Mapping[str, str]
+    ) -> None:
+        self._keys = photo_keys
+        spread = Counter(key for k in known for key in self._all(k.listing))
+        now = Counter(key for listing in week for key in self._all(listing))
+        self._common = {
+            key for key in spread | now if max(spread[key], now[key]) >= _SHARED_BY_MANY
+        }
+
+    def _all(self, listing: Listing) -> frozenset[str]:
+        return frozenset(self._keys.get(p.sha256, p.sha256) for p in listing.photos)
+
+    def of(self, listing: Listing) -> frozenset[str]:
+        """The keys of a listing's pictures that are not shared by many pieces."""
+        return self._all(listing) - self._common
+
+    def overlap(self, a: Listing, b: Listing) -> float | None:
+        mine, other = self.of(a), self.of(b)
+        if not mine or not other:
+            return None
+        return len(mine & other) / min(len(mine), len(other))
+
+
+def _seller(listing: Listing) -> str | None:
+    name = listing.seller_id or listing.seller_name
+    return plain(name) if name else None
+
+
+def _signs(a: Listing, b: Listing, pictures: _Pictures, number: bool) -> _Signs:
+    one, other = _seller(a), _seller(b)
+    return _Signs(
+        number,
+        one == other if one and other else None,
+        pictures.overlap(a, b),
+        fuzz.token_sort_ratio(plain(a.title), plain(b.title)) / 100,
+        fuzz.token_sort_ratio(plain(a.text)[:4000], plain(b.text)[:4000]) / 100,
+    )
+
+
+# --- the same number ---------------------------------------------------------------------------
+
+
+def _link_by_number(
+    known: Sequence[Known], week: Sequence[Listing], pictures: _Pictures
+) -> dict[int, Link]:
+    by_number: dict[str, list[Known]] = defaultdict(list)
+    for k in known:
+        for key in number_keys(k.listing):
+            by_number[key].append(k)
+    wanted = []
+    for n, listing in enumerate(week):
+        near = {k.piece: k for key in number_keys(listing) for k in by_number[key]}
+        for k in near.values():
+            signs = _signs(k.listing, listing, pictures, number=True)
+            if _is_same_piece(signs):
+                wanted.append((n, Link(k.piece, "same_listing", _score(signs), _why(signs))))
+    return _assign(wanted)
+
+
+def _is_same_piece(signs: _Signs) -> bool:
+    """Whether two listings of one number are one piece: a site may give a number away again."""
+    if signs.photos is not None and signs.photos > 0:
+        return True
+    if signs.photos == 0 and signs.seller is False:
+        return signs.words >= _ALIKE
+    if signs.photos == 0:
+        return signs.title >= _CLOSE or signs.words >= _CLOSE
+    return signs.title >= _UNLIKE or signs.words >= _UNLIKE
+
+
+# --- another number ----------------------------------------------------------------------------
+
+
+def _link_by_looks(
+    free: Sequence[Known], week: Sequence[Listing], rest: Sequence[int], pictures: _Pictures
+) -> dict[int, Link]:
+    by_picture: dict[str, set[int]] = defaultdict(set)
+    by_seller: dict[str, set[int]] = defaultdict(set)
+    for place, k in enumerate(free):
+        for key in pictures.of(k.listing):
+            by_picture[key].add(place)
+        if seller := _seller(k.listing):
+            by_seller[seller].add(place)
+    wanted = []
+    for n in rest:
+        seller = _seller(week[n]) or ""
+        near = set(by_seller.get(seller, ()))
+        near |= {place for key in pictures.of(week[n]) for place in by_picture.get(key, ())}
+        for place in sorted(near):
+            signs = _signs(free[place].listing, week[n], pictures, number=False)
+            if kind := _kind_by_looks(signs, free[place].ended):
+                link = Link(free[place].piece, kind, _score(signs), _why(signs))
+                wanted.append((n, link))
+    return _assign(wanted)
+
+
+def _kind_by_looks(signs: _Signs, ended: bool) -> Kind | None:
+    shown = signs.photos or 0.0
+    if signs.seller is not False and shown >= 0.5:
+        if signs.words >= _CLOSE or signs.title >= _CLOSE or shown == 1:
+            return "back_same_seller"
+        return "unclear"
+    if signs.seller is False and shown >= 0.5:
+        return "back_other_seller" if ended else "unclear"
+    if signs.seller and signs.photos is None and signs.words >= 0.97:
+        return "unclear"
+    return None
+
+
+# --- choosing ----------------------------------------------------------------------------------
+
+
+def _score(signs: _Signs) -> float:
+    photos = 0.0 if signs.photos is None else 4 * signs.photos - 1
+    seller = {True: 1.0, False: -1.0, None: 0.0}[signs.seller]
+    return 3.0 * signs.number + photos + seller + signs.title + 2 * signs.words
+
+
+def _why(signs: _Signs) -> tuple[str, ...]:
+    reasons = ["same number on the site"] if signs.number else []
+    if signs.photos:
+        reasons.append(f"{signs.photos:.0%} of the smaller set of pictures in common")
+    if signs.seller is not None:
+        reasons.append("same seller" if signs.seller else "another seller")
+    reasons.append(f"words {signs.words:.0%} alike")
+    return tuple(reasons)
+
+
+def _assign(wanted: Iterable[tuple[int, Link]]) -> dict[int, Link]:
+    """Choose at most one link per listing and per piece so that the scores' sum is greatest."""
+    wanted = list(wanted)
+    if not wanted:
+        return {}
+    rows = sorted({n for n, _ in wanted})
+    result: dict[int, Link] = {}
+    for group_rows, links in _separate(rows, wanted):
+        result |= _assign_group(group_rows, links)
+    return result
+
+
+def _separate(
+    rows: Sequence[int], wanted: Sequence[tuple[int, Link]]
+) -> Iterable[tuple[list[int], list[tuple[int, Link]]]]:
+    """Split into groups that compete for the same pieces, so that each stays small."""
+    parent: dict[tuple[str, int], tuple[str, int]] = {}
+
+    def top(node: tuple[str, int]) -> tuple[str, int]:
+        while parent.setdefault(node, node) != node:
+            parent[node] = parent[parent[node]]
+            node = parent[node]
+        return node
+
+    for n, link in wanted:
+        parent[top(("listing", n))] = top(("piece", link.piece))
+    groups: dict[tuple[str, int], list[tuple[int, Link]]] = defaultdict(list)
+    for n, link in wanted:
+        groups[top(("listing", n))].append((n, link))
+    for links in groups.values():
+        yield sorted({n for n, _ in links}), links
+
+
+def _assign_group(rows: list[int], links: list[tuple[int, Link]]) -> dict[int, Link]:
+    if len(links) == 1:
+        return dict(links)
+    pieces = sorted({link.piece for _, link in links})
+    gain = np.zeros((len(rows), len(pieces)))
+    chosen = {(n, link.piece): link for n, link in links}
+    for (n, piece), link in chosen.items():
+        gain[rows.index(n), pieces.index(piece)] = max(link.score, 0) + 1e-6
+    pairs = zip(*linear_sum_assignment(gain, maximize=True), strict=True)
+    found = ((rows[r], pieces[c]) for r, c in pairs)
+    return {n: chosen[n, piece] for n, piece in found if (n, piece) in chosen}
