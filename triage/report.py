@@ -1,0 +1,516 @@
+"""The report: one HTML file that needs nothing else, loads nothing and runs nothing.
+
+What a card shows is prepared here as plain values; how it looks is in templates/. Everything that
+comes from a listing is escaped by the template engine; the only markup made outside it is the
+marking of quotations (quotes.py). The pictures are data: addresses, within a budget of bytes.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from importlib import resources
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
+
+from extractors.records import Listing, Photo
+from models.records import Assessment, Finding, NextStep, Result
+from triage.columns import (
+    completeness_text,
+    interval_text,
+    price_kind_text,
+    price_text,
+    risk_text,
+    signed,
+)
+from triage.leaving_out import leave_out_people
+from triage.quotes import Note, Quote, cut, gather, marked, seemly
+from triage.run import GROUPS, PhotoPair, Row, Run, Thumbnail, photo_place, place_text
+from triage.words import (
+    CAUTIONS,
+    RESULTS,
+    STRENGTHS,
+    evidence_notes,
+    finding_line,
+    name,
+    place_words,
+)
+
+OPEN_GROUPS: tuple[NextStep, ...] = ("look", "ask")
+OPEN_CARDS = 120  # more open cards than this are folded, or a phone would choke on the page
+PHOTOS_SHOWN = 2
+PAIRS_SHOWN = 4
+
+GROUP_NOTES: dict[NextStep, str] = {
+    "look": "Something stated or shown speaks against the sheet, the listing or its date."
+    " Look closely before you bid.",
+    "ask": "One answer from the seller may settle it. The questions stand on each card.",
+    "cannot_say": "There is a sheet, but the listing says too little to be held against it.",
+    "no_sheet": "No reference sheet covers the name, so only the listing itself could be checked.",
+    "leave": "Nothing found that calls for your time. That is no promise that all is well.",
+}
+
+
+def make_report(run: Run, leave_out: tuple[str, ...] = (), photo_bytes: int = 12_000_000) -> str:
+    """The report as HTML text.
+
+    `leave_out` may hold "people"; `photo_bytes` bounds the pictures (bytes before base64).
+    """
+    travels = "people" in leave_out
+    if travels:
+        run = leave_out_people(run)
+    css = _template_text("report.css")
+    digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
+    template = _environment().from_string(_template_text("report.html"))
+    return template.render(
+        css=Markup(css),
+        policy=f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:;"
+        " base-uri 'none'; form-action 'none'",
+        run=run,
+        travels=travels,
+        groups=_groups(run, _Pictures(run, photo_bytes)),
+        ruler=_ruler(run),
+        cautions=CAUTIONS,
+        problems=_problem_groups(run),
+    )
+
+
+def _template_text(file: str) -> str:
+    return resources.files("triage").joinpath("templates", file).read_text(encoding="utf-8")
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters["seemly"] = seemly
+    return environment
+
+
+# --- pictures -------------------------------------------------------------------------------
+
+
+class _Pictures:
+    """Hands out pictures until the budget of bytes is spent; what is most needed asks first."""
+
+    def __init__(self, run: Run, budget: int) -> None:
+        self._thumbnails = run.thumbnails
+        self._left = budget
+        self._granted: set[tuple[str, str]] = set()
+        for use, sha256 in _wishes(run):
+            self._grant(use, sha256)
+
+    def _grant(self, use: str, sha256: str) -> None:
+        thumbnail = self._thumbnails.get(sha256)
+        if thumbnail is not None and len(thumbnail.jpeg) <= self._left:
+            self._left -= len(thumbnail.jpeg)
+            self._granted.add((use, sha256))
+
+    def get(self, use: str, sha256: str) -> Picture | None:
+        """The picture for one use (a listing's id, or "pair"), or None beyond the budget."""
+        if (use, sha256) not in self._granted:
+            return None
+        return _picture(self._thumbnails[sha256])
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A picture ready for the page."""
+
+    address: str
+    width: int
+    height: int
+    full_width: int
+    full_height: int
+
+
+def _picture(thumbnail: Thumbnail) -> Picture:
+    address = "data:image/jpeg;base64," + base64.b64encode(thumbnail.jpeg).decode()
+    return Picture(
+        address,
+        thumbnail.width,
+        thumbnail.height,
+        max(1, thumbnail.full_width),
+        max(1, thumbnail.full_height),
+    )
+
+
+def _wishes(run: Run) -> Iterator[tuple[str, str]]:
+    """Every use of a picture, most needed first."""
+    open_rows = [row for row in run.rows if row.assessment.next_step in OPEN_GROUPS]
+    other_rows = [row for row in run.rows if row.assessment.next_step not in OPEN_GROUPS]
+    for row in open_rows:
+        yield from ((row.listing.id, p.sha256) for p in row.listing.photos[:PHOTOS_SHOWN])
+    owners = _owners(run)
+    for pair in run.pairs:
+        for place in (pair.a, pair.b):
+            for _, photo in owners.get(place, ())[:1]:
+                yield "pair", photo.sha256
+    for rows, first, last in ((other_rows, 0, 1), (open_rows, PHOTOS_SHOWN, 12), (other_rows, 1, 6)):
+        for row in rows:
+            yield from ((row.listing.id, p.sha256) for p in row.listing.photos[first:last])
+
+
+def _owners(run: Run) -> dict[str, list[tuple[Row, Photo]]]:
+    """Photo place -> the listings that show it."""
+    owners: dict[str, list[tuple[Row, Photo]]] = {}
+    for row in run.rows:
+        for photo in row.listing.photos:
+            owners.setdefault(photo_place(photo), []).append((row, photo))
+    return owners
+
+
+# --- cards ----------------------------------------------------------------------------------
+
+
+def _groups(run: Run, pictures: _Pictures) -> list[dict[str, Any]]:
+    owners = _owners(run)
+    pairs = _pairs_by_listing(run, owners)
+    cards = {row.listing.id: f"c{row.rank}" for row in run.rows}
+    groups = []
+    for step, title in GROUPS.items():
+        rows = run.group(step)
+        if rows:
+            made = [_card(row, pictures, pairs, cards) for row in rows]
+            folded = [step not in OPEN_GROUPS or row.rank > OPEN_CARDS for row in rows]
+            groups.append(
+                {
+                    "step": step,
+                    "title": title,
+                    "note": GROUP_NOTES[step],
+                    "cards": list(zip(made, folded, strict=True)),
+                }
+            )
+    return groups
+
+
+def _card(
+    row: Row,
+    pictures: _Pictures,
+    pairs: Mapping[str, list[_Pair]],
+    cards: Mapping[str, str],
+) -> dict[str, Any]:
+    listing, assessment = row.listing, row.assessment
+    card = cards[listing.id]
+    numbered = _numbered(assessment)
+    mark = _marker(row, numbered, card)
+    photos = [(photo, pictures.get(listing.id, photo.sha256)) for photo in listing.photos]
+    return {
+        "id": card,
+        "row": row,
+        "listing": listing,
+        "assessment": assessment,
+        "source": _source(listing),
+        "price": price_kind_text(listing),
+        "price_short": price_text(listing),
+        "risk": risk_text(assessment.risk),
+        "interval": interval_text(assessment.interval),
+        "scale": _scale(assessment),
+        "told": completeness_text(assessment.completeness),
+        "title": mark("text", None, listing.title, 0),
+        "description": mark("text", None, listing.description, len(listing.title) + 1),
+        "specifics": [
+            (label, mark("specific", label, value, 0)) for label, value in listing.specifics
+        ],
+        "answers": [
+            mark("answer", str(number), answer, 0) for number, answer in enumerate(listing.answers)
+        ],
+        "findings": _finding_groups(numbered, row, cards),
+        "silent": _points(assessment, "not_stated"),
+        "unheld": _points(assessment, "no_reference"),
+        "waterfall": _waterfall(assessment),
+        "score": signed(assessment.score),
+        "photos": [p for p in photos if p[1] is not None],
+        "photos_left": sum(1 for p in photos if p[1] is None),
+        "pairs": [_pair_view(p, listing.id, pictures, cards) for p in pairs.get(listing.id, [])],
+        "read": _read_only(row),
+    }
+
+
+def _source(listing: Listing) -> str:
+    place = place_text(listing.source, listing.member)
+    return place if listing.line is None else f"{place}, line {listing.line}"
+
+
+_SHOWN: tuple[Result, ...] = ("conflicts", "undecided", "agrees")
+
+
+def _numbered(assessment: Assessment) -> list[tuple[int, Finding]]:
+    """The findings that are shown one by one, numbered from 1 in the order of the card."""
+    shown = [f for result in _SHOWN for f in assessment.findings if f.result == result]
+    return list(enumerate(shown, 1))
+
+
+def _finding_groups(
+    numbered: list[tuple[int, Finding]], row: Row, cards: Mapping[str, str]
+) -> list[dict[str, Any]]:
+    groups = []
+    for result in _SHOWN:
+        views = [_finding_view(n, f, row, cards) for n, f in numbered if f.result == result]
+        if views:
+            groups.append({"result": result, "title": RESULTS[result], "findings": views})
+    return groups
+
+
+def _finding_view(
+    number: int, finding: Finding, row: Row, cards: Mapping[str, str]
+) -> dict[str, Any]:
+    return {
+        "number": number,
+        "finding": finding,
+        "line": finding_line(finding),
+        "strength": STRENGTHS[finding.strength],
+        "quotes": [(span.text, place_words(span)) for span in finding.quoted],
+        "about": [(cards[other], other) for other in finding.about if other in cards],
+    }
+
+
+def _points(assessment: Assessment, result: Result) -> list[str]:
+    points = (name(f.point or f.check) for f in assessment.findings if f.result == result)
+    return list(dict.fromkeys(points))
+
+
+def _marker(
+    row: Row, numbered: list[tuple[int, Finding]], card: str
+) -> Callable[[str, str | None, str, int], Markup]:
+    """A function that marks one part of the listing with all quotations that fall into it."""
+    notes: dict[tuple[str, str | None], list[tuple[int, int, Note]]] = {}
+    for number, finding in numbered:
+        note = Note(finding.result, f"{RESULTS[finding.result]}: {finding_line(finding)}", number)
+        for span in finding.quoted:
+            notes.setdefault((span.part, span.key), []).append((span.start, span.end, note))
+    for span, text in evidence_notes(row.evidence):
+        read = Note("read", f"read as {text}")
+        notes.setdefault((span.part, span.key), []).append((span.start, span.end, read))
+    quotes = {place: gather(given) for place, given in notes.items()}
+
+    def mark(part: str, key: str | None, text: str, offset: int) -> Markup:
+        given: tuple[Quote, ...] = quotes.get((part, key), ())
+        return marked(text, cut(given, offset, offset + len(text)), card)
+
+    return mark
+
+
+def _read_only(row: Row) -> list[tuple[str, str]]:
+    """What was read without a finding quoting it."""
+    quoted = {span for finding in row.assessment.findings for span in finding.quoted}
+    read = ((s.text, text) for s, text in evidence_notes(row.evidence) if s not in quoted)
+    return list(dict.fromkeys(read))
+
+
+# --- shared photos --------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    row: Row
+    photo: Photo
+    area: tuple[tuple[float, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    pair: PhotoPair
+    mine: _Side
+    other: _Side
+    shown_here: bool
+
+
+def _pairs_by_listing(
+    run: Run, owners: Mapping[str, list[tuple[Row, Photo]]]
+) -> dict[str, list[_Pair]]:
+    """For each listing its pairs with other sellers; a pair is drawn on the higher-ranked card."""
+    found: dict[str, list[_Pair]] = {}
+    for pair in run.pairs:
+        if not pair.stands or pair.answer not in ("copy", "same_piece"):
+            continue
+        for row_a, photo_a in owners.get(pair.a, ()):
+            for row_b, photo_b in owners.get(pair.b, ()):
+                if row_a.listing.id == row_b.listing.id or _same_seller(row_a, row_b):
+                    continue
+                a = _Side(row_a, photo_a, pair.area_a)
+                b = _Side(row_b, photo_b, pair.area_b)
+                first = row_a.rank <= row_b.rank
+                found.setdefault(row_a.listing.id, []).append(_Pair(pair, a, b, first))
+                found.setdefault(row_b.listing.id, []).append(_Pair(pair, b, a, not first))
+    return {key: _few(pairs) for key, pairs in found.items()}
+
+
+def _same_seller(a: Row, b: Row) -> bool:
+    """Whether both name the same seller; two unnamed sellers are not held to be one."""
+    for key in ("seller_id", "seller_name"):
+        one, two = getattr(a.listing, key), getattr(b.listing, key)
+        if one is not None and two is not None:
+            return bool(one == two)
+    return False
+
+
+def _few(pairs: list[_Pair]) -> list[_Pair]:
+    """The surest pair with each other listing, then the surest of the rest, at most a few."""
+    ordered = sorted(pairs, key=lambda p: (-p.pair.score, p.pair.a, p.pair.b))
+    best: dict[str, _Pair] = {}
+    for pair in ordered:
+        best.setdefault(pair.other.row.listing.id, pair)
+    rest = [pair for pair in ordered if pair not in best.values()]
+    return [*best.values(), *rest][:PAIRS_SHOWN]
+
+
+_PAIR_WORDS = {
+    "copy": "The same picture",
+    "same_piece": "The same piece, photographed twice",
+}
+
+
+def _pair_view(
+    pair: _Pair, listing_id: str, pictures: _Pictures, cards: Mapping[str, str]
+) -> dict[str, Any]:
+    earlier = _earlier(pair.mine.row.listing, pair.other.row.listing)
+    sides = ((pair.mine, earlier == "mine"), (pair.other, earlier == "other"))
+    return {
+        "words": _PAIR_WORDS[pair.pair.answer],
+        "score": f"{pair.pair.score:.2f}",
+        "changes": ", ".join(name(change) for change in pair.pair.changes),
+        "drawn": pair.shown_here,
+        "other_card": cards[pair.other.row.listing.id],
+        "other_rank": pair.other.row.rank,
+        "sides": [_side_view(side, pictures, first, listing_id) for side, first in sides],
+    }
+
+
+def _side_view(
+    side: _Side, pictures: _Pictures, first: bool, listing_id: str
+) -> dict[str, Any]:
+    listing = side.row.listing
+    picture = pictures.get("pair", side.photo.sha256)
+    return {
+        "picture": picture,
+        "area": _area(side, picture),
+        "whose": "this listing" if listing.id == listing_id else f"No {side.row.rank}",
+        "seller": listing.seller_name or listing.seller_id or "seller not named",
+        "listed": listing.date_listed,
+        "saved": listing.date_saved,
+        "first": first,
+        "place": photo_place(side.photo),
+    }
+
+
+def _area(side: _Side, picture: Picture | None) -> str:
+    """The corners as SVG points; empty when the part is the whole picture."""
+    if picture is None or len(side.area) < 3:
+        return ""
+    xs = [point[0] for point in side.area]
+    ys = [point[1] for point in side.area]
+    share = (max(xs) - min(xs)) * (max(ys) - min(ys))
+    if share >= 0.97 * picture.full_width * picture.full_height:
+        return ""
+    return " ".join(f"{x:.0f},{y:.0f}" for x, y in side.area)
+
+
+def _earlier(mine: Listing, other: Listing) -> str:
+    """Which of two listings was seen first, by listing date, else by date saved; "" unknown."""
+    for key in ("date_listed", "date_saved"):
+        one, two = getattr(mine, key), getattr(other, key)
+        if one and two and one[:10] != two[:10]:
+            return "mine" if one < two else "other"
+        if one and two and key == "date_listed":
+            return ""
+    return ""
+
+
+# --- drawings -------------------------------------------------------------------------------
+
+SCALE = 1000  # the drawings' own units across
+
+
+def _scale(assessment: Assessment) -> dict[str, float]:
+    low, high = assessment.interval
+    return {
+        "low": round(_within(low) * SCALE),
+        "wide": round((_within(high) - _within(low)) * SCALE),
+        "here": round(_within(assessment.risk) * SCALE),
+    }
+
+
+def _within(value: float) -> float:
+    return min(1.0, max(0.0, value))
+
+
+def _waterfall(assessment: Assessment) -> list[dict[str, Any]]:
+    """The steps as bars, each starting where the one before ended, and the total."""
+    ends = [0.0]
+    for step in assessment.steps:
+        ends.append(ends[-1] + step.log_odds)
+    low, high = min(ends), max(ends)
+    room = (high - low) or 1.0
+
+    def across(value: float) -> float:
+        return round(20 + (value - low) / room * (SCALE - 40), 1)
+
+    zero = across(0.0)
+    bars = [
+        _bar(name(step.name), step.log_odds, across(start), across(end), zero)
+        for step, start, end in zip(assessment.steps, ends, ends[1:], strict=False)
+    ]
+    total = _bar("total", assessment.score, zero, across(ends[-1]), zero)
+    return [*bars, {**total, "kind": "total", "text": signed(assessment.score)}]
+
+
+def _bar(text: str, log_odds: float, start: float, end: float, zero: float) -> dict[str, Any]:
+    kind = "more" if log_odds > 0.005 else "less" if log_odds < -0.005 else "none"
+    return {
+        "name": text,
+        "text": signed(log_odds),
+        "kind": kind,
+        "x": min(start, end),
+        "wide": max(4.0, abs(end - start)),
+        "end": end,
+        "zero": zero,
+    }
+
+
+def _ruler(run: Run) -> list[dict[str, Any]]:
+    """One line per group, a mark per listing at the place of its risk; near marks stack up."""
+    lines = []
+    for step, title in GROUPS.items():
+        rows = run.group(step)
+        if rows:
+            heights: dict[int, int] = {}
+            marks = []
+            for row in rows:
+                place = round(_within(row.assessment.risk) * 80)
+                heights[place] = heights.get(place, 0) + 1
+                marks.append(_ruler_mark(row, place, heights[place]))
+            lines.append({"title": title, "count": len(rows), "marks": marks})
+            _flatten(marks, max(heights.values()))
+    return lines
+
+
+def _ruler_mark(row: Row, place: int, height: int) -> dict[str, Any]:
+    return {
+        "x": 20 + place * 12,
+        "height": height,
+        "card": f"c{row.rank}",
+        "title": f"No {row.rank}, risk {risk_text(row.assessment.risk)}: {row.listing.title}",
+    }
+
+
+def _flatten(marks: list[dict[str, Any]], most: int) -> None:
+    """Give each mark its height in the drawing, closer together where the stack is high."""
+    gap = min(13.0, 72.0 / most)
+    for mark in marks:
+        mark["y"] = round(88 - mark["height"] * gap, 1)
+
+
+def _problem_groups(run: Run) -> list[tuple[str, str, list[str]]]:
+    """The problems by what is wrong, each with its places."""
+    groups: dict[tuple[str, str], list[str]] = {}
+    for problem in run.problems:
+        place = place_text(problem.source, problem.member)
+        groups.setdefault((problem.what, problem.do), []).append(place)
+    return [(what, do, places) for (what, do), places in groups.items()]
+
+

@@ -1,0 +1,98 @@
+"""The result of one run over a folder: what every screen and every stage is made from."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+from extractors.records import Evidence, Listing, Photo, Problem
+from models.records import Assessment, NextStep
+
+PairAnswer = Literal["copy", "same_piece", "alike", "shared_overlay"]
+Corner = tuple[float, float]
+
+# the order of the groups, and what a buyer reads above each
+GROUPS: dict[NextStep, str] = {
+    "look": "Worth a close look",
+    "ask": "Worth a question",
+    "cannot_say": "Cannot be judged yet",
+    "no_sheet": "No reference sheet yet",
+    "leave": "To leave",
+}
+
+
+def place_text(path: str, member: str | None) -> str:
+    """Name a file or a member of one in a single text.
+
+    >>> place_text("week.zip", "a.jpg")
+    'week.zip!a.jpg'
+    """
+    return path if member is None else f"{path}!{member}"
+
+
+def photo_place(photo: Photo) -> str:
+    """Name a photo as the stage records do."""
+    return place_text(photo.path, photo.member)
+
+
+@dataclass(frozen=True, slots=True)
+class Thumbnail:
+    """A small JPEG of a photo, and the size of the upright photo it was made from (pixels)."""
+
+    jpeg: bytes
+    width: int
+    height: int
+    full_width: int
+    full_height: int
+
+
+@dataclass(frozen=True, slots=True)
+class PhotoPair:
+    """Two photos that the tool holds to show the same; `a` and `b` are places as in `photo_place`.
+
+    `area_a` and `area_b` are corner points of the matching part in pixels of the upright photo.
+    """
+
+    a: str
+    b: str
+    score: float
+    answer: PairAnswer
+    changes: tuple[str, ...] = ()
+    area_a: tuple[Corner, ...] = ()
+    area_b: tuple[Corner, ...] = ()
+    stands: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One ranked listing with everything known about it; `rank` counts from 1."""
+
+    rank: int
+    listing: Listing
+    evidence: Evidence
+    assessment: Assessment
+
+
+@dataclass(frozen=True, slots=True)
+class Run:
+    """One run: the listings in order, the photo pairs, the problems, the pictures at hand.
+
+    `thumbnails` is by SHA-256 of the stored bytes; `unsheeted` counts the names without a sheet.
+    """
+
+    folder: str
+    rows: tuple[Row, ...] = ()
+    pairs: tuple[PhotoPair, ...] = ()
+    problems: tuple[Problem, ...] = ()
+    thumbnails: Mapping[str, Thumbnail] = field(default_factory=dict)
+    unsheeted: tuple[tuple[str, int], ...] = ()
+
+    def group(self, step: NextStep) -> tuple[Row, ...]:
+        """The rows of one group, in order."""
+        return tuple(row for row in self.rows if row.assessment.next_step == step)
+
+    def counts(self) -> Counter[NextStep]:
+        """How many listings each group holds."""
+        return Counter(row.assessment.next_step for row in self.rows)

@@ -1,0 +1,84 @@
+"""The terminal's tables, made from COLUMNS; they read well at 80 columns and without colour."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import IO, Any, TypeVar
+
+from rich.console import Console, RenderableType
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from triage.columns import COLUMNS, Column
+from triage.run import GROUPS, Row
+from triage.words import printable
+
+T = TypeVar("T")
+GAP = 2
+
+
+def make_console(file: IO[str], width: int | None = None) -> Console:
+    """A console that prints plain text to a file or pipe, and never reads markup."""
+    return Console(
+        file=file,
+        width=width if width or file.isatty() else 80,
+        markup=False,
+        emoji=False,
+        highlight=False,
+        soft_wrap=False,
+    )
+
+
+def print_table(console: Console, stage: str, rows: Sequence[Any]) -> None:
+    """Print the rows of a stage for people."""
+    if stage == "rank":
+        _print_ranking(console, rows)
+        return
+    columns = [column for column in COLUMNS[stage] if column.width]
+    console.print(_grid(columns, console.width, [_heads(columns), *_cells(columns, rows)]))
+
+
+def _print_ranking(console: Console, rows: Sequence[Row]) -> None:
+    columns = [column for column in COLUMNS["rank"] if column.width]
+    console.print(_grid(columns, console.width, [_heads(columns)]))
+    for step, title in GROUPS.items():
+        group = [row for row in rows if row.assessment.next_step == step]
+        if group:
+            console.print(Text(f"\n{title} ({len(group)})", style="bold"))
+        for row in group:
+            console.print(_grid(columns, console.width, list(_cells(columns, [row]))))
+            reason = Text(printable(row.assessment.reason), style="dim")
+            console.print(Padding(reason, (0, 0, 0, _indent(columns))))
+
+
+def _indent(columns: Sequence[Column[Any]]) -> int:
+    return columns[0].width + GAP
+
+
+def _heads(columns: Sequence[Column[Any]]) -> list[Text]:
+    return [Text(column.title, style="dim") for column in columns]
+
+
+def _cells(columns: Sequence[Column[T]], rows: Iterable[T]) -> Iterable[list[Text]]:
+    for row in rows:
+        yield [Text(printable(column.text(row) if column.text else "")) for column in columns]
+
+
+def _grid(
+    columns: Sequence[Column[Any]], width: int, lines: Sequence[Sequence[RenderableType]]
+) -> Table:
+    """A table of fixed widths without lines; the widest column takes what room is left."""
+    table = Table.grid(padding=(0, GAP, 0, 0), pad_edge=False)
+    widest = max(columns, key=lambda column: column.width)
+    spare = width - sum(column.width + GAP for column in columns) + GAP
+    for column in columns:
+        table.add_column(
+            width=max(8, column.width + spare) if column is widest else column.width,
+            justify="right" if column.right else "left",
+            no_wrap=True,
+            overflow="ellipsis",
+        )
+    for line in lines:
+        table.add_row(*line)
+    return table

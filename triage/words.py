@@ -1,0 +1,131 @@
+"""Words for people, shared by the terminal and the report: names of points, results, evidence.
+
+Nothing here reaches a screen raw: `printable` takes out what could move a terminal's cursor.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+from extractors.records import Evidence, Measurement, Span
+from models.records import Finding, Result, Strength
+
+RESULTS: dict[Result, str] = {
+    "conflicts": "Conflicts",
+    "undecided": "Undecided",
+    "agrees": "Agreements",
+    "not_stated": "Not stated",
+    "no_reference": "Nothing to hold it against",
+}
+
+STRENGTHS: dict[Strength, str] = {
+    "hard": "hard: hardly explained by anything else",
+    "soft": "soft: has other explanations too",
+    "clue": "a clue only",
+}
+
+CAUTIONS: tuple[str, ...] = (
+    "A rank says where to look first. It is no verdict on a piece or on the person who sells it;"
+    " honest sellers measure badly, and careful copies measure well.",
+    "What a seller leaves out counts neither for nor against the piece. Ask.",
+    "Have an optician test the lenses for UV protection before you wear them as sunglasses; dark"
+    " lenses without it harm the eye more than none.",
+    "Old lenses may be brittle, loose or ground to another person's eyes; old frames may be brittle"
+    " or, if of cellulose nitrate, catch fire easily. Let an optician look before fitting new ones.",
+    "Owning, importing or reselling a copy may be unlawful where you live, and so may saying in"
+    " public that a person sells copies. State differences, not guilt; ask someone who knows your law.",
+    "Sellers' names, places and photos are personal data. Keeping them for your own purchases is one"
+    " thing, passing them on another: use --leave-out people for a report that travels.",
+)
+
+_INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}
+_REPLACED = "\N{REPLACEMENT CHARACTER}"
+
+
+def printable(text: str) -> str:
+    r"""The text on one line, without characters that act on a terminal or turn its direction.
+
+    >>> printable("a\tb\nc"), printable("\x1b[2Jred\u202e"), printable("za\u200dz")
+    ('a b c', '�[2Jred�', 'za�z')
+    """
+    spaced = re.sub(r"[\t\n\v\f\r\u0085\u2028\u2029]+", " ", text)
+    return "".join(_REPLACED if unicodedata.category(c) in _INVISIBLE else c for c in spaced)
+
+
+def name(key: str) -> str:
+    """A point, check or class as words.
+
+    >>> name("lens_width"), name("duplicate-photo")
+    ('lens width', 'duplicate photo')
+    """
+    return key.replace("_", " ").replace("-", " ")
+
+
+def length_text(measurement: Measurement) -> str:
+    """A stated length in millimetres, with its range or its "about"."""
+    low, high = f"{measurement.low_mm:g}", f"{measurement.high_mm:g}"
+    shown = low if low == high else f"{low} to {high}"
+    return f"{'about ' if measurement.approximate else ''}{shown} mm"
+
+
+def years_text(start: int | None, end: int | None) -> str:
+    """A stretch of years, open where a side is not known.
+
+    >>> years_text(1970, 1979), years_text(None, 1989), years_text(1944, 1944)
+    ('1970 to 1979', 'up to 1989', '1944')
+    """
+    if start == end:
+        return str(start) if start is not None else "not known"
+    if start is None:
+        return f"up to {end}"
+    return f"from {start}" if end is None else f"{start} to {end}"
+
+
+def finding_line(finding: Finding) -> str:
+    """One finding in a line: the point, what is stated, what is expected."""
+    parts = [name(finding.point or finding.check)]
+    if finding.stated is not None:
+        parts.append(f"stated {finding.stated}")
+    if finding.expected is not None:
+        parts.append(f"expected {finding.expected}")
+    return ": ".join([parts[0], ", ".join(parts[1:])]) if len(parts) > 1 else parts[0]
+
+
+def place_words(span: Span) -> str:
+    """Where a quotation stands, if not in title or description."""
+    if span.part == "specific":
+        return f"item specific “{span.key}”"
+    if span.part == "answer":
+        return "answer of the seller"
+    return f"photo {span.key}" if span.part == "photo" else ""
+
+
+def evidence_notes(evidence: Evidence) -> tuple[tuple[Span, str], ...]:
+    """Every stretch of the seller's words that was read, with what it was read as."""
+    notes: list[tuple[Span, str]] = []
+    for m in evidence.measurements:
+        whose = "" if m.of_item else f" of the {m.object}"
+        notes += [(span, f"{name(m.quantity)}{whose} {length_text(m)}") for span in m.quoted]
+    for marking in evidence.markings:
+        said = "nothing marked" if marking.text == "*" else f"marking {marking.text}"
+        notes += [(span, f"{said}, {marking.claimed}") for span in marking.quoted]
+    for era in evidence.eras:
+        said = f"made {years_text(era.from_year, era.to_year)}"
+        notes += [(span, said) for span in era.quoted]
+    for feature in evidence.features:
+        notes += [(span, f"{name(feature.kind)}, {feature.claimed}") for span in feature.quoted]
+    for span in evidence.authenticity.quoted:
+        notes.append((span, f"authenticity {evidence.authenticity.label}"))
+    for phrase in evidence.key_phrases:
+        notes += [(span, name(phrase.phrase_class)) for span in phrase.quoted]
+    for condition in evidence.conditions:
+        notes += [
+            (span, f"condition: {name(condition.kind)}, {condition.claimed}")
+            for span in condition.quoted
+        ]
+    for colour in evidence.colours:
+        notes += [(span, f"colour of {colour.part or 'the piece'}") for span in colour.quoted]
+    for edition in evidence.editions:
+        notes += [(span, f"edition {edition.name}") for span in edition.quoted]
+    return tuple(notes)
