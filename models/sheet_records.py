@@ -147,9 +147,12 @@ class Picture:
     places: tuple[tuple[float, float, str], ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, eq=False)
 class ReferenceSheet:
-    """Everything known of one model; `file` is where it was read."""
+    """Everything known of one model; `file` is where it was read.
+
+    Compared by identity, so that what is worked out from a sheet can be kept beside it.
+    """
 
     id: str
     name: str

@@ -21,9 +21,9 @@ SHIPPED = Path(__file__).parent / "reference_sheets"
 _LARGEST = 1_000_000  # bytes; a sheet is a page of text
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Sheets:
-    """All usable sheets by id, and what could not be used."""
+    """All usable sheets by id, and what could not be used; compared by identity."""
 
     sheets: tuple[ReferenceSheet, ...] = ()
     problems: tuple[Problem, ...] = ()

@@ -1,0 +1,88 @@
+"""The seller's words cut into passages and clauses, each able to point back at its own characters.
+
+Title and description, each item specific ("label: value") and each answer is a passage. Folding
+keeps lengths, so an offset in the folded text is an offset in the original.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from extractors.folding import plain
+from extractors.records import Listing, Part, Span
+
+
+@dataclass(frozen=True, slots=True)
+class Passage:
+    """One stretch of the listing; `shift` turns an offset in `text` into one of the span's own."""
+
+    part: Part
+    key: str | None
+    text: str
+    folded: str
+    shift: int = 0
+    title_end: int = 0
+
+    def span(self, start: int, end: int) -> Span:
+        """Point at text[start:end]; for a specific, the piece of it that lies in the value."""
+        if self.part == "specific":
+            start, end = max(start, -self.shift), max(end, -self.shift)
+            if start >= end:
+                start, end = -self.shift, len(self.text)
+        return Span(self.part, self.key, start + self.shift, end + self.shift, self.text[start:end])
+
+
+@dataclass(frozen=True, slots=True)
+class Clause:
+    """A piece of a sentence: folded offsets within its passage, and the sentence it stands in."""
+
+    start: int
+    end: int
+    sentence: tuple[int, int]
+
+
+def passages(listing: Listing) -> tuple[Passage, ...]:
+    """Everything the seller wrote, in reading order: text, specifics, answers."""
+    text = listing.text
+    found = [Passage("text", None, text, plain(text), 0, len(listing.title))]
+    for label, value in listing.specifics:
+        whole = f"{label}: {value}"
+        found.append(Passage("specific", label, whole, plain(whole), -(len(label) + 2)))
+    for number, answer in enumerate(listing.answers):
+        found.append(Passage("answer", str(number), answer, plain(answer)))
+    return tuple(found)
+
+
+# an abbreviation's or a number's point ends no sentence
+_SENTENCE_END = re.compile(
+    r"(?<!\b[a-z])(?<!\bca)(?<!\bno)(?<!\bapprox)(?<!\bmod)(?<!\bnr)(?<!\bvs)[.](?=\s|$)"
+    r"|[!?](?=\s|$|[^\w])|\n|[•·|]|;|(?<=\s)[-–—](?=\s)|\s/\s"
+)
+_CLAUSE_END = re.compile(
+    r",(?!\d)|\(|\)|(?<=\s)[-–—](?=\s)"
+    r"|\b(?:but|while|whereas|although|though|however|aber|jedoch|mais|ma|pero|sondern|sino|bensi)\b"
+)
+
+
+def sentences(folded: str) -> Iterator[tuple[int, int]]:
+    """Start and end of each sentence or line; the closing mark is part of it."""
+    start = 0
+    for match in _SENTENCE_END.finditer(folded):
+        if folded[start : match.start()].strip():
+            yield start, match.end()
+        start = match.end()
+    if folded[start:].strip():
+        yield start, len(folded)
+
+
+def clauses(folded: str, sentence: tuple[int, int]) -> Iterator[Clause]:
+    """The clauses of one sentence, cut at commas, brackets and words of contrast."""
+    start = sentence[0]
+    for match in _CLAUSE_END.finditer(folded, sentence[0], sentence[1]):
+        if match.start() > start:
+            yield Clause(start, match.start(), sentence)
+        start = match.start() if match.group().isalpha() else match.end()
+    if start < sentence[1]:
+        yield Clause(start, sentence[1], sentence)
