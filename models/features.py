@@ -1,0 +1,117 @@
+"""From findings and wording to named amounts: what the risk model sees of a listing.
+
+A sign is one finding (or one cue of the seller's wording) that has a row of weights. Signs of one
+cause count once. Within a family each further sign counts less, and the family has a cap; how much
+less is settled by the starting weights alone, so the amounts do not move when outcomes move the
+weights and the score stays a plain sum.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from extractors.records import Evidence
+from models.records import Finding
+from models.weights import Family, Weight, Weights
+
+SILENT = frozenset({"not_stated"})
+WEIGHED = frozenset({"agrees", "conflicts", "not_stated"})
+FULLY_STATED = 0.5  # completeness from which agreement may use all of its small cap
+
+
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """One thing that weighs: its row, what the step is called, and how much of it counts.
+
+    `full` is its amount alone (1, or a share of the points for silence); `amount` is what is left
+    of it beside the others of its family.
+    """
+
+    weight: Weight
+    label: str
+    full: float = 1.0
+    amount: float = 1.0
+    cause: str | None = None
+
+
+def find_signs(
+    findings: Sequence[Finding], evidence: Evidence | None, weights: Weights
+) -> tuple[Sign, ...]:
+    """List the signs of one listing, heaviest first, each cause once."""
+    found = [*_finding_signs(findings, weights), *_wording_signs(evidence, findings, weights)]
+    heaviest = sorted(found, key=lambda sign: (-abs(sign.weight.log_odds), sign.label))
+    kept: dict[tuple[str, str], Sign] = {}
+    for number, sign in enumerate(heaviest):
+        key = ("cause", sign.cause) if sign.cause else ("sign", f"{number}")
+        kept.setdefault(key, sign)
+    return tuple(kept.values())
+
+
+def _finding_signs(findings: Iterable[Finding], weights: Weights) -> list[Sign]:
+    findings = tuple(findings)
+    points = sum(finding.result != "no_reference" for finding in findings)
+    signs = []
+    for finding in findings:
+        row = weights.find(finding) if finding.result in WEIGHED else None
+        if row is None:
+            continue
+        share = 1.0 / points if finding.result in SILENT else 1.0
+        signs.append(Sign(row, label(row, finding.point), share, share, finding.cause))
+    return signs
+
+
+def _wording_signs(
+    evidence: Evidence | None, findings: Sequence[Finding], weights: Weights
+) -> list[Sign]:
+    """Wording that a check has already judged is left to that check."""
+    if evidence is None:
+        return []
+    judged = {finding.point for finding in findings}
+    cues = {phrase.phrase_class for phrase in evidence.key_phrases}
+    cues.add(evidence.authenticity.label)
+    rows = (weights.rows.get(f"wording.{cue}") for cue in sorted(cues - judged))
+    return [Sign(row, label(row, ""), cause=row.code) for row in rows if row is not None]
+
+
+def label(row: Weight, point: str) -> str:
+    """Call a step by what it is about.
+
+    >>> from models.weights import load_weights
+    >>> label(load_weights().rows["any.conflicts.hard"], "hinge_barrels")
+    'hinge barrels conflicts'
+    """
+    return (row.says or "{point}").replace("{point}", point.replace("_", " "))
+
+
+def weigh_together(
+    signs: Sequence[Sign], weights: Weights, completeness: float | None
+) -> tuple[Sign, ...]:
+    """Set each sign's amount: full for the heaviest of a family, less for more of the same."""
+    out: list[Sign] = []
+    for name in weights.families:
+        members = [sign for sign in signs if sign.weight.family == name]
+        out.extend(_share_out(members, weights.families[name], _room(name, completeness)))
+    return tuple(out)
+
+
+def _room(family: str, completeness: float | None) -> float:
+    """Agreement may use its cap only in step with how much of the sheet is stated."""
+    if family != "favour":
+        return 1.0
+    return min(1.0, (completeness or 0.0) / FULLY_STATED)
+
+
+def _share_out(members: Sequence[Sign], family: Family, room: float) -> list[Sign]:
+    left = [sign.full * (family.further if i else 1.0) for i, sign in enumerate(members)]
+    total = sum(abs(s.weight.log_odds) * a for s, a in zip(members, left, strict=True))
+    scale = min(1.0, family.cap * room / total) if total else 1.0
+    return [replace(s, amount=a * scale) for s, a in zip(members, left, strict=True)]
+
+
+def amounts(signs: Iterable[Sign]) -> Mapping[str, float]:
+    """Add the amounts up by code: the named feature vector of one listing."""
+    vector: dict[str, float] = {}
+    for sign in signs:
+        vector[sign.weight.code] = vector.get(sign.weight.code, 0.0) + sign.amount
+    return vector

@@ -1,0 +1,168 @@
+"""Which group a listing belongs to, why in one sentence, and the order of all listings.
+
+The rule for `look` reads only what speaks for a listing: how much of the sheet is stated and how
+many points agree. Nothing a seller could leave out is able to keep a listing out of `look`, so
+leaving something out can never let one in. What speaks against a listing works through its risk:
+it sinks within its group, is named in the reason, and sends what lacks support to `leave`.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from models.decide import DEFAULT_COSTS, Costs, leave_from
+from models.records import Assessment, Finding, NextStep, Step
+
+GROUPS: tuple[NextStep, ...] = ("look", "ask", "cannot_say", "no_sheet", "leave")
+NAMES_SHOWN = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Thresholds:
+    """Where the groups begin; all common practice, no source."""
+
+    look_completeness: float = 0.5  # share of the sheet's points that is stated or shown
+    look_agreeing: float = 0.4  # share of the sheet's points that agrees
+    look_points: int = 3  # and at least so many points that agree
+    say_completeness: float = 0.25  # less than this stated: nothing can be said
+    say_points: int = 2  # fewer points stated: nothing can be said
+
+
+DEFAULT_THRESHOLDS = Thresholds()
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """The sheet's points by what the listing says of them, and whether others show its photos.
+
+    A point may be both agreeing and conflicting (stated twice): it then counts as agreeing for
+    the group and is named as conflicting in the reason, so that dropping the worse of the two
+    statements gains nothing.
+    """
+
+    points: tuple[str, ...]
+    agreeing: tuple[str, ...]
+    conflicting: tuple[str, ...]
+    undecided: tuple[str, ...]
+    elsewhere: tuple[str, ...]  # conflicts that are none of the sheet's points
+    borrowed: bool
+
+    @property
+    def stated(self) -> tuple[str, ...]:
+        return tuple(dict.fromkeys((*self.agreeing, *self.conflicting, *self.undecided)))
+
+    @property
+    def unstated(self) -> tuple[str, ...]:
+        return tuple(point for point in self.points if point not in self.stated)
+
+
+def stand(findings: Sequence[Finding], points: Sequence[str], borrowed: bool) -> Standing:
+    """Sort the sheet's points by result; findings on anything else are kept apart."""
+
+    def with_result(result: str, wanted: bool = True) -> tuple[str, ...]:
+        names = [f.point for f in findings if f.result == result and (f.point in points) is wanted]
+        return tuple(dict.fromkeys(names))
+
+    return Standing(
+        points=tuple(points),
+        agreeing=with_result("agrees"),
+        conflicting=with_result("conflicts"),
+        undecided=with_result("undecided"),
+        elsewhere=with_result("conflicts", wanted=False),
+        borrowed=borrowed,
+    )
+
+
+def choose_group(
+    standing: Standing,
+    completeness: float | None,
+    known: bool,
+    ambiguous: bool,
+    risk: float,
+    costs: Costs = DEFAULT_COSTS,
+    thresholds: Thresholds = DEFAULT_THRESHOLDS,
+) -> NextStep:
+    """Name the group. `known`: a sheet was found; `ambiguous`: several might be meant."""
+    if not known and not ambiguous:
+        return "no_sheet"
+    stated = completeness or 0.0
+    if known and not standing.borrowed and _is_supported(standing, stated, thresholds):
+        return "look"
+    if risk >= leave_from(costs):
+        return "leave"
+    little = stated < thresholds.say_completeness or len(standing.stated) < thresholds.say_points
+    if ambiguous or little:
+        return "cannot_say"
+    return "ask"
+
+
+def _is_supported(standing: Standing, stated: float, thresholds: Thresholds) -> bool:
+    agreeing = len(standing.agreeing)
+    return (
+        stated >= thresholds.look_completeness
+        and agreeing >= thresholds.look_points
+        and agreeing >= thresholds.look_agreeing * len(standing.points)
+    )
+
+
+def give_reason(group: NextStep, standing: Standing, steps: Sequence[Step]) -> str:
+    """Say in one sentence why the listing stands in its group."""
+    agrees = f"{len(standing.agreeing)} of {len(standing.points)} points agree with the sheet"
+    against = name_several((*standing.conflicting, *standing.elsewhere))
+    if group == "look":
+        tail = f"; look first at {against}, in conflict" if against else " and nothing conflicts"
+        return f"{agrees}{tail}."
+    if group == "leave":
+        return f"Speaks against it: {_heaviest(steps)}."
+    if group == "no_sheet":
+        heavy = _heaviest(steps)
+        return f"No sheet for what it claims to be{f'; {heavy}' if heavy else ''}."
+    if group == "cannot_say":
+        return _why_nothing_said(standing, against)
+    if standing.borrowed:
+        return "Another seller shows the same picture: ask for a fresh one of this piece."
+    if against:
+        return f"{agrees}, in conflict: {against}; ask before looking."
+    return f"{agrees}, nothing conflicts; still to ask: {name_several(standing.unstated)}."
+
+
+def _why_nothing_said(standing: Standing, against: str) -> str:
+    if not standing.points:
+        return "It might be one of several references, so nothing can be held against a sheet yet."
+    said = f"Only {len(standing.stated)} of {len(standing.points)} points are stated"
+    if against:
+        return f"{said}, in conflict: {against}."
+    missing = name_several(standing.unstated)
+    return f"{said}; {missing} would settle it."
+
+
+def _heaviest(steps: Sequence[Step]) -> str:
+    against = sorted((s for s in steps[1:] if s.log_odds > 0), key=lambda s: -s.log_odds)
+    return "; ".join(dict.fromkeys(step.name for step in against[:NAMES_SHOWN]))
+
+
+def name_several(points: Sequence[str]) -> str:
+    """Name points in plain words, the first few of them.
+
+    >>> name_several(("lens_width", "bridge"))
+    'lens width and bridge'
+    """
+    names = [point.replace("_", " ") for point in dict.fromkeys(points)]
+    more = len(names) - NAMES_SHOWN
+    if more > 0:
+        return ", ".join(names[:NAMES_SHOWN]) + f" and {more} more"
+    return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
+
+
+def rank(assessments: Iterable[Assessment]) -> tuple[Assessment, ...]:
+    """Put all listings in order: by group, then the lower risk first, then the better documented.
+
+    Listings that nothing tells apart are ordered by id, so that the order never depends on files.
+    """
+    return tuple(sorted(assessments, key=_place))
+
+
+def _place(assessment: Assessment) -> tuple[int, float, float, str]:
+    group = GROUPS.index(assessment.next_step)
+    return group, round(assessment.risk, 9), -(assessment.completeness or 0.0), assessment.id

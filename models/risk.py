@@ -1,0 +1,199 @@
+"""The risk that a piece is not as described, as a sum of named steps, with an interval.
+
+Risk is the probability that the piece, bought and inspected, turns out not as described. It is no
+verdict on a piece or a person. `assess` needs nothing but plain arithmetic; learning the weights
+from outcomes is in learn.py, and fills the same Model.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from extractors.reading import guess_language
+from extractors.records import Evidence, Listing
+from models.decide import DEFAULT_COSTS, Costs
+from models.features import Sign, amounts, find_signs, weigh_together
+from models.order import DEFAULT_THRESHOLDS, Thresholds, choose_group, give_reason, stand
+from models.questions import choose_questions
+from models.records import Assessment, Candidate, Finding, Step
+from models.sheet_records import ReferenceSheet
+from models.weights import Weights
+
+Z90 = 1.6448536269514722  # 95 % point of the standard normal: a 90 % interval
+START = "starting share"
+TOGETHER = "counted together"
+CALIBRATION = "calibration"
+
+
+class Resolved(Protocol):
+    """What is asked of a resolution (resolve.py): which reference, edition, or candidates."""
+
+    @property
+    def reference(self) -> str | None: ...
+    @property
+    def edition(self) -> str | None: ...
+    @property
+    def candidates(self) -> tuple[Candidate, ...]: ...
+
+
+@dataclass(frozen=True)
+class Model:
+    """Coefficients by code, how unsure they are, and the last step (calibration).
+
+    `covariance` is None as long as the prior spreads alone say how unsure each weight is;
+    learned models carry it as {(code, code): value}, the code "" being the intercept.
+    """
+
+    intercept: float
+    coefficients: Mapping[str, float]
+    spreads: Mapping[str, float]
+    intercept_spread: float
+    unstated_spread: float
+    covariance: Mapping[tuple[str, str], float] | None = None
+    calibrate: Callable[[float], float] | None = None
+    note: str = "starting figure, not measured"
+    card: Mapping[str, object] = field(default_factory=dict)
+
+
+def starting_model(weights: Weights, share: float | None = None) -> Model:
+    """The model before any outcome; `share` is the buyer's own starting share, if given."""
+    prior = weights.prior
+    chosen = prior.share if share is None else share
+    return Model(
+        intercept=math.log(chosen / (1.0 - chosen)),
+        coefficients={code: row.log_odds for code, row in weights.rows.items()},
+        spreads={code: row.spread for code, row in weights.rows.items()},
+        intercept_spread=prior.spread,
+        unstated_spread=weights.unstated_spread,
+        note=prior.note,
+    )
+
+
+def explain(signs: Sequence[Sign], model: Model) -> tuple[Step, ...]:
+    """The sum as steps: the start, one per sign in full, what counting together takes back.
+
+    Calibration, if there is one, is the last step. The steps add up to the score.
+    """
+    steps = [Step(f"{START} ({model.note})", model.intercept)]
+    together: dict[str, float] = {}
+    for sign in signs:
+        weight = model.coefficients.get(sign.weight.code, 0.0)
+        if weight:
+            steps.append(Step(sign.label, weight * sign.full))
+        family = sign.weight.family
+        together[family] = together.get(family, 0.0) + weight * (sign.amount - sign.full)
+    steps += [Step(f"{TOGETHER}: {name}", v) for name, v in together.items() if abs(v) > 1e-12]
+    if model.calibrate is not None:
+        raw = add_up(steps)
+        steps.append(Step(CALIBRATION, model.calibrate(raw) - raw))
+    return tuple(steps)
+
+
+def add_up(steps: Sequence[Step]) -> float:
+    """Sum the steps without rounding on the way."""
+    return math.fsum(step.log_odds for step in steps)
+
+
+def probability(log_odds: float) -> float:
+    """Log-odds to a probability, safe at both ends.
+
+    >>> probability(0.0)
+    0.5
+    """
+    if log_odds >= 0:
+        return 1.0 / (1.0 + math.exp(-log_odds))
+    odds = math.exp(log_odds)
+    return odds / (1.0 + odds)
+
+
+def spread_of_score(vector: Mapping[str, float], model: Model, completeness: float | None) -> float:
+    """One standard deviation of the score: doubt about the weights, and about what is unstated."""
+    unstated = model.unstated_spread * (1.0 - (completeness or 0.0))
+    if model.covariance is None:
+        parts = [amount * model.spreads.get(code, 0.0) for code, amount in vector.items()]
+        known = model.intercept_spread**2 + sum(part * part for part in parts)
+    else:
+        full = {"": 1.0, **vector}
+        known = sum(
+            full[a] * full[b] * value
+            for (a, b), value in model.covariance.items()
+            if a in full and b in full
+        )
+    return math.sqrt(max(0.0, known) + unstated * unstated)
+
+
+def interval_of(score: float, spread: float) -> tuple[float, float]:
+    """The 90 % interval of the risk around a score with this standard deviation."""
+    return probability(score - Z90 * spread), probability(score + Z90 * spread)
+
+
+def assess(
+    listing: Listing,
+    evidence: Evidence,
+    resolution: Resolved,
+    findings: Sequence[Finding],
+    completeness: float | None,
+    weights: Weights,
+    *,
+    sheet: ReferenceSheet | None = None,
+    model: Model | None = None,
+    shares_photo_with: tuple[str, ...] = (),
+    language: str | None = None,
+    costs: Costs = DEFAULT_COSTS,
+    thresholds: Thresholds = DEFAULT_THRESHOLDS,
+) -> Assessment:
+    """Weigh one listing's findings: risk, steps, group, reason and questions.
+
+    `completeness` is the share of the sheet's points that the listing states or shows (None without
+    a sheet). `model` is the learned model, the starting weights without one. `language` is that
+    of the questions, guessed from the listing's text where it is not given.
+    """
+    model = model or starting_model(weights)
+    signs = weigh_together(find_signs(findings, evidence, weights), weights, completeness)
+    steps = explain(signs, model)
+    score = add_up(steps)
+    risk = probability(score)
+    vector = amounts(signs)
+    points = sheet.points if sheet is not None else _points_of(findings)
+    standing = stand(findings, points if resolution.reference else (), bool(shares_photo_with))
+    group = choose_group(
+        standing,
+        completeness,
+        resolution.reference is not None,
+        bool(resolution.candidates) and resolution.reference is None,
+        risk,
+        costs,
+        thresholds,
+    )
+    return Assessment(
+        id=listing.id,
+        risk=risk,
+        interval=interval_of(score, spread_of_score(vector, model, completeness)),
+        score=score,
+        steps=steps,
+        completeness=completeness,
+        next_step=group,
+        reason=give_reason(group, standing, steps),
+        reference=resolution.reference,
+        edition=resolution.edition,
+        candidates=tuple(resolution.candidates),
+        findings=tuple(findings),
+        shares_photo_with=shares_photo_with,
+        questions=choose_questions(
+            language or guess_language(listing.text),
+            resolution.reference is not None,
+            findings,
+            standing.borrowed,
+            risk,
+            weights,
+            sheet,
+            costs,
+        ),
+    )
+
+
+def _points_of(findings: Sequence[Finding]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(f.point for f in findings if f.result != "no_reference"))

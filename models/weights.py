@@ -1,0 +1,154 @@
+"""The starting weights: what each kind of finding is worth before any outcome is known.
+
+The figures stand in data/starting_weights.toml, each with its reason, its source and how far off it
+may be; this module only reads, checks and looks them up. All weights are natural-logarithm odds of
+"not as described".
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from functools import cache
+from hashlib import sha256
+from importlib.resources import files
+from pathlib import Path
+from typing import Any
+
+from extractors.errors import UserError
+from models.records import Finding
+
+NO_SOURCE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """One row: log-odds for one sign, its prior spread (one standard deviation) and why.
+
+    `at_least` and `at_most` bound what outcomes may ever make of it: a conflict never becomes
+    safety, silence never becomes safety, agreement in words never becomes proof.
+    """
+
+    code: str
+    log_odds: float
+    spread: float
+    family: str
+    says: str
+    reason: str
+    source: str
+    at_least: float
+    at_most: float
+
+
+@dataclass(frozen=True, slots=True)
+class Family:
+    """Signs that tend to come together: each `further` one counts less, all up to `cap`."""
+
+    name: str
+    further: float
+    cap: float
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Prior:
+    """The buyer's starting share of pieces not as described, and its spread in log-odds."""
+
+    share: float
+    spread: float
+    note: str
+
+    @property
+    def log_odds(self) -> float:
+        return math.log(self.share / (1.0 - self.share))
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """All rows by code, the families, the prior, and the digest of the file they came from."""
+
+    prior: Prior
+    families: Mapping[str, Family]
+    rows: Mapping[str, Weight]
+    digest: str
+    unstated_spread: float = 1.0
+
+    def find(self, finding: Finding) -> Weight | None:
+        """Look up the row for a finding, the most exact code first; None when it weighs nothing."""
+        return next((self.rows[c] for c in codes_of(finding) if c in self.rows), None)
+
+
+def codes_of(finding: Finding) -> Iterator[str]:
+    """Yield the codes a finding may be weighed by, from the most exact to the most general.
+
+    >>> list(codes_of(Finding("size", "bridge", "conflicts", "hard", "")))[:2]
+    ['size.bridge.conflicts.hard', 'size.bridge.conflicts']
+    """
+    for subject in (f"{finding.check}.{finding.point}", finding.check, "any"):
+        yield f"{subject}.{finding.result}.{finding.strength}"
+        yield f"{subject}.{finding.result}"
+
+
+def load_weights(path: Path | None = None) -> Weights:
+    """Read the shipped starting weights, or the buyer's own file of the same shape.
+
+    Raises UserError naming the row when a figure is missing or makes no sense.
+    """
+    if path is None:
+        return _shipped()
+    try:
+        return read_weights(path.read_bytes())
+    except OSError as error:
+        raise UserError(f"cannot read the weights file {path}: {error.strerror}") from error
+
+
+@cache
+def _shipped() -> Weights:
+    return read_weights(files("models").joinpath("data/starting_weights.toml").read_bytes())
+
+
+def read_weights(data: bytes) -> Weights:
+    """Parse the bytes of a weights file and check that every row can be used."""
+    try:
+        table = tomllib.loads(data.decode("utf-8"))
+        families = {row["name"]: _family(row) for row in table["family"]}
+        rows = {row["code"]: _weight(row, families) for row in table["weight"]}
+        prior = Prior(table["prior"]["share"], table["prior"]["spread"], table["prior"]["note"])
+        spread = float(table["prior"]["unstated_spread"])
+    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+        raise UserError(f"the weights file is not TOML: {error}") from error
+    except (KeyError, TypeError) as error:
+        raise UserError(
+            f"the weights file lacks {error}", "every row needs code, log_odds, spread, reason"
+        ) from error
+    if not 0.0 < prior.share < 1.0:
+        raise UserError("the starting share must lie between 0 and 1", "write 0.2 for one in five")
+    return Weights(prior, families, rows, sha256(data).hexdigest(), spread)
+
+
+def _family(row: Mapping[str, Any]) -> Family:
+    return Family(row["name"], float(row["further"]), float(row["cap"]), row["reason"])
+
+
+def _weight(row: Mapping[str, Any], families: Mapping[str, Family]) -> Weight:
+    low, high = float(row.get("at_least", -math.inf)), float(row.get("at_most", math.inf))
+    weight = Weight(
+        code=row["code"],
+        log_odds=float(row["log_odds"]),
+        spread=float(row["spread"]),
+        family=row["family"],
+        says=row.get("says", ""),
+        reason=row["reason"],
+        source=row.get("source", NO_SOURCE),
+        at_least=low,
+        at_most=high,
+    )
+    if weight.family not in families:
+        raise UserError(f"weight {weight.code}: no family {weight.family!r}", "add a [[family]]")
+    if not (weight.spread > 0 and low <= weight.log_odds <= high):
+        raise UserError(
+            f"weight {weight.code}: spread must be positive and the figure within its bounds"
+        )
+    return weight

@@ -1,0 +1,247 @@
+"""What the risk may and may not do: sums, caps, causes, silence and the groups."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from extractors.records import Authenticity, Evidence, KeyPhrase, Listing
+from models.order import GROUPS, rank
+from models.records import Assessment, Candidate, Finding
+from models.risk import add_up, assess, probability, starting_model
+from models.sheet_records import Combination, Dimension, ReferenceSheet, Rule, Sizes
+from models.weights import load_weights
+
+WEIGHTS = load_weights()
+SIZES = ("lens_width", "bridge", "temple_length")
+BUILD = ("hinge_barrels", "screw_slot", "rivet_shape", "core_wire", "nose_pads")
+SHEET = ReferenceSheet(
+    id="maker-model",
+    name="Maker Model",
+    sizes=Sizes((Combination("one", tuple(Dimension(n, 40, 40, 1) for n in SIZES)),)),
+    rules=tuple(Rule(point=name, values=("x",), question=f"How is the {name}?") for name in BUILD),
+)
+POINTS = SHEET.points
+EVIDENCE = Evidence("a")
+
+
+@dataclass(frozen=True)
+class Known:
+    """A resolution as the ranker sees it."""
+
+    reference: str | None = "maker-model"
+    edition: str | None = None
+    candidates: tuple[Candidate, ...] = ()
+
+
+def finding(point: str, result: str, strength: str = "hard", cause: str | None = None) -> Finding:
+    check = "sizes" if point in SIZES else "points"
+    return Finding(check, point, result, strength, "", cause=cause)  # type: ignore[arg-type]
+
+
+def fill(**results: str) -> tuple[Finding, ...]:
+    """Findings for every point of the sheet, not stated where nothing is given."""
+    return tuple(finding(point, results.get(point, "not_stated")) for point in POINTS)
+
+
+def stated(findings: tuple[Finding, ...]) -> float:
+    said = {f.point for f in findings if f.result in ("agrees", "conflicts", "undecided")}
+    return len(said & set(POINTS)) / len(POINTS)
+
+
+def judge(
+    findings: tuple[Finding, ...],
+    evidence: Evidence = EVIDENCE,
+    known: Known | None = None,
+    shares: tuple[str, ...] = (),
+) -> Assessment:
+    known = known or Known()
+    sheet = SHEET if known.reference else None
+    complete = stated(findings) if sheet else None
+    return assess(
+        Listing("a", "a.txt"), evidence, known, findings, complete, WEIGHTS,
+        sheet=sheet, shares_photo_with=shares, language="en",
+    )  # fmt: skip
+
+
+ALL_AGREE = fill(**dict.fromkeys(POINTS, "agrees"))
+
+results = st.sampled_from(["agrees", "conflicts", "undecided", "not_stated", "no_reference"])
+strengths = st.sampled_from(["hard", "soft", "clue"])
+one_finding = st.builds(
+    Finding,
+    check=st.sampled_from(["sizes", "points", "marks", "dates", "something_new"]),
+    point=st.sampled_from([*POINTS, "mark_date", "made_up"]),
+    result=results,
+    strength=strengths,
+    why=st.just(""),
+    cause=st.sampled_from([None, None, "unit", "year"]),
+)
+some_findings = st.lists(one_finding, max_size=14).map(tuple)
+some_wording = st.builds(
+    Evidence,
+    id=st.just("a"),
+    authenticity=st.sampled_from(
+        [Authenticity(label) for label in ("none", "asserted", "hedged", "disclaimed")]
+    ),
+    key_phrases=st.lists(
+        st.sampled_from(["urgency", "returns_refused", "provenance_offered", "stock_text"]).map(
+            lambda name: KeyPhrase(name, ())
+        ),
+        max_size=4,
+    ).map(tuple),
+)
+
+
+@given(some_findings, some_wording)
+def test_steps_add_up_to_the_score_shown(findings, evidence):
+    made = judge(findings, evidence)
+    assert abs(sum(step.log_odds for step in made.steps) - made.score) < 1e-9
+    assert abs(made.risk - probability(made.score)) < 1e-12
+    assert made.interval[0] <= made.risk <= made.interval[1]
+
+
+def test_a_listing_that_says_nothing_keeps_the_starting_share():
+    made = judge(fill())
+    assert made.risk == pytest.approx(WEIGHTS.prior.share)
+    assert made.next_step == "cannot_say"
+    assert "not measured" in made.steps[0].name
+
+
+def test_agreement_in_words_lowers_risk_a_little_and_never_more_than_the_cap():
+    start = WEIGHTS.prior.log_odds
+    some = judge(fill(lens_width="agrees", bridge="agrees", hinge_barrels="agrees"))
+    cap = WEIGHTS.families["favour"].cap
+    assert start - cap <= judge(ALL_AGREE).score < some.score < start
+
+
+def test_conflicts_carry_the_weight():
+    one = judge(fill(**{**dict.fromkeys(POINTS, "agrees"), "hinge_barrels": "conflicts"}))
+    assert one.risk > 0.3 > judge(ALL_AGREE).risk
+
+
+def test_findings_of_one_cause_count_once():
+    alone = judge((finding("bridge", "conflicts", cause="unit"),))
+    five = judge(tuple(finding(point, "conflicts", cause="unit") for point in POINTS[:5]))
+    assert five.score == pytest.approx(alone.score)
+
+
+def test_what_counts_together_is_shown_as_a_step():
+    made = judge(fill(bridge="conflicts", lens_width="conflicts", temple_length="conflicts"))
+    assert any(
+        step.name.startswith("counted together") and step.log_odds < 0 for step in made.steps
+    )
+
+
+@pytest.mark.parametrize("family", sorted(WEIGHTS.families))
+def test_no_family_ever_exceeds_its_cap(family):
+    rows = [row for row in WEIGHTS.rows.values() if row.family == family and row.log_odds]
+    for row in rows:
+        check, *rest = row.code.split(".")
+        if check == "wording":
+            continue
+        result = next(part for part in rest if part in ("agrees", "conflicts", "not_stated"))
+        strength = rest[-1] if rest[-1] in ("hard", "soft", "clue") else "soft"
+        point = rest[0] if rest[0] != result else None
+        many = tuple(Finding(check, point or f"point_{n}", result, strength, "") for n in range(20))
+        score = judge(many).score - WEIGHTS.prior.log_odds
+        assert abs(score) <= WEIGHTS.families[family].cap + 1e-9
+
+
+def test_a_learned_looking_statement_repeated_in_wording_counts_once():
+    phrase = KeyPhrase("urgency", ())
+    once = judge(fill(), Evidence("a", key_phrases=(phrase,)))
+    thrice = judge(fill(), Evidence("a", key_phrases=(phrase,) * 3))
+    assert once.score == thrice.score > WEIGHTS.prior.log_odds
+
+
+@settings(max_examples=300)
+@given(some_findings, some_wording, st.data())
+def test_removing_a_statement_never_lifts_a_listing_into_look(findings, evidence, data):
+    before = judge(findings, evidence)
+    if not findings:
+        return
+    index = data.draw(st.integers(0, len(findings) - 1))
+    silent = replace(findings[index], result="not_stated")
+    kept = data.draw(st.booleans())
+    after = findings[:index] + ((silent,) if kept else ()) + findings[index + 1 :]
+    fewer = replace(
+        evidence,
+        key_phrases=evidence.key_phrases[1:],
+        authenticity=data.draw(st.sampled_from([evidence.authenticity, Authenticity()])),
+    )
+    now = judge(after, fewer if data.draw(st.booleans()) else evidence)
+    assert now.next_step != "look" or before.next_step == "look"
+
+
+@given(some_findings, st.data())
+def test_removing_an_agreement_never_lowers_the_risk(findings, data):
+    agreeing = [i for i, f in enumerate(findings) if f.result == "agrees" and not f.cause]
+    if not agreeing:
+        return
+    index = data.draw(st.sampled_from(agreeing))
+    after = (*findings[:index], replace(findings[index], result="not_stated"))
+    after += findings[index + 1 :]
+    assert judge(after).score >= judge(findings).score - 1e-9
+
+
+def test_little_said_is_wider_than_much_said():
+    def width(made: Assessment) -> float:
+        low, high = (math.log(p / (1 - p)) for p in made.interval)
+        return high - low
+
+    assert width(judge(fill())) > width(judge(ALL_AGREE))
+
+
+GROUP_CASES = [
+    ("everything agrees", ALL_AGREE, Known(), (), "look"),
+    ("half agrees", fill(**dict.fromkeys(POINTS[:4], "agrees")), Known(), (), "look"),
+    ("two points agree", fill(lens_width="agrees", bridge="agrees"), Known(), (), "ask"),
+    ("one point agrees", fill(bridge="agrees"), Known(), (), "cannot_say"),
+    ("nothing stated", fill(), Known(), (), "cannot_say"),
+    ("no reference", (), Known(None), (), "no_sheet"),
+    ("two candidates", (), Known(None, None, (Candidate("x", ""), Candidate("y", ""))), (),
+     "cannot_say"),
+    ("two firm conflicts", fill(hinge_barrels="conflicts", rivet_shape="conflicts"), Known(), (),
+     "leave"),
+    ("all agrees, borrowed pictures", ALL_AGREE, Known(), ("b",), "ask"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "findings", "known", "shares", "group"), GROUP_CASES)
+def test_group(name, findings, known, shares, group):
+    assert judge(findings, known=known, shares=shares).next_step == group
+
+
+def test_order_is_by_group_then_risk_and_does_not_depend_on_the_order_given():
+    made = [judge(c[1], known=c[2], shares=c[3]) for c in GROUP_CASES]
+    made = [replace(a, id=f"{i}") for i, a in enumerate(made)]
+    ordered = rank(made)
+    assert ordered == rank(reversed(made))
+    places = [GROUPS.index(a.next_step) for a in ordered]
+    assert places == sorted(places)
+    looks = [a.risk for a in ordered if a.next_step == "look"]
+    assert looks == sorted(looks)
+
+
+@pytest.mark.parametrize("case", GROUP_CASES, ids=lambda case: case[0])
+def test_reason_is_one_sentence_that_judges_nobody(case):
+    reason = judge(case[1], known=case[2], shares=case[3]).reason
+    assert reason.endswith(".")
+    assert reason.count(". ") == 0
+    assert not any(word in reason.lower() for word in ("fake", "fraud", "scam", "counterfeit"))
+
+
+def test_buyers_own_starting_share_moves_every_listing_alike():
+    low, high = starting_model(WEIGHTS, 0.1), starting_model(WEIGHTS, 0.4)
+    assert low.coefficients == high.coefficients
+    assert high.intercept - low.intercept == pytest.approx(math.log(6))
+
+
+def test_add_up_does_not_lose_small_steps():
+    made = judge(ALL_AGREE)
+    assert add_up(made.steps) == made.score
