@@ -261,9 +261,7 @@ RANK: tuple[Column[Row], ...] = (
         lambda row: row.assessment.next_step,
         lambda row: GROUPS[row.assessment.next_step],
     ),
-    Column(
-        "reason", "", lambda row: row.assessment.reason, lambda row: row.assessment.reason
-    ),
+    Column("reason", "", lambda row: row.assessment.reason, lambda row: row.assessment.reason),
     Column(
         "risk",
         "Risk",
@@ -281,7 +279,9 @@ RANK: tuple[Column[Row], ...] = (
     ),
     _of_assessment("score"),
     _of_assessment("steps"),
-    Column("", "Listing, and why it stands here", lambda row: None, lambda row: row.listing.title, 34),
+    Column(
+        "", "Listing, and why it stands here", lambda row: None, lambda row: row.listing.title, 34
+    ),
     Column("", "Price", lambda row: None, lambda row: price_text(row.listing), 9, right=True),
     Column(
         "completeness",

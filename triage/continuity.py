@@ -157,20 +157,22 @@ def _link_by_number(
         near = {k.piece: k for key in number_keys(listing) for k in by_number[key]}
         for k in near.values():
             signs = _signs(k.listing, listing, pictures, number=True)
-            if _is_same_piece(signs):
-                wanted.append((n, Link(k.piece, "same_listing", _score(signs), _why(signs))))
+            if kind := _kind_by_number(signs):
+                wanted.append((n, Link(k.piece, kind, _score(signs), _why(signs))))
     return _assign(wanted)
 
 
-def _is_same_piece(signs: _Signs) -> bool:
-    """Whether two listings of one number are one piece: a site may give a number away again."""
-    if signs.photos is not None and signs.photos > 0:
-        return True
-    if signs.photos == 0 and signs.seller is False:
-        return signs.words >= _ALIKE
-    if signs.photos == 0:
-        return signs.title >= _CLOSE or signs.words >= _CLOSE
-    return signs.title >= _UNLIKE or signs.words >= _UNLIKE
+def _kind_by_number(signs: _Signs) -> Kind | None:
+    """What one number makes of two listings: a site may give a number to another item."""
+    alike = max(signs.title, signs.words)
+    if signs.photos == 0:  # every picture is another one
+        # shop phrases make the words of two items alike, so the title must hold too
+        if signs.words >= 0.95 or (signs.title >= 0.9 and signs.words >= _CLOSE):
+            return "same_listing"
+        return "unclear" if signs.seller is not False and alike >= _ALIKE else None
+    if signs.photos is None:
+        return "same_listing" if alike >= _UNLIKE else None
+    return "same_listing"
 
 
 # --- another number ----------------------------------------------------------------------------

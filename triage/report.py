@@ -46,12 +46,14 @@ PHOTOS_SHOWN = 2
 PAIRS_SHOWN = 4
 
 GROUP_NOTES: dict[NextStep, str] = {
-    "look": "Something stated or shown speaks against the sheet, the listing or its date."
-    " Look closely before you bid.",
-    "ask": "One answer from the seller may settle it. The questions stand on each card.",
-    "cannot_say": "There is a sheet, but the listing says too little to be held against it.",
+    "look": "Much is stated, and it agrees with the sheet. Start here.",
+    "ask": "An answer or a photo from the seller would settle most. The questions stand on each"
+    " card.",
+    "cannot_say": "There is a sheet, but the listing says too little to be held against it, or it"
+    " might be one of several references.",
     "no_sheet": "No reference sheet covers the name, so only the listing itself could be checked.",
-    "leave": "Nothing found that calls for your time. That is no promise that all is well.",
+    "leave": "What speaks against them weighs more than a look is worth. That is a matter of odds,"
+    " not a verdict.",
 }
 
 
@@ -150,7 +152,11 @@ def _wishes(run: Run) -> Iterator[tuple[str, str]]:
         for place in (pair.a, pair.b):
             for _, photo in owners.get(place, ())[:1]:
                 yield "pair", photo.sha256
-    for rows, first, last in ((other_rows, 0, 1), (open_rows, PHOTOS_SHOWN, 12), (other_rows, 1, 6)):
+    for rows, first, last in (
+        (other_rows, 0, 1),
+        (open_rows, PHOTOS_SHOWN, 12),
+        (other_rows, 1, 6),
+    ):
         for row in rows:
             yield from ((row.listing.id, p.sha256) for p in row.listing.photos[first:last])
 
@@ -381,9 +387,7 @@ def _pair_view(
     }
 
 
-def _side_view(
-    side: _Side, pictures: _Pictures, first: bool, listing_id: str
-) -> dict[str, Any]:
+def _side_view(side: _Side, pictures: _Pictures, first: bool, listing_id: str) -> dict[str, Any]:
     listing = side.row.listing
     picture = pictures.get("pair", side.photo.sha256)
     return {
@@ -484,8 +488,8 @@ def _ruler(run: Run) -> list[dict[str, Any]]:
                 place = round(_within(row.assessment.risk) * 80)
                 heights[place] = heights.get(place, 0) + 1
                 marks.append(_ruler_mark(row, place, heights[place]))
-            lines.append({"title": title, "count": len(rows), "marks": marks})
-            _flatten(marks, max(heights.values()))
+            tall = _flatten(marks, max(heights.values()))
+            lines.append({"title": title, "count": len(rows), "marks": marks, "base": tall})
     return lines
 
 
@@ -498,11 +502,13 @@ def _ruler_mark(row: Row, place: int, height: int) -> dict[str, Any]:
     }
 
 
-def _flatten(marks: list[dict[str, Any]], most: int) -> None:
-    """Give each mark its height in the drawing, closer together where the stack is high."""
-    gap = min(13.0, 72.0 / most)
+def _flatten(marks: list[dict[str, Any]], most: int) -> float:
+    """Give each mark its height, closer together where the stack is high; the height of the axis."""
+    gap = min(13.0, 80.0 / most)
+    base = 14 + gap * (most - 1)
     for mark in marks:
-        mark["y"] = round(88 - mark["height"] * gap, 1)
+        mark["y"] = round(base - mark["height"] * gap + gap - 4, 1)
+    return round(base + 4, 1)
 
 
 def _problem_groups(run: Run) -> list[tuple[str, str, list[str]]]:
@@ -512,5 +518,3 @@ def _problem_groups(run: Run) -> list[tuple[str, str, list[str]]]:
         place = place_text(problem.source, problem.member)
         groups.setdefault((problem.what, problem.do), []).append(place)
     return [(what, do, places) for (what, do), places in groups.items()]
-
-

@@ -185,7 +185,11 @@ def _arguments(option: Option) -> dict[str, Any]:
 
 
 def _default_text(option: Option) -> str:
-    if option.kind in ("flag", "paths", "texts") or option.default is None or option.name == "cache":
+    if (
+        option.kind in ("flag", "paths", "texts")
+        or option.default is None
+        or option.name == "cache"
+    ):
         return ""
     unit = f" {option.unit}" if option.unit else ""
     return f" (default {option.default}{unit})"

@@ -31,12 +31,13 @@ CAUTIONS: tuple[str, ...] = (
     "What a seller leaves out counts neither for nor against the piece. Ask.",
     "Have an optician test the lenses for UV protection before you wear them as sunglasses; dark"
     " lenses without it harm the eye more than none.",
-    "Old lenses may be brittle, loose or ground to another person's eyes; old frames may be brittle"
-    " or, if of cellulose nitrate, catch fire easily. Let an optician look before fitting new ones.",
+    "Old lenses may be brittle, loose or ground to another person's eyes. Old frames may be"
+    " brittle too, and those of cellulose nitrate burn fiercely. Let an optician look first.",
     "Owning, importing or reselling a copy may be unlawful where you live, and so may saying in"
-    " public that a person sells copies. State differences, not guilt; ask someone who knows your law.",
-    "Sellers' names, places and photos are personal data. Keeping them for your own purchases is one"
-    " thing, passing them on another: use --leave-out people for a report that travels.",
+    " public that a person sells copies. State differences, not guilt, and ask someone who knows"
+    " your law.",
+    "Sellers' names, places and photos are personal data. Keeping them for your own purchases is"
+    " one thing, passing them on another: --leave-out people makes a report that travels.",
 )
 
 _INVISIBLE = {"Cc", "Cf", "Cs", "Co", "Zl", "Zp"}

@@ -114,7 +114,9 @@ class Source:
     `content` holds a member's bytes; for a plain file it is None and the file is read on demand.
     `url`, `saved_at` (ISO 8601), `charset` and `content_type` are what the carrier says of it.
     `table` holds the other members by full address, `base` is this one's address among them.
-    `beside` names the pictures that go with a text file, in order.
+    `beside` gives the addresses of pictures that go with it as a whole (attached to a mail, next
+    to a text file), in order; `title` is what the carrier calls it (the subject of a mail),
+    `filename` the name it gives, where the member has none of its own.
     """
 
     root: Path
@@ -128,12 +130,14 @@ class Source:
     table: Mapping[str, Asset] | None = field(default=None, repr=False, compare=False)
     base: str | None = None
     beside: tuple[str, ...] = ()
+    title: str | None = None
+    filename: str | None = None
 
     @property
     def name(self) -> str:
-        """The last step's own name, without folders."""
+        """What the file or member is called, without folders."""
         steps = split_member(self.member)
-        return (steps[-1] if steps else self.path).rsplit("/", 1)[-1]
+        return self.filename or (steps[-1] if steps else self.path).rsplit("/", 1)[-1]
 
     @property
     def place(self) -> Place:
@@ -261,7 +265,7 @@ class Resources:
         """The same resources, for a page whose ``<base href>`` says `base`."""
         other = type(self).__new__(type(self))
         other.__dict__.update(self.__dict__)
-        other.base = _join(self.base, base)
+        other.base = resolve(self.base, base)
         return other
 
     def _inline(self, address: str, within: Asset | None) -> Asset | None:
@@ -317,23 +321,24 @@ def spellings(base: str, address: str) -> tuple[str, ...]:
     As written, joined to the base, without the query, and percent-decoded: browsers write
     ``a%20b.jpg`` for a file called ``a b.jpg``, and savers drop or keep the query as they please.
     """
-    joined = _join(base, address)
+    joined = resolve(base, address)
     tries = [joined, address, unquote(joined), unquote(address)]
     if "?" in joined:
         tries += [t.split("?", 1)[0] for t in tries]
     return tuple(dict.fromkeys(tries))
 
 
-def _join(base: str, address: str) -> str:
+def resolve(base: str, address: str) -> str:
     """Join as RFC 3986 does; a base without scheme is a path below the folder."""
     if scheme_of(address) or address.startswith("//"):
         return address if not address.startswith("//") else _with_scheme(base, address)
-    if scheme_of(base):
-        try:
-            return urljoin(base, address)
-        except ValueError:
-            return address
-    return _join_path(base, address)
+    if not scheme_of(base):
+        return _join_path(base, address)
+    try:
+        # urllib joins only to schemes it knows; cid: and the like have no relative addresses
+        return urljoin(base, address)
+    except ValueError:
+        return address
 
 
 def _with_scheme(base: str, address: str) -> str:

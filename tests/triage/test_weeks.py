@@ -1,0 +1,201 @@
+# ruff: noqa: E501 - the table of cases reads better unwrapped
+"""The weekly review on simulated markets, and the store that remembers."""
+
+from __future__ import annotations
+
+import sqlite3
+from collections import Counter
+from dataclasses import replace
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from extractors.errors import UserError
+from extractors.records import Listing, Photo
+from tests.evaluation.evaluate_review import STATES, score_market
+from tests.evaluation.simulated_weeks import Week, simulate
+from triage.changes import find_changes, word_diff
+from triage.migrations import MIGRATIONS
+from triage.review import Reviewed, add_week, relink, review
+from triage.store import Store, open_store
+
+
+def _listing(name: str, **fields: object) -> Listing:
+    base = Listing(
+        id=name,
+        source=f"{name}.html",
+        title="Merrin glasses tortoise",
+        description="lens 46 mm, bridge 22 mm",
+        url=f"https://stallrow.example/item/{name}",
+        seller_name="attic",
+        price=Decimal(90),
+        currency="GBP",
+        ended=False,
+        photos=(Photo("a.jpg", None, f"sha-{name}-1"), Photo("b.jpg", None, f"sha-{name}-2")),
+    )
+    return replace(base, **fields)  # type: ignore[arg-type]
+
+
+def _two_weeks(store: Store, before: list[Listing], after: list[Listing]) -> dict[str, Reviewed]:
+    add_week(store, "one", [replace(x, date_saved="2026-01-01") for x in before], {})
+    folder = add_week(store, "two", [replace(x, date_saved="2026-01-08") for x in after], {})
+    return {row.id: row for row in reversed(review(store, folder))}
+
+
+@pytest.mark.parametrize("seed", [3, 104])
+def test_simulated_market_is_read_rightly(seed: int) -> None:
+    counts: Counter[tuple[str, str]] = Counter()
+    score_market(simulate(seed, weeks=3), counts)
+    for state in STATES:
+        right, missed, wrong = (counts[state, k] for k in ("right", "missed", "wrong"))
+        if right + missed >= 5:
+            assert 2 * right / (2 * right + missed + wrong) >= 0.9, state
+    assert counts["merge", "wrong"] == 0
+
+
+SAME = _listing("1")
+PHOTOS = SAME.photos
+CASES = [
+    ("nothing happened", SAME, SAME, "unchanged", ()),
+    ("a price fell", SAME, replace(SAME, price=Decimal(80)), "changed", ("price",)),
+    ("another way to write the price", SAME, replace(SAME, price=Decimal("90.00")), "unchanged", ()),
+    ("a converted price", SAME, replace(SAME, price=Decimal(105), currency="EUR"), "unchanged", ()),
+    ("it ended", SAME, replace(SAME, ended=True), "ended", ()),
+    ("it sold", SAME, replace(SAME, ended=True, price_kind="sold"), "sold", ()),
+    ("over, offered again", replace(SAME, ended=True), SAME, "back", ()),
+    ("white space", SAME, replace(SAME, description="lens 46 mm,\n bridge  22 mm"), "unchanged", ()),
+    ("pictures turned round", SAME, replace(SAME, photos=PHOTOS[::-1]), "changed", ("photos",)),
+    ("number given to another item, same seller", SAME,
+        _listing("1", title="brass telescope", description="a ship's glass", photos=(Photo("z", None, "z"),)), "new", ()),
+    ("same seller, new number, same pictures", replace(SAME, ended=True), _listing("2", photos=PHOTOS), "back", ()),
+    ("another seller after a sale, same pictures", replace(SAME, ended=True, price_kind="sold"),
+        _listing("2", photos=PHOTOS, seller_name="other"), "back", ("seller_name",)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "before", "after", "state", "changed"), CASES)
+def test_state(
+    name: str, before: Listing, after: Listing, state: str, changed: tuple[str, ...]
+) -> None:
+    with open_store(None) as store:
+        row = _two_weeks(store, [before], [after])[after.id]
+    assert row.state == state
+    assert row.changed == changed
+
+
+def test_borrowed_pictures_while_the_first_is_for_sale_are_reuse() -> None:
+    other = _listing("2", photos=PHOTOS, seller_name="other")
+    with open_store(None) as store:
+        rows = _two_weeks(store, [SAME], [SAME, other])
+    assert rows["2"].state == "new"
+    assert rows["2"].asks_about is None
+
+
+def test_same_pictures_elsewhere_while_the_first_was_not_saved_is_asked() -> None:
+    other = _listing("2", photos=PHOTOS, seller_name="other")
+    with open_store(None) as store:
+        rows = _two_weeks(store, [SAME], [other])
+        assert rows["2"].asks_about == "1"
+        assert rows["2"].state == "new"
+        assert rows["1"].state == "not_seen"
+        store.record("piece", [rows["2"].snapshot], {"about": "1", "same": True})
+        relink(store)
+        again = {row.id: row for row in review(store, store.folders()[-1])}
+        assert again["2"].asks_about is None
+        assert again["2"].state == "back" or again["2"].state == "changed"
+        batch = store.last_batch()
+        assert batch is not None
+        store.undo(batch)
+        relink(store)
+        assert {row.id: row.state for row in review(store, store.folders()[-1])}["2"] == "new"
+
+
+def _history(store: Store) -> set[frozenset[tuple[str, str]]]:
+    pieces: dict[int | None, set[tuple[str, str]]] = {}
+    for folder in store.folders():
+        for snapshot in store.snapshots(folder):
+            pieces.setdefault(snapshot.piece, set()).add((folder.path, snapshot.listing.id))
+    return {frozenset(p) for p in pieces.values()}
+
+
+def test_order_of_folders_and_giving_one_twice_change_nothing() -> None:
+    weeks = simulate(5, weeks=3, size=30)
+    histories = []
+    for order in ([0, 1, 2], [2, 0, 1], [0, 0, 1, 2, 1]):
+        with open_store(None) as store:
+            for n in order:
+                week: Week = weeks[n]
+                add_week(store, week.path, week.listings, week.looks)
+            histories.append(_history(store))
+    assert histories[0] == histories[1] == histories[2]
+
+
+@given(st.text(max_size=80), st.text(max_size=80))
+def test_word_diff_gives_both_texts_back(before: str, after: str) -> None:
+    pieces = word_diff(before, after)
+    assert "".join(p.text for p in pieces if p.kind != "added") == before
+    assert "".join(p.text for p in pieces if p.kind != "removed") == after
+
+
+def test_no_change_is_found_between_equal_listings() -> None:
+    assert find_changes(SAME, SAME, {}) == ()
+
+
+def test_undo_hides_an_entry_and_keeps_it() -> None:
+    with open_store(None) as store:
+        rows = _two_weeks(store, [SAME], [SAME])
+        batch = store.record("note", [rows["1"].snapshot], {"text": "ask for the hinge"})
+        assert [e.body["text"] for e in store.entries()] == ["ask for the hinge"]
+        assert store.undo(batch) == 1
+        assert store.entries() == ()
+        assert store.entries(undone=True)[0].undone_at is not None
+        with pytest.raises(UserError):
+            store.undo(batch)
+
+
+def test_export_and_import_give_an_equal_store(tmp_path: Path) -> None:
+    week = simulate(2, weeks=1, size=30)[0]
+    with open_store(tmp_path / "a.db") as store, open_store(tmp_path / "b.db") as other:
+        add_week(store, week.path, week.listings, week.looks)
+        store.record("note", [1, 2], {"text": "both"})
+        other.load(store.dump())
+        assert list(other.dump()) == list(store.dump())
+        assert other.check() == ()
+        with pytest.raises(UserError, match="not empty"):
+            other.load(store.dump())
+
+
+def test_forgetting_a_seller_leaves_no_word_in_the_file(tmp_path: Path) -> None:
+    path = tmp_path / "memory.db"
+    mine, other = _listing("1", seller_name="Orsolya Veldt"), _listing("2", seller_name="else")
+    with open_store(path) as store:
+        add_week(store, "one", [mine, other], {})
+        assert store.forget_seller("orsolya veldt") == 1
+        assert [s.listing.id for s in store.snapshots(store.folders()[0])] == ["2"]
+    assert not [p for p in tmp_path.iterdir() if b"Orsolya" in p.read_bytes()]
+
+
+def test_a_store_of_a_newer_release_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "memory.db"
+    open_store(path).__exit__()
+    with sqlite3.connect(path) as db:
+        db.execute("INSERT INTO migration VALUES ('9999 from the future', '2030')")
+    db.close()
+    with pytest.raises(UserError, match="newer release"):
+        open_store(path)
+
+
+def test_something_else_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "memory.db"
+    path.write_bytes(b"this is a shopping list, not a store" * 50)
+    with pytest.raises(UserError, match="not a store"):
+        open_store(path)
+
+
+def test_migration_names_stay_in_order() -> None:
+    names = [m.name for m in MIGRATIONS]
+    assert names == sorted(names)
+    assert names[0] == "0001 listings, photos, what the buyer entered"

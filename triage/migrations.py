@@ -1,0 +1,120 @@
+"""The store's schema as named, ordered steps; a released step is never changed, only followed.
+
+Each step runs in a transaction of its own; before the first one that is missing, a store that
+already holds something is copied beside itself.
+"""
+
+from __future__ import annotations
+
+import sqlite3
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from extractors.errors import UserError
+
+
+@dataclass(frozen=True, slots=True)
+class Migration:
+    """One step: its name, kept in the store, and the statements that take it there."""
+
+    name: str
+    statements: tuple[str, ...]
+
+
+MIGRATIONS: tuple[Migration, ...] = (
+    Migration(
+        "0001 listings, photos, what the buyer entered",
+        (
+            """CREATE TABLE folder (
+                id INTEGER PRIMARY KEY, digest TEXT NOT NULL UNIQUE, path TEXT NOT NULL,
+                saved_at TEXT NOT NULL, read_at TEXT NOT NULL)""",
+            "CREATE TABLE piece (id INTEGER PRIMARY KEY, first_seen TEXT NOT NULL)",
+            """CREATE TABLE snapshot (
+                id INTEGER PRIMARY KEY,
+                folder_id INTEGER NOT NULL REFERENCES folder ON DELETE CASCADE,
+                piece_id INTEGER REFERENCES piece ON DELETE SET NULL,
+                listing TEXT NOT NULL, source TEXT NOT NULL, line INTEGER, seller TEXT,
+                ended INTEGER NOT NULL, record TEXT NOT NULL, link TEXT,
+                UNIQUE (folder_id, listing))""",
+            "CREATE INDEX snapshot_piece ON snapshot (piece_id)",
+            "CREATE INDEX snapshot_listing ON snapshot (listing)",
+            """CREATE TABLE photo (
+                id INTEGER PRIMARY KEY, sha256 TEXT NOT NULL UNIQUE, look BLOB)""",
+            """CREATE TABLE snapshot_photo (
+                snapshot_id INTEGER NOT NULL REFERENCES snapshot ON DELETE CASCADE,
+                position INTEGER NOT NULL,
+                photo_id INTEGER NOT NULL REFERENCES photo,
+                PRIMARY KEY (snapshot_id, position)) WITHOUT ROWID""",
+            "CREATE INDEX snapshot_photo_photo ON snapshot_photo (photo_id)",
+            """CREATE TABLE photo_band (
+                band INTEGER NOT NULL, value INTEGER NOT NULL,
+                photo_id INTEGER NOT NULL REFERENCES photo ON DELETE CASCADE,
+                PRIMARY KEY (band, value, photo_id)) WITHOUT ROWID""",
+            """CREATE TABLE assessment (
+                snapshot_id INTEGER PRIMARY KEY REFERENCES snapshot ON DELETE CASCADE,
+                rank INTEGER NOT NULL, risk REAL NOT NULL, score REAL NOT NULL,
+                next_step TEXT NOT NULL, record TEXT NOT NULL,
+                weights TEXT NOT NULL, sheet TEXT)""",
+            """CREATE TABLE version (
+                digest TEXT PRIMARY KEY, kind TEXT NOT NULL, body TEXT NOT NULL)""",
+            """CREATE TABLE entry (
+                id INTEGER PRIMARY KEY, made_at TEXT NOT NULL, batch TEXT NOT NULL,
+                kind TEXT NOT NULL,
+                snapshot_id INTEGER REFERENCES snapshot ON DELETE CASCADE,
+                body TEXT NOT NULL, seen TEXT, undone_at TEXT)""",
+            "CREATE INDEX entry_snapshot ON entry (snapshot_id)",
+        ),
+    ),
+)
+
+
+def migrate(connection: sqlite3.Connection, path: Path | None) -> tuple[str, ...]:
+    """Bring a store up to date; returns the names of the steps taken.
+
+    `path` is the store's file, for the backup; None for a store in memory. Raises UserError for
+    a store that a newer release has written.
+    """
+    connection.execute(
+        "CREATE TABLE IF NOT EXISTS migration (name TEXT PRIMARY KEY, made_at TEXT NOT NULL)"
+    )
+    done = {name for (name,) in connection.execute("SELECT name FROM migration")}
+    unknown = sorted(done - {m.name for m in MIGRATIONS})
+    if unknown:
+        raise UserError(
+            f"{path}: written by a newer release (it knows '{unknown[-1]}')",
+            "install that release, or name another store",
+        )
+    missing = [m for m in MIGRATIONS if m.name not in done]
+    if missing and done and path is not None:
+        _back_up(connection, path)
+    for migration in missing:
+        _apply(connection, migration)
+    return tuple(m.name for m in missing)
+
+
+def _apply(connection: sqlite3.Connection, migration: Migration) -> None:
+    connection.execute("BEGIN IMMEDIATE")
+    try:
+        # another process may have taken the step while this one waited for the lock
+        known = connection.execute("SELECT 1 FROM migration WHERE name = ?", (migration.name,))
+        if known.fetchone() is None:
+            for statement in migration.statements:
+                connection.execute(statement)
+            connection.execute("INSERT INTO migration VALUES (?, ?)", (migration.name, now()))
+    except BaseException:
+        connection.execute("ROLLBACK")
+        raise
+    connection.execute("COMMIT")
+
+
+def _back_up(connection: sqlite3.Connection, path: Path) -> None:
+    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+    with sqlite3.connect(path.with_name(f"{path.name}.before-{stamp}")) as copy:
+        connection.backup(copy)
+    copy.close()
+
+
+def now() -> str:
+    """The present moment as ISO 8601 text in UTC."""
+    return datetime.now(UTC).isoformat(timespec="seconds")

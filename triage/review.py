@@ -1,0 +1,214 @@
+"""The weekly review: what happened to each listing since the folders of earlier weeks.
+
+States, the first that holds: `new` (never seen), `back` (over before, or under another number,
+and offered again), `sold`, `ended` (over since last time), `changed`, `unchanged`; and `not_seen`
+for a piece that was open last time and is not in this folder, which does not mean it is gone.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from extractors.records import Listing
+from triage.changes import Change, find_changes
+from triage.continuity import Known, Link, link_week
+from triage.store import Folder, Snapshot, Store, is_ended
+
+State = Literal["new", "unchanged", "changed", "ended", "sold", "back", "not_seen"]
+
+# looks of re-encoded copies differ by 0 to 4 of 256 bits, those of other pictures by far more
+_SAME_PICTURE_BITS = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a listing was saved: folder, file, and the line in it."""
+
+    folder: str
+    source: str
+    line: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class Reviewed:
+    """What the review says of one listing; `listing` is as it was last seen."""
+
+    id: str
+    source: str | None
+    line: int | None
+    state: State
+    continues: Place | None
+    changed: tuple[str, ...]
+    asks_about: str | None
+    changes: tuple[Change, ...]
+    reasons: tuple[str, ...]
+    listing: Listing
+    snapshot: int
+    earlier: Snapshot | None
+
+
+def add_week(
+    store: Store, path: str, listings: Sequence[Listing], looks: Mapping[str, bytes]
+) -> Folder:
+    """Remember a folder and link its listings to the pieces known from earlier weeks.
+
+    A folder saved before others already known puts history in order again: the result is the
+    same whatever order folders come in.
+    """
+    folder, is_new = store.add_folder(path, saved_time(listings), listings, looks)
+    if is_new and store.folders()[-1].id == folder.id:
+        _link(store, folder)
+    elif is_new:
+        relink(store)
+    return folder
+
+
+def relink(store: Store) -> None:
+    """Link every folder anew, oldest first, minding what the buyer answered about pieces."""
+    store.forget_pieces()
+    for folder in store.folders():
+        _link(store, folder)
+
+
+def saved_time(listings: Sequence[Listing]) -> str:
+    """When a folder was saved: the middle one of its listings' own times; "" when none says."""
+    times = sorted(x.date_saved for x in listings if x.date_saved)
+    return times[len(times) // 2] if times else ""
+
+
+# --- linking -----------------------------------------------------------------------------------
+
+
+def _link(store: Store, folder: Folder) -> None:
+    week = store.snapshots(folder)
+    known = store.known_before(folder)
+    keys = _photo_keys(store, [s.listing for s in week])
+    links = link_week(known, [s.listing for s in week], keys)
+    told = _answers(store)
+    decided = {s.id: _decide(s, link, known, told) for s, link in zip(week, links, strict=True)}
+    store.set_pieces(decided, folder.saved_at)
+
+
+def _decide(
+    snapshot: Snapshot,
+    link: Link | None,
+    known: Sequence[Known],
+    told: Mapping[tuple[int, str], bool],
+) -> tuple[int | None, str | None]:
+    """Give the piece a snapshot goes to (None: a new one) and the reason, as kept in the store."""
+    if link is None:
+        return None, None
+    before = next(k for k in known if k.piece == link.piece)
+    answer = told.get((snapshot.id, before.listing.id))
+    is_same = link.kind != "unclear" if answer is None else answer
+    body = {
+        "kind": link.kind if answer is None else "told",
+        "reasons": link.reasons,
+        "score": round(link.score, 3),
+        "about": before.listing.id,
+    }
+    return (link.piece if is_same else None), json.dumps(body)
+
+
+def _answers(store: Store) -> dict[tuple[int, str], bool]:
+    """What the buyer said: (snapshot, id of the earlier listing) -> the same piece or not."""
+    return {
+        (entry.snapshot, entry.body["about"]): entry.body["same"]
+        for entry in store.entries()
+        if entry.kind == "piece" and entry.snapshot is not None
+    }
+
+
+def _photo_keys(store: Store, listings: Sequence[Listing]) -> dict[str, str]:
+    """Give all stored copies of this week's pictures one key each."""
+    keys: dict[str, str] = {}
+    for sha in sorted({p.sha256 for listing in listings for p in listing.photos}):
+        near = {sha, *store.near_photos(sha, _SAME_PICTURE_BITS)}
+        key = min({keys[n] for n in near if n in keys} or {min(near)})
+        keys |= {n: keys.get(n, key) for n in near}
+    return keys
+
+
+# --- the review --------------------------------------------------------------------------------
+
+
+def review(store: Store, folder: Folder) -> tuple[Reviewed, ...]:
+    """Say what happened to each listing of a folder, and which open pieces are not in it."""
+    week = store.snapshots(folder)
+    keys = _photo_keys(store, [s.listing for s in week])
+    rows = [_reviewed(store, snapshot, folder, keys) for snapshot in week]
+    here = {s.piece for s in week}
+    missing = [k for k in store.known_before(folder) if k.piece not in here and not k.ended]
+    rows += [_not_seen(store, k, folder) for k in missing]
+    return tuple(rows)
+
+
+def _reviewed(
+    store: Store, snapshot: Snapshot, folder: Folder, keys: Mapping[str, str]
+) -> Reviewed:
+    link = json.loads(snapshot.link) if snapshot.link else {}
+    earlier = store.latest_before(snapshot.piece, folder) if snapshot.piece is not None else None
+    changes = find_changes(earlier.listing, snapshot.listing, keys) if earlier else ()
+    state = _state(snapshot, earlier, link.get("kind"), changes)
+    listing = snapshot.listing
+    return Reviewed(
+        listing.id,
+        listing.source,
+        listing.line,
+        state,
+        _place(earlier) if earlier else None,
+        tuple(c.field for c in changes),
+        link.get("about") if link.get("kind") == "unclear" else None,
+        changes,
+        tuple(link.get("reasons", ())),
+        listing,
+        snapshot.id,
+        earlier,
+    )
+
+
+def _state(
+    now: Snapshot, before: Snapshot | None, kind: str | None, changes: Sequence[Change]
+) -> State:
+    if before is None:
+        return "new"
+    if before.ended and not now.ended:
+        return "back"
+    if kind in ("back_same_seller", "back_other_seller"):
+        return "back"
+    if now.ended and not before.ended:
+        return "sold" if now.listing.price_kind == "sold" else "ended"
+    if now.listing.price_kind == "sold" and before.listing.price_kind != "sold":
+        return "sold"
+    return "changed" if changes else "unchanged"
+
+
+def _not_seen(store: Store, known: Known, folder: Folder) -> Reviewed:
+    earlier = store.latest_before(known.piece, folder)
+    assert earlier is not None, "a known piece has a snapshot before this folder"
+    return Reviewed(
+        known.listing.id,
+        None,
+        None,
+        "not_seen",
+        _place(earlier),
+        (),
+        None,
+        (),
+        (),
+        known.listing,
+        earlier.id,
+        earlier,
+    )
+
+
+def _place(snapshot: Snapshot) -> Place:
+    return Place(snapshot.folder.path, snapshot.listing.source, snapshot.listing.line)
+
+
+def still_open(listing: Listing) -> bool:
+    """Whether a listing can still be bought, as far as it says."""
+    return not is_ended(listing)

@@ -1,0 +1,503 @@
+"""The memory between weeks: one SQLite file that never loses what the buyer entered.
+
+It holds every snapshot of every listing, the looks of their photos, the assessment the buyer saw,
+and a journal of everything the buyer entered. Nothing in the journal is overwritten: a change is
+a new entry, and an undone entry stays with the time it was undone.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import sqlite3
+import uuid
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from extractors.codec import from_plain, to_plain
+from extractors.errors import UserError
+from extractors.records import Listing
+from models.records import Assessment
+from triage.continuity import Known, plain
+from triage.migrations import migrate, now
+
+_BANDS = 16  # a look of 256 bits is looked up by 16 pieces of 16 bits
+# a band value that more photos share than this (blank grounds) finds nothing worth comparing
+_CROWDED = 4000
+
+
+@dataclass(frozen=True, slots=True)
+class Folder:
+    """A folder of saved listings as it was read once."""
+
+    id: int
+    digest: str
+    path: str
+    saved_at: str
+
+
+@dataclass(frozen=True, slots=True)
+class Snapshot:
+    """A listing as one folder showed it."""
+
+    id: int
+    folder: Folder
+    piece: int | None
+    ended: bool
+    listing: Listing
+    link: str | None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One thing the buyer entered; `seen` is the assessment that was on the screen (JSON)."""
+
+    id: int
+    made_at: str
+    batch: str
+    kind: str
+    snapshot: int | None
+    body: Mapping[str, Any]
+    seen: str | None
+    undone_at: str | None
+
+
+class Store:
+    """An open store; use as a context manager. Two processes may hold one at the same time."""
+
+    def __init__(self, connection: sqlite3.Connection, path: Path | None) -> None:
+        self._db = connection
+        self.path = path
+
+    def __enter__(self) -> Store:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._db.close()
+
+    @contextmanager
+    def _writing(self) -> Iterator[sqlite3.Connection]:
+        """Everything inside happens or nothing does; it is on the disk when this returns."""
+        try:
+            self._db.execute("BEGIN IMMEDIATE")
+        except sqlite3.OperationalError as error:
+            raise _explained(error, self.path) from error
+        try:
+            yield self._db
+            self._db.execute("COMMIT")
+        except sqlite3.OperationalError as error:
+            self._roll_back()
+            raise _explained(error, self.path) from error
+        except BaseException:
+            self._roll_back()
+            raise
+
+    def _roll_back(self) -> None:
+        if self._db.in_transaction:
+            self._db.execute("ROLLBACK")
+
+    # --- listings ----------------------------------------------------------------------------
+
+    def add_folder(
+        self, path: str, saved_at: str, listings: Sequence[Listing], looks: Mapping[str, bytes]
+    ) -> tuple[Folder, bool]:
+        """Remember a folder's listings; returns it and whether it was new.
+
+        The same listings at the same place are the same folder. `looks` maps the
+        SHA-256 of a photo to its 32-byte perceptual hash; photos without one are matched by
+        their bytes alone.
+        """
+        digest = _digest_of(path, listings)
+        with self._writing() as db:
+            known = self._folder("digest = ?", digest)
+            if known:
+                return known, False
+            cursor = db.execute(
+                "INSERT INTO folder (digest, path, saved_at, read_at) VALUES (?, ?, ?, ?)",
+                (digest, path, saved_at, now()),
+            )
+            folder = Folder(int(cursor.lastrowid or 0), digest, path, saved_at)
+            photos = self._add_photos({p.sha256 for x in listings for p in x.photos}, looks)
+            for listing in sorted(listings, key=lambda x: (x.source, x.line or 0, x.id)):
+                self._add_snapshot(folder, listing, photos)
+        return folder, True
+
+    def _add_snapshot(self, folder: Folder, listing: Listing, photos: Mapping[str, int]) -> None:
+        seller = listing.seller_id or listing.seller_name
+        cursor = self._db.execute(
+            "INSERT INTO snapshot (folder_id, listing, source, line, seller, ended, record)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?)",
+            (
+                folder.id,
+                listing.id,
+                listing.source,
+                listing.line,
+                plain(seller) if seller else None,
+                is_ended(listing),
+                _json(to_plain(listing)),
+            ),
+        )
+        self._db.executemany(
+            "INSERT INTO snapshot_photo VALUES (?, ?, ?)",
+            [(cursor.lastrowid, n, photos[p.sha256]) for n, p in enumerate(listing.photos)],
+        )
+
+    def _add_photos(self, shas: set[str], looks: Mapping[str, bytes]) -> dict[str, int]:
+        ids: dict[str, int] = {}
+        for sha in sorted(shas):
+            look = looks.get(sha)
+            self._db.execute(
+                "INSERT INTO photo (sha256, look) VALUES (?, ?) ON CONFLICT (sha256)"
+                " DO UPDATE SET look = coalesce(photo.look, excluded.look)",
+                (sha, look),
+            )
+            (ids[sha],) = self._db.execute(
+                "SELECT id FROM photo WHERE sha256 = ?", (sha,)
+            ).fetchone()
+            if look:
+                self._db.executemany(
+                    "INSERT OR IGNORE INTO photo_band VALUES (?, ?, ?)",
+                    [(band, value, ids[sha]) for band, value in _bands(look)],
+                )
+        return ids
+
+    def folders(self) -> tuple[Folder, ...]:
+        """All folders, by the time their listings were saved."""
+        rows = self._db.execute(
+            "SELECT id, digest, path, saved_at FROM folder ORDER BY saved_at, digest"
+        )
+        return tuple(Folder(*row) for row in rows)
+
+    def _folder(self, where: str, *values: object) -> Folder | None:
+        row = self._db.execute(
+            f"SELECT id, digest, path, saved_at FROM folder WHERE {where}", values
+        ).fetchone()
+        return Folder(*row) if row else None
+
+    def snapshots(self, folder: Folder) -> tuple[Snapshot, ...]:
+        """The listings of one folder, in the order of their files."""
+        rows = self._db.execute(
+            "SELECT id, piece_id, ended, record, link FROM snapshot WHERE folder_id = ?"
+            " ORDER BY source, line, listing",
+            (folder.id,),
+        )
+        return tuple(
+            Snapshot(i, folder, piece, bool(ended), _listing(record), link)
+            for i, piece, ended, record, link in rows
+        )
+
+    def history(self, piece: int) -> tuple[Snapshot, ...]:
+        """All snapshots of one piece, oldest first."""
+        rows = self._db.execute(
+            "SELECT s.id, s.ended, s.record, s.link, f.id, f.digest, f.path, f.saved_at"
+            " FROM snapshot s JOIN folder f ON f.id = s.folder_id WHERE s.piece_id = ?"
+            " ORDER BY f.saved_at, f.digest, s.id",
+            (piece,),
+        )
+        return tuple(
+            Snapshot(i, Folder(*folder), piece, bool(ended), _listing(record), link)
+            for i, ended, record, link, *folder in rows
+        )
+
+    def known_before(self, folder: Folder) -> tuple[Known, ...]:
+        """The latest snapshot of every piece from folders saved before this one."""
+        rows = self._db.execute(
+            "SELECT s.piece_id, s.record, s.ended, max(f.saved_at || f.digest) FROM snapshot s"
+            " JOIN folder f ON f.id = s.folder_id WHERE s.piece_id IS NOT NULL"
+            " AND (f.saved_at, f.digest) < (?, ?) GROUP BY s.piece_id",
+            (folder.saved_at, folder.digest),
+        )
+        return tuple(Known(piece, _listing(r), bool(ended)) for piece, r, ended, _ in rows)
+
+    def latest_before(self, piece: int, folder: Folder) -> Snapshot | None:
+        """The piece's last snapshot in folders saved before this one."""
+        limit = (folder.saved_at, folder.digest)
+        earlier = [s for s in self.history(piece) if (s.folder.saved_at, s.folder.digest) < limit]
+        return earlier[-1] if earlier else None
+
+    def set_pieces(self, links: Mapping[int, tuple[int | None, str | None]], seen: str) -> None:
+        """Say which piece each snapshot shows: None makes a new piece; with it goes the reason."""
+        with self._writing() as db:
+            for snapshot, (piece, link) in links.items():
+                if piece is None:
+                    piece = db.execute(
+                        "INSERT INTO piece (first_seen) VALUES (?)", (seen,)
+                    ).lastrowid
+                db.execute(
+                    "UPDATE snapshot SET piece_id = ?, link = ? WHERE id = ?",
+                    (piece, link, snapshot),
+                )
+
+    def forget_pieces(self) -> None:
+        """Take all snapshots off their pieces, to link them anew; nothing entered is touched."""
+        with self._writing() as db:
+            db.execute("UPDATE snapshot SET piece_id = NULL, link = NULL")
+            db.execute("DELETE FROM piece")
+
+    # --- photos ------------------------------------------------------------------------------
+
+    def photo_keys(self, shas: Iterable[str], distance_bits: int) -> dict[str, str]:
+        """Give each photo a key shared by all stored copies of the same picture.
+
+        Copies are photos whose 256-bit looks differ in at most `distance_bits` (up to 15, which
+        the bands find for certain); the key is the smallest SHA-256 among them. No full scan.
+        """
+        keys: dict[str, str] = {}
+        for sha in sorted(set(shas)):
+            near = self.near_photos(sha, distance_bits)
+            keys[sha] = min((sha, *near))
+        return {sha: keys.get(key, key) for sha, key in keys.items()}
+
+    def near_photos(self, sha256: str, distance_bits: int) -> tuple[str, ...]:
+        """The stored photos that look the same as this stored photo."""
+        row = self._db.execute(
+            "SELECT look FROM photo WHERE sha256 = ? AND look IS NOT NULL", (sha256,)
+        ).fetchone()
+        if row is None:
+            return ()
+        found: dict[str, bytes] = {}
+        for band, value in _bands(row[0]):
+            found |= dict(
+                self._db.execute(
+                    "SELECT p.sha256, p.look FROM photo_band b JOIN photo p ON p.id = b.photo_id"
+                    " WHERE b.band = ? AND b.value = ? LIMIT ?",
+                    (band, value, _CROWDED),
+                )
+            )
+        mine = int.from_bytes(row[0], "big")
+        return tuple(
+            sorted(
+                sha
+                for sha, look in found.items()
+                if (mine ^ int.from_bytes(look, "big")).bit_count() <= distance_bits
+            )
+        )
+
+    # --- assessments -------------------------------------------------------------------------
+
+    def add_assessments(
+        self, folder: Folder, assessments: Sequence[Assessment], weights: str
+    ) -> None:
+        """Keep what the buyer saw: rank, score, interval, findings, and the weights used."""
+        ids = {s.listing.id: s.id for s in self.snapshots(folder)}
+        rows = [
+            (ids[a.id], rank, a.risk, a.score, a.next_step, _json(to_plain(a)), weights, None)
+            for rank, a in enumerate(assessments, 1)
+            if a.id in ids
+        ]
+        with self._writing() as db:
+            db.executemany("INSERT OR REPLACE INTO assessment VALUES (?,?,?,?,?,?,?,?)", rows)
+
+    def assessment(self, snapshot: int) -> tuple[int, Assessment] | None:
+        """The rank and assessment of a snapshot, if it was ranked."""
+        row = self._db.execute(
+            "SELECT rank, record FROM assessment WHERE snapshot_id = ?", (snapshot,)
+        ).fetchone()
+        return (row[0], from_plain(json.loads(row[1]), Assessment)) if row else None
+
+    def keep_version(self, kind: str, body: str) -> str:
+        """Keep a version of the weights or of a sheet; returns its digest."""
+        digest = hashlib.sha256(body.encode()).hexdigest()
+        with self._writing() as db:
+            db.execute("INSERT OR IGNORE INTO version VALUES (?, ?, ?)", (digest, kind, body))
+        return digest
+
+    # --- what the buyer entered -----------------------------------------------------------------
+
+    def record(self, kind: str, snapshots: Sequence[int], body: Mapping[str, Any]) -> str:
+        """Add one entry for each snapshot, together; returns the batch, by which to undo them."""
+        batch = uuid.uuid4().hex[:12]
+        with self._writing() as db:
+            for snapshot in snapshots:
+                seen = db.execute(
+                    "SELECT record FROM assessment WHERE snapshot_id = ?", (snapshot,)
+                ).fetchone()
+                db.execute(
+                    "INSERT INTO entry (made_at, batch, kind, snapshot_id, body, seen)"
+                    " VALUES (?, ?, ?, ?, ?, ?)",
+                    (now(), batch, kind, snapshot, _json(body), seen[0] if seen else None),
+                )
+        return batch
+
+    def undo(self, batch: str) -> int:
+        """Undo all entries of a batch; returns how many. Raises UserError for an unknown batch."""
+        with self._writing() as db:
+            changed = db.execute(
+                "UPDATE entry SET undone_at = ? WHERE batch = ? AND undone_at IS NULL",
+                (now(), batch),
+            ).rowcount
+        if not changed:
+            raise UserError(f"nothing to undo under '{batch}'", "see the list of entries")
+        return changed
+
+    def last_batch(self) -> str | None:
+        """The batch of the newest entry that is not undone."""
+        row = self._db.execute(
+            "SELECT batch FROM entry WHERE undone_at IS NULL ORDER BY id DESC LIMIT 1"
+        ).fetchone()
+        return str(row[0]) if row else None
+
+    def entries(self, piece: int | None = None, undone: bool = False) -> tuple[Entry, ...]:
+        """The journal in order, of one piece or all; undone entries only when asked for."""
+        where = [] if undone else ["e.undone_at IS NULL"]
+        values: list[object] = []
+        if piece is not None:
+            where.append("s.piece_id = ?")
+            values.append(piece)
+        rows = self._db.execute(
+            "SELECT e.id, e.made_at, e.batch, e.kind, e.snapshot_id, e.body, e.seen, e.undone_at"
+            " FROM entry e LEFT JOIN snapshot s ON s.id = e.snapshot_id"
+            + (f" WHERE {' AND '.join(where)}" if where else "")
+            + " ORDER BY e.id",
+            values,
+        )
+        return tuple(
+            Entry(i, at, batch, kind, snapshot, json.loads(body), seen, undone_at)
+            for i, at, batch, kind, snapshot, body, seen, undone_at in rows
+        )
+
+    def entries_by_piece(self) -> dict[int, tuple[Entry, ...]]:
+        """The journal of every piece that has one."""
+        pieces = dict(self._db.execute("SELECT id, piece_id FROM snapshot"))
+        found: dict[int, list[Entry]] = defaultdict(list)
+        for entry in self.entries():
+            piece = pieces.get(entry.snapshot)
+            if piece is not None:
+                found[piece].append(entry)
+        return {piece: tuple(entries) for piece, entries in found.items()}
+
+    # --- care ------------------------------------------------------------------------------------
+
+    def check(self) -> tuple[str, ...]:
+        """What is wrong with the file, in words; empty when all is well."""
+        wrong = [row[0] for row in self._db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+        wrong += [
+            f"{table} {row} points at a missing {parent}"
+            for table, row, parent, _ in self._db.execute("PRAGMA foreign_key_check")
+        ]
+        return tuple(wrong)
+
+    def forget_seller(self, name: str) -> int:
+        """Forget everything of a seller; returns how many snapshots went. Cannot be undone."""
+        return self._forget("seller = ?", plain(name))
+
+    def forget_before(self, date: str) -> int:
+        """Forget every listing saved before a date (ISO 8601). Cannot be undone."""
+        return self._forget("folder_id IN (SELECT id FROM folder WHERE saved_at < ?)", date)
+
+    def _forget(self, where: str, value: str) -> int:
+        with self._writing() as db:
+            gone = db.execute(f"DELETE FROM snapshot WHERE {where}", (value,)).rowcount
+            db.execute("DELETE FROM photo WHERE id NOT IN (SELECT photo_id FROM snapshot_photo)")
+            db.execute("DELETE FROM folder WHERE id NOT IN (SELECT folder_id FROM snapshot)")
+            db.execute(
+                "DELETE FROM piece WHERE id NOT IN"
+                " (SELECT piece_id FROM snapshot WHERE piece_id IS NOT NULL)"
+            )
+        # freed pages would keep the words until they are written over
+        self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        self._db.execute("VACUUM")
+        self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+        return gone
+
+    def dump(self) -> Iterator[dict[str, Any]]:
+        """Everything in the store as plain records, for an export."""
+        for table in _TABLES:
+            cursor = self._db.execute(f"SELECT * FROM {table} ORDER BY 1, 2")
+            names = [column[0] for column in cursor.description]
+            for row in cursor:
+                values = [v.hex() if isinstance(v, bytes) else v for v in row]
+                yield {"table": table, **dict(zip(names, values, strict=True))}
+
+    def load(self, records: Iterable[Mapping[str, Any]]) -> None:
+        """Fill an empty store from `dump`; raises UserError when it is not empty."""
+        if self.folders() or self.entries(undone=True):
+            raise UserError(f"{self.path}: the store is not empty", "import into a new store")
+        with self._writing() as db:
+            for record in records:
+                row = dict(record)
+                table = row.pop("table")
+                if table not in _TABLES:
+                    raise UserError(f"the export holds an unknown part '{table}'")
+                if row.get("look"):
+                    row["look"] = bytes.fromhex(row["look"])
+                marks = ", ".join("?" * len(row))
+                db.execute(
+                    f"INSERT INTO {table} ({', '.join(row)}) VALUES ({marks})",
+                    tuple(row.values()),
+                )
+
+
+# in an order in which each row finds what it points at
+_TABLES = (
+    "folder",
+    "piece",
+    "snapshot",
+    "photo",
+    "snapshot_photo",
+    "photo_band",
+    "assessment",
+    "version",
+    "entry",
+)
+
+
+def open_store(path: Path | None) -> Store:
+    """Open the store at a path, made and brought up to date as needed; None keeps it in memory.
+
+    Raises UserError when the file is no store, cannot be written, or is from a newer release.
+    """
+    if path is not None:
+        path.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        connection = sqlite3.connect(path or ":memory:", timeout=30, isolation_level=None)
+        for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
+            connection.execute(f"PRAGMA {pragma}")
+        connection.execute("PRAGMA secure_delete=ON")
+        migrate(connection, path)
+    except sqlite3.OperationalError as error:
+        raise _explained(error, path) from error
+    except sqlite3.DatabaseError as error:
+        raise UserError(
+            f"{path}: not a store of this tool ({error})", "name another file"
+        ) from error
+    return Store(connection, path)
+
+
+def is_ended(listing: Listing) -> bool:
+    """Whether the listing says that it is over."""
+    return bool(listing.ended) or listing.price_kind == "sold"
+
+
+def _explained(error: sqlite3.OperationalError, path: Path | None) -> UserError:
+    if "full" in str(error):
+        return UserError(f"{path}: the disk is full; nothing was changed", "make room, try again")
+    return UserError(f"{path}: {error}", "close other programs that use it, or name another file")
+
+
+def _bands(look: bytes) -> tuple[tuple[int, int], ...]:
+    width = len(look) // _BANDS
+    return tuple(
+        (n, int.from_bytes(look[n * width : (n + 1) * width], "big")) for n in range(_BANDS)
+    )
+
+
+def _digest_of(path: str, listings: Sequence[Listing]) -> str:
+    """Name a folder by its place and what it says; file times, which copying changes, aside."""
+    rows = sorted(
+        _json({k: v for k, v in to_plain(listing).items() if k not in ("date_saved", "origins")})
+        for listing in listings
+    )
+    return hashlib.sha256("\n".join([path, *rows]).encode()).hexdigest()
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+
+
+def _listing(record: str) -> Listing:
+    return from_plain(json.loads(record), Listing)
