@@ -178,7 +178,7 @@ def _items(name: str) -> Callable[[Evidence], Any]:
 
 
 def _item(item: Any) -> dict[str, Any]:
-    """One item of evidence; `start`, `end` and `text` of its first words in the text stand beside."""
+    """One item of evidence, with `start`, `end` and `text` of its first words in the text."""
     told: dict[str, Any] = plain(item)
     if "phrase_class" in told:
         told = {"class": told.pop("phrase_class"), **told}

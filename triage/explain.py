@@ -1,4 +1,4 @@
-"""One listing explained in the terminal: findings with the seller's words, the sum, the questions."""
+"""One listing explained in the terminal: the seller's words, the sum, the questions."""
 
 from __future__ import annotations
 

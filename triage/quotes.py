@@ -13,7 +13,7 @@ from models.records import Result
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Why a stretch of text is marked: `kind` "read" or a finding's result, `number` its finding."""
+    """Why a stretch of text is marked: `kind` is "read" or the result of finding `number`."""
 
     kind: Result | str
     text: str

@@ -503,7 +503,7 @@ def _ruler_mark(row: Row, place: int, height: int) -> dict[str, Any]:
 
 
 def _flatten(marks: list[dict[str, Any]], most: int) -> float:
-    """Give each mark its height, closer together where the stack is high; the height of the axis."""
+    """Give each mark its height, closer together in a high stack; returns the axis' height."""
     gap = min(13.0, 80.0 / most)
     base = 14 + gap * (most - 1)
     for mark in marks:

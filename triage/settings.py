@@ -4,6 +4,8 @@ The command line, the keys of a settings file (TOML) and the table in README are
 fields of `Settings`; nothing else in the project holds a default that a user may want to change.
 """
 
+# ruff: noqa: RUF009 - `_option` makes the dataclass field that the rule asks for
+
 from __future__ import annotations
 
 import argparse

@@ -1,4 +1,4 @@
-"""Records out: JSON Lines, CSV or a table, to standard output or to a file that is whole or absent."""
+"""Records out: JSON Lines, CSV or a table, printed, or in a file that is whole or absent."""
 
 from __future__ import annotations
 

@@ -65,11 +65,11 @@ LISTING = Listing(
 EVIDENCE = Evidence(
     id="L1",
     measurements=(
-        Measurement(
-            "lens_width", 52, 52, False, True, "item", 1, 0.5, "printed", (span("52-18"),)
-        ),
+        Measurement("lens_width", 52, 52, False, True, "item", 1, 0.5, "printed", (span("52-18"),)),
         Measurement("lens_width", 49, 49, False, True, "item", 1, 0.5, None, (span("49 mm"),)),
-        Measurement("temple_length", 140, 140, False, True, "item", 1, 0.5, None, (span("140 mm"),)),
+        Measurement(
+            "temple_length", 140, 140, False, True, "item", 1, 0.5, None, (span("140 mm"),)
+        ),
     ),
     markings=(
         Marking("VENNERBY", "left arm", "present", "item", (span("VENNERBY"),)),

@@ -1,0 +1,77 @@
+"""The cache speeds things up and never gets in the way."""
+
+from pathlib import Path
+
+import pytest
+
+import triage.cache as cache_module
+from triage.cache import Cache, digest_of, manifest
+
+
+def test_results_are_found_again_in_a_later_run(tmp_path: Path) -> None:
+    first = Cache(tmp_path)
+    first.put("evidence", "k", b"value")
+    first.close()
+    assert Cache(tmp_path).get("evidence", "k") == b"value"
+
+
+def test_kinds_and_keys_are_kept_apart(tmp_path: Path) -> None:
+    cache = Cache(tmp_path)
+    cache.put("evidence", "k", b"value")
+    assert cache.get("reading", "k") is None
+    assert cache.get_many("evidence", ["k", "other"]) == {"k": b"value"}
+
+
+def test_a_changed_recipe_finds_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    cache = Cache(tmp_path)
+    cache.put("evidence", "k", b"value")
+    monkeypatch.setattr(cache_module, "recipe", lambda kind: "another")
+    assert cache.get("evidence", "k") is None
+    cache.tidy()
+    monkeypatch.undo()
+    assert cache.get("evidence", "k") is None
+
+
+def test_a_damaged_file_is_started_again(tmp_path: Path) -> None:
+    (tmp_path / "results.sqlite3").write_bytes(b"no database at all" * 100)
+    cache = Cache(tmp_path)
+    cache.put("evidence", "k", b"value")
+    assert cache.get("evidence", "k") == b"value"
+
+
+def test_no_folder_or_one_that_cannot_be_made_means_no_cache(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("x")
+    for cache in (Cache(None), Cache(tmp_path / "file" / "below")):
+        cache.put("evidence", "k", b"value")
+        cache.tidy()
+        assert cache.get("evidence", "k") is None
+
+
+def test_above_the_largest_size_the_oldest_results_go(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(cache_module, "LARGEST", 100)
+    cache = Cache(tmp_path)
+    for number in range(4):
+        monkeypatch.setattr("time.time", lambda now=number: now)
+        cache.put("evidence", str(number), b"x" * 60)
+    cache.tidy()
+    assert cache.get("evidence", "0") is None
+    assert cache.get("evidence", "3") is not None
+
+
+def test_borders_of_parts_count() -> None:
+    assert digest_of("ab", "c") != digest_of("a", "bc")
+
+
+def test_the_manifest_changes_with_names_sizes_and_times(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    file = tmp_path / "a" / "x.html"
+    file.write_text("one")
+    seen = {manifest(tmp_path)}
+    file.write_text("three")
+    seen.add(manifest(tmp_path))
+    file.rename(tmp_path / "a" / "y.html")
+    seen.add(manifest(tmp_path))
+    assert len(seen) == 3
+    assert manifest(tmp_path) in seen
