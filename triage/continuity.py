@@ -120,10 +120,12 @@ class _Pictures:
         return self._all(listing) - self._common
 
     def overlap(self, a: Listing, b: Listing) -> float | None:
+        """The share of the smaller set in common; None where that tells nothing."""
         mine, other = self.of(a), self.of(b)
-        if not mine or not other:
-            return None
-        return len(mine & other) / min(len(mine), len(other))
+        if mine and other:
+            return len(mine & other) / min(len(mine), len(other))
+        everything = self._all(a), self._all(b)
+        return 0.0 if all(everything) and not everything[0] & everything[1] else None
 
 
 def _seller(listing: Listing) -> str | None:
@@ -171,7 +173,8 @@ def _kind_by_number(signs: _Signs) -> Kind | None:
             return "same_listing"
         return "unclear" if signs.seller is not False and alike >= _ALIKE else None
     if signs.photos is None:
-        return "same_listing" if alike >= _UNLIKE else None
+        least = 0.9 if signs.seller is False else _UNLIKE
+        return "same_listing" if alike >= least else None
     return "same_listing"
 
 
