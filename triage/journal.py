@@ -1,0 +1,133 @@
+"""What the buyer enters about a piece, in a short fixed set of words, and what it adds up to.
+
+Entries are kept in the store's journal; `sum_up` folds the entries of one piece that are not
+undone into its present standing.
+"""
+
+from __future__ import annotations
+
+import datetime
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, replace
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from extractors.errors import UserError
+from triage.store import Entry
+
+# what a buyer may do next, what may come of it, and why a finding may be wrong
+STEPS = ("examine", "write", "wait", "bid", "pass")
+OUTCOMES = ("as described", "misdescribed", "a copy", "returned", "not bought")
+DISPUTES = ("misread", "sheet wrong", "seller's slip", "known piece")
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a piece stands after everything entered about it so far."""
+
+    watched: bool = False
+    step: str | None = None
+    due: str | None = None  # ISO date
+    notes: tuple[str, ...] = ()
+    asked: tuple[str, ...] = ()
+    answers: tuple[str, ...] = ()
+    disputed: tuple[tuple[str, str], ...] = ()  # (check, point)
+    outcome: Mapping[str, Any] | None = None
+
+
+def step_body(step: str, due: str | None = None, note: str = "") -> dict[str, Any]:
+    """Make the entry for a next step; raises UserError for an unknown step or a bad date."""
+    return {"step": _one_of(step, STEPS, "next step"), "due": _date(due), "note": note}
+
+
+def dispute_body(check: str, point: str, why: str, note: str = "") -> dict[str, Any]:
+    """Make the entry that disputes a finding; raises UserError for an unknown reason."""
+    return {
+        "check": check,
+        "point": point,
+        "why": _one_of(why, DISPUTES, "reason"),
+        "note": note,
+    }
+
+
+def outcome_body(
+    result: str,
+    *,
+    reason: str = "",
+    paid: str | None = None,
+    date: str | None = None,
+    points: Mapping[str, str] | None = None,
+) -> dict[str, Any]:
+    """Make the entry for what came of a piece; `points` holds what the inspection found.
+
+    Raises UserError for an unknown result, a price that is no number, or a return without reason.
+    """
+    _one_of(result, OUTCOMES, "outcome")
+    if result == "returned" and not reason:
+        raise UserError("a return counts by its reason", "say why it was returned")
+    return {
+        "result": result,
+        "reason": reason,
+        "paid": _money(paid),
+        "date": _date(date),
+        "points": dict(points or {}),
+    }
+
+
+def sum_up(entries: Iterable[Entry]) -> Standing:
+    """Fold a piece's entries, oldest first, into its standing."""
+    standing = Standing()
+    for entry in entries:
+        if entry.undone_at is None and entry.kind in _FOLDS:
+            standing = _FOLDS[entry.kind](standing, entry.body)
+    return standing
+
+
+_FOLDS = {
+    "watch": lambda s, b: replace(s, watched=b["on"]),
+    "step": lambda s, b: replace(
+        s,
+        step=b["step"],
+        due=b["due"],
+        notes=(*s.notes, b["note"]) if b["note"] else s.notes,
+        watched=s.watched or b["step"] != "pass",
+    ),
+    "note": lambda s, b: replace(s, notes=(*s.notes, b["text"])),
+    "asked": lambda s, b: replace(s, asked=(*s.asked, b["text"])),
+    "answered": lambda s, b: replace(s, answers=(*s.answers, b["text"])),
+    "dispute": lambda s, b: replace(s, disputed=(*s.disputed, (b["check"], b["point"]))),
+    "outcome": lambda s, b: replace(s, outcome=b),
+}
+
+
+def count_disputes(entries: Iterable[Entry]) -> Counter[tuple[str, str]]:
+    """Count, per check, why its findings were disputed."""
+    return Counter((e.body["check"], e.body["why"]) for e in entries if e.kind == "dispute")
+
+
+def _one_of(value: str, allowed: tuple[str, ...], what: str) -> str:
+    if value not in allowed:
+        raise UserError(f"'{value}' is no {what}", f"one of: {', '.join(allowed)}")
+    return value
+
+
+def _date(text: str | None) -> str | None:
+    if text is None:
+        return None
+    try:
+        return datetime.date.fromisoformat(text).isoformat()
+    except ValueError as error:
+        raise UserError(f"'{text}' is no date", "write it as 2026-11-30") from error
+
+
+def _money(text: str | None) -> str | None:
+    if text is None:
+        return None
+    try:
+        amount = Decimal(text)
+    except InvalidOperation as error:
+        raise UserError(f"'{text}' is no price", "write it as 120 or 120.50") from error
+    if not amount.is_finite() or amount < 0:
+        raise UserError(f"'{text}' is no price", "write it as 120 or 120.50")
+    return str(amount)
