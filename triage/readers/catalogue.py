@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from extractors.records import Problem
-from triage.readers.source import ReadResult, Source
+from triage.readers import archives, exports, mime, plain_text
+from triage.readers.source import Place, ReadResult, Source
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,20 +23,29 @@ class Reader:
 
     name: str
     can_read: Callable[[bytes, str], bool]
-    read: Callable[[Source], ReadResult]
+    read: Callable[[Source], ReadResult | Iterator[ReadResult]]
 
 
 @dataclass(frozen=True, slots=True)
 class Container:
     """One kind of thing that holds others.
 
-    `members` gives the sources to read, lazily; a damaged member is a Problem among them.
+    `members` gives the sources to read, lazily; a damaged member is a Problem among them, a picture
+    that some listing may have used is its place alone.
     """
 
     name: str
     can_open: Callable[[bytes, str], bool]
-    members: Callable[[Source], Iterator[Source | Problem]]
+    members: Callable[[Source], Iterator[Source | Problem | Place]]
 
 
-CONTAINERS: tuple[Container, ...] = ()
-READERS: tuple[Reader, ...] = ()
+CONTAINERS: tuple[Container, ...] = (
+    Container("zip", archives.can_open_zip, archives.zip_members),
+    Container("gzip", archives.can_open_gzip, archives.gzip_members),
+    Container("mail", mime.can_open, mime.members),
+)
+READERS: tuple[Reader, ...] = (
+    Reader("json", exports.can_read_json, exports.read_json),
+    Reader("csv", exports.can_read_csv, exports.read_csv),
+    Reader("text", plain_text.can_read, plain_text.read),
+)

@@ -395,3 +395,16 @@ def read_data_address(address: str) -> tuple[str, bytes] | None:
     except binascii.Error:
         return None
     return media[: media.rindex(";")].strip() or "text/plain", data
+
+
+def photo_bytes(root: Path, photo: Photo) -> bytes:
+    """Read the stored bytes of a photo again; raises Unreadable if they are gone or changed.
+
+    This opens containers, so it runs in worker processes.
+    """
+    from triage.readers.members import member_bytes  # only needed here, and it needs this module
+
+    data = member_bytes(root, photo.path, photo.member)
+    if hashlib.sha256(data).hexdigest() != photo.sha256:
+        raise Unreadable("changed since it was read", "run again")
+    return data

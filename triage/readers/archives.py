@@ -1,0 +1,185 @@
+"""Zip archives (with WACZ) and gzip files, opened within limits."""
+
+from __future__ import annotations
+
+import gzip
+import io
+import re
+import zipfile
+import zlib
+from collections.abc import Iterator
+from typing import BinaryIO
+from urllib.parse import quote
+
+from extractors.records import Problem
+from triage.readers.grouping import Plan, companion_of, make_plan
+from triage.readers.limits import MAX_MEMBER, MAX_MEMBERS, MAX_UNPACKED, read_bounded
+from triage.readers.source import Asset, Place, Source, Unreadable, join_member
+
+_DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError, OSError)
+
+
+def can_open_zip(head: bytes, name: str) -> bool:
+    return head.startswith((b"PK\3\4", b"PK\5\6", b"PK\7\x08"))
+
+
+def can_open_gzip(head: bytes, name: str) -> bool:
+    return head.startswith(b"\x1f\x8b\x08")
+
+
+class Archive:
+    """An open zip: its usable names, and their bytes within the limits.
+
+    Names that climb out of the archive, links and doubled names are left out and told.
+    """
+
+    def __init__(self, file: BinaryIO) -> None:
+        try:
+            self._zip = zipfile.ZipFile(file)
+            entries = self._zip.infolist()
+        except _DAMAGED as error:
+            raise Unreadable(f"is a damaged zip file ({error})", "copy it again") from None
+        if len(entries) > MAX_MEMBERS:
+            raise Unreadable(f"holds more than {MAX_MEMBERS:,} files", "unpack it yourself")
+        self.entries: dict[str, zipfile.ZipInfo] = {}
+        self.refused: list[tuple[str, str]] = []
+        self._unpacked = 0
+        for entry in entries:
+            self._take(entry)
+
+    def _take(self, entry: zipfile.ZipInfo) -> None:
+        name = entry.filename
+        if entry.is_dir():
+            return
+        why = _why_refused(entry) or ("stands twice" if name in self.entries else None)
+        if why is None:
+            self.entries[name] = entry
+        else:
+            self.refused.append((name, why))
+
+    def read(self, name: str) -> bytes:
+        """Unpack one file; raises Unreadable if damaged, encrypted or implausibly large."""
+        entry = self.entries.get(name)
+        if entry is None:
+            raise Unreadable("is not in the archive")
+        if self._unpacked > MAX_UNPACKED:
+            raise Unreadable("the archive unpacks to more than 2 GB", "unpack it yourself")
+        try:
+            with self._zip.open(entry) as stream:
+                data = read_bounded(_as_binary(stream), MAX_MEMBER, entry.compress_size)
+        except (*_DAMAGED, RuntimeError) as error:  # RuntimeError: encrypted
+            raise Unreadable(f"cannot be unpacked ({error})", "unpack it yourself") from None
+        self._unpacked += len(data)
+        return data
+
+
+def _as_binary(stream: object) -> BinaryIO:
+    return stream  # type: ignore[return-value]
+
+
+def _why_refused(entry: zipfile.ZipInfo) -> str | None:
+    steps = re.split(r"[/\\]", entry.filename)
+    if ".." in steps or entry.filename.startswith(("/", "\\")) or ":" in steps[0][1:2]:
+        return "leads out of the archive"
+    if (entry.external_attr >> 16) & 0o170000 == 0o120000:
+        return "is a link"
+    if entry.flag_bits & 1:
+        return "is encrypted"
+    return None
+
+
+def zip_members(source: Source) -> Iterator[Source | Problem | Place]:
+    """Give what an archive holds, in the order of reading; last the places that no one reads."""
+    archive = Archive(source.open())
+    for name, why in archive.refused:
+        yield Problem(source.path, join_member(source.member, name), why, "left out")
+    if _is_wacz(archive):
+        yield from _wacz_members(source, archive)
+        return
+    plan = make_plan(archive.entries)
+    table = _table(source, archive)
+    referenced: set[str] = set()
+    for name in plan.first:
+        member = _member(source, archive, name, plan, table)
+        if isinstance(member, Source):
+            referenced |= _companions_named(name, member, plan)
+        yield member
+    for name in plan.later:
+        if companion_of(name, plan.companions) not in referenced:
+            yield _member(source, archive, name, plan, table)
+    for name in plan.pictures:
+        if companion_of(name, plan.companions) not in referenced:
+            yield source.path, join_member(source.member, name)
+
+
+def _member(
+    source: Source, archive: Archive, name: str, plan: Plan, table: dict[str, Asset]
+) -> Source | Problem:
+    try:
+        data = archive.read(name)
+    except Unreadable as error:
+        return Problem(source.path, join_member(source.member, name), error.what, error.do)
+    beside = plan.beside.get(name, ())
+    return source.inside(name, data, table=table, base=name, beside=beside)
+
+
+def _companions_named(page: str, member: Source, plan: Plan) -> set[str]:
+    """List the folders named after a page that the page itself speaks of."""
+    folders = [f for f, p in plan.companions.items() if p == page]
+    data = member.content or b""
+    return {
+        folder
+        for folder in folders
+        for last in [folder.rpartition("/")[2]]
+        if last.encode() in data or quote(last).encode() in data
+    }
+
+
+def _table(source: Source, archive: Archive) -> dict[str, Asset]:
+    return {name: _asset(source, archive, name) for name in archive.entries}
+
+
+def _asset(source: Source, archive: Archive, name: str) -> Asset:
+    member = join_member(source.member, name)
+    return Asset(source.path, member, name, lambda: archive.read(name))
+
+
+# --- WACZ ------------------------------------------------------------------------------------
+
+
+def _is_wacz(archive: Archive) -> bool:
+    """A WACZ file keeps WARC files in archive/ and says what it is in datapackage.json."""
+    names = archive.entries
+    return "datapackage.json" in names and any(_WARC.search(n) for n in names)
+
+
+_WARC = re.compile(r"^archive/.*\.warc(\.gz)?$", re.IGNORECASE)
+
+
+def _wacz_members(source: Source, archive: Archive) -> Iterator[Source | Problem]:
+    for name in archive.entries:
+        if _WARC.search(name):
+            yield _member(source, archive, name, _NO_PLAN, {})
+
+
+_NO_PLAN = Plan((), (), (), {}, {})
+
+
+# --- gzip ------------------------------------------------------------------------------------
+
+
+def gzip_members(source: Source) -> Iterator[Source | Problem]:
+    """Give the one file in a gzip file (RFC 1952)."""
+    name = re.sub(r"\.(?:gz|gzip)$", "", source.name, flags=re.IGNORECASE)
+    yield source.inside("ungzip", ungzip(source.open()), filename=name)
+
+
+def ungzip(file: BinaryIO) -> bytes:
+    """Unpack a gzip file within the limits."""
+    size = file.seek(0, io.SEEK_END)
+    file.seek(0)
+    try:
+        with gzip.GzipFile(fileobj=file) as stream:
+            return read_bounded(_as_binary(stream), MAX_MEMBER, size)
+    except _DAMAGED as error:
+        raise Unreadable(f"cannot be unpacked ({error})", "unpack it yourself") from None

@@ -1,0 +1,440 @@
+"""JSON, JSON Lines and CSV exports: one listing per object or row.
+
+RFC 8259 for JSON, RFC 4180 for CSV (and what spreadsheets make of it). Lines are counted from 1.
+"""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import json
+import re
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from decimal import Decimal, InvalidOperation
+from functools import cache
+from pathlib import Path
+from typing import Any, BinaryIO
+
+from extractors.records import Photo, Problem
+from triage.readers.fields import (
+    Named,
+    build_listing,
+    field_of,
+    find_photos,
+    is_listing,
+    scalars,
+    split_names,
+)
+from triage.readers.limits import MAX_LINE, MAX_LISTINGS, MAX_MEMBER, json_depth
+from triage.readers.pictures import picture_kind
+from triage.readers.source import Place, ReadResult, Source, Unreadable
+
+MAX_DEPTH = 64
+
+
+# --- text ------------------------------------------------------------------------------------
+
+_BOMS = (
+    (codecs.BOM_UTF32_LE, "utf-32"),
+    (codecs.BOM_UTF32_BE, "utf-32"),
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+
+
+def encoding_of(head: bytes) -> str | None:
+    """Tell a Unicode encoding by its byte order mark, or UTF-16 by its zeros; else None.
+
+    >>> encoding_of("t;p".encode("utf-16")), encoding_of("t;p".encode("utf-16-be"))
+    ('utf-16', 'utf-16-be')
+    """
+    for mark, name in _BOMS:
+        if head.startswith(mark):
+            return name
+    sample = head[:400]
+    odd, even = sample[1::2].count(0), sample[0::2].count(0)
+    if odd > len(sample) * 0.3 and even < len(sample) * 0.05:
+        return "utf-16-le"
+    if even > len(sample) * 0.3 and odd < len(sample) * 0.05:
+        return "utf-16-be"
+    return None
+
+
+def decode_text(data: bytes) -> str:
+    """Decode a file of text: by its mark, else UTF-8, else Windows-1252; never fails."""
+    name = encoding_of(data[:4096])
+    if name is not None:
+        return data.decode(name, "replace").removeprefix("\ufeff")
+    try:
+        return data.decode("utf-8")
+    except UnicodeDecodeError:
+        pass
+    text = data.decode("utf-8", "replace")
+    if text.count("\ufffd") * 20 < sum(c > "\x7f" for c in text):
+        return text  # a cut or a stray byte in what is otherwise UTF-8
+    return data.decode("cp1252", "replace")
+
+
+# --- JSON ------------------------------------------------------------------------------------
+
+
+def can_read_json(head: bytes, name: str) -> bool:
+    start = _start(head)
+    if name.lower().endswith((".json", ".jsonl", ".ndjson")):
+        return True
+    return start[:1] == "[" or bool(re.match(r'\{\s*(?:"|\})', start))
+
+
+def _start(head: bytes) -> str:
+    return head.decode(encoding_of(head) or "utf-8", "replace").lstrip("\ufeff \t\r\n")
+
+
+def read_json(source: Source) -> Iterator[ReadResult]:
+    """Read a file of one object, an array, or an object per line."""
+    with source.open() as file:
+        lines = _is_lines(file.read(MAX_LINE), source.name)
+    return _read_lines(source) if lines else _read_document(source)
+
+
+def _is_lines(start: bytes, name: str) -> bool:
+    """Say whether each line is a value of its own."""
+    if name.lower().endswith((".jsonl", ".ndjson")):
+        return True
+    if encoding_of(start) not in (None, "utf-8-sig"):
+        return False
+    lines = start.removeprefix(codecs.BOM_UTF8).strip().splitlines()
+    if len(lines) < 2 or not lines[0].startswith(b"{"):
+        return False
+    try:
+        json.loads(lines[0], parse_int=str)
+    except (ValueError, RecursionError):
+        return False
+    return True
+
+
+class _Duplicates:
+    """Notes keys that stand twice in an object with different values; the first counts."""
+
+    def __init__(self) -> None:
+        self.keys: dict[str, None] = {}
+
+    def __call__(self, pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+        made = dict(reversed(pairs))
+        if len(made) == len(pairs):
+            return dict(pairs)
+        seen: dict[str, Any] = {}
+        for key, value in pairs:
+            if key in seen and seen[key] != value:
+                self.keys.setdefault(key[:60])
+            seen.setdefault(key, value)
+        return seen
+
+
+def _exact(text: str) -> str | None:
+    """Keep a number as its digits; None if it is out of all reason (1e999)."""
+    if len(text) > 40:
+        return None
+    if "e" not in text and "E" not in text:
+        return text
+    try:
+        number = Decimal(text)
+    except InvalidOperation:
+        return None
+    return format(number, "f") if -20 < number.adjusted() < 20 else None
+
+
+def load_strict(text: str) -> tuple[Any, tuple[str, ...]]:
+    """Parse JSON to text scalars; also the keys given twice. Raises Unreadable.
+
+    >>> load_strict('{"price": 85.10, "x": NaN, "a": 1, "a": 2}')
+    ({'price': '85.10', 'x': None, 'a': '1'}, ('a',))
+    """
+    if json_depth(text.encode("utf-8", "surrogatepass"), MAX_DEPTH) > MAX_DEPTH:
+        raise Unreadable(f"brackets are nested deeper than {MAX_DEPTH}")
+    duplicates = _Duplicates()
+    try:
+        value = json.loads(
+            text,
+            parse_float=_exact,
+            parse_int=_exact,
+            parse_constant=lambda _: None,
+            object_pairs_hook=duplicates,
+            strict=False,
+        )
+    except ValueError as error:
+        where = f", {error.lineno}:{error.colno}" if isinstance(error, json.JSONDecodeError) else ""
+        raise Unreadable(f"is not JSON{where}", "export it again") from None
+    except RecursionError:
+        raise Unreadable("brackets are nested too deep") from None
+    return value, tuple(duplicates.keys)
+
+
+def _read_document(source: Source) -> Iterator[ReadResult]:
+    value, doubled = load_strict(decode_text(source.data(MAX_MEMBER)))
+    objects = _listings_in(value)
+    if not objects:
+        raise Unreadable("holds no listings that can be told", "name the fields as in the README")
+    yield ReadResult(problems=_doubled(source, doubled, None))
+    for one in objects[:MAX_LISTINGS]:
+        yield _read_object(source, one, None)
+
+
+def _doubled(source: Source, keys: Sequence[str], line: int | None) -> tuple[Problem, ...]:
+    where = f"line {line}: " if line else ""
+    return tuple(
+        source.problem(f"{where}gives {k!r} twice; the first is used", "check which is right")
+        for k in keys[:5]
+    )
+
+
+def _listings_in(value: Any, depth: int = 0) -> list[dict[str, Any]]:
+    """Find the listings: the value itself, the items of a list, or of the largest list inside."""
+    if isinstance(value, list):
+        return [found for item in value for found in _listings_in(item, depth + 1)]
+    if not isinstance(value, dict) or depth > 6:
+        return []
+    if is_listing(n.name for n in scalars(value)):
+        return [value]
+    inner = [_listings_in(v, depth + 1) for v in value.values() if isinstance(v, list | dict)]
+    return max(inner, key=len, default=[])
+
+
+def _read_lines(source: Source) -> Iterator[ReadResult]:
+    """Read a value per line, however many; a damaged line is a problem, the others are read."""
+    with source.open() as file:
+        for number, raw in numbered_lines(file):
+            if number > MAX_LISTINGS:
+                raise Unreadable(f"more than {MAX_LISTINGS:,} lines", "split the file")
+            try:
+                yield _read_line(source, number, raw)
+            except Unreadable as error:
+                yield ReadResult(problems=(source.problem(f"line {number}: {error}", error.do),))
+
+
+def numbered_lines(file: BinaryIO) -> Iterator[tuple[int, bytes | None]]:
+    """Give each line that is not blank with its number; None for a line that is too long."""
+    encoding = encoding_of(file.read(4096))
+    file.seek(0)
+    if encoding not in (None, "utf-8-sig"):
+        text = decode_text(file.read(MAX_MEMBER))
+        yield from ((n, t.encode("utf-8", "replace")) for n, t in enumerate(text.split("\n"), 1))
+        return
+    number = 0
+    while line := file.readline(MAX_LINE + 1):
+        number += 1
+        whole = len(line) <= MAX_LINE
+        while len(line) > MAX_LINE and not line.endswith(b"\n"):
+            line = file.readline(MAX_LINE + 1)
+        yield number, line if whole else None
+
+
+def _read_line(source: Source, number: int, raw: bytes | None) -> ReadResult:
+    if raw is None:
+        raise Unreadable(f"longer than {MAX_LINE >> 20} MB", "split it")
+    text = decode_text(raw).strip().rstrip(",")
+    if text in ("", "[", "]"):
+        return ReadResult()
+    value, doubled = load_strict(text)
+    if not isinstance(value, dict):
+        raise Unreadable("is no JSON object", "write one object a line")
+    found = [value] if _has_text(value) else _listings_in(value)
+    if not found:
+        raise Unreadable("holds no title and no description", "name the fields as in the README")
+    results = [_read_object(source, one, number) for one in found]
+    return sum(results, ReadResult(problems=_doubled(source, doubled, number)))
+
+
+def _has_text(value: Mapping[str, Any]) -> bool:
+    fields = {field_of(key) for key in value}
+    return bool(fields & {"title", "description"})
+
+
+def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> ReadResult:
+    named = tuple(n for n in scalars({k: v for k, v in value.items() if k not in _OWN}))
+    photos, missing, used = _photos_of(source, value, named)
+    stated = value.get("missing_photos")
+    if isinstance(stated, list):
+        missing = tuple(dict.fromkeys([*missing, *(str(s) for s in stated)]))
+    listing, problems = build_listing(
+        source, named, "json", photos, missing, line, _language(value)
+    )
+    return ReadResult((listing,), problems, used)
+
+
+# keys of our own records that are no facts, and photos, which are objects there
+_OWN = ("origins", "source", "member", "line", "missing_photos")
+
+
+def _language(value: Mapping[str, Any]) -> str:
+    stated = value.get("language") or value.get("inLanguage") or value.get("lang")
+    return stated[:10] if isinstance(stated, str) else ""
+
+
+def _photos_of(
+    source: Source, value: Mapping[str, Any], named: Iterable[Named]
+) -> tuple[tuple[Photo, ...], tuple[str, ...], frozenset[Place]]:
+    own = value.get("photos")
+    if isinstance(own, list) and own and all(isinstance(p, dict) and "sha256" in p for p in own):
+        return _own_photos(source, own)
+    cells = [n.value for n in named if field_of(n.name) == "photos"]
+    names = cells if isinstance(own, list) else [s for cell in cells for s in split_names(cell)]
+    return find_photos(names, source.resources(), lambda head: picture_kind(head) is not None)
+
+
+def _own_photos(
+    source: Source, stated: Sequence[Mapping[str, Any]]
+) -> tuple[tuple[Photo, ...], tuple[str, ...], frozenset[Place]]:
+    """Take over photos as `triage read` wrote them, paths relative to this file."""
+    folder = Path(source.path).parent
+    photos = tuple(
+        Photo(
+            (folder / str(p.get("path"))).as_posix(),
+            None if p.get("member") is None else str(p["member"]),
+            str(p["sha256"]),
+        )
+        for p in stated
+    )
+    return photos, (), frozenset((p.path, p.member) for p in photos)
+
+
+# --- CSV -------------------------------------------------------------------------------------
+
+
+def can_read_csv(head: bytes, name: str) -> bool:
+    """Say whether one of the first lines names known fields, whatever divides them."""
+    if b"\0" in head and encoding_of(head) is None:
+        return False
+    if name.lower().endswith((".csv", ".tsv")):
+        return True
+    return _find_dialect(decode_text(head[: len(head) // 4 * 4])) is not None
+
+
+@cache
+def _find_dialect(start: str) -> tuple[int, str, str] | None:
+    """Find the header's line (from 0), the delimiter and the quote, by the names it yields."""
+    lines = start.splitlines()[:12]
+    best: tuple[tuple[int, float], tuple[int, str, str]] | None = None
+    for number, line in enumerate(lines):
+        for delimiter in dict.fromkeys(c for c in line if not (c.isalnum() or c in "\"' _.-()")):
+            for quote in "\"'":
+                names = _split(line, delimiter, quote)
+                fields = {f for f in map(field_of, names) if f}
+                score = (len(fields), len(fields) / len(names))
+                if is_listing(names) and (best is None or score > best[0]):
+                    best = score, (number, delimiter, quote)
+    return best[1] if best else None
+
+
+def _split(line: str, delimiter: str, quote: str) -> list[str]:
+    try:
+        row = next(csv.reader([line], delimiter=delimiter, quotechar=quote), [])
+    except csv.Error:
+        return [""]
+    return [name.strip().strip("\"'") for name in row] or [""]
+
+
+def read_csv(source: Source) -> Iterator[ReadResult]:
+    """Read a table with a header; a damaged row is a problem, the others are read."""
+    text = decode_text(source.data(MAX_MEMBER))
+    dialect = _find_dialect(text[:65536])
+    if dialect is None:
+        raise Unreadable(
+            "no line names columns that are known", "name the columns as in the README"
+        )
+    skipped, delimiter, quote = dialect
+    rows = _rows(text, skipped, delimiter, quote)
+    header = [cell.strip() for _, cells in [next(rows)] for cell in cells or ()]
+    for line, cells in rows:
+        yield _read_row(source, header, cells, line)
+
+
+def _rows(
+    text: str, skipped: int, delimiter: str, quote: str
+) -> Iterator[tuple[int, list[str] | None]]:
+    """Give each row with the number of its first line; None for one whose quotes do not close."""
+    csv.field_size_limit(MAX_LINE)
+    lines = re.findall(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z", text)
+    at = skipped
+    while at < len(lines):
+        reader = csv.reader(_at_most(lines, at), delimiter=delimiter, quotechar=quote, strict=False)
+        start = at
+        try:
+            for cells in reader:
+                if _runs_away(lines, at, at + reader.line_num - (at - start)):
+                    break
+                if any(cell.strip() for cell in cells):
+                    yield at + 1, cells
+                at = start + reader.line_num
+            else:
+                return
+        except csv.Error:
+            pass
+        yield at + 1, None
+        at += 1
+
+
+MAX_ROW_LINES = 3_000
+
+
+def _at_most(lines: list[str], start: int) -> Iterator[str]:
+    return (lines[i] for i in range(start, len(lines)))
+
+
+def _runs_away(lines: list[str], first: int, after: int) -> bool:
+    return after - first > MAX_ROW_LINES
+
+
+def _read_row(
+    source: Source, header: Sequence[str], cells: list[str] | None, line: int
+) -> ReadResult:
+    if cells is None:
+        problem = source.problem(f"line {line}: a quote is not closed", "close it, or export again")
+        return ReadResult(problems=(problem,))
+    if len(cells) > len(header):
+        cells = _rejoin(header, cells)
+    if cells is None:
+        problem = source.problem(
+            f"line {line}: more cells than columns", "put quotes round text that holds the divider"
+        )
+        return ReadResult(problems=(problem,))
+    named = [
+        Named(name, re.sub(r"\r\n?", "\n", cell))
+        for name, cell in zip(header, cells, strict=False)
+        if name and cell.strip()
+    ]
+    photos, missing, used = _photos_of(source, {}, named)
+    listing, problems = build_listing(source, named, "csv", photos, missing, line)
+    return ReadResult((listing,), problems, used)
+
+
+def _rejoin(header: Sequence[str], cells: list[str]) -> list[str] | None:
+    """Undo a divider inside an unquoted price or text, if one way of joining fits all columns."""
+    extra = len(cells) - len(header)
+    if not any(cell.strip() for cell in cells[len(header) :]):
+        return cells[: len(header)]
+    tries = []
+    for at, name in enumerate(header):
+        if field_of(name) in ("description", "title", "price", "photos", None):
+            mark = "," if field_of(name) == "price" else ", "
+            joined = [*cells[:at], mark.join(cells[at : at + extra + 1]), *cells[at + extra + 1 :]]
+            if all(map(_fits, header, joined)):
+                tries.append(joined)
+    return tries[0] if len(tries) == 1 else None
+
+
+_SHAPES = {
+    "price": r"[^\d]{0,8}\d[\d.,' ]*[^\d]{0,8}",
+    "bid": r"[^\d]{0,8}\d[\d.,' ]*[^\d]{0,8}",
+    "url": r"(?:https?://|www\.)\S+",
+    "currency": r"[^\d\s]{1,5}",
+    "date_listed": r"[\w./: +-]*\d[\w./: +-]*",
+    "ends_at": r"[\w./: +-]*\d[\w./: +-]*",
+    "photos": r".*\.\w{3,4}.*",
+    "quantity": r"\d{1,6}",
+}
+
+
+def _fits(name: str, cell: str) -> bool:
+    shape = _SHAPES.get(field_of(name) or "")
+    return not cell.strip() or shape is None or re.fullmatch(shape, cell.strip()) is not None

@@ -1,0 +1,390 @@
+"""A listing from named values, as exports and notes give them.
+
+The names that each field goes by lie in data/field_names.csv, words with a meaning in
+data/field_values.csv; a name that is not there becomes an item specific.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+from typing import Any, Literal
+
+from extractors.records import Listing, Photo, Problem
+from triage.readers.dates import read_date
+from triage.readers.prices import currency_code, find_money, read_price
+from triage.readers.source import Resources, Source, Unreadable
+
+MAX_PHOTOS = 200
+MAX_SPECIFICS = 300
+
+
+@dataclass(frozen=True, slots=True)
+class Named:
+    """One value with the name that the file gives it ("offers.price", "Preis")."""
+
+    name: str
+    value: str
+
+
+def key_of(name: str) -> str:
+    """Bring a field name to the form in which names are compared.
+
+    >>> key_of("Date_Listed"), key_of("Währung"), key_of("offers.priceCurrency")
+    ('datelisted', 'wahrung', 'offers.pricecurrency')
+    """
+    plain = unicodedata.normalize("NFKD", name.casefold())
+    return "".join(c for c in plain if c.isalnum() or c in ".#@°&")
+
+
+def _rows(file: str) -> list[dict[str, str]]:
+    text = files("triage.readers").joinpath("data", file).read_text("utf-8")
+    return list(csv.DictReader(line for line in text.splitlines() if not line.startswith("#")))
+
+
+@cache
+def _names() -> dict[str, tuple[str, bool]]:
+    """Compared name -> field, and whether the name is a weak sign of a listing."""
+    table: dict[str, tuple[str, bool]] = {}
+    for row in _rows("field_names.csv"):
+        written = row["written"].removeprefix("weak:")
+        table.setdefault(key_of(written), (row["field"], written != row["written"]))
+    return table
+
+
+@cache
+def _meanings(field: str) -> dict[str, str]:
+    return {
+        key_of(row["written"]): row["value"]
+        for row in _rows("field_values.csv")
+        if row["field"] == field
+    }
+
+
+_WRAPPERS = re.compile(r"^(?:listing|item|product|data|ad|offer|article|node|record)\.")
+
+
+def field_of(name: str) -> str | None:
+    """Name the field that a written name means, or None.
+
+    >>> field_of("Preis"), field_of("listing.seller.name"), field_of("Lens width")
+    ('price', 'seller_name', None)
+    """
+    return _find(name)[0]
+
+
+def is_weak(name: str) -> bool:
+    """Say whether a name for a field also stands in many files that are no listings."""
+    return _find(name)[1]
+
+
+@cache
+def _find(name: str) -> tuple[str | None, bool]:
+    key = key_of(name)[:200]
+    bare = _WRAPPERS.sub("", key)
+    return _names().get(key) or _names().get(bare) or (None, False)
+
+
+# what makes named values a listing rather than some other table
+_TELLING = ("price", "bid", "sold", "photos", "seller_name", "seller_id", "listing_id", "id")
+_ALSO = (*_TELLING, "description", "url", "date_listed")
+
+
+def is_listing(names: Iterable[str]) -> bool:
+    """Say whether these field names are those of a listing: a title and something beside it."""
+    found = [(field_of(name), is_weak(name)) for name in names]
+    fields = {field for field, _ in found}
+    if "title" in {field for field, weak in found if not weak}:
+        return bool(fields.intersection(_ALSO))
+    strong = fields.intersection(_TELLING) - {"id", "listing_id"}
+    return ("title" in fields and bool(strong)) or ("description" in fields and len(strong) > 1)
+
+
+# --- building -------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True)
+class _Values:
+    """All values by field, each with the name it was given; specifics in order."""
+
+    by_field: dict[str, list[Named]]
+    specifics: tuple[tuple[str, str], ...]
+
+    def first(self, field: str) -> str:
+        return self.raw(field).strip()
+
+    def raw(self, field: str) -> str:
+        """The first value that is not blank, exactly as given."""
+        return next((n.value for n in self.by_field.get(field, ()) if n.value.strip()), "")
+
+
+def build_listing(
+    source: Source,
+    values: Sequence[Named],
+    form: str,
+    photos: tuple[Photo, ...] = (),
+    missing: tuple[str, ...] = (),
+    line: int | None = None,
+    language: str = "",
+) -> tuple[Listing, tuple[Problem, ...]]:
+    """Make a listing of named values; `form` ("csv", "json", "text") begins each origin.
+
+    The problems name values that are there but cannot be read; the listing is there all the same.
+    """
+    sorted_values = _sort(values)
+    reader = _FieldReader(source, sorted_values, language, line)
+    price, currency, kind = reader.price()
+    listing = Listing(
+        id=sorted_values.first("id"),
+        source=source.path,
+        member=source.member,
+        line=line,
+        title=sorted_values.raw("title"),  # as given: offsets of other programs count in it
+        description=sorted_values.raw("description"),
+        listing_id=sorted_values.first("listing_id") or None,
+        url=sorted_values.first("url") or source.url,
+        specifics=sorted_values.specifics,
+        price=price,
+        currency=currency,
+        price_kind=kind,
+        buy_now=reader.amount("buy_now"),
+        shipping=reader.amount("shipping"),
+        offers_accepted=reader.yes_no("offers_accepted"),
+        returns=sorted_values.first("returns") or None,
+        quantity=reader.whole("quantity"),
+        ended=reader.yes_no("ended"),
+        ends_at=reader.date("ends_at"),
+        seller_id=sorted_values.first("seller_id") or None,
+        seller_name=sorted_values.first("seller_name") or None,
+        seller_feedback=sorted_values.first("seller_feedback") or None,
+        location=_location(sorted_values.by_field.get("location", ())),
+        date_listed=reader.date("date_listed"),
+        date_saved=reader.date("date_saved") or source.saved_at,
+        photos=photos,
+        missing_photos=missing,
+        hidden_text=sorted_values.first("hidden_text") or None,
+        answers=tuple(n.value.strip() for n in sorted_values.by_field.get("answers", ())),
+        origins=_origins(sorted_values.by_field, form),
+    )
+    return listing, tuple(reader.problems)
+
+
+def _sort(values: Sequence[Named]) -> _Values:
+    by_field: dict[str, list[Named]] = {}
+    specifics: dict[str, str] = {}
+    for named in values:
+        field = field_of(named.name)
+        if field is not None and field != "specifics":
+            by_field.setdefault(field, []).append(named)
+        elif named.value.strip() and len(specifics) < MAX_SPECIFICS:
+            label = named.name.removeprefix("specifics.") if field is None else named.name
+            specifics.setdefault(" ".join(label.split()), " ".join(named.value.split()))
+    return _Values(by_field, tuple(specifics.items()))
+
+
+def _origins(by_field: dict[str, list[Named]], form: str) -> dict[str, tuple[str, ...]]:
+    names = {"bid": "price", "sold": "price"}
+    origins: dict[str, tuple[str, ...]] = {}
+    for field, given in by_field.items():
+        if field in ("ignored", "id", "missing_photos"):
+            continue
+        stated = tuple(dict.fromkeys(f"{form}:{n.name}" for n in given if n.value.strip()))
+        if stated:
+            name = names.get(field, field)
+            origins[name] = (*origins.get(name, ()), *stated)
+    return origins
+
+
+def _location(given: Iterable[Named]) -> str | None:
+    return ", ".join(dict.fromkeys(n.value.strip() for n in given if n.value.strip())) or None
+
+
+PriceKind = Literal["fixed", "bid", "sold"]
+
+
+class _FieldReader:
+    """Reads the values that are more than text, collecting what could not be read."""
+
+    def __init__(self, source: Source, values: _Values, language: str, line: int | None) -> None:
+        self.source = source
+        self.values = values
+        self.language = language
+        self.line = line
+        self.problems: list[Problem] = []
+
+    def _refuse(self, field: str, value: str) -> None:
+        where = f"line {self.line}: " if self.line else ""
+        what = f"{where}{field.replace('_', ' ')} cannot be read: {value[:60]!r}"
+        self.problems.append(self.source.problem(what, "correct the value; the rest was read"))
+
+    def price(self) -> tuple[Decimal | None, str | None, PriceKind | None]:
+        """Read price, currency and kind; the name of the field tells a bid from a price."""
+        for field, kind in _KINDS:
+            text = self.values.first(field)
+            if text and key_of(text) not in _meanings("yes_no"):
+                amount, currency = self._money(field, text)
+                stated = self._kind()
+                return amount, self.currency() or currency, stated or kind if amount else stated
+        return None, self.currency(), self._kind()
+
+    def _money(self, field: str, text: str) -> tuple[Decimal | None, str | None]:
+        if key_of(text) in _meanings("free"):
+            return Decimal(0), None
+        plain = _plain_number(text)
+        if plain is not None:
+            return plain, None
+        money = read_price(text, self.language)
+        if money is None:
+            self._refuse(field, text)
+            return None, None
+        return money.amount, money.currency
+
+    def currency(self) -> str | None:
+        text = self.values.first("currency")
+        return currency_code(text, self.language) if text else None
+
+    def _kind(self) -> PriceKind | None:
+        return _PRICE_KINDS.get(
+            _meanings("price_kind").get(key_of(self.values.first("price_kind")))
+        )
+
+    def amount(self, field: str) -> Decimal | None:
+        text = self.values.first(field)
+        if not text:
+            return None
+        if key_of(text) in _meanings("free"):
+            return Decimal(0)
+        plain = _plain_number(text)
+        if plain is not None:
+            return plain
+        found = find_money(text, self.language) or filter(None, [read_price(text, self.language)])
+        return next((m.amount for m in found), None)
+
+    def yes_no(self, field: str) -> bool | None:
+        key = key_of(
+            self.values.first(field)
+            .removeprefix("https://schema.org/")
+            .removeprefix("http://schema.org/")
+        )
+        meaning = _meanings(field).get(key) or _meanings("yes_no").get(key)
+        return None if meaning is None else meaning == "yes"
+
+    def whole(self, field: str) -> int | None:
+        match = re.fullmatch(r"(\d{1,6})(?:\.0+)?", self.values.first(field))
+        return int(match[1]) if match else None
+
+    def date(self, field: str) -> str | None:
+        text = self.values.first(field)
+        if not text:
+            return None
+        stated = read_date(text, self.language)
+        if stated is None:
+            self._refuse(field, text)
+            return None
+        if stated.doubt:
+            what = f"{field.replace('_', ' ')} {text[:40]!r}: {stated.doubt}"
+            self.problems.append(self.source.problem(what, "write the date as year-month-day"))
+        return stated.iso
+
+
+_KINDS: tuple[tuple[str, PriceKind], ...] = (
+    ("sold", "sold"),
+    ("bid", "bid"),
+    ("price", None),
+)
+_PRICE_KINDS: dict[str | None, PriceKind] = {"fixed": "fixed", "bid": "bid", "sold": "sold"}
+
+
+def _plain_number(text: str) -> Decimal | None:
+    """Read what a program wrote: digits with a decimal point and no more than cents.
+
+    >>> _plain_number("85.00"), _plain_number("1e3"), _plain_number("1.250")
+    (Decimal('85.00'), None, None)
+    """
+    return Decimal(text) if re.fullmatch(r"\d{1,12}(?:\.\d{1,2})?", text, re.ASCII) else None
+
+
+# --- photos ---------------------------------------------------------------------------------
+
+_BETWEEN = re.compile(r"\s*[|;\n\r\t]+\s*|\s*,\s+|(?<=[a-z0-9]),(?=[^,]*\.[A-Za-z]{3,4}(?:,|$))")
+
+
+def split_names(cell: str) -> tuple[str, ...]:
+    """Split a cell of photo names, one or many, at whatever stands between them.
+
+    >>> split_names("a 1.jpg|b.png"), split_names("a.jpg, b.jpg,c.jpg"), split_names("my photo.jpg")
+    (('a 1.jpg', 'b.png'), ('a.jpg', 'b.jpg', 'c.jpg'), ('my photo.jpg',))
+    """
+    cell = cell.strip()
+    if cell.startswith("data:"):
+        return (cell,)
+    if cell.startswith("[") and cell.endswith("]"):
+        cell = cell[1:-1]
+    parts = [p.strip().strip("\"'") for p in _BETWEEN.split(cell)]
+    if len(parts) == 1 and len(re.findall(r"\.\w{3,4}(?=\s|$)", cell)) > 1 and " " in cell:
+        parts = cell.split()
+    return tuple(p for p in parts if p)
+
+
+def find_photos(
+    names: Iterable[str], resources: Resources, is_picture: Callable[[bytes], bool]
+) -> tuple[tuple[Photo, ...], tuple[str, ...], frozenset[tuple[str, str | None]]]:
+    """Look up photo names: the photos found, the names without a file, and all places used."""
+    photos: dict[str, Photo] = {}
+    missing: dict[str, None] = {}
+    for name in list(names)[:MAX_PHOTOS]:
+        try:
+            asset = resources.find(name)
+            if asset is not None and is_picture(asset.data[:64]):
+                photos.setdefault(asset.sha256, asset.photo())
+                continue
+        except (Unreadable, OSError):
+            pass
+        missing.setdefault(name[:300])
+    found = tuple(photos.values())
+    return found, tuple(missing), frozenset((p.path, p.member) for p in found)
+
+
+def scalars(value: Any, path: str = "", depth: int = 0) -> Iterator[Named]:
+    """Walk a JSON value to its scalars, each under its dotted name; list positions do not count."""
+    if isinstance(value, dict):
+        if pair := _label_and_value(value):
+            yield Named(f"specifics.{pair[0]}", pair[1])
+            return
+        for key, inner in value.items():
+            if depth < 6:
+                yield from scalars(inner, f"{path}.{key}" if path else str(key), depth + 1)
+    elif isinstance(value, list):
+        for inner in value[:1000]:
+            yield from scalars(inner, path, depth + 1)
+    elif value is not None:
+        yield Named(path, _text(value))
+
+
+def _text(value: object) -> str:
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, float):
+        return format(Decimal(repr(value)), "f")
+    return str(value)
+
+
+def _label_and_value(value: dict[str, Any]) -> tuple[str, str] | None:
+    """Read {"name": "Bridge", "value": "21 mm"} (schema.org PropertyValue and its kin)."""
+    keys = {str(k).casefold(): k for k in value}
+    label = next((keys[k] for k in ("name", "label", "key", "localizedname") if k in keys), None)
+    stated = next((keys[k] for k in ("value", "values", "text") if k in keys), None)
+    if label is None or stated is None or len(value) > 5 or not isinstance(value[label], str):
+        return None
+    given = value[stated]
+    items = given if isinstance(given, list) else [given]
+    if not all(isinstance(i, str | int | float) for i in items):
+        return None
+    unit = value.get("unitText") or ""
+    return value[label], " ".join([", ".join(map(_text, items)), str(unit)]).strip()

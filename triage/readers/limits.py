@@ -1,0 +1,54 @@
+"""What is too much to parse, told by cheap counts before any parser sees the bytes.
+
+Markup has its own in bounds.py. The figures leave honest material a wide margin.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import BinaryIO
+
+from triage.readers.source import Unreadable
+
+MB = 1 << 20
+MAX_MEMBER = 128 * MB
+MAX_UNPACKED = 2048 * MB  # all members of one container together
+MAX_RATIO = 200  # deflate cannot pass 1032; honest pages stay below 30
+MAX_MEMBERS = 50_000
+MAX_DEPTH = 4  # containers within containers
+MAX_LINE = 32 * MB  # one JSON line or CSV record
+MAX_PARTS = 2_000  # MIME parts
+MAX_LISTINGS = 200_000  # in one export
+
+
+_BRACKETS = re.compile(rb'"(?:[^"\\]|\\.)*+"?+|[\[\]{}]')
+
+
+def json_depth(text: bytes, stop_at: int = 200) -> int:
+    """Measure how deep JSON brackets nest (strings skipped), giving up above `stop_at`."""
+    if text.count(b"[") + text.count(b"{") <= stop_at:
+        return text.count(b"[") + text.count(b"{")
+    depth = deepest = 0
+    for token in _BRACKETS.finditer(text):
+        first = token[0][:1]
+        if first in b"[{":
+            depth += 1
+            deepest = max(deepest, depth)
+            if deepest > stop_at:
+                break
+        elif first in b"]}":
+            depth -= 1
+    return deepest
+
+
+def read_bounded(stream: BinaryIO, limit: int, packed: int | None = None) -> bytes:
+    """Read a decompressing stream up to `limit` bytes; raises Unreadable for a bomb.
+
+    `packed` is the compressed size where known: above 4 MB and MAX_RATIO times it, it is a bomb.
+    """
+    if packed is not None:
+        limit = min(limit, max(4 * MB, packed * MAX_RATIO))
+    data = stream.read(limit + 1)
+    if len(data) > limit:
+        raise Unreadable("unpacks to more than is plausible", "unpack it by hand if you trust it")
+    return data

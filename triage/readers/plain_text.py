@@ -1,0 +1,131 @@
+"""A listing noted down in a text file, with pictures beside it.
+
+The first line is the title unless it is labelled. Lines "label: value" before the description are
+facts, by the names in data/field_names.csv; everything after a blank line or an unlabelled line
+is the description, as it stands.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from triage.readers.exports import decode_text, encoding_of
+from triage.readers.fields import Named, build_listing, field_of, find_photos, split_names
+from triage.readers.pictures import picture_kind
+from triage.readers.source import ReadResult, Source, Unreadable
+
+MAX_TEXT = 2 << 20  # a listing's text runs to some thousand characters
+
+_LABELLED = re.compile(r"\s*(?:[-*•]\s+)?([^\W\d][^:：=\n]{0,40}?)\s*[:：=]\s*(\S.*)?$")
+_TELLING = {"title", "price", "bid", "sold", "seller_name", "seller_id", "listing_id", "url"}
+
+
+def can_read(head: bytes, name: str) -> bool:
+    """Say whether this is text: no zero bytes (but for UTF-16) and hardly a control character."""
+    if encoding_of(head) is not None:
+        return True
+    control = sum(head.count(c) for c in _CONTROLS)
+    return bool(head.strip()) and control == 0
+
+
+_CONTROLS = [bytes([c]) for c in range(32) if c not in (7, 8, 9, 10, 12, 13, 26, 27)]
+
+
+def read(source: Source) -> ReadResult:
+    """Read one noted listing; raises Unreadable for a text that is none."""
+    text = decode_text(source.data(MAX_TEXT)).replace("\r\n", "\n").replace("\r", "\n")
+    named = tuple(_values(text))
+    photos, missing, used = find_photos(
+        [*_photo_names(named), *source.beside],
+        source.resources(),
+        lambda head: picture_kind(head) is not None,
+    )
+    fields = {field_of(n.name) for n in named}
+    if not photos and not _is_noted(named):
+        raise Unreadable("is a text without photos, price or seller", "name it as its photos")
+    facts = tuple(n for n in named if field_of(n.name) != "photos")
+    if "title" not in fields:
+        facts = (Named("title", _name_as_title(source)), *facts)
+    listing, problems = build_listing(source, facts, "text", photos, missing)
+    return ReadResult((listing,), problems, used | {source.place})
+
+
+def _is_noted(named: tuple[Named, ...]) -> bool:
+    """Say whether the labels are those of a listing; "title" alone stands in any text."""
+    return len({field_of(n.name) for n in named} & _TELLING) >= 2
+
+
+def _photo_names(named: tuple[Named, ...]) -> Iterator[str]:
+    for one in named:
+        if field_of(one.name) == "photos":
+            yield from split_names(one.value)
+
+
+def _name_as_title(source: Source) -> str:
+    return re.sub(r"[_\s]+", " ", source.name.rpartition(".")[0])
+
+
+def _values(text: str) -> Iterator[Named]:
+    """Split a note into title, labelled values, and the description."""
+    lines = text.strip("\n \t\f\v").split("\n")
+    if lines[0].strip() and not _is_known(_label(lines[0])):
+        yield Named("title", lines[0].strip().lstrip("# ").strip())
+        del lines[0]
+    end = _end_of_facts(lines)
+    yield from (Named(*labelled) for line in lines[:end] if (labelled := _label(line)))
+    body = lines[end:]
+    if body and (labelled := _label(body[0])) and field_of(labelled[0]) == "description":
+        body[0] = labelled[1]
+    tail = _start_of_tail(body)
+    yield from (Named(*labelled) for line in body[tail:] if (labelled := _label(line)))
+    described = "\n".join(line.rstrip() for line in body[:tail])
+    if described.strip():
+        yield Named("description", re.sub(r"\n{3,}", "\n\n", described).strip("\n"))
+
+
+def _is_known(labelled: tuple[str, str] | None) -> bool:
+    return labelled is not None and field_of(labelled[0]) is not None
+
+
+def _end_of_facts(lines: list[str]) -> int:
+    """Find where the description begins: at its label, or the first line that is no fact.
+
+    After a blank line only known fields are facts: sellers write "First: ..." in descriptions.
+    """
+    told = False
+    for at, line in enumerate(lines):
+        labelled = _label(line)
+        if labelled is not None and field_of(labelled[0]) == "description":
+            return at
+        if line.strip() and not (_is_known(labelled) or (labelled and not told)):
+            return at
+        told = told or (not line.strip() and at > 0)
+    return len(lines)
+
+
+def _start_of_tail(body: list[str]) -> int:
+    """Find facts noted below the description: a last paragraph of known fields alone."""
+    start = len(body)
+    while start and body[start - 1].strip() and _is_known(_label(body[start - 1])):
+        start -= 1
+    below = start > 0 and not body[start - 1].strip()
+    return start if below else len(body)
+
+
+def _label(line: str) -> tuple[str, str] | None:
+    """Read "label: value"; the label must be a known field, or short and the value short.
+
+    >>> _label("Price: 85 EUR"), _label("Sizes are as follows: see below"), _label("Bridge: 21 mm")
+    (('Price', '85 EUR'), None, ('Bridge', '21 mm'))
+    """
+    match = _LABELLED.match(line)
+    if match is None:
+        return None
+    label, value = match[1], match[2] or ""
+    if field_of(label) is not None:
+        return label, value.strip()
+    if not value:
+        return None
+    short = len(label.split()) <= 3 and 0 < len(value) <= 60 and "//" not in value[:2]
+    return (label, value.strip()) if short else None

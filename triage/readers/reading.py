@@ -1,0 +1,172 @@
+"""Reads one source to the end: whatever it is, and whatever it holds.
+
+This runs in a worker process (see containment.py). It gives steps: the name of each member before
+it is opened, so that a worker that must be killed can be told where to go on, and results.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from extractors.records import Listing, Problem
+from triage.readers.catalogue import CONTAINERS, READERS, Container, Reader
+from triage.readers.fields import find_photos
+from triage.readers.limits import MAX_DEPTH
+from triage.readers.pictures import picture_kind
+from triage.readers.source import Place, ReadResult, Source, Unreadable
+
+HEAD_BYTES = 4096
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """The reading of one file or member begins; the time limit counts from here."""
+
+    member: str | None
+
+
+Step = Unit | ReadResult
+
+
+class SourceReading:
+    """One pass over a source; `skip` units were read (or given up) in an earlier pass.
+
+    `units` counts those begun so far: what a later pass gives as `skip` to go on after them.
+    """
+
+    def __init__(self, skip: int = 0) -> None:
+        self._skip = skip
+        self.units = 0
+        self._used: set[Place] = set()
+
+    def steps(self, source: Source, depth: int = 0) -> Iterator[Step]:
+        """Read a source and all that is in it."""
+        head, kind = b"", None
+        try:
+            head = _head(source)
+            kind = kind_of(head, source.name)
+        except Unreadable as error:
+            yield from self._told(source, error)
+            return
+        if isinstance(kind, Container):
+            yield from self._opened(source, kind, depth)
+        else:
+            yield from self._leaf(source, kind, head)
+
+    def _opened(self, source: Source, kind: Container, depth: int) -> Iterator[Step]:
+        if depth >= MAX_DEPTH:
+            yield from self._told(source, Unreadable("archives within archives", "unpack it"))
+            return
+        members = kind.members(source)
+        while True:
+            yield Unit(source.member)  # unpacking the next member counts too
+            try:
+                member = next(members, None)
+            except Exception as error:  # noqa: BLE001 - a parser on hostile bytes raises anything
+                yield from self._told(source, _as_unreadable(error))
+                return
+            if member is None:
+                return
+            if isinstance(member, Source):
+                yield from self.steps(member, depth + 1)
+            else:
+                yield from self._aside(member)
+
+    def _aside(self, member: Problem | Place) -> Iterator[Step]:
+        """A member that is not read: damaged, or a picture, which a listing may have used."""
+        if isinstance(member, Problem):
+            yield ReadResult(problems=(member,))
+        elif member not in self._used and not self._skip:
+            problem = Problem(*member, "is a picture that no listing names", "nothing to do")
+            yield ReadResult(problems=(problem,))
+
+    def _leaf(self, source: Source, reader: Reader | None, head: bytes) -> Iterator[Step]:
+        self.units += 1
+        if self.units <= self._skip:
+            return
+        yield Unit(source.member)
+        try:
+            for result in _results(source, reader, head):
+                self._used |= result.used
+                yield _completed(source, result)
+        except Exception as error:  # noqa: BLE001 - a parser on hostile bytes raises anything
+            yield from self._told(source, _as_unreadable(error))
+
+    def _told(self, source: Source, error: Unreadable) -> Iterator[Step]:
+        yield ReadResult(problems=(source.problem(error.what, error.do),))
+
+
+def _head(source: Source) -> bytes:
+    with source.open() as file:
+        return file.read(HEAD_BYTES)
+
+
+def kind_of(head: bytes, name: str) -> Container | Reader | None:
+    """Find what reads a file, by its first bytes and its name; None if nothing does."""
+    if picture_kind(head) is not None:
+        return None
+    for container in CONTAINERS:
+        if container.can_open(head, name):
+            return container
+    return next((r for r in READERS if r.can_read(head, name)), None)
+
+
+def _results(source: Source, reader: Reader | None, head: bytes) -> Iterator[ReadResult]:
+    if reader is None:
+        raise Unreadable(*_why_not(head))
+    result = reader.read(source)
+    if isinstance(result, ReadResult):
+        yield result
+    else:
+        yield from result
+
+
+def _why_not(head: bytes) -> tuple[str, str]:
+    if not head:
+        return "is empty", "save it again"
+    if picture_kind(head) is not None:
+        return "is a picture that no listing names", "put a text file beside it"
+    return "is of a kind that holds no listings", "nothing to do"
+
+
+def _as_unreadable(error: Exception) -> Unreadable:
+    """Tell any failure in one line, without what a hostile file may have put in the message."""
+    if isinstance(error, Unreadable):
+        return error
+    if isinstance(error, MemoryError):
+        return Unreadable("needs more memory than it may have", "save less at a time")
+    if isinstance(error, RecursionError):
+        return Unreadable("is nested too deep")
+    if isinstance(error, OSError):
+        return Unreadable(f"cannot be read ({error.strerror})", "check the file")
+    return Unreadable(f"cannot be parsed ({type(error).__name__})")
+
+
+def _completed(source: Source, result: ReadResult) -> ReadResult:
+    """Add what the carrier knows and a page does not: its subject, its date, attached photos."""
+    if len(result.listings) != 1:
+        return result
+    return replace(result, listings=(_with_carrier(source, result.listings[0]),))
+
+
+def _with_carrier(source: Source, listing: Listing) -> Listing:
+    if not listing.title and source.title:
+        origins = {**listing.origins, "title": ("carrier",)}
+        listing = replace(listing, title=source.title, origins=origins)
+    if not listing.photos and source.beside:
+        listing = _with_attached(source, listing)
+    if listing.date_saved is None and source.saved_at is not None:
+        origins = {**listing.origins, "date_saved": ("carrier",)}
+        listing = replace(listing, date_saved=source.saved_at, origins=origins)
+    return listing
+
+
+def _with_attached(source: Source, listing: Listing) -> Listing:
+    """Give a mail's attached pictures to the one listing that its text describes."""
+    photos, missing, _ = find_photos(
+        source.beside, source.resources(), lambda head: picture_kind(head) is not None
+    )
+    origins = {**listing.origins, "photos": ("carrier",)}
+    missing = (*listing.missing_photos, *missing)
+    return replace(listing, photos=photos, missing_photos=missing, origins=origins)
