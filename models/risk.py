@@ -20,6 +20,7 @@ from models.order import DEFAULT_THRESHOLDS, Thresholds, choose_group, give_reas
 from models.questions import choose_questions
 from models.records import Assessment, Candidate, Finding, Step
 from models.sheet_records import ReferenceSheet
+from models.trees import Trees
 from models.weights import Weights
 
 Z90 = 1.6448536269514722  # 95 % point of the standard normal: a 90 % interval
@@ -44,7 +45,8 @@ class Model:
     """Coefficients by code, how unsure they are, and the last step (calibration).
 
     `covariance` is None as long as the prior spreads alone say how unsure each weight is;
-    learned models carry it as {(code, code): value}, the code "" being the intercept.
+    learned models carry it as {(code, code): value}, the code "" being the intercept. `trees` is
+    the challenger where it has taken over: it then gives the score, and the weights the interval.
     """
 
     intercept: float
@@ -53,6 +55,7 @@ class Model:
     intercept_spread: float
     unstated_spread: float
     covariance: Mapping[tuple[str, str], float] | None = None
+    trees: Trees | None = None
     calibrate: Callable[[float], float] | None = None
     note: str = "starting figure, not measured"
     card: Mapping[str, object] = field(default_factory=dict)
@@ -75,8 +78,17 @@ def starting_model(weights: Weights, share: float | None = None) -> Model:
 def explain(signs: Sequence[Sign], model: Model) -> tuple[Step, ...]:
     """The sum as steps: the start, one per sign in full, what counting together takes back.
 
-    Calibration, if there is one, is the last step. The steps add up to the score.
+    Calibration, if there is one, is the last step. The steps add up to the score. Where trees have
+    taken over, a sign's step is its exact Shapley value.
     """
+    steps = _tree_steps(signs, model.trees, model.note) if model.trees else _steps(signs, model)
+    if model.calibrate is not None:
+        raw = add_up(steps)
+        steps.append(Step(CALIBRATION, model.calibrate(raw) - raw))
+    return tuple(steps)
+
+
+def _steps(signs: Sequence[Sign], model: Model) -> list[Step]:
     steps = [Step(f"{START} ({model.note})", model.intercept)]
     together: dict[str, float] = {}
     for sign in signs:
@@ -86,10 +98,19 @@ def explain(signs: Sequence[Sign], model: Model) -> tuple[Step, ...]:
         family = sign.weight.family
         together[family] = together.get(family, 0.0) + weight * (sign.amount - sign.full)
     steps += [Step(f"{TOGETHER}: {name}", v) for name, v in together.items() if abs(v) > 1e-12]
-    if model.calibrate is not None:
-        raw = add_up(steps)
-        steps.append(Step(CALIBRATION, model.calibrate(raw) - raw))
-    return tuple(steps)
+    return steps
+
+
+def _tree_steps(signs: Sequence[Sign], trees: Trees, note: str) -> list[Step]:
+    labels: dict[str, str] = {}
+    for sign in signs:
+        known = labels.get(sign.weight.code)
+        labels[sign.weight.code] = f"{known}; {sign.label}" if known else sign.label
+    parts = trees.shapley(amounts(signs))
+    steps = [Step(f"{START} ({note})", trees.start())]
+    steps += [Step(labels[code], part) for code, part in parts.items() if code in labels and part]
+    absent = math.fsum(part for code, part in parts.items() if code not in labels)
+    return [*steps, Step("signs this listing lacks", absent)] if absent else steps
 
 
 def add_up(steps: Sequence[Step]) -> float:

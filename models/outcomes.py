@@ -1,0 +1,105 @@
+"""What became of a piece, as a label for learning: bad, good, or no label at all.
+
+Whether a piece was bought says nothing about it, and a return counts by its reason.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+
+from extractors.errors import UserError
+
+# what a recorded outcome says of "not as described"; None: it says nothing
+LABELS: Mapping[str, bool | None] = {
+    "as described": False,
+    "misdescribed": True,
+    "a copy": True,
+    "not bought": None,
+    "returned: not as described": True,
+    "returned: a copy": True,
+    "returned: damaged on the way": None,
+    "returned: did not fit": False,
+    "returned: changed my mind": False,
+    "returned: never arrived": None,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """One inspected piece: its amounts as the buyer saw them, what it was, and whom it hangs with.
+
+    `seller` and `photo_group` tie outcomes together (empty: alone). `probability` is the chance
+    with which a random close look picked it; None where the buyer chose it himself.
+    """
+
+    id: str
+    amounts: Mapping[str, float]
+    bad: bool
+    date: str = ""
+    seller: str = ""
+    photo_group: str = ""
+    reference: str = ""
+    score: float | None = None  # what the buyer saw then, in log-odds
+    spread: float | None = None
+    rank: int | None = None
+    price: float | None = None
+    probability: float | None = None
+    points: Mapping[str, bool] = field(default_factory=dict)  # inspected: did the piece show it?
+
+
+def label_of(outcome: str) -> bool | None:
+    """Whether a recorded outcome means "not as described"; None when it says nothing.
+
+    Raises UserError on an outcome nobody defined.
+    """
+    try:
+        return LABELS[outcome.strip().lower()]
+    except KeyError:
+        known = ", ".join(LABELS)
+        raise UserError(f"no outcome is called {outcome!r}", f"use one of: {known}") from None
+
+
+def group_outcomes(outcomes: Sequence[Outcome]) -> tuple[int, ...]:
+    """Number the groups of outcomes that share a seller or a photo group, also in a chain."""
+    parent = list(range(len(outcomes)))
+
+    def root(index: int) -> int:
+        while parent[index] != index:
+            parent[index] = parent[parent[index]]
+            index = parent[index]
+        return index
+
+    first: dict[tuple[str, str], int] = {}
+    for index, outcome in enumerate(outcomes):
+        for key in (("seller", outcome.seller), ("photo", outcome.photo_group)):
+            if key[1]:
+                parent[root(index)] = root(first.setdefault(key, index))
+    roots = [root(index) for index in range(len(outcomes))]
+    numbers = {r: n for n, r in enumerate(dict.fromkeys(roots))}
+    return tuple(numbers[r] for r in roots)
+
+
+def group_weights(groups: Sequence[int], likeness: float = 0.3) -> tuple[float, ...]:
+    """Weigh outcomes so that many from one seller count like few: 1 / (1 + (n - 1) likeness).
+
+    This is the design effect of Kish (1965) with `likeness` as the correlation within a group;
+    its value is common practice, no source.
+
+    >>> group_weights([0, 1, 1], 1.0)
+    (1.0, 0.5, 0.5)
+    """
+    sizes: dict[int, int] = {}
+    for group in groups:
+        sizes[group] = sizes.get(group, 0) + 1
+    return tuple(1.0 / (1.0 + (sizes[group] - 1) * likeness) for group in groups)
+
+
+def reliability(outcomes: Iterable[Outcome]) -> Mapping[str, tuple[int, int]]:
+    """Count for every point how often inspection bore the finding out: (borne out, inspected)."""
+    counts: dict[str, tuple[int, int]] = {}
+    for outcome in outcomes:
+        for point, held in outcome.points.items():
+            right, seen = counts.get(point, (0, 0))
+            counts[point] = (right + held, seen + 1)
+    return counts
