@@ -103,8 +103,8 @@ class _Pictures:
         self._thumbnails = run.thumbnails
         self._left = budget
         self._granted: set[tuple[str, str]] = set()
-        for use, sha256 in _wishes(run):
-            self._grant(use, sha256)
+        for use, photo in _uses(run):
+            self._grant(use, photo.sha256)
 
     def _grant(self, use: str, sha256: str) -> None:
         thumbnail = self._thumbnails.get(sha256)
@@ -141,24 +141,29 @@ def _picture(thumbnail: Thumbnail) -> Picture:
     )
 
 
-def _wishes(run: Run) -> Iterator[tuple[str, str]]:
-    """Every use of a picture, most needed first."""
+def wishes(run: Run) -> Iterator[Photo]:
+    """The photos that the report would show, most needed first."""
+    return (photo for _, photo in _uses(run))
+
+
+def _uses(run: Run) -> Iterator[tuple[str, Photo]]:
+    """Every use of a picture (a listing's id, or "pair"), most needed first."""
     open_rows = [row for row in run.rows if row.assessment.next_step in OPEN_GROUPS]
     other_rows = [row for row in run.rows if row.assessment.next_step not in OPEN_GROUPS]
     for row in open_rows:
-        yield from ((row.listing.id, p.sha256) for p in row.listing.photos[:PHOTOS_SHOWN])
+        yield from ((row.listing.id, p) for p in row.listing.photos[:PHOTOS_SHOWN])
     owners = _owners(run)
     for pair in run.pairs:
         for place in (pair.a, pair.b):
             for _, photo in owners.get(place, ())[:1]:
-                yield "pair", photo.sha256
+                yield "pair", photo
     for rows, first, last in (
         (other_rows, 0, 1),
         (open_rows, PHOTOS_SHOWN, 12),
         (other_rows, 1, 6),
     ):
         for row in rows:
-            yield from ((row.listing.id, p.sha256) for p in row.listing.photos[first:last])
+            yield from ((row.listing.id, p) for p in row.listing.photos[first:last])
 
 
 def _owners(run: Run) -> dict[str, list[tuple[Row, Photo]]]:

@@ -105,11 +105,11 @@ class Settings:
         least=1,
     )
     memory: int = _option(
-        "int", 768, "most memory of one such process", metavar="MIB", unit="MiB", least=64
+        "int", 450, "most memory of one such process", metavar="MIB", unit="MiB", least=64
     )
     patience: float = _option(
         "float",
-        30.0,
+        25.0,
         "longest time for one file before it is given up",
         metavar="SECONDS",
         unit="s",
@@ -124,7 +124,7 @@ class Settings:
     no_cache: bool = _option("flag", False, "keep no results and use none")
     report_photos: float = _option(
         "float",
-        24.0,
+        12.0,
         "most room for pictures in the report",
         commands=("rank",),
         metavar="MB",

@@ -1,0 +1,112 @@
+"""The command line: exit codes, and what goes where."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from triage.cli import main
+
+GOOD = {"id": "a1", "title": "Vennerby Halm 52-18", "description": "Lens 49 mm.", "price": "20.00"}
+
+
+@pytest.fixture
+def week(tmp_path: Path) -> Path:
+    folder = tmp_path / "week"
+    folder.mkdir()
+    (folder / "listings.jsonl").write_text(json.dumps(GOOD) + "\n", encoding="utf-8")
+    return folder
+
+
+@pytest.fixture
+def cache(tmp_path: Path) -> list[str]:
+    return ["--cache", str(tmp_path / "cache"), "--workers", "1"]
+
+
+def test_records_go_to_standard_output_and_nothing_else(
+    week: Path, cache: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["read", str(week), "--format", "jsonl", *cache]) == 0
+    told = capsys.readouterr()
+    (record,) = map(json.loads, told.out.splitlines())
+    assert record["title"] == GOOD["title"]
+    assert record["price"] == "20.00"
+    assert told.err == ""
+
+
+def test_one_file_is_read_as_a_folder_of_one(
+    week: Path, cache: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["read", str(week / "listings.jsonl"), "--format", "jsonl", *cache]) == 0
+    assert json.loads(capsys.readouterr().out)["source"] == "listings.jsonl"
+
+
+def test_a_file_that_cannot_be_read_is_one_problem_and_the_rest_goes_on(
+    week: Path, cache: list[str], capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    (week / "broken.json").write_text("{ not json")
+    file = tmp_path / "problems.jsonl"
+    given = ["read", str(week), "--format", "jsonl", "--problems", str(file), *cache]
+    assert main(given) == 1
+    told = capsys.readouterr()
+    assert len(told.out.splitlines()) == 1
+    assert "broken.json" in told.err
+    (problem,) = map(json.loads, file.read_text().splitlines())
+    assert list(problem) == ["source", "member", "what", "do"]
+    assert problem["source"] == "broken.json"
+
+
+def test_the_output_file_takes_the_records_instead(
+    week: Path, cache: list[str], capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    out = tmp_path / "listings.csv"
+    assert main(["read", str(week), "--format", "csv", "--output", str(out), *cache]) == 0
+    assert capsys.readouterr().out == ""
+    assert out.read_text().startswith("id,listing_id,url,source")
+
+
+@pytest.mark.parametrize("command", ["read", "evidence", "photos", "rank"])
+def test_a_missing_and_an_empty_folder_are_told_in_two_lines(
+    command: str, cache: list[str], capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    empty = tmp_path / "empty"
+    empty.mkdir()
+    for folder in (tmp_path / "none", empty):
+        assert main([command, str(folder), *cache]) == 2
+        told = capsys.readouterr()
+        assert told.out == ""
+        assert len(told.err.splitlines()) == 2
+        assert str(folder) in told.err
+
+
+def test_an_output_that_cannot_be_written_is_a_user_error(
+    week: Path, cache: list[str], capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    assert main(["read", str(week), "--output", str(tmp_path / "no" / "o"), *cache]) == 2
+    assert "cannot be written" in capsys.readouterr().err
+
+
+def test_an_unknown_option_or_value_ends_with_two(
+    week: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["read", str(week), "--workers", "0"]) == 2
+    with pytest.raises(SystemExit) as caught:
+        main(["read", str(week), "--format", "xml"])
+    assert caught.value.code == 2
+    capsys.readouterr()
+
+
+def test_a_settings_file_gives_options(
+    week: Path, cache: list[str], capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    file = tmp_path / "mine.toml"
+    file.write_text('format = "jsonl"\n')
+    assert main(["read", str(week), "--settings", str(file), *cache]) == 0
+    assert json.loads(capsys.readouterr().out)["title"] == GOOD["title"]
+
+
+def test_explain_needs_a_folder_or_an_earlier_ranking(
+    cache: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["explain", "1", *cache]) == 2
+    assert "No folder was ranked yet" in capsys.readouterr().err

@@ -1,0 +1,167 @@
+"""The command line: parse, call the pipeline, print. Records go to standard output alone."""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from collections.abc import Callable, Sequence
+from pathlib import Path
+from typing import IO, Any
+
+from extractors.errors import UserError
+from extractors.records import Problem
+from triage import __version__
+from triage.settings import Settings, add_options, make_settings
+
+DONE, DONE_WITH_PROBLEMS, USER_ERROR, STOPPED = 0, 1, 2, 130
+
+_STAGE_HELP = {
+    "rank": "rank saved listings by explained risk",
+    "read": "print the listings as read",
+    "evidence": "print what each listing's text says",
+    "photos": "print which photos show the same",
+}
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; returns 0 done, 1 done with problems, 2 user error."""
+    _make_streams_forgiving()
+    given = vars(_parser().parse_args(argv))
+    try:
+        settings = make_settings(given, given.get("settings"))
+        command: Callable[[dict[str, Any], Settings], int] = given["run"]
+        return command(given, settings)
+    except UserError as error:
+        _say(error.message, error.hint)
+        return USER_ERROR
+    except BrokenPipeError:
+        # the reader of our output has seen enough; keep Python from complaining at exit
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return DONE
+    except KeyboardInterrupt:
+        _say("Stopped.")
+        return STOPPED
+
+
+def _make_streams_forgiving() -> None:
+    """A terminal that cannot show a character shows a mark instead of ending the run."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(errors="replace")
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="triage",
+        description="Ranks saved second-hand listings of vintage spectacle frames"
+        " by explained risk.",
+        epilog="Exit codes: 0 done, 1 done with problems, 2 something to put right.",
+    )
+    parser.add_argument("--version", action="version", version=f"%(prog)s {__version__}")
+    commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
+    for stage, words in _STAGE_HELP.items():
+        command = _command(commands, stage, words)
+        command.add_argument("folder", metavar="FOLDER", type=Path, help=_what(stage))
+        command.set_defaults(run=_rank if stage == "rank" else _stage)
+    explain = _command(commands, "explain", "explain one listing in full")
+    explain.add_argument(
+        "listing", metavar="LISTING", help="number in the ranking, id (or how it begins), or file"
+    )
+    explain.add_argument(
+        "folder", metavar="FOLDER", type=Path, nargs="?", help="default: the folder ranked last"
+    )
+    explain.set_defaults(run=_explain)
+    return parser
+
+
+def _what(stage: str) -> str:
+    if stage == "photos":
+        return "a folder of saved listings or of bare pictures, or one file"
+    return "a folder of saved listings, or one file (JSON Lines too)"
+
+
+def _command(commands: Any, name: str, words: str) -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(name, help=words, description=words)
+    command.add_argument(
+        "--settings",
+        metavar="FILE",
+        type=Path,
+        default=argparse.SUPPRESS,
+        help="a TOML file with these options as keys",
+    )
+    add_options(command, name)
+    return command
+
+
+# --- commands -------------------------------------------------------------------------------
+
+
+def _rank(given: dict[str, Any], settings: Settings) -> int:
+    from triage.pipeline import add_pictures, remember, screen
+    from triage.progress import progress_bar, summary
+
+    with progress_bar(sys.stderr, settings.quiet) as on_progress:
+        run = screen(given["folder"], settings, on_progress)
+        if settings.report is not None and "people" not in settings.leave_out:
+            run = add_pictures(run, given["folder"], settings, on_progress)
+    if settings.report is not None:
+        from triage.report import make_report
+        from triage.stages import write_whole
+
+        size = round(settings.report_photos * 1_000_000)
+        write_whole(settings.report, make_report(run, settings.leave_out, size))
+    _write("rank", run.rows, settings)
+    remember(given["folder"], settings)
+    if not settings.quiet:
+        _say(*summary(run, settings.report))
+    return _finish(run.problems, settings)
+
+
+def _stage(given: dict[str, Any], settings: Settings) -> int:
+    from triage.pipeline import run_stage
+    from triage.progress import problem_lines, progress_bar
+
+    with progress_bar(sys.stderr, settings.quiet) as on_progress:
+        rows, problems = run_stage(given["command"], given["folder"], settings, on_progress)
+    _write(given["command"], rows, settings)
+    if not settings.quiet:
+        _say(*problem_lines(problems))
+    return _finish(problems, settings)
+
+
+def _explain(given: dict[str, Any], settings: Settings) -> int:
+    from triage.explain import find_row, print_explanation
+    from triage.pipeline import last_ranked, screen
+    from triage.progress import progress_bar
+    from triage.table import make_console
+
+    folder = given.get("folder")
+    if folder is None:
+        folder, settings = last_ranked(settings)
+    with progress_bar(sys.stderr, settings.quiet) as on_progress:
+        run = screen(folder, settings, on_progress)
+    print_explanation(make_console(sys.stdout), find_row(run, given["listing"]))
+    return _finish((), settings)
+
+
+def _write(stage: str, rows: Sequence[Any], settings: Settings) -> None:
+    from triage.stages import write_records
+
+    write_records(stage, rows, settings.format, settings.output, sys.stdout)
+    sys.stdout.flush()
+
+
+def _finish(problems: Sequence[Problem], settings: Settings) -> int:
+    if settings.problems is not None:
+        from triage.stages import write_problems
+
+        write_problems(settings.problems, problems)
+    return DONE_WITH_PROBLEMS if problems else DONE
+
+
+def _say(*lines: str, file: IO[str] | None = None) -> None:
+    for line in lines:
+        if line:
+            print(line, file=file or sys.stderr)

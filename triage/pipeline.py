@@ -1,0 +1,391 @@
+"""From a folder to a ranked run: read, extract, compare, weigh, order; each step kept in the cache.
+
+Files are opened and decoded, and texts searched, in contained worker processes only. Here their
+results are put together, and what needs all listings at once is done.
+"""
+
+from __future__ import annotations
+
+import base64
+import json
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any, TypeVar
+
+from extractors.codec import UnreadableRecord, from_plain, to_plain
+from extractors.errors import UserError
+from extractors.records import Evidence, Listing, Photo, Problem
+from triage.cache import Cache, digest_of, manifest
+from triage.containment import TASKS, Breach, Supervisor
+from triage.progress import OnProgress, Progress, no_progress
+from triage.run import PhotoPair, Row, Run, Thumbnail
+from triage.settings import Settings
+
+T = TypeVar("T")
+
+THUMBNAIL_SIDE = 360  # pixels: sharp enough beside another photo, small enough for hundreds
+_UNNAMED = "is a picture that no listing names"  # as the readers say it
+_LAST = "last ranked"
+_TASKS = {
+    **TASKS,
+    "evidence": "triage.tasks:extract_evidence",
+    "fingerprint": "triage.tasks:fingerprint_photo",
+    "shrink": "triage.tasks:shrink_photo",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """The listings of a folder and what could not be read."""
+
+    listings: tuple[Listing, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What every step needs: the folder (or file), the settings, the cache, workers, a listener."""
+
+    folder: Path
+    settings: Settings
+    cache: Cache
+    workers: Supervisor
+    on_progress: OnProgress
+
+    @property
+    def root(self) -> Path:
+        """The folder that paths in records are relative to."""
+        return self.folder if self.folder.is_dir() else self.folder.parent
+
+    def map(self, stage: str, task: str, payloads: Sequence[Any]) -> Iterator[tuple[int, Any]]:
+        """Run a task over payloads in the workers, telling how far it has come."""
+        for done, result in enumerate(self.workers.map(task, payloads), 1):
+            yield result
+            self.on_progress(Progress(stage, done, len(payloads)))
+
+
+@contextmanager
+def working(
+    folder: Path, settings: Settings, on_progress: OnProgress = no_progress
+) -> Iterator[Work]:
+    """Everything set up for one folder; workers start with the first task and end with the work.
+
+    Raises UserError if there is no such folder, or nothing in it.
+    """
+    _check_folder(folder)
+    cache = Cache(None if settings.no_cache else settings.cache)
+    root = folder if folder.is_dir() else folder.parent
+    supervisor = Supervisor(
+        settings.workers,
+        readable=(root,),
+        time_limit_s=settings.patience,
+        memory_mb=settings.memory,
+        tasks=_TASKS,
+    )
+    try:
+        with supervisor:
+            yield Work(folder, settings, cache, supervisor, on_progress)
+    finally:
+        cache.close()
+
+
+def _check_folder(folder: Path) -> None:
+    if not folder.exists():
+        raise UserError(
+            f"There is no folder {folder}.", "Name the folder that your saved listings are in."
+        )
+    try:
+        empty = folder.is_dir() and not any(folder.iterdir())
+    except OSError as error:
+        raise UserError(
+            f"The folder {folder} cannot be opened: {error.strerror}.", "Check its rights."
+        ) from error
+    if empty:
+        raise UserError(
+            f"The folder {folder} is empty.", "Save some listings into it, or name another."
+        )
+
+
+# --- the ways in ----------------------------------------------------------------------------
+
+
+def run_stage(
+    stage: str, folder: Path, settings: Settings, on_progress: OnProgress = no_progress
+) -> tuple[Sequence[Any], tuple[Problem, ...]]:
+    """The rows of one of the stages read, evidence and photos, and the problems met."""
+    with working(folder, settings, on_progress) as work:
+        reading = read_saved(work)
+        if stage == "read":
+            return reading.listings, reading.problems
+        if stage == "evidence":
+            told, damaged = find_evidence(work, reading.listings)
+            rows = [told[listing.id] for listing in reading.listings]
+            return rows, (*reading.problems, *damaged)
+        bare, reading = bare_pictures(work, reading)
+        photos = [photo for listing in reading.listings for photo in listing.photos]
+        pairs, damaged = find_photo_pairs(work, [*photos, *bare])
+        chosen = tuple(pair for pair in pairs if pair.stands or settings.all)
+        return chosen, (*reading.problems, *damaged)
+
+
+def screen(folder: Path, settings: Settings, on_progress: OnProgress = no_progress) -> Run:
+    """Rank the listings of a folder; the same folder unchanged comes from the cache."""
+    with working(folder, settings, on_progress) as work:
+        key = _run_key(work)
+        run = _from_json(work.cache.get("run", key), Run) if key else None
+        if run is None:
+            run = _screen(work)
+            if key:
+                work.cache.put("run", key, _dump(run))
+            work.cache.tidy()
+        return run
+
+
+def _screen(work: Work) -> Run:
+    from models.sheets import load_sheets
+
+    sheets = load_sheets(work.settings.sheets)
+    reading = read_saved(work)
+    evidence, unread = find_evidence(work, reading.listings)
+    photos = [photo for listing in reading.listings for photo in listing.photos]
+    pairs, damaged = find_photo_pairs(work, photos)
+    rows, unsheeted = _weigh(work, reading.listings, evidence, pairs, sheets)
+    return Run(
+        folder=work.folder.resolve().name,
+        rows=rows,
+        pairs=tuple(pair for pair in pairs if pair.stands),
+        problems=(*reading.problems, *unread, *damaged, *sheets.problems),
+        unsheeted=unsheeted,
+    )
+
+
+# --- reading --------------------------------------------------------------------------------
+
+
+def read_saved(work: Work) -> Reading:
+    """The listings of a folder or of one file, and what could not be read."""
+    key = _folder_key(work.folder) if work.folder.is_dir() else None
+    reading = _from_json(work.cache.get("reading", key), Reading) if key else None
+    if reading is None:
+        reading = _read(work)
+        if key:
+            work.cache.put("reading", key, _dump(reading))
+    return reading
+
+
+def _read(work: Work) -> Reading:
+    from triage.readers.folder import read_folder
+
+    found = read_folder(work.folder, work.workers, _counting(work, "read"))
+    return Reading(found.listings, found.problems)
+
+
+def _counting(work: Work, stage: str) -> Callable[[int, int], None]:
+    return lambda done, total: work.on_progress(Progress(stage, done, total))
+
+
+def bare_pictures(work: Work, reading: Reading) -> tuple[tuple[Photo, ...], Reading]:
+    """The pictures that no listing names, and the reading without complaints about them."""
+    from triage.readers.folder import read_pictures
+
+    unnamed = {p.source for p in reading.problems if p.what == _UNNAMED and p.member is None}
+    if not unnamed:
+        return (), reading
+    pictures, problems = read_pictures(work.folder, work.workers, _counting(work, "read"))
+    kept = tuple(p for p in reading.problems if p.what != _UNNAMED or p.member is not None)
+    fresh = tuple(problem for problem in problems if problem not in kept)
+    return tuple(p for p in pictures if p.path in unnamed), Reading(
+        reading.listings, (*kept, *fresh)
+    )
+
+
+def _folder_key(folder: Path) -> str:
+    return digest_of(str(folder.resolve()), manifest(folder))
+
+
+# --- texts ----------------------------------------------------------------------------------
+
+
+def find_evidence(
+    work: Work, listings: Sequence[Listing]
+) -> tuple[dict[str, Evidence], tuple[Problem, ...]]:
+    """Listing id -> what its text says; a text that was given up says nothing and is a problem."""
+    keys = {listing.id: _text_key(listing) for listing in listings}
+    kept = work.cache.get_many("evidence", keys.values())
+    read = {key: _from_json(value, Evidence) for key, value in kept.items()}
+    found = {i: evidence for i, key in keys.items() if (evidence := read.get(key)) is not None}
+    missing = [listing for listing in listings if listing.id not in found]
+    fresh: dict[str, bytes] = {}
+    problems: list[Problem] = []
+    payloads = [to_plain(_for_text(listing)) for listing in missing]
+    for index, result in work.map("evidence", "evidence", payloads):
+        listing = missing[index]
+        if isinstance(result, Breach):
+            problems.append(result.problem(listing.source, listing.member))
+        else:
+            found[listing.id] = from_plain(result, Evidence)
+            fresh[keys[listing.id]] = json.dumps(result).encode()
+    work.cache.put_many("evidence", fresh)
+    return {x.id: found.get(x.id, Evidence(x.id)) for x in listings}, tuple(problems)
+
+
+def _for_text(listing: Listing) -> Listing:
+    """The listing as the extractors need it, without what they do not read."""
+    return replace(listing, photos=(), missing_photos=(), origins={}, hidden_text=None)
+
+
+def _text_key(listing: Listing) -> str:
+    parts = [listing.id, listing.title, listing.description]
+    parts += [text for pair in listing.specifics for text in pair]
+    return digest_of(*parts, "answers", *listing.answers)
+
+
+# --- photos ---------------------------------------------------------------------------------
+
+
+def find_photo_pairs(
+    work: Work, photos: Sequence[Photo]
+) -> tuple[tuple[PhotoPair, ...], tuple[Problem, ...]]:
+    """Every pair of photos looked at, and the photos that could not be read."""
+    made, problems = _fingerprints(work, photos)
+    return _compare(work, photos, made), problems
+
+
+def _fingerprints(
+    work: Work, photos: Sequence[Photo]
+) -> tuple[dict[str, bytes], tuple[Problem, ...]]:
+    """SHA-256 -> stored fingerprint, and a problem for each photo that has none."""
+    first = {photo.sha256: photo for photo in photos}
+    made = work.cache.get_many("fingerprint", first)
+    missing = [photo for sha256, photo in first.items() if sha256 not in made]
+    fresh: dict[str, bytes] = {}
+    problems: list[Problem] = []
+    payloads = [{"root": str(work.root), "photo": to_plain(photo)} for photo in missing]
+    for index, result in work.map("photos", "fingerprint", payloads):
+        photo = missing[index]
+        if not isinstance(result, Breach) and "fingerprint" in result:
+            fresh[photo.sha256] = base64.b64decode(result["fingerprint"])
+        else:
+            problems.append(_photo_problem(photo, result))
+    work.cache.put_many("fingerprint", fresh)
+    return {**made, **fresh}, tuple(problems)
+
+
+def _photo_problem(photo: Photo, result: Any) -> Problem:
+    if isinstance(result, Breach):
+        return Problem(photo.path, photo.member, result.what, result.do)
+    return Problem(photo.path, photo.member, str(result["what"]), str(result["do"]))
+
+
+def _compare(
+    work: Work, photos: Sequence[Photo], made: Mapping[str, bytes]
+) -> tuple[PhotoPair, ...]:
+    raise NotImplementedError
+
+
+def add_pictures(
+    run: Run, folder: Path, settings: Settings, on_progress: OnProgress = no_progress
+) -> Run:
+    """The run with small pictures for its report, about as many as the report has room for."""
+    from triage.report import wishes
+
+    wanted = {photo.sha256: photo for photo in wishes(run)}
+    likely = int(settings.report_photos * 1_000_000 / 8_000)  # bytes of a usual small picture
+    with working(folder, settings, on_progress) as work:
+        thumbnails = _thumbnails(work, dict(list(wanted.items())[:likely]))
+    return replace(run, thumbnails=thumbnails)
+
+
+def _thumbnails(work: Work, wanted: Mapping[str, Photo]) -> dict[str, Thumbnail]:
+    found = work.cache.get_many("thumbnail", wanted)
+    read = {key: _from_json(value, Thumbnail) for key, value in found.items()}
+    made = {key: value for key, value in read.items() if value is not None}
+    missing = [photo for sha256, photo in wanted.items() if sha256 not in made]
+    known = {"root": str(work.root), "side": THUMBNAIL_SIDE}
+    payloads = [{**known, "photo": to_plain(photo)} for photo in missing]
+    fresh: dict[str, Thumbnail] = {}
+    for index, result in work.map("pictures", "shrink", payloads):
+        if not isinstance(result, Breach) and "jpeg" in result:
+            sizes = (result[key] for key in ("width", "height", "full_width", "full_height"))
+            fresh[missing[index].sha256] = Thumbnail(base64.b64decode(result["jpeg"]), *sizes)
+    work.cache.put_many("thumbnail", {key: _dump(value) for key, value in fresh.items()})
+    return {**made, **fresh}
+
+
+# --- weighing -------------------------------------------------------------------------------
+
+
+def _weigh(
+    work: Work,
+    listings: Sequence[Listing],
+    evidence: Mapping[str, Evidence],
+    pairs: Sequence[PhotoPair],
+    sheets: Any,
+) -> tuple[tuple[Row, ...], tuple[tuple[str, int], ...]]:
+    raise NotImplementedError
+
+
+def count_names(names: Iterable[str | None]) -> tuple[tuple[str, int], ...]:
+    """The names that lack a sheet, most frequent first; capitals make no difference.
+
+    >>> count_names(["Halm", None, "HALM", "Tavo"])
+    (('Halm', 2), ('Tavo', 1))
+    """
+    shown: dict[str, str] = {}
+    counts: Counter[str] = Counter()
+    for name in names:
+        if name:
+            counts[name.casefold()] += 1
+            shown.setdefault(name.casefold(), name)
+    ordered = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
+    return tuple((shown[key], count) for key, count in ordered)
+
+
+# --- the cache ------------------------------------------------------------------------------
+
+
+def remember(folder: Path, settings: Settings) -> None:
+    """Keep in mind which folder was ranked, for `triage explain` without a folder."""
+    told = {"folder": str(folder.resolve()), "sheets": [str(p.resolve()) for p in settings.sheets]}
+    cache = Cache(None if settings.no_cache else settings.cache)
+    cache.put("last", _LAST, json.dumps(told).encode())
+    cache.close()
+
+
+def last_ranked(settings: Settings) -> tuple[Path, Settings]:
+    """The folder ranked last, and the settings with its sheets; UserError if none is known."""
+    cache = Cache(None if settings.no_cache else settings.cache)
+    kept = cache.get("last", _LAST)
+    cache.close()
+    if kept is None:
+        raise UserError(
+            "No folder was ranked yet.", "Rank one first, or name it: triage explain LISTING FOLDER"
+        )
+    told = json.loads(kept)
+    sheets = settings.sheets or tuple(map(Path, told["sheets"]))
+    return Path(told["folder"]), replace(settings, sheets=sheets)
+
+
+def _run_key(work: Work) -> str | None:
+    """What a whole run depends on beside the code; None where that cannot be told cheaply."""
+    if not work.folder.is_dir():
+        return None
+    sheets = [f"{p.resolve()}\0{manifest(p)}" for p in work.settings.sheets if p.exists()]
+    return digest_of(_folder_key(work.folder), *sheets)
+
+
+def _dump(record: Any) -> bytes:
+    return json.dumps(to_plain(record), separators=(",", ":")).encode()
+
+
+def _from_json(kept: bytes | None, record: type[T]) -> T | None:
+    """A kept record; None if there is none or it cannot be read any more."""
+    if kept is None:
+        return None
+    try:
+        return from_plain(json.loads(kept), record)
+    except (ValueError, UnreadableRecord):
+        return None

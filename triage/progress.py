@@ -1,0 +1,118 @@
+"""What goes to standard error: the bar on long work, and the summary at the end."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import IO
+
+from extractors.records import Problem
+from triage.run import GROUPS, Run, place_text
+from triage.words import CAUTIONS, printable
+
+PLACES_SHOWN = 3
+PROBLEMS_SHOWN = 12
+NAMES_SHOWN = 10
+
+
+@dataclass(frozen=True, slots=True)
+class Progress:
+    """How far a stage of a run has come; `total` 0 means not known."""
+
+    stage: str
+    done: int
+    total: int
+
+
+OnProgress = Callable[[Progress], None]
+
+STAGE_WORDS = {
+    "read": "reading files",
+    "evidence": "reading texts",
+    "photos": "looking at photos",
+    "pairs": "comparing photos",
+    "checks": "holding against sheets",
+    "pictures": "making small pictures",
+}
+
+
+def no_progress(progress: Progress) -> None:
+    """Tell no one."""
+
+
+@contextmanager
+def progress_bar(file: IO[str], quiet: bool) -> Iterator[OnProgress]:
+    """A bar on a terminal; nothing where standard error is no terminal."""
+    if quiet or not file.isatty():
+        yield no_progress
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, MofNCompleteColumn, TextColumn
+    from rich.progress import Progress as Bar
+
+    columns = (TextColumn("{task.description:<24}"), BarColumn(), MofNCompleteColumn())
+    with Bar(*columns, console=Console(file=file), transient=True) as bar:
+        tasks = {
+            stage: bar.add_task(words, total=None, visible=False)
+            for stage, words in STAGE_WORDS.items()
+        }
+
+        def show(progress: Progress) -> None:
+            bar.update(
+                tasks[progress.stage],
+                completed=progress.done,
+                total=progress.total or None,
+                visible=progress.done < progress.total or not progress.total,
+            )
+
+        yield show
+
+
+def summary(run: Run, report: Path | None = None) -> list[str]:
+    """The lines after a ranking: groups, names without a sheet, problems, the report, a caution."""
+    counts = run.counts()
+    told = ", ".join(
+        f"{counts[step]} {title[0].lower()}{title[1:]}"
+        for step, title in GROUPS.items()
+        if counts[step]
+    )
+    lines = [f"{_count(len(run.rows), 'listing')}: {told}." if run.rows else "No listings."]
+    if run.unsheeted:
+        names = [f"{printable(name)} ({count})" for name, count in run.unsheeted[:NAMES_SHOWN]]
+        rest = len(run.unsheeted) - NAMES_SHOWN
+        more = f" and {rest} more" if rest > 0 else ""
+        lines.append(f"Names without a sheet: {', '.join(names)}{more}.")
+    lines += problem_lines(run.problems)
+    if report is not None:
+        lines.append(f"Report: {report}")
+    if run.rows:
+        lines.append(CAUTIONS[0])
+    return lines
+
+
+def problem_lines(problems: Sequence[Problem]) -> list[str]:
+    """The problems, those with the same trouble together, each with a few of its places."""
+    if not problems:
+        return []
+    groups: dict[tuple[str, str], list[Problem]] = {}
+    for problem in problems:
+        groups.setdefault((problem.what, problem.do), []).append(problem)
+    ordered = sorted(groups.items(), key=lambda item: -len(item[1]))
+    lines = [f"{_count(len(problems), 'problem')}:"]
+    for (what, do), group in ordered[:PROBLEMS_SHOWN]:
+        lines.append(f"  {_places(group)}: {printable(what)}; {printable(do)}")
+    if len(ordered) > PROBLEMS_SHOWN:
+        lines.append(f"  and {len(ordered) - PROBLEMS_SHOWN} other kinds (--problems FILE has all)")
+    return lines
+
+
+def _places(problems: Iterable[Problem]) -> str:
+    places = [printable(place_text(p.source, p.member)) for p in problems]
+    rest = len(places) - PLACES_SHOWN
+    return ", ".join(places[:PLACES_SHOWN]) + (f" and {rest} more" if rest > 0 else "")
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number} {thing}{'' if number == 1 else 's'}"
