@@ -28,20 +28,6 @@ import psutil
 from PIL import Image, ImageDraw, ImageFilter
 
 WORDS = ("round", "oval", "slim", "worn", "clean", "bright", "black", "honey", "green", "large")
-    "round",
-    "oval",
-    "slim",
-    "worn",
-    "clean",
-    "bright",
-    "black",
-    "honey",
-    "tortoise",
-    "clear",
-    "green",
-    "small",
-    "large",
-]
 SHARED = 0.03  # share of photos that are another listing's, saved again
 
 
