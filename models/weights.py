@@ -91,6 +91,27 @@ def codes_of(finding: Finding) -> Iterator[str]:
         yield f"{subject}.{finding.result}"
 
 
+def weight_of_evidence(bad_share: float, slip_share: float) -> float:
+    """Natural logarithm of how much likelier a sign is on bad pieces than on good ones (Good 1950).
+
+    The same figure in bits is the match weight of Fellegi and Sunter (1969).
+
+    >>> round(weight_of_evidence(0.20, 0.05), 4)
+    1.3863
+    """
+    return math.log(bad_share / slip_share)
+
+
+def in_bits(log_odds: float) -> float:
+    """Natural log-odds in bits (base 2)."""
+    return log_odds / math.log(2.0)
+
+
+def in_decibans(log_odds: float) -> float:
+    """Natural log-odds in decibans (ten times base 10)."""
+    return 10.0 * log_odds / math.log(10.0)
+
+
 def load_weights(path: Path | None = None) -> Weights:
     """Read the shipped starting weights, or the buyer's own file of the same shape.
 
