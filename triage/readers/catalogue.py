@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from extractors.records import Problem
-from triage.readers import archives, exports, mime, plain_text
+from triage.readers import archives, exports, har, mime, plain_text, warc
 from triage.readers.source import Place, ReadResult, Source
 
 
@@ -41,7 +41,10 @@ class Container:
 
 CONTAINERS: tuple[Container, ...] = (
     Container("zip", archives.can_open_zip, archives.zip_members),
+    Container("packed warc", warc.can_open_packed, warc.members),
+    Container("warc", warc.can_open, warc.members),
     Container("gzip", archives.can_open_gzip, archives.gzip_members),
+    Container("har", har.can_open, har.members),
     Container("mail", mime.can_open, mime.members),
 )
 READERS: tuple[Reader, ...] = (

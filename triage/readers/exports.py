@@ -313,17 +313,27 @@ def can_read_csv(head: bytes, name: str) -> bool:
 @cache
 def _find_dialect(start: str) -> tuple[int, str, str] | None:
     """Find the header's line (from 0), the delimiter and the quote, by the names it yields."""
-    lines = start.splitlines()[:12]
     best: tuple[tuple[int, float], tuple[int, str, str]] | None = None
-    for number, line in enumerate(lines):
+    for number, line in enumerate(start.splitlines()[:12]):
         for delimiter in dict.fromkeys(c for c in line if not (c.isalnum() or c in "\"' _.-()")):
-            for quote in "\"'":
-                names = _split(line, delimiter, quote)
-                fields = {f for f in map(field_of, names) if f}
-                score = (len(fields), len(fields) / len(names))
-                if is_listing(names) and (best is None or score > best[0]):
-                    best = score, (number, delimiter, quote)
+            quote = _quote(start, delimiter)
+            names = _split(line, delimiter, quote)
+            fields = {f for f in map(field_of, names) if f}
+            score = (len(fields), len(fields) / len(names))
+            if is_listing(names) and (best is None or score > best[0]):
+                best = score, (number, delimiter, quote)
     return best[1] if best else None
+
+
+def _quote(start: str, delimiter: str) -> str:
+    """Tell which quote encloses cells: the one that more often stands at both their ends."""
+    edge = re.escape(delimiter)
+
+    def pairs(quote: str) -> int:
+        opened = len(re.findall(rf"(?:^|{edge}){quote}", start, re.M))
+        return min(opened, len(re.findall(rf"{quote}(?:{edge}|\r?$)", start, re.M)))
+
+    return "'" if pairs("'") > pairs('"') else '"'
 
 
 def _split(line: str, delimiter: str, quote: str) -> list[str]:
@@ -419,8 +429,14 @@ def _rejoin(header: Sequence[str], cells: list[str]) -> list[str] | None:
             mark = "," if field_of(name) == "price" else ", "
             joined = [*cells[:at], mark.join(cells[at : at + extra + 1]), *cells[at + extra + 1 :]]
             if all(map(_fits, header, joined)):
-                tries.append(joined)
-    return tries[0] if len(tries) == 1 else None
+                tries.append(
+                    (field_of(name) != "price" or not _CENTS.fullmatch(joined[at]), joined)
+                )
+    sure = [joined for other, joined in tries if not other] or [joined for _, joined in tries]
+    return sure[0] if len(sure) == 1 else None
+
+
+_CENTS = re.compile(r"\D{0,4}\d+,\d{2}\D{0,4}")
 
 
 _SHAPES = {

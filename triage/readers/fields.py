@@ -230,7 +230,11 @@ class _FieldReader:
             if text and key_of(text) not in _meanings("yes_no"):
                 amount, currency = self._money(field, text)
                 stated = self._kind()
-                return amount, self.currency() or currency, stated or kind if amount else stated
+                return (
+                    amount,
+                    self.currency() or currency,
+                    stated or kind if amount is not None else stated,
+                )
         return None, self.currency(), self._kind()
 
     def _money(self, field: str, text: str) -> tuple[Decimal | None, str | None]:
@@ -296,7 +300,7 @@ class _FieldReader:
 _KINDS: tuple[tuple[str, PriceKind], ...] = (
     ("sold", "sold"),
     ("bid", "bid"),
-    ("price", None),
+    ("price", "fixed"),
 )
 _PRICE_KINDS: dict[str | None, PriceKind] = {"fixed": "fixed", "bid": "bid", "sold": "sold"}
 

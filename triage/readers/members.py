@@ -11,7 +11,7 @@ from collections.abc import Callable
 from functools import lru_cache
 from pathlib import Path
 
-from triage.readers import archives, mime
+from triage.readers import archives, har, mime, warc
 from triage.readers.source import (
     Source,
     Unreadable,
@@ -51,6 +51,8 @@ def _open(source: Source) -> Opener:
         head = file.read(4096)
     if archives.can_open_zip(head, source.name):
         return archives.Archive(source.open()).read
+    if warc.can_open(head, source.name) or warc.can_open_packed(head, source.name):
+        return warc.opener(source)
     if archives.can_open_gzip(head, source.name):
         return lambda step: archives.ungzip(source.open())
     data = source.data()
@@ -61,6 +63,8 @@ def _step(data: bytes, step: str) -> bytes:
     kind, _, which = step.partition(":")
     if kind == "part" and which.isdecimal():
         return mime.open_member(data, step)
+    if kind == "entry" and which.isdecimal():
+        return har.open_member(data, step)
     if kind == "data":
         return inline_bytes(data, which)
     raise Unreadable("no such member")

@@ -1,0 +1,286 @@
+"""JSON (RFC 8259), JSON Lines and CSV (RFC 4180 and what spreadsheets write)."""
+
+from __future__ import annotations
+
+import contextlib
+import csv
+import io
+import json
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from extractors.records import Listing
+from triage.readers import exports
+from triage.readers.source import ReadResult, Source, Unreadable
+
+GIF = b"GIF89a\x01\0\x01\0\0\0\0;"
+
+
+def read_csv(data: bytes, name: str = "a.csv") -> ReadResult:
+    source = Source(Path("/x"), name, content=data)
+    return sum(exports.read_csv(source), ReadResult())
+
+
+def read_json(text: str, name: str = "a.json") -> ReadResult:
+    source = Source(Path("/x"), name, content=text.encode("utf-8", "surrogatepass"))
+    return sum(exports.read_json(source), ReadResult())
+
+
+def only(result: ReadResult) -> Listing:
+    (listing,) = result.listings
+    return listing
+
+
+ROW = {"title": "Frame, black", "price": "1.234,50 €", "seller": "anna", "description": "a\nb"}
+
+
+@pytest.mark.parametrize("delimiter", list(",;\t|:^~§"))
+@pytest.mark.parametrize("quote", ['"', "'"])
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be"])
+def test_any_table_reads_alike(delimiter: str, quote: str, encoding: str) -> None:
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=delimiter, quotechar=quote, lineterminator="\r\n")
+    writer.writerows([list(ROW), list(ROW.values())])
+    listing = only(read_csv(out.getvalue().encode(encoding)))
+    assert listing.title == "Frame, black"
+    assert (listing.price, listing.currency) == (Decimal("1234.50"), "EUR")
+    assert listing.seller_name == "anna"
+    assert listing.description == "a\nb"
+    assert listing.line == 2
+
+
+@pytest.mark.parametrize(
+    ("clause", "text", "title"),
+    [
+        ("RFC 4180, 2.2: no line break at the end", "title,price\nFrame,1", "Frame"),
+        ("RFC 4180, 2.4: spaces belong to the field", "title,price\n Frame ,1\n", " Frame "),
+        ("RFC 4180, 2.5: all quoted", '"title","price"\r\n"Frame","1"\r\n', "Frame"),
+        ("RFC 4180, 2.6: break in a field", 'title,price\r\n"Fra\r\nme",1\r\n', "Fra\nme"),
+        ("RFC 4180, 2.7: doubled quote", 'title,price\r\n"a ""b"" c",1\r\n', 'a "b" c'),
+        ("a spreadsheet's hint line", "sep=;\r\ntitle;price\r\nFrame;1\r\n", "Frame"),
+        ("lines above the header", "My list\n\ntitle;price\nFrame;1\n", "Frame"),
+    ],
+)
+def test_csv_clauses(clause: str, text: str, title: str) -> None:
+    assert only(read_csv(text.encode())).title == title, clause
+
+
+@pytest.mark.parametrize(
+    "header",
+    [
+        "Titel;Preis;Währung;Verkäufer;Beschreibung;Artikelstandort",
+        "Titre;Prix;Devise;Vendeur;Description;Lieu",
+        "Titolo;Prezzo;Valuta;Venditore;Descrizione;Luogo",
+        "Título;Precio;Moneda;Vendedor;Descripción;Ubicación",
+        "TITLE;PRICE;CURRENCY;SELLER_NAME;DESCRIPTION;ITEM LOCATION",
+    ],
+)
+def test_columns_named_in_five_languages(header: str) -> None:
+    listing = only(read_csv(f"{header}\nFrame;85,50;EUR;anna;text;Linz\n".encode()))
+    assert (listing.title, listing.price, listing.currency) == ("Frame", Decimal("85.50"), "EUR")
+    assert (listing.seller_name, listing.description, listing.location) == ("anna", "text", "Linz")
+
+
+def test_unknown_columns_become_specifics() -> None:
+    listing = only(read_csv(b"title,price,Bridge,Colour\nFrame,1,21 mm,\n"))
+    assert listing.specifics == (("Bridge", "21 mm"),)
+
+
+def test_field_of_many_megabytes() -> None:  # the library's own limit is 128 KiB
+    text = "x" * 3_000_000
+    assert len(only(read_csv(f'title,description\nF,"{text}"\n'.encode())).description) == len(text)
+
+
+def test_open_quote_costs_its_row_alone() -> None:
+    rows = "".join(f"Frame {n},{n}\n" for n in range(4_000))
+    result = read_csv(f'title,price\n"broken,1\n{rows}'.encode())
+    assert len(result.listings) == 4_000
+    assert "line 2" in result.problems[0].what
+
+
+def test_divider_in_an_unquoted_price() -> None:
+    listing = only(read_csv(b"title,price,currency\nFrame,85,50,EUR\n"))
+    assert (listing.price, listing.currency) == (Decimal("85.50"), "EUR")
+
+
+def test_table_of_something_else_is_refused() -> None:
+    with pytest.raises(Unreadable):
+        read_csv(b"name,age\nAnna,12\n")
+
+
+def test_photos_in_a_cell_in_order(tmp_path: Path) -> None:
+    (tmp_path / "pics").mkdir()
+    for name in ("b 1.gif", "a.gif"):
+        (tmp_path / "pics" / name).write_bytes(GIF + name.encode())
+    (tmp_path / "l.csv").write_text("title,photos\nF,pics/b 1.gif|pics/a.gif|pics/none.gif\n")
+    result = sum(exports.read_csv(Source(tmp_path, "l.csv")), ReadResult())
+    assert [p.path for p in only(result).photos] == ["pics/b 1.gif", "pics/a.gif"]
+    assert only(result).missing_photos == ("pics/none.gif",)
+
+
+def test_photo_name_that_leads_out_is_missing(tmp_path: Path) -> None:
+    (tmp_path / "in").mkdir()
+    (tmp_path / "secret.gif").write_bytes(GIF)
+    record = {"title": "F", "description": "d", "photos": ["../secret.gif", "/etc/passwd"]}
+    (tmp_path / "in" / "l.json").write_text(json.dumps(record))
+    listing = only(sum(exports.read_json(Source(tmp_path / "in", "l.json")), ReadResult()))
+    assert listing.photos == ()
+    assert listing.missing_photos == ("../secret.gif", "/etc/passwd")
+
+
+STAGE = {
+    "id": "L7",
+    "title": " Frame ",
+    "description": "one  \r\n\n\n two",
+    "specifics": {"Bridge": "21 mm"},
+    "price": "85.00",
+    "currency": "EUR",
+    "price_kind": "bid",
+    "buy_now": "120.00",
+    "shipping": "4.90",
+    "offers_accepted": True,
+    "returns": "none",
+    "quantity": 2,
+    "ended": False,
+    "ends_at": "2026-12-01T10:00:00Z",
+    "seller_id": "s1",
+    "seller_name": "Anna",
+    "seller_feedback": "99 %",
+    "location": "Linz",
+    "date_listed": "2026-11-01",
+    "url": "https://stallrow.example/7",
+    "listing_id": "777",
+    "answers": ["It is 21 mm."],
+    "hidden_text": None,
+    "photos": [],
+    "missing_photos": ["gone.jpg"],
+    "origins": {"title": ["x"]},
+}
+
+
+def test_own_records_read_back_unchanged() -> None:
+    other = json.dumps({**STAGE, "id": "L8"})
+    result = read_json(f"{json.dumps(STAGE)}\n\n{other}\n", "listings.jsonl")
+    first, second = result.listings
+    assert (first.id, first.line, second.id, second.line) == ("L7", 1, "L8", 3)
+    assert (first.title, first.description) == (STAGE["title"], STAGE["description"])
+    assert (first.price, first.currency, first.price_kind) == (Decimal("85.00"), "EUR", "bid")
+    assert (first.buy_now, first.shipping) == (Decimal("120.00"), Decimal("4.90"))
+    assert (first.offers_accepted, first.ended, first.quantity) == (True, False, 2)
+    assert (first.listing_id, first.seller_id, first.seller_name) == ("777", "s1", "Anna")
+    assert (first.date_listed, first.ends_at) == ("2026-11-01", "2026-12-01T10:00:00Z")
+    assert first.answers == ("It is 21 mm.",)
+    assert first.specifics == (("Bridge", "21 mm"),)
+    assert first.missing_photos == ("gone.jpg",)
+    assert not result.problems
+
+
+SCHEMA = {
+    "@context": "https://schema.org",
+    "@type": "Product",
+    "name": "Frame 50",
+    "description": "text",
+    "sku": "A-1",
+    "image": [{"@type": "ImageObject", "contentUrl": "a.jpg"}],
+    "offers": {
+        "@type": "Offer",
+        "price": 85.1,
+        "priceCurrency": "GBP",
+        "availability": "https://schema.org/SoldOut",
+        "seller": {"@type": "Person", "name": "Anna"},
+    },
+    "additionalProperty": [{"@type": "PropertyValue", "name": "Bridge", "value": 21}],
+    "isRelatedTo": {"name": "Other", "offers": {"price": 1}},
+}
+
+
+@pytest.mark.parametrize(
+    "value",
+    [SCHEMA, [SCHEMA], {"@graph": [SCHEMA]}, {"total": 1, "page": {"items": [SCHEMA]}}],
+    ids=["object", "array", "graph", "nested"],
+)
+def test_schema_org_terms(value: object) -> None:
+    listing = only(read_json(json.dumps(value)))
+    assert (listing.title, listing.listing_id) == ("Frame 50", "A-1")
+    assert (listing.price, listing.currency, listing.ended) == (Decimal("85.1"), "GBP", True)
+    assert listing.seller_name == "Anna"
+    assert ("Bridge", "21") in listing.specifics
+    assert listing.missing_photos == ("a.jpg",)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '{"name": "left-pad", "version": "1.0", "description": "pads"}',
+        "[1, 2, 3]",
+        "{}",
+        "null",
+        "[" * 5_000,
+        '{"a":' * 5_000,
+    ],
+)
+def test_json_of_something_else_is_refused(text: str) -> None:
+    with pytest.raises(Unreadable):
+        read_json(text)
+
+
+def test_damaged_line_costs_itself_alone() -> None:
+    lines = ['{"title": "A", "id": "1"}', '{"title": ', "[[]]", '{"title": "B", "id": "2"}']
+    result = read_json("\n".join(lines), "a.jsonl")
+    assert [one.title for one in result.listings] == ["A", "B"]
+    assert [p.what.split(":")[0] for p in result.problems] == ["line 2", "line 3"]
+
+
+def test_line_beyond_the_limit_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(exports, "MAX_LINE", 100)
+    result = read_json('{"title": "' + "x" * 500 + '"}\n{"title": "B", "id": "2"}\n', "a.jsonl")
+    assert [(one.title, one.line) for one in result.listings] == [("B", 2)]
+    assert "line 1" in result.problems[0].what
+
+
+@pytest.mark.parametrize("number", ["NaN", "Infinity", "1e999", "9" * 5_000])
+def test_numbers_out_of_reason_are_no_price(number: str) -> None:
+    listing = only(read_json(f'{{"title": "A", "id": "1", "price": {number}}}'))
+    assert listing.price is None
+
+
+def test_equal_keys_are_told() -> None:
+    result = read_json('{"title": "A", "id": "1", "price": "5", "price": "6"}')
+    assert only(result).price == Decimal(5)
+    assert "'price' twice" in result.problems[0].what
+
+
+@given(st.text(max_size=60), st.text(max_size=200))
+def test_json_text_comes_back_exactly(title: str, description: str) -> None:
+    record = {"id": "1", "title": title, "description": description}
+    result = read_json(json.dumps(record), "a.jsonl")
+    if title.strip() or description.strip():
+        listing = only(result)
+        assert listing.title == (title if title.strip() else "")
+        assert listing.description == (description if description.strip() else "")
+
+
+_cell = st.text(st.characters(exclude_categories=["Cs", "Cc"]), min_size=1, max_size=40)
+
+
+@given(st.lists(st.tuples(_cell, _cell), min_size=1, max_size=5), st.sampled_from(",;\t|"))
+def test_csv_text_comes_back_exactly(rows: list[tuple[str, str]], delimiter: str) -> None:
+    out = io.StringIO()
+    writer = csv.writer(out, delimiter=delimiter)
+    writer.writerows([("title", "description"), *rows])
+    result = read_csv(out.getvalue().encode("utf-8"))
+    kept = [(a if a.strip() else "", b if b.strip() else "") for a, b in rows]
+    assert [(one.title, one.description) for one in result.listings] == [
+        pair for pair in kept if any(pair)
+    ]
+
+
+@given(st.binary(max_size=400))
+def test_bytes_of_any_kind_end_in_a_result_or_unreadable(data: bytes) -> None:
+    for read in (exports.read_csv, exports.read_json):
+        with contextlib.suppress(Unreadable):
+            list(read(Source(Path("/x"), "a", content=data)))
