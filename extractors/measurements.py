@@ -1,0 +1,442 @@
+"""Stated dimensions: every length a seller writes, named, and told whether it is the item's own.
+
+Figures are found by quantities.py and words by size_cues.py; this module reads the text segment by
+segment, joins figures to ranges, products and boxed sizes (size_mentions.py), shares the words
+between them (size_labels.py), and carries headings, units and owners from one segment to the next.
+Sizes are millimetres. Names are those of the boxing system (ISO 8624:2011) and common usage.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, field, replace
+from functools import cache
+
+from extractors.quantities import half_width_mm, plain, read_rows, to_mm
+from extractors.reading import Reading
+from extractors.records import Basis, Measurement
+from extractors.size_cues import (
+    guess_goods,
+    has_range,
+    is_possible,
+    is_usual,
+    lexicon,
+    name_quantity,
+)
+from extractors.size_labels import NOTHING_SAID, Entry, Label, heading, read_words, share_words
+from extractors.size_mentions import Mention, Segment, read_segments
+
+_CHUNK = 3000  # characters read at a time, so that one endless line needs little memory
+_MOST = 5000  # measurements of one text; more is no listing
+_LINE_HEADING = 90  # characters; a longer line without figures heads nothing
+_BARE_REACH = 0.75  # how far a word may be that names a figure without a unit
+_FIGURES = re.compile(
+    r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚０-９]|inch|zoll|pouce|pollic|pulgad|\b[cm]m\b|mill?i|centi|zentim|metr|meter"
+)
+_BASES: dict[str, Basis] = {
+    "to_bend": "to_bend",
+    "overall": "overall",
+    "hinge_to_hinge": "hinge_to_hinge",
+    "printed": "printed",
+    "ruler": "ruler",
+}
+
+
+@dataclass(slots=True)
+class _Context:
+    """What earlier segments leave behind for later ones."""
+
+    goods: str
+    piece: str = ""  # the part the title names: what a jewel is
+    unit: str | None = None  # a heading or note: all figures in mm
+    units_seen: dict[str, int] = field(default_factory=dict)
+    subject: Label = NOTHING_SAID  # what the sentence before was about
+    heading: Label = NOTHING_SAID  # the line above, if it heads something
+    is_approximate: bool = False
+    all_approximate: bool = False
+    item: int = 1
+    line: int = -1
+
+
+def find_measurements(reading: Reading) -> tuple[Measurement, ...]:
+    """Every stated length, in the order of the text; spans point into `reading.text`.
+
+    `quantity` is "unspecified" where nothing names it; never raises; linear in the text.
+    """
+    title_end = reading.text.find("\n")
+    title_end = title_end if title_end >= 0 else len(reading.text)
+    context = _Context(guess_goods(reading.folded, title_end))
+    found: list[Measurement] = []
+    for segment in _segments(reading, context):
+        found.extend(_measure(reading, segment, context))
+        if len(found) > _MOST:
+            break
+    if context.all_approximate:
+        found = [replace(m, approximate=m.approximate or m.of_item) for m in found]
+    return tuple(found[:_MOST])
+
+
+def _segments(reading: Reading, context: _Context) -> Iterator[Segment]:
+    """The segments of every line that holds a figure or could head one."""
+    end_before = 0
+    for number, line in enumerate(reading.lines):
+        context.line = number
+        if line.start > end_before + 1:
+            context.heading, context.subject = NOTHING_SAID, NOTHING_SAID
+        end_before = line.end
+        words = lexicon(line.language, context.goods)
+        for start, end in _chunks(reading.folded, line.start, line.end):
+            text = reading.folded[start:end]
+            if end - start <= _LINE_HEADING or _FIGURES.search(text):
+                yield from read_segments(plain(text), start, words, context.goods)
+
+
+def _chunks(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
+    """Cut a long line at spaces."""
+    while end - start > _CHUNK:
+        cut = text.rfind(" ", start + _CHUNK // 2, start + _CHUNK)
+        cut = cut if cut > 0 else start + _CHUNK
+        yield start, cut
+        start = cut
+    yield start, end
+
+
+# -- one segment
+
+
+def _measure(reading: Reading, segment: Segment, context: _Context) -> Iterator[Measurement]:
+    """The measurements of one segment; `context` is kept up to date for the next."""
+    entries = read_words(segment)
+    _note_units(segment, entries, context)
+    _note_approximation(segment, entries, context)
+    if not segment.mentions:
+        _head(segment, entries, context)
+        return
+    labels = share_words(segment, context.goods)
+    labels = _complete(segment, entries, labels, context)
+    for mention, label in zip(segment.mentions, labels, strict=True):
+        if label.item:
+            context.item = label.item
+        made = _name(segment, mention, label, context)
+        if made is not None:
+            yield replace(made, quoted=(reading.span(mention.start, mention.end),))
+    context.subject = labels[-1]
+
+
+def _note_units(segment: Segment, entries: list[Entry], context: _Context) -> None:
+    """Remember the units in use, and a note such as "all figures in mm"."""
+    for mention in segment.mentions:
+        if mention.unit:
+            context.units_seen[mention.unit] = context.units_seen.get(mention.unit, 0) + 1
+    first = segment.mentions[0].first if segment.mentions else segment.hi
+    noted = [entry for entry in entries if entry.kind == "unit" and entry.first <= first]
+    if noted and (not segment.mentions or any(entry.kind == "size" for entry in entries)):
+        context.unit = noted[0].value
+
+
+def _note_approximation(segment: Segment, entries: list[Entry], context: _Context) -> None:
+    """A heading or note that says approximate covers what stands under it."""
+    sizes = [entry for entry in entries if entry.kind == "size"]
+    for entry in entries:
+        if entry.kind != "approx" or not sizes:
+            continue
+        near = min(sizes, key=lambda size: abs(size.first - entry.first))
+        follower = next((m for m in segment.mentions if m.first >= entry.last), None)
+        heads = near.first >= entry.last and near.first - entry.last <= 2
+        if heads or follower is None or follower.first - entry.last > 3:
+            context.is_approximate = True
+            if segment.mentions and follower is None:
+                context.all_approximate = True
+    if any(entry.kind == "approx" for entry in entries) and any(
+        cue.has("all") for cue in segment.cues
+    ):
+        context.all_approximate = not segment.mentions or context.all_approximate
+
+
+def _head(segment: Segment, entries: list[Entry], context: _Context) -> None:
+    """Take a segment without figures as a heading, or as the subject of the next one."""
+    if context.line == 0:
+        context.piece = heading(entries).part or context.piece
+        return
+    words = sum(1 for token in segment.tokens[segment.lo : segment.hi] if token.kind == "word")
+    covered = sum(entry.last - entry.first for entry in entries if entry.kind != "step")
+    ends_with_colon = (
+        segment.tokens[segment.hi - 1].text == ":" if segment.hi > segment.lo else False
+    )
+    if (
+        segment.starts_line
+        and segment.ends_line
+        and ((ends_with_colon and words <= 6) or words <= covered + 1)
+    ):
+        context.heading = heading(entries)
+    content = [entry for entry in entries if entry.kind in ("part", "object", "whole")]
+    if content and content[0].first - segment.lo <= 3:
+        context.subject = heading(content[:1])
+    elif content:
+        context.subject = NOTHING_SAID
+
+
+# -- words that a figure shares with its neighbours
+
+
+def _complete(
+    segment: Segment, entries: list[Entry], labels: list[Label], context: _Context
+) -> list[Label]:
+    """Give figures without a part of their own that of their product, list, heading or subject."""
+    labels = _share_in_products(segment.mentions, labels)
+    others = [e.first for e in entries if e.kind == "object" and e.value == "other_piece"]
+    done: list[Label] = []
+    for n, (mention, label) in enumerate(zip(segment.mentions, labels, strict=True)):
+        if others and others[0] <= mention.first:
+            label = replace(label, owner="other")
+        if not (label.part or label.owner):
+            label = (
+                _from_neighbour(segment, n, label, done, context)
+                if n
+                else _from_before(segment, label, context)
+            )
+        done.append(label)
+    return done
+
+
+def _share_in_products(mentions: list[Mention], labels: list[Label]) -> list[Label]:
+    shared = list(labels)
+    for group in {m.group for m in mentions if m.group >= 0}:
+        members = [n for n, m in enumerate(mentions) if m.group == group]
+        named = min(members, key=lambda n: labels[n].reach if _is_named(labels[n]) else 99.0)
+        source = labels[named]
+        approximate = any(labels[n].is_approximate for n in members)
+        for n in members:
+            shared[n] = replace(
+                labels[n],
+                part=source.part if _is_named(source) else labels[n].part,
+                owner=source.owner if _is_named(source) else labels[n].owner,
+                state=labels[n].state or source.state,
+                is_approximate=approximate,
+                reach=min(labels[n].reach, source.reach),
+            )
+    return shared
+
+
+def _is_named(label: Label) -> bool:
+    return bool(label.part or label.owner)
+
+
+def _from_neighbour(
+    segment: Segment, n: int, label: Label, done: list[Label], context: _Context
+) -> Label:
+    """What a figure takes from the one before it in the same segment."""
+    mention, before, above = segment.mentions[n], segment.mentions[n - 1], done[-1]
+    if mention.slot or (above.is_empty and not before.slot):
+        return label
+    near = mention.first - before.last <= 4
+    if near and _is_conversion(before, mention):
+        return replace(above, unit=label.unit)
+    if before.slot and not mention.slot:
+        return label
+    if not label.dim and not label.state:
+        alike = near and _is_alike(before, mention)
+        return replace(above, is_approximate=label.is_approximate) if alike else label
+    taken = replace(label, part=above.part, owner=above.owner, reach=above.reach)
+    return taken if _is_believable(taken, above, mention, context) else label
+
+
+def _is_conversion(a: Mention, b: Mention) -> bool:
+    """Whether the second figure says the first again in another unit."""
+    if not a.unit or not b.unit or a.unit == b.unit:
+        return False
+    return abs(a.mm(a.unit) - b.mm(b.unit)) <= 0.04 * a.mm(a.unit) + a.number.step * 2
+
+
+def _is_alike(a: Mention, b: Mention) -> bool:
+    """Whether two figures can be the same size twice ("arms 140 and 142 mm")."""
+    low, high = sorted((a.mm(a.unit or b.unit or "mm"), b.mm(b.unit or a.unit or "mm")))
+    return high <= low * 1.25
+
+
+def _is_believable(label: Label, above: Label, mention: Mention, context: _Context) -> bool:
+    """Whether a part taken over gives a new, possible size."""
+    if label.owner:
+        return True
+    mm = mention.mm(mention.unit or context.unit or "mm")
+    quantity = name_quantity(context.goods, label.part, label.dim, label.state, mm)
+    if quantity is None or not is_possible(quantity, context.goods, mm):
+        return False
+    return label.dim != above.dim or label.state != above.state
+
+
+def _from_before(segment: Segment, label: Label, context: _Context) -> Label:
+    """What the first figure of a segment takes from a heading line or the sentence before."""
+    if context.heading.part or context.heading.owner or context.heading.state:
+        above = context.heading
+        return replace(
+            label,
+            part=above.part,
+            owner=above.owner,
+            dim=label.dim or above.dim,
+            state=label.state or above.state,
+            reach=min(label.reach, 1.0),
+        )
+    subject = context.subject
+    opener = segment.cues[0] if segment.cues and segment.cues[0].first == segment.lo else None
+    refers = opener is not None and opener.has("pronoun")
+    opens = segment.mentions[0].first - segment.lo <= 1 and not segment.starts_line
+    if subject.owner and (refers or (opens and label.dim)):
+        return replace(label, owner=subject.owner, reach=min(label.reach, 1.0))
+    if subject.part and refers and not segment.starts_line:
+        return replace(label, part=subject.part, reach=min(label.reach, 1.0))
+    return label
+
+
+# -- names
+
+
+def _name(
+    segment: Segment, mention: Mention, label: Label, context: _Context
+) -> Measurement | None:
+    """The finished measurement (without its span), or None where the figure is no length."""
+    if label.is_worn or label.owner == "nothing":
+        return None
+    label = _placed(mention, label, context)
+    unit = mention.unit or _unit_of_bare(segment, mention, label, context)
+    if unit is None:
+        return None
+    mm = mention.mm(unit)
+    if not 0.2 <= mm <= 5000:
+        return None
+    goods = "object" if label.owner else context.goods
+    quantity = mention.slot or name_quantity(goods, label.part, label.dim, label.state, mm)
+    owner = label.owner if not (mention.slot and label.reach > 2.0) else ""
+    return Measurement(
+        quantity=quantity or "unspecified",
+        low_mm=to_mm(mention.low, unit),
+        high_mm=to_mm(mention.high, unit),
+        approximate=mention.low == mention.high
+        and (label.is_approximate or (context.is_approximate and not owner)),
+        of_item=not owner,
+        object="other" if owner == "other_piece" else owner or "item",
+        item=context.item,
+        half_width_mm=half_width_mm(mention.number, unit),
+        basis=_BASES.get(label.basis),
+        quoted=(),
+    )
+
+
+@cache
+def _products() -> tuple[tuple[str, str, str, float, float, tuple[str, ...]], ...]:
+    return tuple(
+        (
+            row["goods"],
+            row["part"],
+            row["state"],
+            float(row["low"] or 0),
+            float(row["high"] or "inf"),
+            tuple(row["dims"].split()),
+        )
+        for row in read_rows("size_products.csv")
+    )
+
+
+def _placed(mention: Mention, label: Label, context: _Context) -> Label:
+    """The label with the dimension that its place in "a x b" gives, and a jewel's own part."""
+    if not (label.part or label.owner) and context.goods == "jewellery":
+        label = replace(label, part=context.piece)
+    if mention.group < 0 or label.dim:
+        return label
+    goods = "object" if label.owner else context.goods
+    unit = mention.unit or "mm"
+    mm = mention.mm(unit)
+    for row_goods, part, state, low, high, dims in _products():
+        if (
+            row_goods in (goods, "*")
+            and part in ("*", label.part or "-")
+            and state in ("*", label.state or "-")
+            and (mention.place > 0 or low <= mm <= high)
+            and mention.place < len(dims)
+        ):
+            return _with_place(label, dims[mention.place], context)
+    return label
+
+
+def _with_place(label: Label, place: str, context: _Context) -> Label:
+    part, _, dim = place.rpartition(":")
+    if dim == "-" or not dim:
+        return label
+    if context.goods == "watch" and part == "case":
+        return replace(label, part=part, dim=dim, state="no_diameter")
+    return replace(label, part=label.part if part == "-" else part or label.part, dim=dim)
+
+
+def _unit_of_bare(
+    segment: Segment, mention: Mention, label: Label, context: _Context
+) -> str | None:
+    """The unit of a figure without one, or None where nothing makes it a size."""
+    if label.is_empty or label.reach > _BARE_REACH or _is_barred(segment, mention):
+        return None
+    for unit in _likely_units(segment, mention, label, context):
+        mm = mention.mm(unit)
+        goods = "object" if label.owner else context.goods
+        quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
+        if quantity is not None and _fits(quantity, label, context, mm):
+            return unit
+    return None
+
+
+def _fits(quantity: str, label: Label, context: _Context, mm: float) -> bool:
+    """Whether a bare figure can be this quantity; the less is said, the more usual it must be."""
+    if label.owner == "person":
+        return 50 <= mm <= 80 or 130 <= mm <= 650
+    if label.owner:
+        return 10 <= mm <= 500
+    goods = context.goods
+    if not has_range(quantity, goods) and not (label.unit or context.unit or context.units_seen):
+        return False
+    if label.part == "frame" and not label.dim:
+        return label.reach <= 0.35 and is_usual(quantity, goods, mm)
+    if not label.part:
+        return bool(label.dim) and is_usual(quantity, goods, mm)
+    return is_possible(quantity, goods, mm)
+
+
+def _likely_units(
+    segment: Segment, mention: Mention, label: Label, context: _Context
+) -> Iterator[str]:
+    """Units to try for a bare figure, best first."""
+    if label.unit:
+        yield label.unit
+    if mention.number.is_fraction:
+        yield "in"
+        return
+    if context.unit:
+        yield context.unit
+    if mention.number.step < 1 or "cm" in context.units_seen:
+        nearby = [m.unit for m in segment.mentions if m.unit]
+        if mention.number.step < 1 and "in" in (*nearby, *context.units_seen):
+            yield "in"
+        if mention.number.step < 1:
+            yield "cm"
+        yield "mm"
+        yield "cm"
+        return
+    yield "mm"
+
+
+def _is_barred(segment: Segment, mention: Mention) -> bool:
+    """Whether the words right beside a bare figure make it something else ("no. 52", "18 ct")."""
+    tokens = segment.tokens
+    if mention.last < len(tokens):
+        after = tokens[mention.last]
+        glued = after.start == mention.end and after.kind in ("word", "junk", "number")
+        if glued and after.text not in ("w", "h", "l", "b", "ish", "x", "d"):
+            return True
+    for cue in segment.cues:
+        if cue.last == mention.first and cue.has("not") and not cue.has("part", "dim", "size"):
+            return True
+        if (
+            cue.first == mention.last
+            and cue.has("not_after")
+            and not cue.has("dim", "letter", "by")
+        ):
+            return True
+    return False

@@ -1,0 +1,424 @@
+"""Number forms and units of length: what a seller writes as a figure, turned into millimetres.
+
+Knows digits, fractions, words and unit names in five languages (data/units.csv and
+data/number_words.csv); what a length is a length of is left to measurements.py.
+All of it is linear in the text: the token pattern has no nested repeats.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import unicodedata
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from importlib import resources
+from typing import Generic, NamedTuple, TypeVar
+
+from rapidfuzz import process
+from rapidfuzz.distance import OSA
+
+Meaning = TypeVar("Meaning")
+
+MM_PER_UNIT = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": 25.4,  # international inch, exact since 1959 (yard and pound agreement; F36, F37)
+    "ligne": 2.2558,  # Paris line, for watch movements (watch glossaries; F43)
+}
+DENOMINATORS = ("2", "3", "4", "8", "16", "32", "64")  # others are marks: 1/20 12K, 1/10 GF
+
+_VULGAR = {
+    "½": (1, 2), "⅓": (1, 3), "⅔": (2, 3), "¼": (1, 4), "¾": (3, 4), "⅛": (1, 8),
+    "⅜": (3, 8), "⅝": (5, 8), "⅞": (7, 8), "⅕": (1, 5), "⅖": (2, 5), "⅗": (3, 5), "⅘": (4, 5),
+    "⅙": (1, 6), "⅚": (5, 6),
+}  # fmt: skip
+_ACCENTED = {
+    code: unicodedata.normalize("NFD", chr(code))[0]
+    for code in range(0xC0, 0x250)
+    if len(unicodedata.normalize("NFD", chr(code))) > 1
+}  # sellers leave accents out as often as not
+_SAME_LENGTH = {
+    **_ACCENTED,
+    **dict.fromkeys(map(ord, "“”„‟«»＂〃"), '"'),
+    **dict.fromkeys(map(ord, "‘’‚‛´`ʹʼˈ′‵＇"), "'"),
+    **dict.fromkeys(map(ord, "‶〞ˮ"), "″"),
+    **dict.fromkeys(map(ord, "‐‑‒–—―−﹣－⁃"), "-"),
+    **dict.fromkeys(map(ord, "⁄∕／÷"), "/"),
+    **dict.fromkeys(map(ord, "×✕✖⨯╳хХ"), "x"),
+    **dict.fromkeys(map(ord, "▢◻☐⬜⊡▫◽❏❑◽⎕□"), "□"),
+    **dict.fromkeys(map(ord, "|¦｜│"), "|"),
+    **dict.fromkeys(map(ord, "\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009"
+                             "\u200a\u202f\u205f\u3000\t"), " "),
+    **dict.fromkeys(map(ord, "．。"), "."),
+    **dict.fromkeys(map(ord, "，‚"), ","),
+    **dict.fromkeys(map(ord, "：∶"), ":"),
+    **dict.fromkeys(map(ord, "≈∼～≃≅"), "~"),
+    **dict.fromkeys(map(ord, "⌀Øø∅"), "ø"),
+    **{ord("０") + digit: str(digit) for digit in range(10)},
+    **{0x0660 + digit: str(digit) for digit in range(10)},
+    **{ord("ａ") + n: chr(ord("a") + n) for n in range(26)},
+}  # fmt: skip
+
+_VULGAR_CLASS = "[" + "".join(_VULGAR) + "]"
+# only proper fractions, so that the size 52/16 stays two figures
+_ASCII_FRACTION = (
+    r"(?:1\ ?/\ ?2|[12]\ ?/\ ?3|[1-3]\ ?/\ ?4|[1-7]\ ?/\ ?8|(?:1[0-5]|[1-9])\ ?/\ ?16"
+    r"|(?:3[01]|[12]?\d)\ ?/\ ?32|[1-6]?\d\ ?/\ ?64)(?!\d|[/.,]\d)"
+)
+_JOINT = r"(?:\ ?-\ ?|\ |\ and\ |\ ?&\ ?|\ ?\+\ ?)"
+_TOKEN = re.compile(
+    rf"""
+      (?P<mixed>(?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|{_JOINT}{_ASCII_FRACTION}))
+    | (?P<fraction>{_VULGAR_CLASS}|(?<![\d/.,]){_ASCII_FRACTION})
+    | (?P<decimal>(?<![\d.,])\d{{1,6}}[.,]\d{{1,4}}(?![.,]?\d))
+    | (?P<point>(?<![\w.,])[.,]\d{{1,3}}(?![\d.,]))
+    | (?P<integer>(?<!\d)\d{{1,6}}(?!\d))
+    | (?P<junk>\d+)
+    | (?P<unit>(?:mm|cm)(?=x\ ?\d))
+    | (?P<word>[^\W\d_]{{1,40}})
+    | (?P<mark>\.{{2,}}|'+|\[\ ?\]|\+\ ?/\ ?-|\+-|//+|[^\w\s]|_)
+    """,
+    re.VERBOSE,
+)
+_FRACTION_PARTS = re.compile(r"(\d{1,2})\ ?/\ ?(\d{1,2})$")
+
+
+class Token(NamedTuple):
+    """One piece of plain text: `kind` is number, word, mark or junk; offsets as in the text."""
+
+    kind: str
+    start: int
+    end: int
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Number:
+    """A figure as written: its value and the step its writer counted in, both in its own unit."""
+
+    value: float
+    step: float
+    is_fraction: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A figure with the unit written beside it (None: a bare figure).
+
+    Characters start..end are the figure, start..stop the figure with its unit; `first` and `last`
+    are the token indexes it covers (last exclusive).
+    """
+
+    start: int
+    end: int
+    stop: int
+    number: Number
+    unit: str | None
+    first: int
+    last: int
+
+
+def plain(text: str) -> str:
+    """Give every dash, prime, quote, slash, space and digit its plain form; lengths stay equal.
+
+    >>> plain("5′ – ５")
+    "5' - 5"
+    """
+    return text.translate(_SAME_LENGTH)
+
+
+def tokenise(text: str, offset: int = 0) -> list[Token]:
+    """Cut plain lower-case text into tokens; offsets are raised by `offset`."""
+    return [
+        Token(_KIND_OF[match.lastgroup or ""], match.start() + offset, match.end() + offset,
+              match.group())
+        for match in _TOKEN.finditer(text)
+    ]  # fmt: skip
+
+
+_KIND_OF = {
+    "mixed": "number", "fraction": "number", "decimal": "number", "point": "number",
+    "integer": "number", "junk": "junk", "unit": "word", "word": "word", "mark": "mark",
+}  # fmt: skip
+
+
+def read_number(text: str, unit: str | None = None) -> Number | None:
+    """Read one figure in digits; None when it is none.
+
+    Three digits after a separator are thousands in millimetres only: sellers write 5.125 inches.
+
+    >>> read_number("2 3/8")
+    Number(value=2.375, step=0.125, is_fraction=True)
+    >>> read_number("13,8")
+    Number(value=13.8, step=0.1, is_fraction=False)
+    """
+    text = plain(text.strip())
+    fraction = _read_fraction(text)
+    if fraction:
+        return fraction
+    match = re.fullmatch(r"(\d{0,6})(?:[.,](\d{1,4}))?", text)
+    if not match or not text.strip(".,"):
+        return None
+    whole, decimals = match.group(1) or "0", match.group(2) or ""
+    if unit == "mm" and len(decimals) == 3 and 1 <= int(whole) <= 9:
+        return Number(float(whole + decimals), 1.0)
+    return Number(float(f"{whole}.{decimals or 0}"), 10.0 ** -len(decimals))
+
+
+def _read_fraction(text: str) -> Number | None:
+    """Read "3/8", "2 3/8", "2⅜"; None when the text ends in no fraction."""
+    if text[-1:] in _VULGAR:
+        top, bottom = _VULGAR[text[-1]]
+        rest = text[:-1]
+    else:
+        match = _FRACTION_PARTS.search(text)
+        if not match or match.group(2) not in DENOMINATORS:
+            return None
+        top, bottom = int(match.group(1)), int(match.group(2))
+        rest = text[: match.start()]
+        if top >= bottom:
+            return None
+    whole = re.match(r"\d*", rest.strip())
+    assert whole is not None
+    return Number(int(whole.group() or 0) + top / bottom, 1 / bottom, is_fraction=True)
+
+
+def half_width_mm(number: str | Number, unit: str) -> float:
+    """Half the step a figure was rounded to, in mm: its reader's error (measurement practice; F40).
+
+    Raises ValueError when the text is no figure.
+
+    >>> half_width_mm("5 3/8", "in"), half_width_mm("13.8", "cm"), half_width_mm("14", "cm")
+    (1.5875, 0.5, 5.0)
+    """
+    read = number if isinstance(number, Number) else read_number(number, unit)
+    if read is None:
+        raise ValueError(f"no figure: {number!r}")
+    return round(read.step * MM_PER_UNIT[unit] / 2, 6)
+
+
+def to_mm(value: float, unit: str) -> float:
+    """Millimetres of a value in a unit of MM_PER_UNIT, rounded to a ten-thousandth.
+
+    >>> to_mm(5.5, "in")
+    139.7
+    """
+    return round(value * MM_PER_UNIT[unit], 4)
+
+
+def read_rows(name: str) -> Iterator[dict[str, str]]:
+    """The rows of one data file of this package, without its comment lines."""
+    text = (resources.files("extractors") / "data" / name).read_text(encoding="utf-8")
+    lines = (line for line in text.splitlines() if line.strip() and not line.startswith("#"))
+    return csv.DictReader(lines)
+
+
+class PhraseTable(Generic[Meaning]):
+    """Phrases of one or more tokens, found longest first at a place in a token list."""
+
+    def __init__(self, rows: Iterable[tuple[str, Meaning]]) -> None:
+        table: dict[str, list[tuple[tuple[str, ...], list[Meaning]]]] = {}
+        for phrase, meaning in rows:
+            words = tuple(token.text for token in tokenise(plain(phrase.lower())))
+            for known, meanings in table.setdefault(words[0], []):
+                if known == words:
+                    meanings.append(meaning)
+                    break
+            else:
+                table[words[0]].append((words, [meaning]))
+        for entries in table.values():
+            entries.sort(key=lambda entry: -len(entry[0]))
+        self._table = table
+
+    def __contains__(self, word: str) -> bool:
+        """Whether some phrase is this one word."""
+        return any(len(words) == 1 for words, _ in self._table.get(word, ()))
+
+    def words(self) -> frozenset[str]:
+        """Every phrase that is one word."""
+        return frozenset(word for word in self._table if word in self)
+
+    def match(self, tokens: Sequence[Token], at: int) -> tuple[int, list[Meaning]] | None:
+        """The longest phrase that starts at a token: how many tokens, and what it means."""
+        for words, meanings in self._table.get(tokens[at].text, ()):
+            stop = at + len(words)
+            if stop <= len(tokens) and all(
+                tokens[at + n].text == words[n] for n in range(1, len(words))
+            ):
+                return len(words), meanings
+        return None
+
+
+class _Word(NamedTuple):
+    kind: str  # number, fraction, and, article
+    number: Number
+
+
+class _UnitWord(NamedTuple):
+    unit: str
+    careful: bool  # also an ordinary word: "in"
+    language: str
+
+
+@cache
+def _number_words() -> PhraseTable[_Word]:
+    return PhraseTable(
+        (
+            row["phrase"],
+            _Word(row["kind"], Number(float(row["value"]), float(row["step"]), row["step"] != "1")),
+        )
+        for row in read_rows("number_words.csv")
+    )
+
+
+@cache
+def _unit_words() -> PhraseTable[_UnitWord]:
+    return PhraseTable(
+        (row["phrase"], _UnitWord(row["unit"], row["careful"] == "yes", row["language"]))
+        for row in read_rows("units.csv")
+    )
+
+
+@cache
+def _unit_slips() -> frozenset[str]:
+    return frozenset(word for word in _unit_words().words() if len(word) >= 4)
+
+
+@lru_cache(maxsize=4096)
+def _near_unit(word: str) -> str | None:
+    """The unit name that a slip of the pen is one letter away from ("milimeters", "inchs")."""
+    if len(word) < 5:
+        return None
+    found = process.extractOne(
+        word, _unit_slips(), scorer=OSA.distance, score_cutoff=1 if len(word) < 9 else 2
+    )
+    return str(found[0]) if found else None
+
+
+def read_unit(tokens: Sequence[Token], at: int) -> tuple[int, str, bool] | None:
+    """The unit named at a token: how many tokens it takes, its key, and whether it needs care."""
+    if at >= len(tokens):
+        return None
+    found = _unit_words().match(tokens, at)
+    if found:
+        return found[0], found[1][0].unit, all(word.careful for word in found[1])
+    token = tokens[at]
+    if token.kind == "word":
+        near = _near_unit(token.text)
+        if near:
+            single = _unit_words().match([Token("word", 0, 0, near)], 0)
+            assert single is not None
+            return 1, single[1][0].unit, False
+    return None
+
+
+def find_amounts(
+    tokens: Sequence[Token],
+    accepts: Callable[[Sequence[Token], int, Amount], bool] = lambda *_: True,
+) -> list[Amount]:
+    """Every figure among the tokens, in order, with the unit written beside it.
+
+    Number words count only where a unit follows. `accepts(tokens, at, amount)` judges a unit that
+    is also an ordinary word ("in") or a closing quote, `at` being the unit's first token.
+    """
+    amounts = []
+    at = 0
+    while at < len(tokens):
+        amount = _amount_at(tokens, at, accepts)
+        if amount is not None:
+            amounts.append(amount)
+        at = amount.last if amount is not None else at + 1
+    return amounts
+
+
+def _amount_at(
+    tokens: Sequence[Token], at: int, accepts: Callable[[Sequence[Token], int, Amount], bool]
+) -> Amount | None:
+    token = tokens[at]
+    if token.kind == "mark" or token.kind == "junk":
+        return None
+    if token.kind == "number":
+        number, after = read_number(token.text), at + 1
+        if number is None:
+            return None
+    else:
+        worded = _words_at(tokens, at)
+        if worded is None:
+            return None
+        number, after = worded
+    number, after = _and_a_half(tokens, number, after)
+    return _with_unit(tokens, at, after, number, accepts)
+
+
+def _words_at(tokens: Sequence[Token], at: int) -> tuple[Number, int] | None:
+    """A number written in words at a token, and the token after it."""
+    found = _number_words().match(tokens, at)
+    if found is None or found[1][0].kind not in ("number", "fraction"):
+        return None
+    return found[1][0].number, at + found[0]
+
+
+def _and_a_half(tokens: Sequence[Token], number: Number, at: int) -> tuple[Number, int]:
+    """Add "and a half" to a whole number standing before it."""
+    words = _number_words()
+    joiner = words.match(tokens, at) if at < len(tokens) and not number.is_fraction else None
+    if joiner is None or joiner[1][0].kind != "and" or at + joiner[0] >= len(tokens):
+        return number, at
+    at_fraction = at + joiner[0]
+    if tokens[at_fraction].kind == "number":
+        fraction, length = read_number(tokens[at_fraction].text), 1
+    else:
+        found = words.match(tokens, at_fraction)
+        length = found[0] if found else 0
+        fraction = found[1][0].number if found and found[1][0].kind == "fraction" else None
+    if fraction is None or not fraction.is_fraction or fraction.value >= 1:
+        return number, at
+    return Number(number.value + fraction.value, fraction.step, True), at_fraction + length
+
+
+def _with_unit(
+    tokens: Sequence[Token],
+    first: int,
+    after: int,
+    number: Number,
+    accepts: Callable[[Sequence[Token], int, Amount], bool],
+) -> Amount | None:
+    """The amount with the unit that follows; words without one are no amount."""
+    start, end = tokens[first].start, tokens[after - 1].end
+    amount = Amount(start, end, end, number, None, first, after)
+    at = _skip_small(tokens, after, number)
+    unit = read_unit(tokens, at)
+    close = at < len(tokens) and tokens[at].start - end <= (12 if at > after else 2)
+    if unit and close:
+        length, key, careful = unit
+        if not (careful or tokens[at].text == '"') or accepts(tokens, at, amount):
+            last = at + length
+            number = _reread(tokens[first], number, key)
+            number, beyond = _and_a_half(tokens, number, last)
+            stop = tokens[beyond - 1].end
+            if beyond > last:
+                end = stop
+            return Amount(start, end, stop, number, key, first, beyond)
+    return amount if tokens[first].kind == "number" else None
+
+
+def _skip_small(tokens: Sequence[Token], at: int, number: Number) -> int:
+    """Step over "of an" in "three quarters of an inch" and the hyphen of "35-mm"."""
+    if at >= len(tokens):
+        return at
+    found = _number_words().match(tokens, at)
+    if number.is_fraction and found and found[1][0].kind == "article":
+        return at + found[0]
+    if tokens[at].text == "-" and at + 1 < len(tokens) and tokens[at + 1].kind == "word":
+        return at + 1
+    return at
+
+
+def _reread(token: Token, number: Number, unit: str) -> Number:
+    """Read digits again now that the unit is known: thousands marks differ."""
+    if token.kind != "number" or number.is_fraction:
+        return number
+    return read_number(token.text, unit) or number

@@ -1,0 +1,320 @@
+"""The words sellers use about sizes, looked up token by token, and what kind of goods they sell.
+
+All words are rows of data/size_cues.csv and data/size_goods.csv; a new word or language is a row.
+Words with one slip of the pen ("brdige") and German compounds ("Bügellänge") are read too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from functools import cache
+from typing import NamedTuple
+
+from rapidfuzz.distance import OSA
+
+from extractors.quantities import PhraseTable, Token, plain, read_rows, tokenise
+
+GOODS = ("spectacles", "watch", "pen", "lens", "jewellery")
+# these say how words hang together, so they hold in their own language only
+_GRAMMAR = frozenset(
+    {
+        "and",
+        "by",
+        "with",
+        "from",
+        "range",
+        "between",
+        "owner_link",
+        "mine",
+        "tool",
+        "wears",
+        "item_number",
+        "letter",
+        "none",
+        "all",
+        "pronoun",
+    }
+)
+_LONGEST_HEAD = 4000  # characters that decide what goods are sold
+
+
+class Cue(NamedTuple):
+    """What a word or phrase says about a size."""
+
+    kind: str
+    value: str
+
+
+class Found(NamedTuple):
+    """A phrase in the text: tokens first..last (exclusive) and all it can mean."""
+
+    first: int
+    last: int
+    cues: tuple[Cue, ...]
+
+    def of(self, kind: str) -> str | None:
+        """The value of its meaning of one kind, or None."""
+        return next((cue.value for cue in self.cues if cue.kind == kind), None)
+
+    def has(self, *kinds: str) -> bool:
+        """Whether it has a meaning of one of the kinds."""
+        return any(cue.kind in kinds for cue in self.cues)
+
+
+class _Row(NamedTuple):
+    language: str
+    words: tuple[str, ...]
+    cue: Cue
+    goods: tuple[str, ...]
+
+
+@cache
+def _rows() -> tuple[_Row, ...]:
+    return tuple(
+        _Row(row["language"], words, Cue(row["kind"], row["value"]), tuple(row["goods"].split()))
+        for row in read_rows("size_cues.csv")
+        for words in _spellings(row["phrase"], row["language"])
+    )
+
+
+def _spellings(phrase: str, language: str) -> set[tuple[str, ...]]:
+    """The phrase as tokens; German also with its umlauts written out."""
+    forms = {phrase.lower()}
+    if language == "de":
+        written = phrase.lower()
+        for umlaut, letters in (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("ß", "ss")):
+            written = written.replace(umlaut, letters)
+        forms |= {written, phrase.lower().replace("ß", "ss")}
+    return {tuple(token.text for token in tokenise(plain(form))) for form in forms}
+
+
+class Lexicon:
+    """The cues that hold for one language and one kind of goods."""
+
+    def __init__(self, language: str, goods: str) -> None:
+        rows = [row for row in _rows() if not row.goods or goods in row.goods]
+        own = {row.words for row in rows if row.language == language}
+        chosen: dict[tuple[str, ...], dict[Cue, None]] = {}
+        for row in rows:
+            if _holds(row, language, own):
+                chosen.setdefault(row.words, {})[row.cue] = None
+        self._table: dict[str, list[tuple[tuple[str, ...], tuple[Cue, ...]]]] = {}
+        for words, cues in chosen.items():
+            self._table.setdefault(words[0], []).append((words, tuple(cues)))
+        for entries in self._table.values():
+            entries.sort(key=lambda entry: -len(entry[0]))
+        self._singles = {words[0]: tuple(cues) for words, cues in chosen.items() if len(words) == 1}
+        self._slips = dict(_slip_keys(self._singles))
+        self._german = language == "de"
+        self._guesses: dict[str, tuple[Cue, ...]] = {}
+
+    def find(self, tokens: Sequence[Token], at: int) -> Found | None:
+        """The longest cue that starts at a token, or None."""
+        text = tokens[at].text
+        for words, cues in self._table.get(text, ()):
+            length = len(words)
+            if at + length <= len(tokens) and all(
+                tokens[at + n].text == words[n] for n in range(1, length)
+            ):
+                return Found(at, at + length, cues)
+        if len(text) >= 5 and tokens[at].kind == "word":
+            guessed = self._guess(text)
+            return Found(at, at + 1, guessed) if guessed else None
+        return None
+
+    def _guess(self, word: str) -> tuple[Cue, ...]:
+        """The cues of a misspelt or compound word; remembered, up to a bound."""
+        known = self._guesses.get(word)
+        if known is None:
+            known = self._slip(word) or (self._compound(word) if self._german else ())
+            if len(self._guesses) < 20000:
+                self._guesses[word] = known
+        return known
+
+    def _slip(self, word: str) -> tuple[Cue, ...]:
+        if word in _real_words():
+            return ()
+        for key in (word, *_shortened(word)):
+            meant = self._slips.get(key)
+            if meant and meant != word and meant[0] == word[0] and _is_slip(word, meant):
+                return self._singles[meant]
+        return ()
+
+    def _compound(self, word: str) -> tuple[Cue, ...]:
+        """Read "bugellange" as Bügel + Länge, "lederetui" as an Etui."""
+        for cut in range(3, len(word) - 3):
+            tail = tuple(c for c in self._singles.get(word[cut:], ()) if c.kind in _HEADS)
+            if not tail or word[cut:] in ("bar", "arme"):
+                continue
+            if any(cue.kind == "dim" for cue in tail):
+                head = self._stem(word[:cut])
+                return head + tail if head else ()
+            return tail
+        return ()
+
+    def _stem(self, word: str) -> tuple[Cue, ...]:
+        for stem in (word, word.rstrip("s"), word.removesuffix("en"), word.removesuffix("n")):
+            cues = tuple(
+                c for c in self._singles.get(stem, ()) if c.kind in ("part", "object", "state")
+            )
+            if cues:
+                return cues
+        for cut in range(2, len(word) - 3):
+            cues = tuple(
+                c for c in self._singles.get(word[cut:], ()) if c.kind in ("part", "object")
+            )
+            if cues:
+                return cues
+        return ()
+
+
+_HEADS = ("part", "object", "dim", "size")
+
+
+def _holds(row: _Row, language: str, own: set[tuple[str, ...]]) -> bool:
+    """Own language first; content words of others hold where the own one has no such word."""
+    if row.language in (language, "any"):
+        return True
+    if row.words in own or row.cue.kind in _GRAMMAR:
+        return False
+    return len(row.words) > 1 or len(row.words[0]) >= 4
+
+
+def _slip_keys(singles: dict[str, tuple[Cue, ...]]) -> Iterator[tuple[str, str]]:
+    """Each long cue word under itself and under its forms with one letter left out."""
+    for word, cues in singles.items():
+        if len(word) >= 5 and any(cue.kind in ("part", "object", "dim") for cue in cues):
+            yield word, word
+            for short in _shortened(word):
+                yield short, word
+
+
+def _shortened(word: str) -> list[str]:
+    return [word[:n] + word[n + 1 :] for n in range(1, len(word))]
+
+
+def _is_slip(word: str, meant: str) -> bool:
+    """One swap of neighbours, or one letter lost or doubled inside a longer word."""
+    if OSA.distance(word, meant, score_cutoff=1) > 1:
+        return False
+    if len(word) == len(meant):
+        return sorted(word) == sorted(meant)
+    return min(len(word), len(meant)) >= 5 and word[-1] == meant[-1]
+
+
+@cache
+def _real_words() -> frozenset[str]:
+    return frozenset(plain(row["word"].lower()) for row in read_rows("size_real_words.csv"))
+
+
+@cache
+def lexicon(language: str, goods: str) -> Lexicon:
+    """The lexicon for a language and a kind of goods, built once."""
+    return Lexicon(language, goods)
+
+
+@cache
+def _goods_words() -> PhraseTable[tuple[str, float]]:
+    return PhraseTable(
+        (row["phrase"], (row["goods"], float(row["weight"]))) for row in read_rows("size_goods.csv")
+    )
+
+
+def guess_goods(folded: str, title_end: int) -> str:
+    """Which of GOODS a listing sells, by its words; those of the title count double."""
+    scores = dict.fromkeys(GOODS, 0.0)
+    counted: dict[tuple[str, str], int] = {}
+    tokens = tokenise(plain(folded[:_LONGEST_HEAD]))
+    at = 0
+    while at < len(tokens):
+        found = _goods_words().match(tokens, at)
+        if found is None:
+            at += 1
+            continue
+        for goods, weight in found[1]:
+            seen = counted.get((goods, tokens[at].text), 0)
+            counted[goods, tokens[at].text] = seen + 1
+            share = (2.0 if tokens[at].start < title_end else 1.0) / (1 + 2 * seen)
+            scores[goods] += weight * share
+        at += found[0]
+    return max(GOODS, key=lambda goods: scores[goods])
+
+
+class Name(NamedTuple):
+    """One row of data/size_names.csv."""
+
+    goods: str
+    part: str
+    dim: str
+    state: str
+    low: float
+    high: float
+    quantity: str
+
+
+@cache
+def _names(goods: str) -> tuple[Name, ...]:
+    return tuple(
+        Name(
+            row["goods"],
+            row["part"],
+            row["dim"],
+            row["state"],
+            float(row["low"] or 0),
+            float(row["high"] or "inf"),
+            row["quantity"],
+        )
+        for row in read_rows("size_names.csv")
+        if row["goods"] in (goods, "*")
+    )
+
+
+@cache
+def _names_for(goods: str, part: str, dim: str, state: str) -> tuple[Name, ...]:
+    return tuple(
+        name
+        for name in _names(goods)
+        if _fits(name.part, part) and _fits(name.dim, dim) and _fits(name.state, state)
+    )
+
+
+def _fits(pattern: str, word: str) -> bool:
+    return pattern == "*" or pattern == (word or "-")
+
+
+def name_quantity(goods: str, part: str, dim: str, state: str, mm: float) -> str | None:
+    """What a size is called, from the part, dimension and state said of it ("" for unsaid)."""
+    for name in _names_for(goods, part, dim, state):
+        if name.low <= mm <= name.high:
+            return name.quantity
+    return None
+
+
+@cache
+def _ranges() -> dict[tuple[str, str], tuple[float, float, float, float]]:
+    return {
+        (row["quantity"], row["goods"]): (
+            float(row["low"]),
+            float(row["high"]),
+            float(row["usual_low"]),
+            float(row["usual_high"]),
+        )
+        for row in read_rows("size_ranges.csv")
+    }
+
+
+def is_possible(quantity: str, goods: str, mm: float) -> bool:
+    """Whether a quantity can have this length; what has no row in size_ranges.csv can."""
+    low, high, _, _ = _ranges().get((quantity, goods), (0.3, 3000.0, 0.0, 0.0))
+    return low <= mm <= high
+
+
+def is_usual(quantity: str, goods: str, mm: float) -> bool:
+    """Whether a quantity usually has this length."""
+    _, _, low, high = _ranges().get((quantity, goods), (0.0, 0.0, 0.5, 2000.0))
+    return low <= mm <= high
+
+
+def has_range(quantity: str, goods: str) -> bool:
+    """Whether size_ranges.csv bounds this quantity for these goods."""
+    return (quantity, goods) in _ranges()

@@ -1,0 +1,349 @@
+"""Words shared out among the figures of a segment: which part, dimension and owner each has.
+
+Between two neighbouring figures the words are cut once: what stands left of the cut belongs to the
+first, the rest to the second. The cheapest set of cuts wins, so "lens 54 bridge 18" and
+"54 lens 18 bridge" both come out right without a rule for either.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+from extractors.quantities import Token, read_unit
+from extractors.size_cues import Found, is_possible, is_usual, name_quantity
+from extractors.size_mentions import Mention, Segment
+
+_REACH = 3.2  # a cue that costs more than this to reach says nothing about a figure
+_TAIL_REACH = 1.1  # after a figure that already has a word of its own
+_UNLABELLED = 2.2
+_WASTED = 1.0
+_MOST_ENTRIES = 14  # per gap; further words are too far from both figures
+# what it costs to reach past a mark or joining word: before the figure, after the figure
+_STEPS = {
+    ",": (1.0, 1.1), ";": (2.0, 2.0), "and": (0.7, 0.9), "with": (0.8, 1.0), "|": (0.15, 0.9),
+    "-": (0.3, 0.9), "/": (0.5, 0.6), "(": (0.2, 0.15), ")": (0.3, 0.4), ":": (0.0, 1.2),
+    "=": (0.0, 1.2), "*": (0.8, 0.8), "~": (0.1, 0.5),
+}  # fmt: skip
+_CONTENT = ("part", "whole", "object", "dim", "state", "letter")
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """What the words say of a figure; "" is not said. `owner` is "" for the item itself."""
+
+    part: str = ""
+    dim: str = ""
+    state: str = ""
+    owner: str = ""
+    unit: str | None = None
+    is_approximate: bool = False
+    reach: float = 9.0  # how far its nearest word is
+    is_worn: bool = False  # the size the seller wears
+    basis: str = ""
+    item: int = 0
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether nothing names the size."""
+        return not (self.part or self.dim or self.owner or self.state)
+
+
+NOTHING_SAID = Label()
+
+
+class Entry(NamedTuple):
+    """A cue or a separator between figures; tokens first..last (exclusive)."""
+
+    first: int
+    last: int
+    kind: str  # a cue kind, "unit", or "step" for a separator
+    value: str
+    colon: bool = False  # a colon follows: it labels what comes after
+
+
+def share_words(segment: Segment, goods: str) -> list[Label]:
+    """One label a mention, by the cheapest way to cut the words between them."""
+    mentions = segment.mentions
+    if not mentions:
+        return []
+    edges = [segment.lo, *(m.last for m in mentions)], [*(m.first for m in mentions), segment.hi]
+    cue_at = {cue.first: cue for cue in segment.cues}
+    gaps = [
+        _entries(segment.tokens, cue_at, start, stop) for start, stop in zip(*edges, strict=True)
+    ]
+    return _cheapest(mentions, gaps, goods)
+
+
+def read_words(segment: Segment) -> list[Entry]:
+    """The cues of a segment without figures, as for a heading."""
+    cue_at = {cue.first: cue for cue in segment.cues}
+    return _entries(segment.tokens, cue_at, segment.lo, segment.hi)
+
+
+def heading(entries: Sequence[Entry]) -> Label:
+    """What a line without figures says about those below it."""
+    label = Label()
+    for entry in reversed(entries):
+        if entry.kind == "part" and not label.part:
+            label = replace(label, part=entry.value)
+        elif entry.kind == "object" and not label.owner:
+            label = replace(label, owner=entry.value)
+        elif entry.kind == "dim" and not label.dim:
+            label = replace(label, dim=entry.value)
+        elif entry.kind == "whole" and not label.part:
+            part, dim, state = entry.value.split(":")
+            label = replace(label, part=part, dim=label.dim or dim, state=state)
+        elif entry.kind == "unit" and not label.unit:
+            label = replace(label, unit=entry.value)
+        elif entry.kind == "state" and not label.state:
+            label = replace(label, state=entry.value)
+    if label.owner and label.part:
+        label = replace(label, part="")
+    return label
+
+
+# -- words between figures
+
+
+def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: int) -> list[Entry]:
+    entries: list[Entry] = []
+    at = start
+    while at < stop:
+        found = cue_at.get(at)
+        if found is not None and found.last <= stop:
+            entries.extend(_of_cue(tokens, cue_at, found))
+            at = found.last
+            continue
+        text = tokens[at].text
+        if text in _STEPS:
+            if text in ":=" and entries and entries[-1].last == at:
+                entries[-1] = entries[-1]._replace(colon=True)
+            entries.append(Entry(at, at + 1, "step", text))
+        else:
+            unit = read_unit(tokens, at) if tokens[at].kind == "word" else None
+            if unit is not None and not unit[2]:
+                entries.append(Entry(at, at + unit[0], "unit", unit[1]))
+                at += unit[0] - 1
+        at += 1
+    entries = _one_per_name(tokens, cue_at, entries)
+    if len(entries) > 2 * _MOST_ENTRIES:
+        entries = entries[:_MOST_ENTRIES] + entries[-_MOST_ENTRIES:]
+    return entries
+
+
+def _of_cue(tokens: list[Token], cue_at: dict[int, Found], found: Found) -> list[Entry]:
+    """The entries one cue makes: a compound makes two, a joining word a step."""
+    first, last = found.first, found.last
+    kinds = {cue.kind: cue.value for cue in found.cues}
+    if "none" in kinds:
+        return []
+    entries = []
+    owner = kinds.get("object")
+    before = _cue_before(cue_at, first)
+    if "whole" in kinds:
+        entries.append(Entry(first, last, "whole", kinds["whole"]))
+    elif "part" in kinds:
+        is_mine = kinds["part"] == "wrist" and before is not None and before.has("mine")
+        kind, value = ("object", "person") if is_mine else ("part", kinds["part"])
+        entries.append(Entry(first, last, kind, value))
+    elif owner and "not_object" not in kinds:
+        is_tool = owner == "reference" and before is not None and before.has("tool")
+        if not is_tool:
+            entries.append(Entry(first, last, "object", owner))
+    for kind in ("dim", "state", "letter", "approx", "wears", "basis", "item_number", "size"):
+        if kind in kinds and not (kind == "letter" and "dim" in kinds and "part" in kinds):
+            if kind == "dim" and "whole" in kinds:
+                continue
+            entries.append(Entry(first, last, kind, kinds[kind]))
+    if not entries or entries[0].kind in ("approx",):
+        step = next((kind for kind in ("and", "with") if kind in kinds), None)
+        if step and not entries:
+            entries.append(Entry(first, last, "step", step))
+    return entries
+
+
+def _cue_before(cue_at: dict[int, Found], first: int) -> Found | None:
+    """The cue of one to three tokens that ends where another starts."""
+    for length in (1, 2, 3):
+        found = cue_at.get(first - length)
+        if found is not None and found.last == first:
+            return found
+    return None
+
+
+def _one_per_name(
+    tokens: list[Token], cue_at: dict[int, Found], entries: list[Entry]
+) -> list[Entry]:
+    """Keep the head of names made of two nouns: "lens cloth", "étui à lunettes"."""
+    kept: list[Entry] = []
+    for entry in entries:
+        if entry.kind in ("part", "object", "whole") and kept:
+            other = kept[-1]
+            if other.kind in ("part", "object", "whole") and not other.colon:
+                if other.last == entry.first:
+                    kept[-1] = entry
+                    continue
+                if _is_linked(cue_at, other.last, entry.first):
+                    kept[-1] = other._replace(last=entry.last)
+                    continue
+        kept.append(entry)
+    return kept
+
+
+def _is_linked(cue_at: dict[int, Found], start: int, stop: int) -> bool:
+    """Whether only a linking word such as "for the" stands between two nouns."""
+    found = cue_at.get(start)
+    return found is not None and found.has("owner_link") and stop - found.last <= 2
+
+
+# -- cutting
+
+
+def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> list[Label]:
+    """Dynamic programme over the cut in each gap."""
+    states: dict[int, tuple[float, list[Label]]] = {0: (0.0, [])}
+    for n, mention in enumerate(mentions):
+        is_last = n + 1 == len(mentions)
+        after = gaps[n + 1]
+        cuts = [len(after)] if is_last else _cuts(after)
+        best: dict[int, tuple[float, list[Label]]] = {}
+        for start, (so_far, labels) in states.items():
+            head = gaps[n][start:]
+            for cut in cuts:
+                cost, label = _label(head, after[:cut], mention, goods)
+                if cut not in best or so_far + cost < best[cut][0] - 1e-9:
+                    best[cut] = so_far + cost, [*labels, label]
+        states = best
+        if len(mentions) > 40 and n % 20 == 19:  # settle, so that long lists stay linear
+            states = dict([min(states.items(), key=lambda item: item[1][0])])
+    return min(states.values(), key=lambda state: state[0])[1]
+
+
+def _cuts(entries: list[Entry]) -> list[int]:
+    """Where a gap can be cut: before each cue, and at its end."""
+    cuts = [n for n, entry in enumerate(entries) if entry.kind != "step"]
+    return [*cuts, len(entries)] if len(cuts) <= 8 else [*cuts[:4], *cuts[-4:], len(entries)]
+
+
+class _Reached(NamedTuple):
+    cost: float
+    entry: Entry
+
+
+def _label(
+    head: list[Entry], tail: list[Entry], mention: Mention, goods: str
+) -> tuple[float, Label]:
+    """The label that the words on both sides give, and what it costs to believe it."""
+    before = _reach(reversed(head), mention.first, 0)  # type: ignore[arg-type]
+    after = _reach(tail, mention.last, 1)
+    names = [r for r in (*before, *after) if r.entry.kind in ("part", "object", "whole", "letter")]
+    name = min(names, key=lambda r: r.cost, default=None)
+    if name is not None and name in after and name.cost > _TAIL_REACH and _has_dim(before, after):
+        name = None
+    dims = [r for r in (*before, *after) if r.entry.kind == "dim"]
+    dim = min(dims, key=lambda r: r.cost, default=None)
+    states = [r for r in (*before, *after) if r.entry.kind == "state"]
+    state = min(states, key=lambda r: r.cost, default=None)
+    label = _make(name, dim, state, before, after)
+    cost = 0.0
+    for reached, weight in ((name, 1.0), (dim, 0.5), (state, 0.5)):
+        cost += weight * reached.cost if reached is not None else 0.0
+    extra = {r.entry.value for r in names if r is not name} - {name.entry.value if name else ""}
+    cost += _WASTED * len(extra) + 0.6 * max(0, len({d.entry.value for d in dims}) - 1)
+    cost += 2.0 * sum(1 for r in after if r.entry.colon and r.entry.kind in _CONTENT)
+    if label.is_empty and mention.place == 0 and not mention.slot:
+        cost += _UNLABELLED
+    elif not (label.part or label.owner):
+        cost += 0.3
+    return cost + _doubt(label, mention, goods), label
+
+
+def _has_dim(before: list[_Reached], after: list[_Reached]) -> bool:
+    return any(r.entry.kind in ("dim", "state") and r.cost < 1.0 for r in (*before, *after))
+
+
+def _reach(entries: Sequence[Entry], edge: int, side: int) -> list[_Reached]:
+    """What it costs to reach each cue from a figure; `side` 0 is before it, 1 after it."""
+    reached = []
+    steps = 0.0
+    for entry in entries:
+        if entry.kind == "step":
+            steps += _STEPS.get(entry.value, (0.5, 0.5))[side]
+            continue
+        distance = edge - entry.last if side == 0 else entry.first - edge
+        cost = steps + 0.1 * max(0, distance) + 0.05 * side
+        if cost > _REACH:
+            break
+        reached.append(_Reached(cost, entry))
+    return reached
+
+
+def _make(
+    name: _Reached | None,
+    dim: _Reached | None,
+    state: _Reached | None,
+    before: list[_Reached],
+    after: list[_Reached],
+) -> Label:
+    part = owner = ""
+    dimension = dim.entry.value if dim else ""
+    condition = state.entry.value if state else ""
+    basis = ""
+    if name is not None:
+        kind, value = name.entry.kind, name.entry.value
+        if kind == "object":
+            owner = value
+        elif kind == "part":
+            part = value
+        else:
+            pieces = [*value.split(":"), "", ""]
+            part, dimension = pieces[0], pieces[1] or dimension
+            if part == "none":
+                part, owner = "", "nothing"
+            basis = pieces[2]
+    around = (*before, *after)
+    reaches = [r.cost for r in (name, dim, state) if r is not None]
+    return Label(
+        part,
+        dimension,
+        condition,
+        owner,
+        next((r.entry.value for r in around if r.entry.kind == "unit" and r.cost < 2), None),
+        _is_approximate(before, after),
+        min(reaches, default=9.0),
+        any(r.entry.kind == "wears" and r.cost < 1.5 for r in before),
+        _basis(condition, basis, around),
+        next((int(r.entry.value) for r in around if r.entry.kind == "item_number"), 0),
+    )
+
+
+def _basis(state: str, basis: str, around: Sequence[_Reached]) -> str:
+    if state == "to_bend":
+        return state
+    said = next((r.entry.value for r in around if r.entry.kind == "basis"), "")
+    return basis or said
+
+
+def _is_approximate(before: list[_Reached], after: list[_Reached]) -> bool:
+    """ "about 13 cm", "13 cm or so": close by, with no comma between."""
+    return any(r.entry.kind == "approx" and r.cost < 0.75 for r in before) or any(
+        r.entry.kind == "approx" and r.cost < 0.45 for r in after
+    )
+
+
+def _doubt(label: Label, mention: Mention, goods: str) -> float:
+    """How hard it is to believe that this quantity has this length."""
+    if label.owner or label.is_empty:
+        return 0.0
+    units = [mention.unit] if mention.unit else [label.unit or "mm", "cm", "in"]
+    doubts = []
+    for unit in units:
+        mm = mention.mm(unit)
+        quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
+        if quantity is None or not is_possible(quantity, goods, mm):
+            doubts.append(1.5)
+        else:
+            doubts.append(0.0 if is_usual(quantity, goods, mm) else 0.4)
+    return min(doubts)

@@ -1,0 +1,520 @@
+"""Figures joined to what they state together: ranges, tolerances, products, boxed sizes.
+
+Text is cut into segments (sentences and list entries); each holds its cues and its mentions of
+sizes, still without names.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+from extractors.quantities import MM_PER_UNIT, Amount, Number, Token, find_amounts, tokenise
+from extractors.size_cues import Found, Lexicon
+
+# ranges of printed spectacle sizes do not overlap, so any order can be read (F15 to F19, widened)
+_SLOTS = {"lens_width": (34, 68), "bridge": (8, 28), "temple_length": (95, 165)}
+_BOX_MARKS = frozenset({"□", "[]", "[ ]"})
+_BOX_JOINTS = frozenset({"/", "-", "x", "|", "\\", ":", "·", "//", "*", "~", "+", ".", "_", "•"})
+_BOX_LOOSE = frozenset({",", "(", ")", "", "and", "mm", "square", "sq", "box", "carre", "cuadrado",
+                        "quadrato", "quadrat", "kastchen", "by"})  # fmt: skip
+_BREAKS = frozenset("!?;•…●▪►◆■★✔✓➤→¡¿▶◦‣○")
+_MOST_RANGE = 1.6  # the far end of a range is at most this many times the near one
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """One stated size: low..high in `unit` (None: no unit said), at text[start:end].
+
+    `group` numbers the product it belongs to (-1: none) and `place` its place there; `slot` is its
+    quantity where the notation itself tells ("52□18").
+    """
+
+    start: int
+    end: int
+    first: int
+    last: int
+    low: float
+    high: float
+    number: Number
+    unit: str | None
+    approximate: bool = False
+    group: int = -1
+    place: int = 0
+    slot: str = ""
+
+    def mm(self, unit: str) -> float:
+        """The middle of the size in millimetres, read in a unit."""
+        return (self.low + self.high) / 2 * MM_PER_UNIT[unit]
+
+
+@dataclass(slots=True)
+class Segment:
+    """A sentence or list entry: its tokens lo..hi of the line, its cues and mentions in order."""
+
+    tokens: list[Token]
+    lo: int
+    hi: int
+    cues: list[Found]
+    mentions: list[Mention]
+    starts_line: bool
+    ends_line: bool
+
+
+def read_segments(text: str, offset: int, words: Lexicon, goods: str) -> Iterator[Segment]:
+    """Cut one plain lower-case line (or a piece of it) into segments; offsets are raised."""
+    tokens = tokenise(text, offset)
+    cues = _real_letters(tokens, _find_cues(tokens, words))
+    amounts = _find_amounts(tokens, cues, words)
+    cues = _without_amounts(cues, amounts)
+    bounds = _bounds(tokens, cues, amounts)
+    at_cue = at_amount = 0
+    for lo, hi in bounds:
+        mine, at_cue = _take(cues, at_cue, hi)
+        figures, at_amount = _take(amounts, at_amount, hi)
+        mentions = _join(tokens, figures, mine, goods, lo, hi)
+        yield Segment(tokens, lo, hi, mine, mentions, lo == 0, hi == len(tokens))
+
+
+def _take(items: list, at: int, hi: int) -> tuple[list, int]:  # type: ignore[type-arg]
+    """The items from `at` on that end by token `hi`, and where the next ones start."""
+    stop = at
+    while stop < len(items) and items[stop].last <= hi:
+        stop += 1
+    return items[at:stop], stop
+
+
+def _find_cues(tokens: list[Token], words: Lexicon) -> list[Found]:
+    cues = []
+    at = 0
+    while at < len(tokens):
+        found = words.find(tokens, at)
+        if found is not None and not _is_bare_letter(tokens, found):
+            cues.append(found)
+        at = found.last if found is not None else at + 1
+    return cues
+
+
+def _real_letters(tokens: list[Token], cues: list[Found]) -> list[Found]:
+    """Take letters ("A 52 B 38") for box sizes only in company, and not after a part's name."""
+    lettered = [cue for cue in cues if cue.has("letter")]
+    named = {cue.last for cue in cues if cue.has("part", "object")}
+    alone = len({tokens[cue.first].text for cue in lettered}) < 2
+    return [
+        cue._replace(cues=tuple(c for c in cue.cues if c.kind != "letter"))
+        if cue.has("letter") and (alone or cue.first in named)
+        else cue
+        for cue in cues
+    ]
+
+
+def _is_bare_letter(tokens: list[Token], found: Found) -> bool:
+    """Whether a single letter stands apart from any figure ("a lens"), so that it is no cue."""
+    token = tokens[found.first]
+    if found.last - found.first > 1 or len(token.text) > 1 or not token.text.isalpha():
+        return False
+    if not found.has("letter", "dim"):
+        return False
+    before = tokens[found.first - 1] if found.first else None
+    after = tokens[found.last] if found.last < len(tokens) else None
+    if after is not None and after.text in ":=.)" and found.last + 1 < len(tokens):
+        after = tokens[found.last + 1]
+    near = (before is not None and before.text in ("(", "mm", "cm")) or (
+        before is not None and before.kind == "number"
+    )
+    if not near and before is not None and before.kind == "word" and len(before.text) > 1:
+        near = after is None or after.text in ("|", "(", ":", "=", ",")
+    return not near and not (after is not None and after.kind == "number")
+
+
+def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> list[Amount]:
+    """The figures outside cues such as "pair 2", with careful units judged."""
+    closing = _closing_quotes(tokens)
+    inside = {
+        at
+        for cue in cues
+        if cue.last - cue.first > 1
+        for at in range(cue.first, cue.last)
+        if tokens[at].kind == "number"
+    }
+
+    def accepts(_: Sequence[Token], at: int, amount: Amount) -> bool:
+        if tokens[at].text == '"':
+            return at not in closing
+        return _is_inch_word(tokens, at, amount, words)
+
+    return [
+        amount
+        for amount in find_amounts(tokens, accepts)
+        if amount.first not in inside and not _is_code(tokens, amount)
+    ]
+
+
+def _is_code(tokens: list[Token], amount: Amount) -> bool:
+    """Whether a figure is glued to letters before it ("uv400", "m42", "f2.8", "x3")."""
+    if not amount.first:
+        return False
+    before = tokens[amount.first - 1]
+    if before.end != amount.start or before.kind != "word":
+        return before.end == amount.start and before.text in ("£", "$", "€", "#")
+    return before.text not in _GLUED_LABELS
+
+
+_GLUED_LABELS = frozenset({"l", "w", "h", "b", "d", "t", "x", "ca", "c", "ø", "a"})
+
+
+def _is_inch_word(tokens: list[Token], at: int, amount: Amount, words: Lexicon) -> bool:
+    """Whether "in" after a figure is the unit: what follows decides, then the figure's form."""
+    after = at + (2 if at + 1 < len(tokens) and tokens[at + 1].text == "." else 1)
+    dotted = after == at + 2
+    written_small = amount.number.step < 1
+    glued = tokens[at].start == amount.end
+    if after >= len(tokens) or tokens[after].kind == "mark":
+        return True
+    if tokens[after].text in _after_inch():
+        return True
+    if tokens[after].kind == "number":
+        return written_small or glued or dotted
+    cue = words.find(tokens, after)
+    if cue is not None and cue.has("dim", "part", "whole", "state", "by", "and", "approx"):
+        return not (cue.has("with") and not written_small)
+    return (written_small or glued or dotted) and tokens[after].text not in _NOUN_STARTS
+
+
+_NOUN_STARTS = frozenset(
+    {"the", "a", "an", "my", "your", "this", "that", "very", "good", "great", "total"}
+)
+
+
+def _after_inch() -> frozenset[str]:
+    return frozenset({"x", "by", "wide", "tall", "high", "long", "deep", "across", "thick"})
+
+
+def _closing_quotes(tokens: list[Token]) -> set[int]:
+    """Indexes of double quotes that close one opened before, and so are no inch marks."""
+    closing: set[int] = set()
+    is_open = False
+    for at, token in enumerate(tokens):
+        if token.text != '"':
+            continue
+        gap_before = at == 0 or tokens[at - 1].end < token.start or tokens[at - 1].text in "(:-["
+        gap_after = at + 1 < len(tokens) and tokens[at + 1].start == token.end
+        if is_open:
+            closing.add(at)
+            is_open = False
+        elif gap_before and gap_after:
+            is_open = True
+    return closing
+
+
+def _without_amounts(cues: list[Found], amounts: list[Amount]) -> list[Found]:
+    covered = {at for amount in amounts for at in range(amount.first, amount.last)}
+    return [cue for cue in cues if not any(at in covered for at in range(cue.first, cue.last))]
+
+
+def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> list[tuple[int, int]]:
+    """Where segments start and end, as token indexes."""
+    spans = [(item.first, item.last) for item in cues]
+    spans += [(item.first, item.last) for item in amounts]
+    inside = {at for first, last in spans for at in range(first, last)}
+    short_cues = {
+        cue.last for cue in cues if cue.last - cue.first == 1 and len(tokens[cue.first].text) <= 3
+    }
+    bounds = []
+    lo = 0
+    for at, token in enumerate(tokens):
+        if token.kind != "mark" or at in inside:
+            continue
+        if _is_break(tokens, at, short_cues):
+            if at > lo:
+                bounds.append((lo, at))
+            lo = at + 1
+    if lo < len(tokens):
+        bounds.append((lo, len(tokens)))
+    return bounds
+
+
+def _is_break(tokens: list[Token], at: int, short_cues: set[int]) -> bool:
+    text = tokens[at].text
+    if text in _BREAKS or text == "//" or text.startswith(".."):
+        return True
+    if text != ".":
+        return False
+    if at + 1 == len(tokens) or at == 0:
+        return True
+    if at in short_cues and tokens[at + 1].kind == "number":
+        return False
+    return not (len(tokens[at - 1].text) == 1 and tokens[at - 1].kind == "word")
+
+
+def _join(
+    tokens: list[Token], amounts: list[Amount], cues: list[Found], goods: str, lo: int, hi: int
+) -> list[Mention]:
+    """Mentions of one segment: boxed sizes first, then ranges, tolerances and products."""
+    joiner = _Joiner(tokens, amounts, cues, goods, lo, hi)
+    return joiner.join()
+
+
+class _Joiner:
+    """Joins the figures of one segment, left to right; state is only where it stands."""
+
+    def __init__(
+        self,
+        tokens: list[Token],
+        amounts: list[Amount],
+        cues: list[Found],
+        goods: str,
+        lo: int,
+        hi: int,
+    ) -> None:
+        self.tokens, self.amounts, self.goods = tokens, amounts, goods
+        self.lo, self.hi = lo, hi
+        self.cue_at = {cue.first: cue for cue in cues}
+        self.cue_end = {cue.last: cue for cue in cues}
+        self.groups = 0
+
+    def join(self) -> list[Mention]:
+        mentions: list[Mention] = []
+        at = 0
+        while at < len(self.amounts):
+            made, at = self._boxed(at) or self._range(at) or self._single(at)
+            mentions.extend(made)
+        return self._products(_nearest_steps(mentions))
+
+    # -- what stands between two figures
+
+    def _between(self, a: int, b: int) -> list[Token]:
+        return self.tokens[self.amounts[a].last : self.amounts[b].first]
+
+    def _joint_cue(self, a: int, b: int, *kinds: str) -> bool:
+        """Whether exactly one cue of a kind stands between two figures, brackets aside."""
+        at, stop = self.amounts[a].last, self.amounts[b].first
+        while at < stop and self.tokens[at].text in "(,":
+            at += 1
+        cue = self.cue_at.get(at)
+        return cue is not None and cue.last == stop and cue.has(*kinds)
+
+    def _before(self, at: int, *kinds: str) -> bool:
+        """Whether a cue of a kind ends right before a figure."""
+        stop = self.amounts[at].first
+        while stop > self.lo and self.tokens[stop - 1].text in (":", "(", "=", "'", '"', "-"):
+            stop -= 1
+        cue = self.cue_end.get(stop)
+        return cue is not None and cue.has(*kinds)
+
+    # -- boxed sizes
+
+    def _boxed(self, at: int) -> tuple[list[Mention], int] | None:
+        if self.goods != "spectacles" or not _can_box(self.amounts[at]):
+            return None
+        chain = [at]
+        joints: list[str] = []
+        while len(chain) < 5 and chain[-1] + 1 < len(self.amounts):
+            nxt = chain[-1] + 1
+            joint = self._joint(chain[-1], nxt)
+            if joint is None or not _can_box(self.amounts[nxt]):
+                break
+            chain.append(nxt)
+            joints.append(joint)
+        for length in range(min(4, len(chain)), 1, -1):
+            slots = _slots([self.amounts[n].number.value for n in chain[:length]])
+            if slots and self._is_boxed(chain, joints, length):
+                return [self._slot(n, s) for n, s in zip(chain, slots, strict=False)], at + length
+        return None
+
+    def _joint(self, a: int, b: int) -> str | None:
+        """How two figures of a boxed size are joined: "box", "firm", "loose", or None."""
+        texts = [token.text for token in self._between(a, b)]
+        if len(texts) > 3:
+            return None
+        if any(text in _BOX_MARKS or text.startswith("[") for text in texts) or texts == ["[", "]"]:
+            return "box"
+        if texts and all(text in _BOX_JOINTS for text in texts):
+            return "firm"
+        if all(text in _BOX_LOOSE or text in _BOX_JOINTS for text in texts):
+            if any(text in ("square", "sq", "box", "quadrat", "kastchen") for text in texts):
+                return "box"
+            return "loose"
+        return None
+
+    def _is_boxed(self, chain: list[int], joints: list[str], length: int) -> bool:
+        used = joints[: length - 1]
+        if "box" in used:
+            return True
+        if self._before(chain[0], "not", "object") and not self._before(chain[0], "size"):
+            return False
+        if length < len(chain) and joints[length - 1] == "firm":
+            return False
+        if length >= 3:
+            return all(joint == "firm" for joint in used) or self._stands_alone(chain[0])
+        if used == ["firm"]:
+            return not self._is_lens_product(chain)
+        return self._before(chain[0], "size") and self._stands_alone(chain[0])
+
+    def _stands_alone(self, at: int) -> bool:
+        """Whether no figure runs into this one from the left (a telephone number)."""
+        first = self.amounts[at].first
+        if first == self.lo:
+            return True
+        before = self.tokens[first - 1]
+        return before.kind not in ("junk",) and not (
+            before.kind == "number" and len(before.text) != 4
+        )
+
+    def _is_lens_product(self, chain: list[int]) -> bool:
+        second = self.amounts[chain[1]].number.value
+        texts = [token.text for token in self._between(chain[0], chain[1])]
+        return texts == ["x"] and second >= 22 and self._before(chain[0], "part")
+
+    def _slot(self, at: int, slot: str) -> Mention:
+        amount = self.amounts[at]
+        return replace(_mention(amount), unit="mm", slot=slot)
+
+    # -- ranges and tolerances
+
+    def _range(self, at: int) -> tuple[list[Mention], int] | None:
+        if at + 1 >= len(self.amounts):
+            return None
+        a, b = self.amounts[at], self.amounts[at + 1]
+        unit = a.unit or b.unit
+        if b.unit and a.unit and a.unit != b.unit:
+            return None
+        joined = replace(_mention(a), unit=unit, end=b.stop, last=b.last)
+        if self._joint_cue(at, at + 1, "plusminus") and b.number.value <= a.number.value * 0.2:
+            low, high = a.number.value - b.number.value, a.number.value + b.number.value
+            return [replace(joined, low=low, high=high)], at + 2
+        rising = a.number.value < b.number.value <= a.number.value * _MOST_RANGE
+        if not rising:
+            return None
+        is_range = self._joint_cue(at, at + 1, "range") or (
+            self._before(at, "between") and self._joint_cue(at, at + 1, "and")
+        )
+        if not is_range or (at + 2 < len(self.amounts) and self._is_dash_chain(at)):
+            return None
+        step = max(a.number.step, b.number.step) if b.number.is_fraction else b.number.step
+        number = Number(a.number.value, step, b.number.is_fraction)
+        return [replace(joined, high=b.number.value, number=number)], at + 2
+
+    def _is_dash_chain(self, at: int) -> bool:
+        """Whether the same dash goes on to a third figure, so that it is no range."""
+        after = [token.text for token in self._between(at + 1, at + 2)]
+        return after == ["-"] and [t.text for t in self._between(at, at + 1)] == ["-"]
+
+    def _single(self, at: int) -> tuple[list[Mention], int]:
+        amount = self.amounts[at]
+        if self._is_step(at):
+            return [replace(_mention(amount), slot="step")], at + 1
+        return [_mention(amount)], at + 1
+
+    def _is_step(self, at: int) -> bool:
+        """Whether a figure only says how finely was measured ("to the nearest 1/8 in")."""
+        after = self.cue_at.get(self.amounts[at].last)
+        return self._before(at, "nearest") or (
+            after is not None and after.of("precise") is not None
+        )
+
+    # -- products
+
+    def _products(self, mentions: list[Mention]) -> list[Mention]:
+        """Number the members of "a x b" and give them the unit that one of them has."""
+        made: list[Mention] = []
+        group: list[Mention] = []
+        for mention in mentions:
+            if group and self._is_product(group[-1], mention):
+                group.append(mention)
+                continue
+            made.extend(self._grouped(group))
+            group = [mention]
+        return made + self._grouped(group)
+
+    def _is_product(self, a: Mention, b: Mention) -> bool:
+        if a.slot or b.slot or b.first - a.last > 8:
+            return False
+        at, has_by = a.last, False
+        while at < b.first:
+            cue = self.cue_at.get(at)
+            text = self.tokens[at].text
+            if cue is not None and cue.has("by") and not has_by:
+                has_by, at = True, cue.last
+            elif cue is not None and cue.has("dim", "letter", "approx"):
+                at = cue.last
+            elif text in ("(", ")", ".", "ca", ":", "[", "]"):
+                at += 1
+            else:
+                return False
+        return has_by
+
+    def _grouped(self, group: list[Mention]) -> list[Mention]:
+        if len(group) < 2:
+            return group
+        self.groups += 1
+        units = [mention.unit for mention in group]
+        return [
+            replace(
+                mention,
+                unit=mention.unit
+                or next((u for u in units[n:] if u), None)
+                or next((u for u in reversed(units[:n]) if u), None),
+                group=self.groups,
+                place=n,
+            )
+            for n, mention in enumerate(group)
+        ]
+
+
+def _mention(amount: Amount) -> Mention:
+    value = amount.number.value
+    return Mention(
+        amount.start,
+        amount.stop,
+        amount.first,
+        amount.last,
+        value,
+        value,
+        amount.number,
+        amount.unit,
+    )
+
+
+def _nearest_steps(mentions: list[Mention]) -> list[Mention]:
+    """Take out the figures that are steps, and round the others to them."""
+    steps = [m for m in mentions if m.slot == "step"]
+    if not steps:
+        return mentions
+    step = steps[0]
+    number = step.number
+    kept = [m for m in mentions if m.slot != "step"]
+    return [
+        replace(m, number=Number(m.low, number.value if number.value else 1.0, number.is_fraction))
+        if m.unit == step.unit
+        else m
+        for m in kept
+    ]
+
+
+def _can_box(amount: Amount) -> bool:
+    value = amount.number.value
+    return amount.unit in (None, "mm") and not amount.number.is_fraction and 8 <= value <= 165
+
+
+def _slots(values: list[float]) -> list[str] | None:
+    """Which of 2 to 4 figures is lens, bridge and temple, or None; a fourth is the lens height."""
+    slots = [
+        next((name for name, (low, high) in _SLOTS.items() if low <= value <= high), "?")
+        for value in values
+    ]
+    if len(values) == 4:
+        slots = _with_height(values, slots)
+    if "?" in slots or len(set(slots)) != len(slots) or not {"lens_width", "bridge"} <= set(slots):
+        return None
+    return slots
+
+
+def _with_height(values: list[float], slots: list[str]) -> list[str]:
+    """Read the smaller of two lens-like figures (or one of 28 to 34) as the lens height."""
+    lens = [n for n, slot in enumerate(slots) if slot in ("lens_width", "?") and values[n] > 24]
+    if len(lens) == 2:
+        small = min(lens, key=lambda n: values[n])
+        slots[small] = "lens_height"
+        slots[max(lens, key=lambda n: values[n])] = "lens_width"
+    return slots
