@@ -178,7 +178,7 @@ def _finding(finding: Finding) -> RenderableType:
     if finding.about:
         lines.append(_line("see " + ", ".join(finding.about), indent=4))
     if finding.source:
-        lines.append(_line(f"by: {finding.source}", indent=4, style="dim"))
+        lines.append(_line(f"source: {finding.source}", indent=4, style="dim"))
     return Group(*lines)
 
 

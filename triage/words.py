@@ -20,8 +20,8 @@ RESULTS: dict[Result, str] = {
 }
 
 STRENGTHS: dict[Strength, str] = {
-    "hard": "hard: hardly explained by anything else",
-    "soft": "soft: has other explanations too",
+    "hard": "weighs heavily",
+    "soft": "weighs somewhat",
     "clue": "a clue only",
 }
 
