@@ -100,7 +100,7 @@ def read_sheet(data: Mapping[str, Any], file: str, stem: str, notes: Notes) -> R
         sizes=sizes,
         fixed=fixed + lengths,
         rules=rules,
-        editions=tuple(_editions(top.get("edition", []), source, notes)),
+        editions=tuple(_editions(top.get("edition", []), source, sure, notes)),
         look_alikes=tuple(_look_alikes(top.get("look_alike", []), notes)),
         marks_belong=_marks(top.get("marks"), ("belong", "yes", "allowed", "always"), notes),
         marks_never=_marks(top.get("marks"), ("never", "cannot", "not"), notes),
@@ -569,7 +569,7 @@ def _bare_condition(text: str) -> Condition | None:
 # --- the rest ------------------------------------------------------------------------------
 
 
-def _editions(value: object, source: str, notes: Notes) -> Iterator[EditionSheet]:
+def _editions(value: object, source: str, sure: Sure, notes: Notes) -> Iterator[EditionSheet]:
     for row in _rows(value, "edition", notes):
         known = _EDITION_KEYS | set(LENGTHS)
         table = _rename(
@@ -581,7 +581,7 @@ def _editions(value: object, source: str, notes: Notes) -> Iterator[EditionSheet
             continue
         source = _text(table.get("source")) or source
         sizes, fixed = _sizes(table, source, notes)
-        rules, lengths = _points(table.get("point", []), "edition.point", source, "certain", notes)
+        rules, lengths = _points(table.get("point", []), "edition.point", source, sure, notes)
         yield EditionSheet(
             name,
             _texts(table.get("aliases"), "aliases", notes),

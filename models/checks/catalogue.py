@@ -1,0 +1,54 @@
+"""The ordered lists of checks; adding one is one line here (and a row of starting weights).
+
+`run_checks` is a pure function of one listing; `run_corpus_checks` runs once over all.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from extractors.records import Evidence, Listing
+from models.checks import inscriptions, measurements, points
+from models.checks.case import Case, make_case, no_reference
+from models.records import Finding
+from models.resolve import Resolution
+from models.sheets import Sheets
+
+Check = Callable[[Case], tuple[Finding, ...]]
+
+# one line per check of a single listing
+CHECKS: tuple[Check, ...] = (
+    measurements.check_measurements,
+    points.check_points,
+    inscriptions.check_inscriptions,
+)
+
+FINDING_CODES: tuple[tuple[str, str, str], ...] = (
+    ("reference", "no_reference", "clue"),
+    *measurements.CODES,
+    *points.CODES,
+    *inscriptions.CODES,
+)
+
+_WEIGHT = {"conflicts": 4, "undecided": 3, "agrees": 2, "not_stated": 1, "no_reference": 0}
+
+
+def run_checks(
+    listing: Listing, evidence: Evidence, resolution: Resolution, sheets: Sheets
+) -> tuple[Finding, ...]:
+    """Everything the checks have to say of one listing, one finding a point and check."""
+    case = make_case(listing, evidence, resolution, sheets)
+    found = [finding for check in CHECKS for finding in check(case)]
+    if case.sheet is None:
+        found.insert(0, no_reference(case))
+    return one_per_point(found)
+
+
+def one_per_point(found: list[Finding]) -> tuple[Finding, ...]:
+    """Where two checks judge one point of the sheet, the weightier finding stands for both."""
+    kept: dict[str, Finding] = {}
+    for finding in found:
+        first = kept.get(finding.point)
+        if first is None or _WEIGHT[finding.result] > _WEIGHT[first.result]:
+            kept[finding.point] = finding
+    return tuple(kept.values())

@@ -1,0 +1,534 @@
+"""Inscriptions: literal text, how it is made, where it sits, roman or arabic, how often.
+
+A missing inscription conflicts only where the sheet says always and wear cannot explain it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from rapidfuzz.distance import OSA
+
+from extractors.folding import plain
+from extractors.records import Claimed, Marking, Span
+from models.checks.case import Case, rules_for
+from models.checks.points import expected_text, is_near, strength_of
+from models.passages import clauses
+from models.places import Place, clash, read_alignment, read_place, shared
+from models.point_values import Scene, is_doubted, speaks_of_others
+from models.point_words import facet, number_of
+from models.records import Finding, Result
+from models.sheet_records import Inscription, Rule
+from models.wording import words_of
+
+CHECK = "inscriptions"
+CODES = tuple(
+    (CHECK, result, strength)
+    for result in ("agrees", "conflicts", "undecided", "not_stated")
+    for strength in ("hard", "soft", "clue")
+)
+
+_SIDE_OF_POINT = {"inscription_left": ("side", "left"), "inscription_right": ("side", "right"),
+                  "inscription_inside": ("surface", "inside"), "lens_mark": ("part", "lens"),
+                  "bridge_mark": ("part", "bridge")}  # fmt: skip
+_GENERIC = re.compile(
+    r"(?:\*|(?:maker'?s |brand |model |company )?(?:name|names|logo|logos|signature|stamp|stamps|"
+    r"stamping|marks?|markings?|inscriptions?|lettering|writing|print|engraving|text|brand|number|model))$"
+)
+_VANISHING = frozenset({"printed", "sticker"})
+_VIEWER = re.compile(r"\bas you look|facing|viewer|from the front|as worn|when worn|looking at\b")
+
+
+@dataclass(frozen=True, slots=True)
+class Claim:
+    """One mark the listing speaks of: its text (None: no text given), place, making, sign."""
+
+    text: str | None
+    place: Place
+    how: frozenset[str]
+    not_how: frozenset[str]
+    claimed: Claimed
+    span: Span
+    words: str  # the clause, folded
+    worn: bool
+    on_lens: bool
+
+
+def check_inscriptions(case: Case) -> tuple[Finding, ...]:
+    """One finding per inscription of the sheet."""
+    if case.sheet is None:
+        return ()
+    rules = [*case.sheet.rules, *(case.edition.rules if case.edition else ())]
+    points = dict.fromkeys(r.point for r in rules if r.inscription is not None)
+    claims = tuple(_claims(case))
+    findings = []
+    for point in points:
+        holding = rules_for(case, point)
+        for rule in (holding.sure or holding.maybe)[:1]:
+            finding = _check_rule(case, rule, claims)
+            if not holding.sure and finding.result == "conflicts":
+                finding = replace(finding, result="undecided")
+            findings.append(_in_edition(case, finding, holding.editions, claims))
+    return tuple(findings)
+
+
+def _in_edition(
+    case: Case, finding: Finding, editions: tuple[tuple[str, Rule], ...], claims: tuple[Claim, ...]
+) -> Finding:
+    if finding.result != "conflicts":
+        return finding
+    for name, rule in editions:
+        if rule.inscription and _check_rule(case, rule, claims).result == "agrees":
+            why = f"{finding.why}, but it would be right on the {name} edition"
+            return replace(finding, result="undecided", why=why, explanations=())
+    return finding
+
+
+# --- what the listing says -------------------------------------------------------------------
+
+
+def _claims(case: Case) -> Iterator[Claim]:
+    """Marks found by the extractor, then sentences that say how or where without a text."""
+    seen: set[tuple[str, int]] = set()
+    for marking in case.evidence.markings:
+        if marking.object in ("item", "lens", "", "unspecified"):
+            scene = _scene_of(case, marking)
+            if scene is not None and marking.quoted:
+                seen.add((str(scene.passage.key), scene.start))
+                claim = _claim_of(marking, scene)
+                if claim is not None:
+                    yield claim
+    for scene in case.told:
+        if (str(scene.passage.key), scene.start) not in seen:
+            yield from _textless(scene)
+
+
+def _scene_of(case: Case, marking: Marking) -> Scene | None:
+    if not marking.quoted:
+        return None
+    span = marking.quoted[0]
+    for scene in case.told:
+        passage = scene.passage
+        start = span.start - passage.shift
+        if (
+            passage.part == span.part
+            and passage.key == span.key
+            and scene.start <= start < scene.end
+        ):
+            return scene
+    return None
+
+
+def _claim_of(marking: Marking, scene: Scene) -> Claim | None:
+    span = marking.quoted[0]
+    at = span.start - scene.passage.shift
+    start, end = _clause(scene, at)
+    if speaks_of_others(scene, (start, end)):
+        return None
+    words = scene.passage.folded[start:end]
+    where = f"{marking.place or ''} {'' if marking.place else words}"
+    place = read_place(where)
+    if not any(g in ("side", "part", "surface") for g, _ in place):
+        place = read_place(f"{where} {scene.folded}")
+    how, not_how = _methods(words)
+    if not how and not not_how and len(re.findall(r"\w+", scene.folded)) < 25:
+        how, not_how = _methods(scene.folded)
+    claimed: Claimed = marking.claimed
+    if claimed == "present" and is_doubted(scene, (start, end)):
+        claimed = "unsure"
+    worn = words_of("worn").search(scene.folded) is not None
+    on_lens = marking.object == "lens" or ("part", "lens") in place
+    text = None if _GENERIC.match(plain(marking.text)) else marking.text
+    return Claim(
+        text or ("*" if claimed == "absent" and marking.text == "*" else None),
+        place, how, not_how, claimed, span, words, worn, on_lens,
+    )  # fmt: skip
+
+
+def _clause(scene: Scene, at: int) -> tuple[int, int]:
+    for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+        if clause.start <= at < clause.end:
+            return clause.start, clause.end
+    return scene.start, scene.end
+
+
+_DENIED_MARK = re.compile(
+    r"\b(?:no|without|never|kein\w*|sans|senza|sin|not any)\s+(?:\w+\s+){0,2}$"
+)
+_DENIED_METHOD = re.compile(
+    r"\b(?:not|never|isn'?t|rather than|instead of|nicht|statt|pas|non|no)\s+(?:\w+\s+){0,2}$"
+)
+_MARK_WORD = re.compile(
+    r"\b(?:inscription|lettering|signature|signed|logo|name|stamp(?:ed|ing)?|script|writing|engraving|"
+    r"numerals?|mark(?:ed|ings?)?|schriftzug|beschriftung|gravur|stempel|schrift|inscriptions?|"
+    r"gravure|marquage|scritta|incisione|marchio|inscripcion|grabado|marca)\b"
+)
+
+
+def _textless(scene: Scene) -> Iterator[Claim]:
+    """ "The lettering inside the left temple is only printed": a claim without a text."""
+    for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+        words = scene.passage.folded[clause.start : clause.end]
+        match = _MARK_WORD.search(words)
+        how, not_how = _methods(words)
+        if not (match or how or not_how) or speaks_of_others(scene, (clause.start, clause.end)):
+            continue
+        place = read_place(words)
+        if not place and not re.search(r"\bnumerals?\b", words):
+            continue
+        if words_of("off_frame").search(words):
+            continue
+        unsure = is_doubted(scene, (clause.start, clause.end))
+        denied = match is not None and _DENIED_MARK.search(words[: match.start()])
+        claimed: Claimed = "unsure" if unsure else "absent" if denied else "present"
+        start = clause.start + (match.start() if match else 0)
+        span = scene.passage.span(start, clause.end)
+        worn = words_of("worn").search(scene.folded) is not None
+        yield Claim(
+            None, place, how, not_how, claimed, span, words, worn, ("part", "lens") in place
+        )
+
+
+def _methods(words: str) -> tuple[frozenset[str], frozenset[str]]:
+    """Ways of making named in a clause, and those it denies ("printed, not stamped")."""
+    said: set[str] = set()
+    denied: set[str] = set()
+    for value, pattern in facet("method").values.items():
+        for match in pattern.finditer(words):
+            before = words[max(0, match.start() - 22) : match.start()]
+            is_denied = _DENIED_METHOD.search(before)
+            (denied if is_denied else said).add(value)
+    return frozenset(said - denied), frozenset(denied)
+
+
+# --- judging ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Vote:
+    result: Result
+    claim: Claim
+    why: str
+    stated: str
+
+
+def _check_rule(case: Case, rule: Rule, claims: tuple[Claim, ...]) -> Finding:
+    assert rule.inscription is not None
+    place = place_of(rule)
+    votes = [v for claim in claims for v in _votes(case, rule, rule.inscription, place, claim)]
+    vote = _weigh(votes)
+    return _finding(case, rule, vote)
+
+
+def _weigh(votes: list[_Vote]) -> _Vote | None:
+    for result in ("conflicts", "undecided", "agrees"):
+        chosen = next((v for v in votes if v.result == result), None)
+        if chosen is not None:
+            if result == "undecided" and not chosen.stated:
+                continue
+            return chosen
+    return votes[0] if votes else None
+
+
+def place_of(rule: Rule) -> Place:
+    """The place features of an inscription: those of its `where`, and of the point's name."""
+    assert rule.inscription is not None
+    place = read_place(" ".join(rule.inscription.where))
+    if hint := _SIDE_OF_POINT.get(rule.point):
+        if not any(group == hint[0] for group, _ in place):
+            place |= {hint}
+        if hint[0] in ("side", "surface") and not any(g == "part" for g, _ in place):
+            place |= {("part", "temple")}
+    return place
+
+
+def _votes(
+    case: Case, rule: Rule, inscription: Inscription, place: Place, claim: Claim
+) -> Iterator[_Vote]:
+    match = text_match(inscription, claim.text) if claim.text and claim.text != "*" else None
+    same_place = clash(place, claim.place) is None and shared(place, claim.place) >= min(
+        2, len(place)
+    )
+    if "any" in rule.never:
+        if same_place or match:
+            yield from _forbidden(case, rule, claim)
+        return
+    if claim.claimed == "absent" and not claim.how:
+        if match or (claim.text in (None, "*") and _covers(claim, place)):
+            yield _absence(case, rule, claim)
+        return
+    if match is None and not (same_place and claim.text is None):
+        return
+    if claim.claimed == "unsure":
+        yield _Vote("undecided", claim, "the seller is not sure of it", claim.text or "")
+        return
+    yield from _details(rule, inscription, place, claim, match)
+
+
+def _covers(claim: Claim, place: Place) -> bool:
+    """A general "no stamps" covers every mark on the frame, a placed one only its place."""
+    if not claim.place:
+        return ("part", "lens") not in place or claim.on_lens
+    return clash(place, claim.place) is None and shared(place, claim.place) >= 1
+
+
+def _forbidden(case: Case, rule: Rule, claim: Claim) -> Iterator[_Vote]:
+    stated = claim.text or "a mark"
+    if claim.claimed == "present":
+        if claim.on_lens and _lenses_changed(case):
+            yield _Vote("undecided", claim, "the lenses are said to be later ones", stated)
+        else:
+            yield _Vote("conflicts", claim, "", stated)
+    elif claim.claimed == "absent":
+        yield _Vote("agrees", claim, "", "none")
+
+
+def _absence(case: Case, rule: Rule, claim: Claim) -> _Vote:
+    stated = "none"
+    if not rule.values or rule.force != "always":
+        return _Vote("undecided", claim, "it is not on every piece", stated)
+    if ("part", "lens") in place_of(rule) and _lenses_changed(case):
+        return _Vote("undecided", claim, "the lenses are said to be later ones", stated)
+    if wear_explains(rule, claim.worn):
+        reason = rule.harmless[0] if rule.harmless else "print and paint wear away"
+        return _Vote("undecided", claim, f"wear may explain it ({reason})", stated)
+    return _Vote("conflicts", claim, "", stated)
+
+
+def wear_explains(rule: Rule, said_worn: bool) -> bool:
+    """Whether wear can make this inscription vanish: as the sheet says, else by how it is made."""
+    if rule.wear == "can vanish" or said_worn:
+        return True
+    if rule.wear == "stays":
+        return False
+    assert rule.inscription is not None
+    made = {facet("method").canonical(h) for h in rule.inscription.how}
+    return bool(made & _VANISHING)
+
+
+def _lenses_changed(case: Case) -> bool:
+    kinds = {"lenses_replaced", "lenses_missing", "prescription", "lenses_prescription"}
+    if "lens" in case.replaced:
+        return True
+    if any(c.kind in kinds and c.claimed == "present" for c in case.evidence.conditions):
+        return True
+    pattern = re.compile(
+        r"\b(?:no lenses|without lenses|lenses (?:missing|removed)|demo lenses|prescription|empty frame|"
+        r"frame only|rx lenses|new lenses|ohne glaser|sans verres|senza lenti|sin (?:lentes|cristales))\b"
+    )
+    return any(pattern.search(p.folded) for p in case.found)
+
+
+def text_match(inscription: Inscription, text: str) -> str | None:
+    """ "same", "numerals" (differs only roman/arabic), "part", "near", or None.
+
+    >>> text_match(Inscription(text=("TAVOY II",)), "Tavoy 2"), text_match(Inscription(text=("TAVOY II",)), "tavoy ii")
+    ('numerals', 'same')
+    """
+    said = _tokens(text)
+    for wanted in inscription.text:
+        tokens = _tokens(wanted)
+        if "".join(tokens) == "".join(said):
+            return "same"
+        if _as_arabic(tokens) == _as_arabic(said):
+            return "numerals"
+        if _contains(said, tokens):
+            return "same"
+    for wanted in inscription.text:
+        tokens = _tokens(wanted)
+        if _contains(_as_arabic(said), _as_arabic(tokens)):
+            return "numerals"
+        if _contains(tokens, said):
+            return "part"
+        if _is_near_text("".join(said), "".join(tokens)):
+            return "near"
+    return None
+
+
+def _tokens(text: str) -> list[str]:
+    return re.findall(r"[a-z]+|\d+", plain(text))
+
+
+def _contains(longer: list[str], shorter: list[str]) -> bool:
+    return (
+        any(longer[i : i + len(shorter)] == shorter for i in range(len(longer) - len(shorter) + 1))
+        if shorter
+        else False
+    )
+
+
+_NUMERALS = "i,ii,iii,iv,v,vi,vii,viii,ix,x,xi,xii,xiii,xiv,xv,xvi,xvii,xviii,xix,xx"
+_ROMANS = _NUMERALS.split(",")
+
+
+def _as_arabic(tokens: list[str]) -> list[str]:
+    return [str(_ROMANS.index(t) + 1) if t in _ROMANS else t for t in tokens]
+
+
+def _is_near_text(said: str, wanted: str) -> bool:
+    if len(wanted) < 4:
+        return False
+    return int(OSA.distance(said, wanted)) <= (1 if len(wanted) < 8 else 2)
+
+
+def _details(
+    rule: Rule, inscription: Inscription, place: Place, claim: Claim, match: str | None
+) -> Iterator[_Vote]:
+    text = claim.text or ""
+    yield from _numerals(inscription, claim, match)
+    if match == "near":
+        digits = re.sub(r"\D", "", text) != re.sub(r"\D", "", " ".join(inscription.text))
+        why = "the seller may have mistyped it"
+        yield _Vote("conflicts" if digits else "undecided", claim, "" if digits else why, text)
+    yield from _making(inscription, claim)
+    yield from _placing(inscription, place, claim, match)
+    yield from _often(inscription, claim)
+    yield from _aligning(inscription, claim)
+    if match in ("same", "part") or (match is None and claim.how):
+        stated = text or " or ".join(sorted(claim.how)) or "present"
+        if match is not None or inscription.how:
+            yield _Vote("agrees", claim, "", stated)
+
+
+def _numerals(inscription: Inscription, claim: Claim, match: str | None) -> Iterator[_Vote]:
+    kind = inscription.numerals
+    named = {k for k in ("roman", "arabic") if re.search(rf"\b{k}\b", claim.words)}
+    if kind and named and kind not in named:
+        yield _Vote("conflicts", claim, "", f"{named.pop()} numerals")
+    elif kind and kind in named:
+        yield _Vote("agrees", claim, "", f"{kind} numerals")
+    elif match == "numerals":
+        result: Result = "conflicts" if kind else "undecided"
+        yield _Vote(
+            result,
+            claim,
+            "" if kind else "the seller may have written the number his own way",
+            claim.text or "",
+        )
+
+
+def _making(inscription: Inscription, claim: Claim) -> Iterator[_Vote]:
+    methods = facet("method")
+    wanted = {c for h in inscription.how if (c := methods.canonical(h))}
+    if not wanted or not (claim.how or claim.not_how):
+        return
+    stated = " and ".join(sorted(claim.how)) or "not " + " or ".join(sorted(claim.not_how))
+    if claim.how & wanted:
+        yield _Vote("agrees", claim, "", stated)
+    elif claim.how:
+        near = any(is_near("method", h, w) for h in claim.how for w in wanted) and not (
+            claim.not_how & wanted
+        )
+        yield _Vote(
+            "undecided" if near else "conflicts",
+            claim,
+            "sellers call the one by the other's name" if near else "",
+            stated,
+        )
+    elif claim.not_how & wanted:
+        yield _Vote("conflicts", claim, "", stated)
+
+
+def _placing(
+    inscription: Inscription, place: Place, claim: Claim, match: str | None
+) -> Iterator[_Vote]:
+    stated = " ".join(v for _, v in sorted(claim.place))
+    for forbidden in inscription.not_where:
+        wrong = read_place(forbidden)
+        if wrong and wrong <= claim.place and not wrong <= place:
+            yield _Vote("conflicts", claim, "", forbidden)
+            return
+    group = clash(place, claim.place)
+    if group is None or match is None:
+        return
+    if group == "side" and _VIEWER.search(claim.words):
+        yield _Vote("undecided", claim, "left and right may be the viewer's", stated)
+    else:
+        yield _Vote("conflicts", claim, "", stated)
+
+
+def _often(inscription: Inscription, claim: Claim) -> Iterator[_Vote]:
+    if inscription.how_often is None:
+        return
+    both = ("side", "both") in claim.place
+    match = re.search(
+        r"\b(once|twice|three times|one side only|only one|(\w+) times)\b", claim.words
+    )
+    count = (
+        {"once": 1.0, "twice": 2.0, "one side only": 1.0, "only one": 1.0}.get(match.group(1))
+        if match
+        else None
+    )
+    if match and count is None and match.group(2):
+        count = number_of(match.group(2))
+    stated = count if count is not None else 2.0 if both else None
+    if stated is not None and stated != inscription.how_often:
+        yield _Vote("conflicts", claim, "", "on both" if both else f"{stated:g} times")
+
+
+def _aligning(inscription: Inscription, claim: Claim) -> Iterator[_Vote]:
+    wanted = read_alignment(inscription.aligned)
+    said = read_alignment(claim.words)
+    anchors = set(re.findall(r"[a-z]{4,}", plain(inscription.aligned)))
+    if not wanted or not said or not anchors & set(re.findall(r"[a-z]{4,}", claim.words)):
+        return
+    if wanted & said:
+        yield _Vote("agrees", claim, "", " ".join(sorted(said)))
+    else:
+        yield _Vote("conflicts", claim, "", " ".join(sorted(said)))
+
+
+# --- words -----------------------------------------------------------------------------------
+
+
+def expected_inscription(rule: Rule) -> str:
+    """The sheet's inscription as a dealer would say it."""
+    found = rule.inscription
+    assert found is not None
+    if "any" in rule.never:
+        return "no mark of any kind"
+    parts = [" or ".join(f"“{t}”" for t in found.text)] if found.text else []
+    parts += [" or ".join(found.how)] if found.how else []
+    parts += [" or ".join(found.where)] if found.where else []
+    parts += [f"{found.numerals} numerals"] if found.numerals else []
+    parts += [found.aligned] if found.aligned else []
+    parts += [f"never {' or '.join(found.not_where)}"] if found.not_where else []
+    return ", ".join(parts) or expected_text(rule)
+
+
+def _finding(case: Case, rule: Rule, vote: _Vote | None) -> Finding:
+    expected, name = expected_inscription(rule), rule.point.replace("_", " ")
+    strength = strength_of(rule)
+    if vote is None:
+        why = f"{name}: not stated; the sheet has {expected}"
+        return Finding(
+            CHECK,
+            rule.point,
+            "not_stated",
+            strength,
+            why,
+            expected=expected,
+            source=rule.source or None,
+        )
+    quote = " ".join(vote.claim.span.text.split())
+    result: Result = vote.result
+    if result == "conflicts" and rule.sure == "guess":
+        result, vote = "undecided", replace(vote, why="the sheet itself is not sure of this point")
+    said = f"{name}: the seller writes “{quote}”"
+    said += f" ({vote.stated})" if vote.stated and plain(vote.stated) not in plain(quote) else ""
+    why = {
+        "agrees": f"{said}, as the sheet has it ({expected})",
+        "conflicts": f"{said}; the sheet has {expected}",
+        "undecided": f"{said}; the sheet has {expected}, but {vote.why}",
+    }[result]
+    explanations: tuple[str, ...] = ()
+    if result == "conflicts":
+        explanations = ("a temple or lens changed later", "the seller's loose wording")
+        if vote.stated == "none":
+            explanations = ("the seller may have overlooked it",)
+    return Finding(
+        CHECK, rule.point, result, strength, why, stated=vote.stated or None, expected=expected,
+        quoted=(vote.claim.span,), source=rule.source or None, explanations=explanations,
+    )  # fmt: skip

@@ -1,0 +1,388 @@
+"""Dimensions: the seller's sizes, with rounding and basis, against the sheet's.
+
+The sizes of a model belong together, so the best-fitting combination is looked for first. A wrong
+unit, swapped axes and a sibling's sizes are recognised as one cause. A lens is never taken for a
+rim or the whole front, a temple to the bend never for its full length.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from extractors.records import Evidence, Measurement
+from models.checks.case import Case
+from models.records import Finding, Result, Strength
+from models.sheet_records import Combination, Dimension, ReferenceSheet, Sizes
+
+CHECK = "measurements"
+CODES = tuple(
+    (CHECK, result, strength)
+    for result in ("agrees", "conflicts", "undecided", "not_stated")
+    for strength in ("hard", "soft")
+)
+
+# what an honest ruler may be out beyond rounding (own choice; F35 suggests 1 and 3 mm)
+_SLACK = {"temple_length": 2.0, "frame_width": 2.0, "temple_to_bend": 3.0, "frame_height": 1.5}
+_SLACK_DEFAULT = 1.0
+_ABOUT = {"temple_length": 4.0, "frame_width": 4.0}
+_ABOUT_DEFAULT = 2.0
+_BASIS_GAP = 6.0  # hinge to hinge against edge to edge
+_BEND = (22.0, 62.0)  # how much shorter a temple is when measured to the bend
+_FACTORS = {
+    "inches": 25.4, "centimetres": 10.0, "millimetres": 0.1, "millimetres, not inches": 1 / 25.4,
+    "centimetres, not inches": 10 / 25.4, "inches, not centimetres": 2.54,
+}  # fmt: skip
+_SWAPS = (
+    ("lens_width", "lens_height"), ("rim_width", "rim_height"), ("lens_width", "bridge"),
+    ("lens_width", "temple_length"), ("bridge", "temple_length"),
+    ("frame_width", "temple_length"), ("frame_width", "frame_height"),
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """How one stated size lies to the sheet's: what is left between them beyond all tolerance."""
+
+    result: Result
+    gap_mm: float
+    dimension: Dimension
+    stated: Measurement
+    why: str = ""
+
+
+def check_measurements(case: Case) -> tuple[Finding, ...]:
+    """One finding per size of the sheet; findings of one cause share `cause`."""
+    sheet = case.sheet
+    if sheet is None:
+        return ()
+    stated = stated_sizes(case.evidence)
+    edition = case.edition
+    sizes = edition.sizes if edition and edition.sizes else sheet.sizes
+    fixed = _fixed(sheet.fixed, edition.fixed if edition else ())
+    chosen, fits = best_combination(sizes, fixed, stated)
+    fits = [_soften(fit, chosen, sizes, fixed) for fit in fits]
+    findings = [_finding(fit, sizes, chosen) for fit in fits]
+    if any(fit.result == "conflicts" for fit in fits):
+        findings = _by_cause(case, sizes, fixed, stated, findings)
+        findings = _edition_sizes(case, stated, findings)
+    return (*findings, *_silent(sizes, fixed, stated))
+
+
+def _fixed(base: tuple[Dimension, ...], own: tuple[Dimension, ...]) -> tuple[Dimension, ...]:
+    replaced = {d.quantity for d in own}
+    return (*own, *(d for d in base if d.quantity not in replaced))
+
+
+def stated_sizes(evidence: Evidence) -> dict[str, tuple[Measurement, ...]]:
+    """The item's sizes by quantity; of several items only the first one's."""
+    own = [m for m in evidence.measurements if m.of_item]
+    first = min((m.item for m in own), default=1)
+    result: dict[str, tuple[Measurement, ...]] = {}
+    for measurement in own:
+        if measurement.item != first:
+            continue
+        name = measurement.quantity
+        if name == "temple_length" and measurement.basis == "to_bend":
+            name = "temple_to_bend"
+        result[name] = (*result.get(name, ()), measurement)
+    return result
+
+
+def best_combination(
+    sizes: Sizes, fixed: Sequence[Dimension], stated: Mapping[str, Sequence[Measurement]]
+) -> tuple[Combination | None, list[Fit]]:
+    """The size of the model that explains the stated sizes best, and how each lies to it."""
+    options = sizes.combinations or (Combination("", ()),)
+    judged = []
+    for combination in options:
+        rows = [d for d in (*combination.dimensions, *fixed) if d.quantity in stated]
+        fits = [compare_all(stated[d.quantity], d) for d in rows]
+        wrong = sum(f.result == "conflicts" for f in fits)
+        judged.append((wrong, sum(f.gap_mm for f in fits), combination, fits))
+    best = min(judged, key=lambda row: (row[0], row[1]))
+    return (best[2] if best[2].dimensions else None), best[3]
+
+
+def compare_all(stated: Sequence[Measurement], dimension: Dimension) -> Fit:
+    """Several statements of one size: an agreeing one beside a conflicting one leaves it open."""
+    fits = [compare(m, dimension) for m in stated]
+    results = {fit.result for fit in fits}
+    if {"agrees", "conflicts"} <= results:
+        wrong = next(f for f in fits if f.result == "conflicts")
+        return replace(wrong, result="undecided", why="the listing gives another size too")
+    order = ("conflicts", "agrees", "undecided")
+    return min(fits, key=lambda fit: (order.index(fit.result), fit.gap_mm))
+
+
+def compare(stated: Measurement, dimension: Dimension) -> Fit:
+    """Hold one stated size against the sheet's.
+
+    Agrees within tolerance and rounding; conflicts beyond them and an honest ruler's error;
+    undecided between. A print repeats the maker's figure exactly, so it agrees when equal.
+
+    >>> from models.sheet_records import Dimension
+    >>> lens = Dimension("lens_width", 46, 46, 1.0)
+    >>> seen = Measurement("lens_width", 51, 51, False, True, "item", 1, 0.5, None, ())
+    >>> compare(seen, lens).result
+    'conflicts'
+    """
+    rounding = stated.half_width_mm
+    off = max(stated.low_mm - dimension.high_mm, dimension.low_mm - stated.high_mm, 0.0)
+    gap = max(0.0, off - dimension.tolerance_mm - rounding)
+    if stated.approximate:
+        agrees, beyond = (
+            off <= dimension.tolerance_mm,
+            _ABOUT.get(dimension.quantity, _ABOUT_DEFAULT),
+        )
+    else:
+        agrees, beyond = gap <= 1e-9, 0.0
+    if agrees:
+        return Fit("agrees", gap, dimension, stated)
+    slack = _SLACK.get(dimension.quantity, _SLACK_DEFAULT) + beyond
+    slack += _basis_slack(stated, dimension)
+    if gap > slack + 1e-9:
+        return Fit("conflicts", gap, dimension, stated)
+    why = (
+        "the seller gives it as approximate"
+        if stated.approximate
+        else "a ruler may be out by that much"
+    )
+    return Fit("undecided", gap, dimension, stated, why)
+
+
+def _basis_slack(stated: Measurement, dimension: Dimension) -> float:
+    if dimension.quantity == "frame_width" and stated.basis != dimension.basis:
+        return _BASIS_GAP
+    return 0.0
+
+
+def _soften(fit: Fit, chosen: Combination | None, sizes: Sizes, fixed: Sequence[Dimension]) -> Fit:
+    """A conflict that the sheet's own gaps or the way of measuring may explain stays open."""
+    if fit.result != "conflicts":
+        return fit
+    if is_to_bend(fit):
+        return replace(fit, result="undecided", why="it may have been measured to the bend only")
+    listed = any(fit.dimension is d for d in fixed)
+    if not listed and not sizes.complete:
+        return replace(fit, result="undecided", why="the sheet's list of sizes is not complete")
+    if sizes.sure == "guess" and not listed:
+        return replace(fit, result="undecided", why="the sheet itself is not sure of its sizes")
+    return fit
+
+
+def is_to_bend(fit: Fit) -> bool:
+    """A temple as much too short as the part behind the ear is long."""
+    short = fit.dimension.low_mm - fit.stated.high_mm
+    known = fit.stated.basis in ("printed", "overall")
+    return fit.dimension.quantity == "temple_length" and not known and _BEND[0] <= short <= _BEND[1]
+
+
+# --- one cause behind several conflicts --------------------------------------------------------
+
+
+def _by_cause(
+    case: Case, sizes: Sizes, fixed: Sequence[Dimension],
+    stated: Mapping[str, tuple[Measurement, ...]], findings: list[Finding],
+) -> list[Finding]:  # fmt: skip
+    """Look for the one slip that explains every conflict: unit, order, another reference."""
+    if why := _unit_slip(sizes, fixed, stated):
+        return [_open(f, f"unit:{why}", f"it fits the sheet if in {why}") for f in findings]
+    if pair := _swap_slip(sizes, fixed, stated):
+        names = " and ".join(p.replace("_", " ") for p in pair)
+        return [
+            _open(f, "swapped", f"it fits the sheet with {names} the other way round")
+            for f in findings
+        ]
+    other = measures_as(case, stated)
+    wrong = [f for f in findings if f.result == "conflicts"]
+    cause = f"measures_as:{other.id}" if other else "sizes" if len(wrong) > 1 else None
+    added = f"; it measures as the {other.name}" if other else ""
+    return [
+        replace(f, cause=cause, why=f.why + added) if f.result == "conflicts" else f
+        for f in findings
+    ]
+
+
+def _open(finding: Finding, cause: str, why: str) -> Finding:
+    if finding.result != "conflicts":
+        return finding
+    text = finding.why + f", but {why}"
+    return replace(finding, result="undecided", cause=cause, why=text, explanations=(why,))
+
+
+def _fits_changed(
+    sizes: Sizes, fixed: Sequence[Dimension], stated: Mapping[str, tuple[Measurement, ...]]
+) -> bool:
+    """Whether every compared size now agrees, and at least one is compared."""
+    _, fits = best_combination(sizes, fixed, stated)
+    return (
+        bool(fits)
+        and all(f.result in ("agrees", "undecided") for f in fits)
+        and any(f.result == "agrees" for f in fits)
+    )
+
+
+def _unit_slip(
+    sizes: Sizes, fixed: Sequence[Dimension], stated: Mapping[str, tuple[Measurement, ...]]
+) -> str | None:
+    """The unit in which all conflicting sizes would fit."""
+    _, fits = best_combination(sizes, fixed, stated)
+    wrong = {f.dimension.quantity for f in fits if f.result == "conflicts"}
+    if not wrong or not all(_is_absurd(m) for q in wrong for m in stated[q]):
+        return None
+    for unit, factor in _FACTORS.items():
+        changed = {
+            q: tuple(_scaled(m, factor) for m in ms) if q in wrong else ms
+            for q, ms in stated.items()
+        }
+        if _fits_changed(sizes, fixed, changed):
+            return unit.split(",")[0]
+    return None
+
+
+def _is_absurd(measurement: Measurement) -> bool:
+    """No size of an adult's frame: lens 39 to 75, bridge 10 to 30, side 80 to 170, front 100 to 175.
+
+    Wider than the usual ranges of retail and clinic size guides (F15 to F18).
+    """
+    low, high = {
+        "lens_width": (30, 80), "lens_height": (18, 75), "bridge": (9, 35), "rim_width": (34, 85),
+        "rim_height": (22, 80), "frame_width": (95, 180), "temple_length": (75, 175),
+    }.get(measurement.quantity, (15, 200))  # fmt: skip
+    return not low <= measurement.low_mm <= high
+
+
+def _scaled(measurement: Measurement, factor: float) -> Measurement:
+    return replace(
+        measurement,
+        low_mm=measurement.low_mm * factor,
+        high_mm=measurement.high_mm * factor,
+        half_width_mm=max(0.5, measurement.half_width_mm * factor),
+    )
+
+
+def _swap_slip(
+    sizes: Sizes, fixed: Sequence[Dimension], stated: Mapping[str, tuple[Measurement, ...]]
+) -> tuple[str, str] | None:
+    """The two quantities that fit when exchanged."""
+    for one, other in _SWAPS:
+        if one not in stated or other not in stated:
+            continue
+        changed = dict(stated)
+        changed[one] = tuple(replace(m, quantity=one) for m in stated[other])
+        changed[other] = tuple(replace(m, quantity=other) for m in stated[one])
+        quantities = {d.quantity for c in sizes.combinations for d in c.dimensions} | {
+            d.quantity for d in fixed
+        }
+        if {one, other} <= quantities and _fits_changed(sizes, fixed, changed):
+            return one, other
+    return None
+
+
+def measures_as(case: Case, stated: Mapping[str, tuple[Measurement, ...]]) -> ReferenceSheet | None:
+    """Another reference, look-alikes first, whose sizes explain all that is stated here."""
+    assert case.sheet is not None
+    named = [case.sheets.find(look.reference) for look in case.sheet.look_alikes]
+    rest = [s for s in case.sheets.sheets if s.maker == case.sheet.maker]
+    for sheet in [*named, *rest]:
+        if sheet is None or sheet is case.sheet:
+            continue
+        _, fits = best_combination(sheet.sizes, sheet.fixed, stated)
+        if len(fits) >= 2 and all(f.result == "agrees" for f in fits):
+            return sheet
+        if sheet in named and fits and all(f.result == "agrees" for f in fits):
+            return sheet
+    return None
+
+
+def _edition_sizes(
+    case: Case, stated: Mapping[str, tuple[Measurement, ...]], findings: list[Finding]
+) -> list[Finding]:
+    """Sizes that belong to an edition the listing does not name stay open."""
+    assert case.sheet is not None
+    if case.edition is not None:
+        return findings
+    for edition in case.sheet.editions:
+        sizes = edition.sizes or case.sheet.sizes
+        fixed = _fixed(case.sheet.fixed, edition.fixed)
+        if (edition.sizes or edition.fixed) and _fits_changed(sizes, fixed, stated):
+            why = (
+                f"it would be right on the {edition.name} edition, which the listing does not name"
+            )
+            return [_open(f, f"edition:{edition.name}", why) for f in findings]
+    return findings
+
+
+# --- words -----------------------------------------------------------------------------------
+
+
+def size_text(low_mm: float, high_mm: float) -> str:
+    """A size as a dealer writes it: 46 mm, 46 to 48 mm."""
+    if abs(high_mm - low_mm) < 0.05:
+        return f"{round(low_mm, 1):g} mm"
+    return f"{round(low_mm, 1):g} to {round(high_mm, 1):g} mm"
+
+
+def _finding(fit: Fit, sizes: Sizes, chosen: Combination | None) -> Finding:
+    name = fit.dimension.quantity.replace("_", " ")
+    stated = size_text(fit.stated.low_mm, fit.stated.high_mm)
+    if fit.stated.approximate:
+        stated = f"about {stated}"
+    expected = _expected(fit.dimension, sizes)
+    said = f"{name}: the seller gives {stated}{_quote(fit.stated)}"
+    why = {
+        "agrees": f"{said}, the sheet has {expected}",
+        "conflicts": f"{said}; the sheet has {expected}",
+        "undecided": f"{said}; the sheet has {expected}, but {fit.why}",
+    }[fit.result]
+    explanations = (
+        ("a slip of the ruler or the pen", "a size the sheet does not know")
+        if fit.result == "conflicts"
+        else ()
+    )
+    return Finding(
+        CHECK, fit.dimension.quantity, fit.result, _strength(fit, sizes), why, stated=stated,
+        expected=expected, quoted=fit.stated.quoted, source=fit.dimension.source or None,
+        explanations=explanations,
+    )  # fmt: skip
+
+
+def _quote(measurement: Measurement) -> str:
+    text = " ".join(measurement.quoted[0].text.split()) if measurement.quoted else ""
+    return f" (“{text}”)" if text else ""
+
+
+def _expected(dimension: Dimension, sizes: Sizes) -> str:
+    """All values the sheet admits for this length, with the tolerance."""
+    values = {size_text(dimension.low_mm, dimension.high_mm)}
+    for combination in sizes.combinations:
+        values |= {
+            size_text(d.low_mm, d.high_mm)
+            for d in combination.dimensions
+            if d.quantity == dimension.quantity
+        }
+    listed = sorted(values, key=lambda v: float(v.split()[0]))
+    return f"{' or '.join(listed)} (±{dimension.tolerance_mm:g} mm)"
+
+
+def _strength(fit: Fit, sizes: Sizes) -> Strength:
+    return "soft" if fit.stated.approximate or sizes.sure != "certain" else "hard"
+
+
+def _silent(
+    sizes: Sizes, fixed: Sequence[Dimension], stated: Mapping[str, object]
+) -> Iterator[Finding]:
+    """Sizes of the sheet that the listing does not state."""
+    rows = [*(d for c in sizes.combinations for d in c.dimensions), *fixed]
+    for quantity in dict.fromkeys(d.quantity for d in rows):
+        if quantity not in stated:
+            dimension = next(d for d in rows if d.quantity == quantity)
+            expected, name = _expected(dimension, sizes), quantity.replace("_", " ")
+            yield Finding(
+                CHECK, quantity, "not_stated", "hard", f"{name}: not stated; the sheet has {expected}",
+                expected=expected, source=dimension.source or None,
+            )  # fmt: skip
+
+
+Checker = Callable[[Case], Iterable[Finding]]

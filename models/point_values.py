@@ -1,0 +1,490 @@
+"""What the seller says of a point: its value, whether it is said, denied or doubted.
+
+Values are attached to the nearest part named; negation, doubt and words about other pieces
+("copies have ...", "my other pair") count within their clause. Absent is a normal answer.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cache
+from itertools import pairwise
+
+from extractors.reading import guess_language
+from extractors.records import Claimed, Span
+from models.passages import Passage, clauses, sentences
+from models.point_words import NUMBER, Facet, PointWords, number_of, topics
+from models.wording import begins_with, words_of
+
+_REACH = 6.5  # words between a value and its part, commas counting for more
+_COMMA = 3.0
+_AFTER_FIRST = ("en", "de")  # languages in which the value stands before its part
+
+
+@dataclass(frozen=True, slots=True)
+class Statement:
+    """One thing said of a point; `facet` is "count", "number", "presence" or a facet's name.
+
+    `replaced`: the part is said to be a later one; `worn`: it is said to be worn there.
+    """
+
+    point: str
+    facet: str
+    value: str
+    claimed: Claimed
+    span: Span
+    replaced: bool = False
+    worn: bool = False
+    number: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class _Said:
+    """A value found at a place, before its sign is known."""
+
+    facet: str
+    value: str
+    start: int
+    end: int
+    topic_at: tuple[int, int] | None
+    number: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """One sentence with the parts it names and what it may refer back to."""
+
+    passage: Passage
+    start: int
+    end: int
+    parts: tuple[tuple[str, int, int], ...]
+    inherited: str | None
+    following: str
+    language: str
+
+    @property
+    def folded(self) -> str:
+        """The sentence's folded text."""
+        return self.passage.folded[self.start : self.end]
+
+
+def scenes(found: Sequence[Passage]) -> tuple[Scene, ...]:
+    """Every sentence of the listing with its parts; pronouns carry a part to the next sentence."""
+    return tuple(scene for passage in found for scene in _scenes_of(passage))
+
+
+def _scenes_of(passage: Passage) -> Iterator[Scene]:
+    language = guess_language(passage.text)
+    spans = list(sentences(passage.folded))
+    before: str | None = None
+    for number, (start, end) in enumerate(spans):
+        parts = _parts(passage.folded, start, end)
+        following = ""
+        if number + 1 < len(spans):
+            following = passage.folded[spans[number + 1][0] : spans[number + 1][1]]
+        carried = before if _refers_back(passage.folded[start:end]) else None
+        yield Scene(passage, start, end, parts, carried, following, language)
+        if parts:
+            before = parts[-1][0]
+        elif not carried:
+            before = None
+
+
+_BACK = re.compile(
+    r"\W*(?:and |but )?(?:they|these|those|it|both|all|each|sie|es|beide|alle|ils|elles|il|elle|"
+    r"sono|e|son|es|todos|tutti|no|yes|nein|ja|non|oui|si|none)\b"
+)
+
+
+def _refers_back(folded: str) -> bool:
+    return _BACK.match(folded) is not None
+
+
+@cache
+def _any_topic() -> re.Pattern[str]:
+    groups = [f"(?P<{name}>{pattern.pattern})" for name, pattern in topics().items()]
+    return re.compile("|".join(groups))
+
+
+def _parts(folded: str, start: int, end: int) -> tuple[tuple[str, int, int], ...]:
+    """(part, start, end) of every part named, longest first at each place."""
+    found: list[tuple[str, int, int]] = []
+    for name, pattern in topics().items():
+        found += [(name, m.start(), m.end()) for m in pattern.finditer(folded, start, end)]
+    found.sort(key=lambda part: (part[1], -(part[2] - part[1])))
+    kept: list[tuple[str, int, int]] = []
+    for part in found:
+        if not kept or part[1] >= kept[-1][2]:
+            kept.append(part)
+        elif part[2] - part[1] > kept[-1][2] - kept[-1][1]:
+            kept[-1] = part
+    return tuple(kept)
+
+
+def read_point(words: PointWords, told: Sequence[Scene]) -> tuple[Statement, ...]:
+    """Everything the listing says of one point, in reading order, each with its sign."""
+    found: list[Statement] = []
+    for scene in told:
+        own = _own_parts(words, scene)
+        said = [*_counts(words, scene, own), *_numbers(words, scene, own)]
+        said += [*_values(words, scene, own), *_presence(words, scene, own)]
+        found += _without_denied([s for item in said if (s := _judge(words, scene, item))])
+    return _without_repeats(found)
+
+
+def _without_denied(said: list[Statement]) -> list[Statement]:
+    """ "no core wire that I can see": where the part is denied, nothing else is said of it."""
+    denied = any(s.facet == "presence" and s.claimed == "absent" for s in said)
+    parts = sum(s.facet == "presence" for s in said)
+    if not denied or parts > 1:
+        return said
+    return [s for s in said if s.facet == "presence" or s.claimed == "absent"]
+
+
+def _own_parts(words: PointWords, scene: Scene) -> tuple[tuple[int, int], ...]:
+    """Where the sentence names this point's part."""
+    own = [(s, e) for name, s, e in scene.parts if name == words.topic]
+    taken = [(s, e) for name, s, e in scene.parts if name != words.topic]
+    for match in words.topics.finditer(scene.passage.folded, scene.start, scene.end):
+        span = match.start(), match.end()
+        inside = any(
+            s <= span[0] and span[1] <= e and (e - s) > (span[1] - span[0]) for s, e in taken
+        )
+        if span not in own and not inside and not any(s <= span[0] < e for s, e in own):
+            own.append(span)
+    return tuple(sorted(own))
+
+
+def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
+    """ "seven barrels", "7-barrel", and a bare number said of the part in a label."""
+    if words.count is None:
+        return
+    folded = scene.passage.folded
+    pattern = re.compile(
+        rf"(?<![\w.,])({NUMBER})[\s-]*(?:(?:small|little|single|metal|silver|interlocking|visible)\s+)?"
+        rf"(?:{words.count.pattern.replace('(?<![a-z0-9])', '', 1)})"
+    )
+    hits = list(pattern.finditer(folded, scene.start, scene.end))
+    for match in hits:
+        number = number_of(match.group(1))
+        if number is not None and number.is_integer() and 1 <= number <= 15:
+            yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
+            yield from _corrected(scene, match.end())
+    if hits or not own:
+        return
+    for match in _BARE_COUNT.finditer(folded, scene.start, scene.end):
+        number = number_of(match.group(1))
+        if number is not None and 1 <= number <= 15 and _is_label(scene, own[0]):
+            yield _Said("count", f"{number:g}", match.start(1), match.end(1), own[0], number)
+            return
+    counted = re.compile(
+        rf"{words.count.pattern}\s*(?:[:=]|count|number|is|are|x)*\s*({NUMBER})(?![\w.,]\d)"
+    )
+    for match in counted.finditer(folded, scene.start, scene.end):
+        number = number_of(match.groups()[-1])
+        if number is not None and 1 <= number <= 15:
+            yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
+
+
+_CORRECTED = re.compile(
+    rf"[^.;\n]{{0,12}}?\b(?:but|sondern|mais|ma|sino)\s+({NUMBER})\b(?![\s-]*(?:mm|cm|inch))"
+)
+
+
+def _corrected(scene: Scene, at: int) -> Iterator[_Said]:
+    """The number after "but": "not five barrels but seven"."""
+    match = _CORRECTED.match(scene.passage.folded, at, scene.end)
+    number = number_of(match.group(1)) if match else None
+    if match and number is not None:
+        yield _Said("count", f"{number:g}", match.start(1), match.end(1), None, number)
+
+
+_BARE_COUNT = re.compile(rf"[:=]\s*({NUMBER})\s*(?:$|[,;.(x]|each\b|per\b)")
+
+
+def _is_label(scene: Scene, part: tuple[int, int]) -> bool:
+    rest = scene.passage.folded[part[1] : scene.end]
+    return part[0] - scene.start < 25 and re.match(r"[\w\s]{0,15}[:=]", rest) is not None
+
+
+def _numbers(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
+    """A number with the point's own unit: "10 degrees"."""
+    if words.number is None or not (own or scene.inherited == words.topic):
+        return
+    unit = words.number.pattern.replace("(?<![a-z0-9])", "", 1)
+    pattern = re.compile(rf"(?<![\w.,])({NUMBER})(?:\s*(?:-|to|–)\s*({NUMBER}))?[\s-]*(?:{unit})")
+    for match in pattern.finditer(scene.passage.folded, scene.start, scene.end):
+        low = number_of(match.group(1))
+        if low is not None:
+            high = number_of(match.group(2)) if match.group(2) else low
+            middle = (low + (high or low)) / 2
+            yield _Said("number", f"{middle:g}", match.start(), match.end(), None, middle)
+
+
+def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
+    folded = scene.passage.folded
+    for facet in words.facets:
+        taken: list[tuple[int, int]] = []
+        for value, start, end in _facet_hits(facet, folded, scene.start, scene.end):
+            if any(s < end and start < e for s, e in taken):
+                continue
+            taken.append((start, end))
+            alone = words.alone is not None and words.alone.search(folded, start, end) is not None
+            part = _attach(words, scene, own, start, end)
+            if part is not None or alone:
+                yield _Said(facet.name, value, start, end, part)
+
+
+def _facet_hits(facet: Facet, folded: str, start: int, end: int) -> list[tuple[str, int, int]]:
+    hits = [
+        (value, m.start(), m.end())
+        for value, pattern in facet.values.items()
+        for m in pattern.finditer(folded, start, end)
+    ]
+    return sorted(hits, key=lambda hit: (-(hit[2] - hit[1]), hit[1]))
+
+
+def _attach(
+    words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...], start: int, end: int
+) -> tuple[int, int] | None:
+    """The mention of this point's part that the value belongs to, or None if another is nearer."""
+    best: tuple[float, tuple[int, int] | None] = (_REACH, None)
+    rivals = [(s, e) for _, s, e in scene.parts if (s, e) not in own]
+    for part, mine in [*((p, True) for p in own), *((p, False) for p in rivals)]:
+        if part[0] <= start and end <= part[1]:
+            if mine:
+                return part
+            continue
+        distance = _distance(scene, part, start, end)
+        if distance < best[0] or (distance == best[0] and mine and best[1] is None):
+            best = (distance, part if mine else None)
+    if best[0] < _REACH:
+        return best[1]
+    label_end = scene.start - scene.passage.shift if scene.passage.part == "specific" else 0
+    if scene.passage.part == "specific" and any(e <= label_end for _, e in own):
+        return own[0]
+    carried = scene.inherited is not None and scene.inherited == words.topic and not scene.parts
+    return (start, start) if carried else None
+
+
+def _distance(scene: Scene, part: tuple[int, int], start: int, end: int) -> float:
+    """Words between a value and a part; a comma or bracket between makes it farther."""
+    folded = scene.passage.folded
+    follows = part[0] >= end
+    between = folded[end : part[0]] if follows else folded[part[1] : start]
+    count = len(re.findall(r"\w+", between)) + _COMMA * len(re.findall(r"[,;()]", between))
+    if follows and re.search(
+        r"\b(?:on|with|and|over|has|have|are|is|mit|und|avec|et|con|e|y)\b", between
+    ):
+        count += 2.0
+    if not follows and re.match(
+        r"\s*(?:[:=-]|is\b|are\b|were\b|in\b|sind\b|ist\b|sont\b|sono\b|son\b|en\b)", between
+    ):
+        count = max(0.0, count - 1.5)
+    prefers_following = scene.language in _AFTER_FIRST
+    return count + (0.25 if follows != prefers_following else 0.0)
+
+
+def _presence(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
+    """The part itself, present or not: "no rivets", "with core wire"."""
+    for part in own:
+        yield _Said("presence", "present", part[0], part[1], part)
+
+
+# --- sign ------------------------------------------------------------------------------------
+
+
+def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
+    """Give a value its sign; None where the sentence speaks of another piece."""
+    clause = _clause_of(scene, said.start)
+    if speaks_of_others(scene, clause):
+        return None
+    claimed = sign(scene, clause, said.start, said.end, said.topic_at)
+    if said.facet == "presence":
+        claimed = _presence_sign(scene, clause, said, claimed)
+    span = _widest(scene, said)
+    return Statement(
+        words.point,
+        said.facet,
+        said.value,
+        claimed,
+        span,
+        is_replaced(scene, clause),
+        words_of("worn").search(scene.folded) is not None,
+        said.number,
+    )
+
+
+def _widest(scene: Scene, said: _Said) -> Span:
+    start, end = said.start, said.end
+    if said.topic_at and said.topic_at[1] > said.topic_at[0]:
+        near_start, near_end = min(start, said.topic_at[0]), max(end, said.topic_at[1])
+        if near_end - near_start <= 80:
+            start, end = near_start, near_end
+    return scene.passage.span(start, end)
+
+
+def _clause_of(scene: Scene, at: int) -> tuple[int, int]:
+    for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+        if clause.start <= at < clause.end:
+            return clause.start, clause.end
+    return scene.start, scene.end
+
+
+def speaks_of_others(scene: Scene, clause: tuple[int, int]) -> bool:
+    """Whether the clause is about other pieces: copies, another pair, what is usual."""
+    folded = scene.passage.folded
+    other, mine = words_of("other_piece"), words_of("this_piece")
+    here = folded[clause[0] : clause[1]]
+    if match := other.search(here):
+        own = mine.search(here)
+        return own is None or own.start() < match.start() is False or _compares(here, match.start())
+    first = _clause_of(scene, scene.start)
+    opening = folded[first[0] : first[1]]
+    between = folded[first[1] : clause[1]]
+    if clause[0] <= first[0] or not other.search(opening) or mine.search(opening):
+        return False
+    return not mine.search(between) and not re.search(
+        r"\b(?:but|whereas|while|aber|mais|ma|pero)\b", between
+    )
+
+
+def _compares(here: str, at: int) -> bool:
+    return (
+        re.search(
+            r"\b(?:unlike|than|not like|as opposed to|compared)\W+(?:\w+\W+){0,2}$", here[:at]
+        )
+        is None
+    )
+
+
+def sign(
+    scene: Scene, clause: tuple[int, int], start: int, end: int, part: tuple[int, int] | None = None
+) -> Claimed:
+    """present, absent or unsure, by the words of the clause before and right after the value."""
+    folded = scene.passage.folded
+    first = min(start, part[0]) if part and clause[0] <= part[0] else start
+    before = folded[max(clause[0], first - 60) : start]
+    if is_doubted(scene, clause):
+        return "unsure"
+    if _is_denied(before) or _denied_after(folded[end : clause[1]]):
+        return "absent"
+    answer = _answer(scene)
+    return answer or "present"
+
+
+def _is_denied(before: str) -> bool:
+    """A negation among the last words before the value, not one that negates something else."""
+    harmless = [(m.start(), m.end()) for m in words_of("not_negation").finditer(before)]
+    for match in words_of("negation").finditer(before):
+        if any(s <= match.start() < e for s, e in harmless):
+            continue
+        if len(re.findall(r"\w+", before[match.end() :])) <= 4:
+            return True
+    return False
+
+
+def _denied_after(after: str) -> bool:
+    match = begins_with("negation_after").match(after.lstrip(" :,-"))
+    return match is not None and len(after.strip()) - match.end() < 40
+
+
+def is_doubted(scene: Scene, clause: tuple[int, int]) -> bool:
+    """A word of doubt in the clause, or alone in a short one beside it."""
+    folded = scene.passage.folded
+    doubt = words_of("doubt")
+    if doubt.search(folded, clause[0], clause[1]):
+        return True
+    around = list(clauses(folded, (scene.start, scene.end)))
+    for left, right in pairwise(around):
+        here, beside = (left, right) if (left.start, left.end) == clause else (right, left)
+        if (here.start, here.end) != clause:
+            continue
+        text = folded[beside.start : beside.end]
+        if doubt.search(text) and len(re.findall(r"\w+", text)) <= 6:
+            return True
+    short = scene.following
+    return bool(doubt.search(short)) and len(re.findall(r"\w+", short)) <= 5
+
+
+def _answer(scene: Scene) -> Claimed | None:
+    """A question answered in the next words; unanswered it is open."""
+    if not scene.folded.rstrip().endswith("?"):
+        return None
+    answer = scene.following.strip()
+    if re.match(r"(?:no|none|nein|keine|non|nope|not|nessun\w*|ninguna?)\b", answer):
+        return "absent"
+    if re.match(r"(?:yes|yep|ja|oui|si|sure)\b", answer):
+        return "present"
+    return "unsure"
+
+
+def _presence_sign(scene: Scene, clause: tuple[int, int], said: _Said, claimed: Claimed) -> Claimed:
+    """A denied value ("not round rivets") denies no rivets: only a plain "no rivets" does."""
+    if claimed != "absent":
+        return claimed
+    folded = scene.passage.folded
+    before = folded[max(clause[0], said.start - 60) : said.start]
+    plain_denial = re.search(
+        r"(?:\b(?:no|without|never|lacks?|lacking|zero|w/o|nor|neither|any|kein\w*|ohne|sans|aucune?s?|pas de|senza|"
+        r"nessun\w*|sin|ningun\w*|doesn'?t have|does not have|don'?t have|have no|has no|there is no|there are no|non ha|no hay|no tiene)"
+        r"\s+(?:\w+\s+){0,1})$",
+        before,
+    )
+    return "absent" if plain_denial or _denied_after(folded[said.end : clause[1]]) else "present"
+
+
+def is_replaced(scene: Scene, clause: tuple[int, int] | None = None) -> bool:
+    """Whether the clause (or the sentence) says that the part is a later one."""
+    folded = scene.passage.folded
+    spans = [clause or (scene.start, scene.end)]
+    texts = [folded[s:e] for s, e in spans]
+    if words_of("replaced_later").search(scene.folded):
+        texts.append(scene.folded)
+    if _refers_back(scene.following):
+        texts.append(scene.following)
+    return any(_says_replaced(text) for text in texts)
+
+
+def _says_replaced(text: str) -> bool:
+    for match in words_of("replaced").finditer(text):
+        before = text[: match.start()]
+        if not re.search(
+            r"\b(?:not?|never|nothing|un|isn'?t|aren'?t|nicht|nie|kein\w*|pas|jamais|non|mai|nunca|without|as|like)\s+(?:\w+\s+){0,2}$",
+            before,
+        ):
+            return True
+    return False
+
+
+def replaced_parts(told: Iterable[Scene]) -> dict[str, Span]:
+    """Parts that the listing says were replaced or are not original, with the words."""
+    found: dict[str, Span] = {}
+    for scene in told:
+        for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+            text = scene.passage.folded[clause.start : clause.end]
+            if not _says_replaced(text) or speaks_of_others(scene, (clause.start, clause.end)):
+                continue
+            inside = [p for p in scene.parts if clause.start <= p[1] < clause.end]
+            for name, start, end in inside:
+                found.setdefault(name, scene.passage.span(start, end))
+            if not inside and scene.inherited:
+                found.setdefault(scene.inherited, scene.passage.span(clause.start, clause.end))
+            elif not inside and scene.parts:
+                nearest = [p for p in scene.parts if p[1] < clause.start]
+                if nearest:
+                    found.setdefault(nearest[-1][0], scene.passage.span(*nearest[-1][1:]))
+    return found
+
+
+def _without_repeats(found: list[Statement]) -> tuple[Statement, ...]:
+    """Repeats in title, text and specifics are one statement, the first one kept."""
+    kept: dict[tuple[str, str, str], Statement] = {}
+    for statement in found:
+        key = (statement.facet, statement.value, statement.claimed)
+        first = kept.setdefault(key, statement)
+        if statement.replaced and not first.replaced:
+            kept[key] = replace(first, replaced=True)
+    return tuple(kept.values())

@@ -1,0 +1,190 @@
+"""The vocabulary of points: words for parts and values (models/data/point_words.toml).
+
+A point of a sheet is made ready to be looked for: its part, its facets (sets of values that
+exclude one another), the sheet's own cue words beside the general ones.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from typing import Any
+
+from extractors.folding import plain
+from models.sheet_records import Rule
+
+_NUMBER_WORDS = {
+    "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8,
+    "nine": 9, "ten": 10, "single": 1, "double": 2, "twin": 2, "triple": 3, "treble": 3,
+    "ein": 1, "eine": 1, "zwei": 2, "drei": 3, "vier": 4, "funf": 5, "sechs": 6, "sieben": 7,
+    "acht": 8, "neun": 9, "un": 1, "une": 1, "deux": 2, "trois": 3, "quatre": 4, "cinq": 5,
+    "sept": 7, "huit": 8, "neuf": 9, "uno": 1, "una": 1, "due": 2, "tre": 3, "quattro": 4,
+    "cinque": 5, "sei": 6, "sette": 7, "otto": 8, "nove": 9, "dos": 2, "tres": 3, "cuatro": 4,
+    "cinco": 5, "seis": 6, "siete": 7, "ocho": 8, "nueve": 9,
+}  # fmt: skip
+_ALTERNATIVES = "|".join(sorted(_NUMBER_WORDS, key=len, reverse=True))
+NUMBER = rf"(?:\d+(?:[.,]\d+)?|{_ALTERNATIVES})"
+
+
+def number_of(text: str) -> float | None:
+    """The number a word or figure stands for.
+
+    >>> number_of("seven"), number_of("7"), number_of("lots")
+    (7.0, 7.0, None)
+    """
+    text = plain(text).strip()
+    if text in _NUMBER_WORDS:
+        return float(_NUMBER_WORDS[text])
+    try:
+        return float(text.replace(",", "."))
+    except ValueError:
+        return None
+
+
+@dataclass(frozen=True, eq=False)
+class Facet:
+    """Values that exclude one another, each with its pattern."""
+
+    name: str
+    values: Mapping[str, re.Pattern[str]]
+
+    def canonical(self, text: str) -> str | None:
+        """The value a text stands for, however it is worded; None where it is none of them."""
+        folded = plain(text).strip()
+        if folded in self.values:
+            return folded
+        found = [v for v, pattern in self.values.items() if pattern.fullmatch(folded)]
+        if not found:
+            found = [v for v, pattern in self.values.items() if pattern.search(folded)]
+        return found[0] if len(set(found)) == 1 else None
+
+
+@dataclass(frozen=True, eq=False)
+class PointWords:
+    """One point made ready: what names its part, which values it can have, what counts alone."""
+
+    point: str
+    topic: str
+    topics: re.Pattern[str]
+    facets: tuple[Facet, ...]
+    alone: re.Pattern[str] | None = None
+    count: re.Pattern[str] | None = None
+    number: re.Pattern[str] | None = None
+    presence: str | None = None
+    also: str | None = None
+
+
+@cache
+def _vocabulary() -> dict[str, Any]:
+    text = resources.files("models").joinpath("data/point_words.toml").read_text(encoding="utf-8")
+    return tomllib.loads(text)
+
+
+def _pattern(words: Iterable[str]) -> re.Pattern[str]:
+    """Whole words, the longest first so that "wire core" is not read as "core"."""
+    ordered = sorted(set(words), key=len, reverse=True)
+    return re.compile("(?<![a-z0-9])(?:" + "|".join(f"(?:{w})" for w in ordered) + ")(?![a-z])")
+
+
+@cache
+def topics() -> dict[str, re.Pattern[str]]:
+    """Every part the vocabulary knows, with the pattern that names it."""
+    return {name: _pattern(t["words"]) for name, t in _vocabulary()["topic"].items()}
+
+
+@cache
+def facet(name: str) -> Facet:
+    """A facet of the general vocabulary."""
+    rows = _vocabulary()["facet"][name]
+    return Facet(name, {value: _pattern(words) for value, words in rows.items()})
+
+
+@cache
+def facet_names() -> tuple[str, ...]:
+    """All facets of the general vocabulary."""
+    return tuple(_vocabulary()["facet"])
+
+
+@cache
+def known_points() -> tuple[str, ...]:
+    """The points the vocabulary has words for."""
+    return tuple(_vocabulary()["point"])
+
+
+def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
+    """Make a point ready, with the cue words and the values of the sheet's rules about it."""
+    rules = tuple(rules)
+    row = dict(_vocabulary()["point"].get(point) or _guess_row(point))
+    own_topics = [re.escape(plain(t)) for rule in rules for t in rule.topic]
+    topic = row.get("topic", "")
+    general = _vocabulary()["topic"].get(topic, {}).get("words", ())
+    fallback = [] if general or own_topics else _name_words(point)
+    counts = [*row.get("count", ())] + (own_topics if "count" in row else [])
+    facets = tuple(facet(name) for name in row.get("facets", ()))
+    return PointWords(
+        point=point,
+        topic=topic or f"own:{point}",
+        topics=_pattern([*general, *own_topics, *fallback]),
+        facets=_with_own_values(facets, point, rules),
+        alone=_pattern(row["alone"]) if row.get("alone") else None,
+        count=_pattern(counts) if counts else None,
+        number=_pattern(row["number"]) if row.get("number") else None,
+        presence=row.get("presence"),
+        also=row.get("also"),
+    )
+
+
+def _guess_row(point: str) -> dict[str, Any]:
+    """A point of the sheet's own: its part and facet read from its name ("pad_colour")."""
+    words = point.split("_")
+    suffixes = _vocabulary()["suffix"]
+    named = [suffixes[w] for w in words if w in suffixes]
+    rest = " ".join(w for w in words if w not in suffixes)
+    topic = next((t for t, pattern in topics().items() if pattern.search(rest)), "")
+    counted = {"count", "number", "studs", "barrels", "dots", "screws", "pins", "rivets"}
+    row: dict[str, Any] = {"topic": topic, "facets": named or ["colour", "shape", "material"]}
+    if counted & set(words) and not named:
+        row["count"] = [w for w in words if w in counted - {"count", "number"}] or words[:1]
+    if {"angle", "tilt", "degrees", "lean"} & set(words):
+        row["number"] = _vocabulary()["point"]["front_tilt"]["number"]
+    return row
+
+
+def _name_words(point: str) -> list[str]:
+    """The name itself and its longer words: "case_clasp" is looked for as "clasp" too."""
+    plain_name = point.replace("_", "[ _-]?")
+    suffixes = _vocabulary()["suffix"]
+    last = [w for w in point.split("_") if len(w) > 3 and w not in suffixes]
+    return [plain_name, *(f"{w}s?" for w in last[-1:])]
+
+
+def _with_own_values(
+    facets: tuple[Facet, ...], point: str, rules: tuple[Rule, ...]
+) -> tuple[Facet, ...]:
+    """Add the sheet's cue words; values no facet knows make a facet of the sheet's own."""
+    cues: dict[str, list[str]] = {}
+    for rule in rules:
+        for value, said in rule.cues.items():
+            cues.setdefault(value, []).extend(re.escape(plain(w)) for w in said)
+        for value in (*rule.values, *rule.never, *rule.usual):
+            cues.setdefault(value, [])
+    own: dict[str, list[str]] = {}
+    extended = {f.name: dict(f.values) for f in facets}
+    for value, words in cues.items():
+        if value in ("any", "none", "present") or number_of(value) is not None:
+            continue
+        home = next((f for f in facets if f.canonical(value)), None)
+        if home is None:
+            own.setdefault(value, []).extend([re.escape(plain(value)), *words])
+        elif words:
+            name = home.canonical(value) or value
+            both = f"{home.values[name].pattern}|{_pattern(words).pattern}"
+            extended[home.name][name] = re.compile(both)
+    made = [Facet(f.name, extended[f.name]) for f in facets]
+    if own:
+        made.append(Facet(f"own:{point}", {v: _pattern(w) for v, w in own.items()}))
+    return tuple(made)
