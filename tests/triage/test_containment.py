@@ -17,27 +17,11 @@ import pytest
 from triage.containment import Breach, Supervisor
 
 HERE = str(Path(__file__).parent)
-TASKS = {
-    name: f"misbehaving_tasks:{name}"
-    for name in [
-        "double",
-        "count",
-        "spin",
-        "sleep",
-        "hoard",
-        "hoard_natively",
-        "crash",
-        "leave",
-        "fail",
-        "recurse",
-        "shout",
-        "flood",
-        "unplain",
-        "lie",
-        "steps",
-        "attempt",
-    ]
-}
+NAMES = """
+    double count spin sleep hoard hoard_natively crash leave fail recurse shout flood unplain lie
+    steps attempt
+"""
+TASKS = {name: f"misbehaving_tasks:{name}" for name in NAMES.split()}
 LINUX = sys.platform == "linux"
 
 
