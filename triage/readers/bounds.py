@@ -1,0 +1,44 @@
+"""Cheap counts before a markup parser sees a file, so that the worker is seldom killed over it."""
+
+from __future__ import annotations
+
+import re
+
+from triage.readers.source import Unreadable
+
+MAX_BYTES = 96 << 20
+MAX_TAGS = 600_000
+MAX_ATTRIBUTES = 4_000  # in one tag
+MAX_DEPTH = 50_000
+_LONG_TAG = re.compile(rb"<[A-Za-z][^<>]{40000,}")
+
+
+def check_markup(data: bytes) -> None:
+    """Raise Unreadable for markup on which parsers run for minutes or out of memory.
+
+    Pages as browsers save them stay far below: 5 MB, 30,000 tags, 100 attributes, depth 100.
+    """
+    if len(data) > MAX_BYTES:
+        raise Unreadable(f"a page of {len(data) >> 20} MB", "save it as a page with its files")
+    tags = data.count(b"<")
+    if tags > MAX_TAGS:
+        raise Unreadable(f"a page with {tags} tags", "save only the listing")
+    if any(_attributes(m[0]) > MAX_ATTRIBUTES for m in _LONG_TAG.finditer(data)):
+        raise Unreadable("a tag with thousands of attributes", "leave it out")
+    if tags > MAX_DEPTH and tags - 2 * data.count(b"</") > MAX_DEPTH and _depth(data) > MAX_DEPTH:
+        raise Unreadable("tags nested many thousands deep", "leave it out")
+
+
+def _attributes(tag: bytes) -> int:
+    """Count what could be attributes, without the insides of quoted values."""
+    bare = re.sub(rb"\"[^\"]*\"|'[^']*'", b"", tag)
+    return max(bare.count(b"="), len(bare.split()))
+
+
+def _depth(data: bytes) -> int:
+    """Bound the nesting from above, taking no account of tags that end themselves."""
+    depth = deepest = 0
+    for run in data.split(b"</"):
+        depth = max(0, depth + run.count(b"<") - 1)
+        deepest = max(deepest, depth)
+    return deepest

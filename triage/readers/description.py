@@ -1,0 +1,149 @@
+"""Which element of a page holds the seller's description."""
+
+from __future__ import annotations
+
+from lxml.html import HtmlElement
+
+from triage.readers.gallery import FRAME_ATTRIBUTE
+from triage.readers.words import flat_text
+from triage.readers.zones import HEADINGS, heading_zone, naming_words, zone_words
+
+
+def find_description(
+    body: HtmlElement, anchor: HtmlElement | None
+) -> tuple[HtmlElement, str] | None:
+    """Find the description and its origin: a frame, marked up, under its heading, or by name.
+
+    The heading itself is not part of it.
+    """
+    above = set(anchor.iterancestors()) if anchor is not None else set()
+    for find in (_frame, _marked, _named, _headed):
+        element = find(body, above)
+        if element is not None:
+            _drop_heading(element)
+            origin = "frame" if find is _frame else "visible text"
+            return element, origin
+    return None
+
+
+def _frame(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    """A grafted frame named so, else the one with the most text, if it is a text at all."""
+    frames = [f for f in body.iter("div") if f.get(FRAME_ATTRIBUTE) is not None and f not in above]
+    frames = [f for f in frames if not any(a.get(FRAME_ATTRIBUTE) for a in f.iterancestors())]
+    named = [f for f in frames if naming_words(f) & zone_words("description")]
+    texts = [(len(flat_text(f)), f) for f in (named or frames)]
+    length, best = max(texts, key=lambda t: t[0], default=(0, None))
+    return best if length >= (1 if named else 40) else None
+
+
+def _marked(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    found = body.xpath(
+        ".//*[@itemprop='description' or @property='description' or @property='schema:description']"
+    )
+    shown = [e for e in found if e.tag not in ("meta", "link") and e not in above]
+    shown = [e for e in shown if not _is_nested_item(e) and flat_text(e)]
+    return shown[0] if shown else None
+
+
+def _is_nested_item(element: HtmlElement) -> bool:
+    """A description of an offer, seller or review rather than of the thing."""
+    for ancestor in element.iterancestors():
+        kind = ancestor.get("itemtype") or ancestor.get("typeof")
+        if kind:
+            return not kind.rstrip("/").endswith(("Product", "Offer", "IndividualProduct"))
+    return False
+
+
+def _named(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    """The outermost element named so that has a text of its own and is no heading or button."""
+    for element in body.iter("div", "section", "article", "p", "td", "pre", "span", "blockquote"):
+        if element in above or not naming_words(element) & zone_words("description"):
+            continue
+        text = flat_text(element)
+        if len(text) < 3 or heading_zone(text) is not None:
+            continue
+        return _inner_named(element)
+    return None
+
+
+def _inner_named(element: HtmlElement) -> HtmlElement:
+    """Go inward while a single child holds all of the text but the heading."""
+    while True:
+        children = [c for c in element if isinstance(c.tag, str) and flat_text(c)]
+        rest = [c for c in children if heading_zone(flat_text(c)) != "description"]
+        if len(rest) != 1 or (element.text or "").strip() or (rest[0].tail or "").strip():
+            return element
+        if rest[0].tag not in ("div", "section", "article") or len(children) - len(rest) > 1:
+            return element
+        element = rest[0]
+
+
+def _headed(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    """What stands under a heading "Description": the rest of its box, or what follows it."""
+    query = ".//h1|.//h2|.//h3|.//h4|.//h5|.//h6|.//dt|.//strong|.//b|.//summary|.//legend|.//*[@role='heading']|.//p|.//div[not(*)]|.//span[not(*)]|.//th|.//td|.//label"
+    for heading in body.xpath(query):
+        text = flat_text(heading) if len(heading) < 4 else ""
+        if not text or len(text) > 60 or heading_zone(text) != "description" or heading in above:
+            continue
+        found = _under(heading, above)
+        if found is not None:
+            return found
+    return None
+
+
+def _under(heading: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    top = heading
+    for _ in range(5):
+        parent = top.getparent()
+        if parent is None:
+            return None
+        following = [s for s in top.itersiblings() if isinstance(s.tag, str)]
+        if any(flat_text(s) for s in following) or (top.tail or "").strip():
+            return _collect(top, following, parent, above)
+        if parent in above or parent.tag in ("body", "main"):
+            return None
+        top = parent
+    return None
+
+
+def _collect(
+    top: HtmlElement, following: list[HtmlElement], parent: HtmlElement, above: set[HtmlElement]
+) -> HtmlElement | None:
+    """The elements after the heading, up to the next part; put in one box if several."""
+    taken = []
+    for sibling in following:
+        if sibling in above or _begins_part(sibling, top):
+            break
+        taken.append(sibling)
+    if not taken and not (top.tail or "").strip():
+        return None
+    if len(taken) == 1 and not (top.tail or "").strip() and not (taken[0].tail or "").strip():
+        return taken[0]
+    box = parent.makeelement("div")
+    box.text, top.tail = top.tail, None
+    top.addnext(box)
+    box.extend(taken)
+    return box
+
+
+def _begins_part(element: HtmlElement, heading: HtmlElement) -> bool:
+    first = element if element.tag in HEADINGS else next(iter(element.iter(*HEADINGS)), None)
+    if first is None:
+        return element.tag in ("dt", "table") and heading.tag == "dt"
+    zone = heading_zone(flat_text(first))
+    if zone in ("specifics", "similar", "other"):
+        return True
+    rank = heading.tag if heading.tag in HEADINGS else "h3"
+    return first is element and element.tag <= rank
+
+
+def _drop_heading(element: HtmlElement) -> None:
+    """Take the part's own heading out, if it is the first thing with text in it."""
+    for child in list(element):
+        if not isinstance(child.tag, str) or not flat_text(child):
+            continue
+        if (element.text or "").strip():
+            return
+        if heading_zone(flat_text(child)) == "description":
+            child.drop_tree()
+        return

@@ -1,0 +1,594 @@
+"""The photos of a listing: its gallery in order, each picture once, in its best stored form.
+
+Addresses of one picture come from its link, <picture>, srcset, data-* and src; thumbnails are
+merged with what they are thumbnails of by markup, by name, and last by looking at both. Icons,
+avatars, placeholders and links to other listings are left out.
+"""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from urllib.parse import parse_qsl, urlsplit
+
+from lxml.html import HtmlElement
+from PIL import Image, UnidentifiedImageError
+
+from extractors.records import Photo
+from triage.readers.addresses import canonical_url, file_name
+from triage.readers.pictures import picture_kind
+from triage.readers.source import Asset, Place, Resources, Unreadable
+from triage.readers.zones import naming_words, zone_words
+
+SMALLEST = 60  # pixels of the longer side: below, a thing is an icon
+LOOSE_SMALLEST = 120  # the same, for pictures outside of a gallery
+MOST = 200  # pictures of one listing
+FRAME_ATTRIBUTE = "data-saved-frame"
+
+
+@dataclass(frozen=True)
+class Gallery:
+    """The listing's photos in order, those named but not stored, and the files taken."""
+
+    photos: tuple[Photo, ...] = ()
+    missing: tuple[str, ...] = ()
+    used: frozenset[Place] = frozenset()
+    origin: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class Stored:
+    """Bytes of a picture as stored."""
+
+    asset: Asset
+    address: str
+
+    @cached_property
+    def size(self) -> tuple[int, int]:
+        """Width and height by the file's header; (0, 0) if it has none that can be read."""
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                with Image.open(io.BytesIO(self.asset.data)) as image:
+                    return image.size
+        except (
+            UnidentifiedImageError,
+            OSError,
+            ValueError,
+            SyntaxError,
+            Image.DecompressionBombError,
+        ):
+            return (0, 0)
+
+
+@dataclass(frozen=True, eq=False)
+class Picture:
+    """One picture of the page: its addresses, the best first, and what of it is stored."""
+
+    addresses: tuple[str, ...]
+    stored: tuple[Stored, ...]
+    element: HtmlElement | None = field(default=None, repr=False)
+    is_gallery: bool = False
+    is_clone: bool = False
+
+    @property
+    def best(self) -> Stored | None:
+        return max(self.stored, key=lambda s: s.size[0] * s.size[1], default=None)
+
+    @cached_property
+    def keys(self) -> frozenset[str]:
+        return frozenset(k for a in self.addresses if (k := picture_key(a)) is not None)
+
+    def with_other(self, other: Picture) -> Picture:
+        known = {s.asset.sha256 for s in self.stored}
+        more = tuple(s for s in other.stored if s.asset.sha256 not in known)
+        addresses = tuple(dict.fromkeys(self.addresses + other.addresses))
+        gallery = self.is_gallery or other.is_gallery
+        return Picture(addresses, self.stored + more, self.element, gallery, self.is_clone)
+
+
+# --- which picture is it ------------------------------------------------------------------------
+
+_SIZE_WORDS = r"(?:thumb(?:nail)?s?|tn|th|small|sml|sm|medium|med|md|large|lrg|lg|xl|xxl|full(?:size)?|zoom(?:ed)?|orig(?:inal)?|big|mini|preview|micro|square|hires|lowres|hd|hq|max|detail|vollbild|klein|gross|groß|petit|grand|[tsmlz])"
+_SIZE_TAIL = re.compile(
+    rf"(?:[-_.@](?:{_SIZE_WORDS}|\d{{2,4}}x\d{{0,4}}|x\d{{2,4}}|[wh](?:idth|eight)?[-_]?\d{{2,4}}|\d{{2,4}}(?:w|px|h)|[1-4]x|scaled|q\d{{2,3}}))+$",
+    re.I,
+)
+_SIZE_HEAD = re.compile(rf"^(?:(?:{_SIZE_WORDS}|\d{{2,4}}x\d{{0,4}}|[wh]\d{{2,4}})[-_.])+", re.I)
+_ONLY_SIZE = re.compile(rf"(?:s-)?(?:{_SIZE_WORDS}|[a-z]{{0,2}}\d{{2,4}}(?:x\d{{2,4}})?)", re.I)
+_SIZE_STEP = re.compile(rf"(?:{_SIZE_WORDS}|[sw]?\d{{2,4}}x\d{{0,4}}|[whs]_?\d{{2,4}})", re.I)
+_SIZE_PARAMETERS = frozenset(
+    [
+        "w",
+        "h",
+        "width",
+        "height",
+        "size",
+        "s",
+        "sz",
+        "q",
+        "quality",
+        "format",
+        "fm",
+        "auto",
+        "fit",
+        "crop",
+        "dpr",
+        "set_id",
+        "wid",
+        "hei",
+        "resize",
+        "scale",
+        "strip",
+        "v",
+        "rule",
+        "impolicy",
+        "imwidth",
+    ]
+)
+
+
+def picture_key(address: str) -> str | None:
+    """A name that all sizes of one picture share; None where its address has none.
+
+    >>> picture_key("a_files/frame-3_thumb.jpg") == picture_key("https://i.example/l/frame-3.jpg?w=900")
+    True
+    >>> picture_key("https://i.example/g/aXk3/s-l64.jpg"), picture_key("x_files/s-l64(2).jpg")
+    ('axk3', None)
+    """
+    if address[:5].lower() == "data:":
+        return None
+    name = file_name(address)
+    stem, dot, ending = name.rpartition(".")
+    stem = (stem if dot and len(ending) <= 5 else name).casefold()
+    bare = re.sub(r"\(\d+\)$", "", stem)
+    if _ONLY_SIZE.fullmatch(bare):
+        return _folder_key(address) if bare == stem else None
+    short = _SIZE_HEAD.sub("", _SIZE_TAIL.sub("", stem)) or stem
+    return short + _identity_query(address)
+
+
+def _folder_key(address: str) -> str | None:
+    """For names that say only a size, the folder above says which picture it is."""
+    steps = [s for s in re.split(r"[?#]", address)[0].split("/")[:-1] if s not in ("", ".", "..")]
+    steps = [s for s in steps if not s.endswith(":")]
+    for step in reversed(steps):
+        if step.endswith(("_files", "_file", "-Dateien", "_fichiers", "_archivos")) or "." in step:
+            return None
+        if not _SIZE_STEP.fullmatch(step):
+            return step.casefold()
+    return None
+
+
+def _identity_query(address: str) -> str:
+    try:
+        query = parse_qsl(urlsplit(address).query)
+    except ValueError:
+        return ""
+    kept = [f"{k}={v}" for k, v in query if k.casefold() not in _SIZE_PARAMETERS]
+    is_script = (
+        re.search(r"\.(?:php|aspx?|ashx|cgi|jsp)$", re.split(r"[?#]", address)[0]) is not None
+    )
+    return "?" + "&".join(kept) if kept and is_script else ""
+
+
+# --- addresses in markup ------------------------------------------------------------------------
+
+_IMAGE_ENDING = re.compile(
+    r"\.(?:jpe?g|png|webp|gif|avif|heic|tiff?|bmp|jfif)(?:\(\d+\))?(?:[?#]|$)", re.I
+)
+_FULL_NAMES = (
+    "zoom",
+    "full",
+    "large",
+    "hires",
+    "high",
+    "big",
+    "original",
+    "orig",
+    "max",
+    "xl",
+    "magnify",
+    "super",
+    "download",
+)
+_FORGET = (
+    "data-fallback",
+    "data-error",
+    "data-placeholder",
+    "data-blank",
+    "data-avatar",
+    "data-icon",
+)
+
+
+def addresses_of(image: HtmlElement) -> list[str]:
+    """The addresses that one <img> (or box with a background) gives, the fullest first."""
+    found: list[tuple[float, str]] = []
+    link = next((a for a in list(image.iterancestors())[:4] if a.tag == "a"), None)
+    holders = [image]
+    if link is not None and _is_sole_image(link):
+        holders.append(link)
+        if _IMAGE_ENDING.search(link.get("href", "")):
+            found.append((3000.5, link.get("href", "")))
+    parent = image.getparent()
+    if parent is not None and parent.tag == "picture":
+        for source in parent.iter("source"):
+            found += _srcset(source.get("srcset") or source.get("data-srcset") or "")
+    elif parent is not None and _is_sole_image(parent):
+        holders.append(parent)
+    for holder in holders:
+        found += _data_addresses(holder)
+    for name in ("srcset", "data-srcset", "data-lazy-srcset"):
+        found += _srcset(image.get(name, ""))
+    if image.get("src"):
+        found.append((1.0, image.get("src", "")))
+    found += _background(image)
+    ordered = sorted(found, key=lambda f: -f[0])
+    return list(dict.fromkeys(a.strip() for _, a in ordered if a.strip()))
+
+
+def _is_sole_image(element: HtmlElement) -> bool:
+    return sum(1 for _ in element.iter("img")) <= 1
+
+
+def _data_addresses(element: HtmlElement) -> Iterator[tuple[float, str]]:
+    for name, value in element.attrib.items():
+        if not name.startswith("data-") or name in _FORGET or name.endswith("srcset"):
+            continue
+        if len(value) > 4000 or not (_IMAGE_ENDING.search(value) or (name == "data-src" and value)):
+            continue
+        if re.search(r"[\s{}\"]", value.strip()) and not value.startswith("data:"):
+            continue
+        yield (2000.0 if any(w in name for w in _FULL_NAMES) else 500.0), value
+
+
+def _srcset(text: str) -> Iterator[tuple[float, str]]:
+    """The candidates of a srcset (WHATWG HTML, 4.8.4.2.1) with their widths or densities."""
+    for match in re.finditer(r"\s*,*\s*(\S*[^\s,])(?:\s+([\d.]+)([wxh]))?\s*(?:,|$)", text[:20000]):
+        number = float(match[2] or 1)
+        yield (number if match[3] == "w" else 400 * number), match[1]
+
+
+def _background(element: HtmlElement) -> Iterator[tuple[float, str]]:
+    style = element.get("style", "")
+    match = (
+        re.search(r"background(?:-image)?\s*:[^;]*?url\(\s*(['\"]?)(.+?)\1\s*\)", style)
+        if "url(" in style
+        else None
+    )
+    if match:
+        yield 0.5, match[2]
+
+
+# --- finding the pictures -----------------------------------------------------------------------
+
+
+def find_gallery(
+    body: HtmlElement,
+    resources: Resources,
+    frames: Sequence[Asset | None],
+    stated: Sequence[str],
+    page_url: str | None,
+    description: HtmlElement | None,
+) -> Gallery:
+    """Find the listing's photos.
+
+    `stated` are the image addresses of the page's structured data, in order; `frames` the assets
+    of the frames grafted into `body` (by number in their data attribute).
+    """
+    found = list(_pictures(body, resources, frames, page_url, description))
+    gallery = [p for p in found if p.is_gallery]
+    has_gallery = any(_is_big(p, SMALLEST) for p in gallery) or (
+        gallery and not found[len(gallery) :]
+    )
+    named = [_stated_picture(a, resources, found) for a in stated[:MOST]]
+    chosen = gallery if has_gallery or gallery else _loose(found, named)
+    chosen = [p for p in chosen if _is_big(p, SMALLEST)]
+    merged = merge_sizes(_without_clones(chosen))
+    pictures = _with_stated(merged, named)
+    return _gallery(pictures, "page gallery" if chosen else "structured data")
+
+
+def _pictures(
+    body: HtmlElement,
+    resources: Resources,
+    frames: Sequence[Asset | None],
+    page_url: str | None,
+    description: HtmlElement | None,
+) -> Iterator[Picture]:
+    in_description = set(description.iter()) if description is not None else set()
+    for element in body.iter():
+        is_image = element.tag == "img" or (element.tag == "amp-img")
+        if not is_image and not (
+            isinstance(element.tag, str) and "url(" in element.get("style", "")
+        ):
+            continue
+        if _is_foreign(element, page_url):
+            continue
+        in_gallery = element not in in_description and _in_gallery(element)
+        if not is_image and not in_gallery:
+            continue
+        addresses = addresses_of(element)
+        within = _frame_of(element, frames)
+        stored = tuple(_stored(addresses, resources, within))
+        if not stored and not any(_may_be_photo(a) for a in addresses):
+            continue
+        is_clone = any(
+            re.search(r"clone|duplicate", a.get("class", ""))
+            for a in [element, *list(element.iterancestors())[:4]]
+        )
+        kind = in_gallery and element not in in_description
+        yield Picture(tuple(addresses), stored, element, kind, is_clone)
+
+
+def _may_be_photo(address: str) -> bool:
+    return not address.startswith("data:") and not re.search(
+        r"(?i)(?:blank|spacer|placeholder|loading|lazy|pixel|transparent|1x1|grey|spinner|noimage|no-image|default)[\w-]*\.(?:gif|png|svg|jpe?g|webp)|\.svg(?:[?#]|$)|^about:|^javascript:|^$",
+        address,
+    )
+
+
+def _frame_of(element: HtmlElement, frames: Sequence[Asset | None]) -> Asset | None:
+    for ancestor in element.iterancestors():
+        number = ancestor.get(FRAME_ATTRIBUTE)
+        if number is not None and number.isdigit() and int(number) < len(frames):
+            return frames[int(number)]
+    return None
+
+
+def _stored(
+    addresses: Iterable[str], resources: Resources, within: Asset | None
+) -> Iterator[Stored]:
+    seen: set[str] = set()
+    for address in addresses:
+        asset = resources.find(address, within)
+        if asset is None:
+            continue
+        try:
+            if picture_kind(asset.data[:256]) is None or asset.sha256 in seen:
+                continue
+        except (Unreadable, OSError):
+            continue
+        seen.add(asset.sha256)
+        stored = Stored(asset, address)
+        if max(stored.size) > 2 or stored.size == (0, 0):
+            yield stored
+
+
+_NOT_A_PAGE = ("#", "javascript:", "data:", "about:", "mailto:")
+
+
+def _is_foreign(element: HtmlElement, page_url: str | None) -> bool:
+    """Say whether an image is an icon, an avatar, or stands for another listing."""
+    near = [element, *list(element.iterancestors())[:3]]
+    if any(naming_words(e) & zone_words("icon") for e in near[:2]):
+        return True
+    if re.search(
+        r"(?i)\b(logo|icon|avatar|badge|sprite|flag|rating|stars?)\b",
+        file_name(element.get("src", "")).replace("_", " ").replace("-", " "),
+    ):
+        return True
+    if any(
+        naming_words(e) & (zone_words("seller") - {"store", "shop"}) for e in near
+    ) and not _in_gallery(element):
+        return True
+    for name in ("width", "height"):
+        value = re.match(r"\d+", element.get(name, ""))
+        if value and int(value[0]) <= 32 and not _in_gallery(element):
+            return True
+    link = next(
+        (a for a in list(element.iterancestors())[:6] if a.tag == "a" and a.get("href")), None
+    )
+    return link is not None and _leads_away(link.get("href", ""), page_url)
+
+
+def _leads_away(href: str, page_url: str | None) -> bool:
+    """Say whether a link opens another page rather than a picture or this page."""
+    if href.startswith(_NOT_A_PAGE) or _IMAGE_ENDING.search(href):
+        return False
+    target = canonical_url(href, page_url)
+    if target is None or page_url is None:
+        return (
+            canonical_url(href) is not None
+            or bool(re.search(r"\.(?:html?|php)(?:[?#]|$)", href))
+            or href.startswith("/")
+        )
+    parts, own = urlsplit(target), urlsplit(page_url)
+    if re.search(r"(?i)/(?:photo|image|picture|foto|bild|media|gallery|zoom)s?(?:/|$)", parts.path):
+        return False
+    return (parts.netloc, parts.path) != (own.netloc, own.path) and not parts.path.startswith(
+        own.path.rstrip("/") + "/"
+    )
+
+
+def _in_gallery(element: HtmlElement) -> bool:
+    if {"image", "associatedMedia", "photo", "contentUrl"} & set(
+        (element.get("itemprop") or element.get("property") or "").replace("schema:", "").split()
+    ):
+        return True
+    for count, ancestor in enumerate(element.iterancestors()):
+        if count > 7 or ancestor.tag in ("body", "main", "html"):
+            return False
+        words = naming_words(ancestor)
+        if words & zone_words("gallery") or ancestor.tag == "figure":
+            return True
+        prop = ancestor.get("itemprop") or ancestor.get("property") or ""
+        if {"image", "associatedMedia", "schema:image"} & set(prop.split()):
+            return True
+    return naming_words(element) & zone_words("gallery") != frozenset()
+
+
+def _is_big(picture: Picture, least: int) -> bool:
+    best = picture.best
+    if best is None:
+        return True
+    return max(best.size) >= least or best.size == (0, 0)
+
+
+def _loose(found: list[Picture], named: Sequence[Picture]) -> list[Picture]:
+    """Without a gallery: the pictures that structured data names, else all that are big enough."""
+    keys = {k for p in named for k in p.keys}
+    known = [p for p in found if p.keys & keys]
+    return known or [p for p in found if p.stored and _is_big(p, LOOSE_SMALLEST)]
+
+
+def _without_clones(pictures: list[Picture]) -> list[Picture]:
+    """Leave out the copies of slides that endless carousels add, if their originals are there."""
+    originals = [p for p in pictures if not p.is_clone]
+    keys = {k for p in originals for k in p.keys}
+    hashes = {s.asset.sha256 for p in originals for s in p.stored}
+    return (
+        [
+            p
+            for p in pictures
+            if not p.is_clone or not (p.keys & keys or {s.asset.sha256 for s in p.stored} & hashes)
+        ]
+        if originals
+        else pictures
+    )
+
+
+# --- merging ------------------------------------------------------------------------------------
+
+
+def merge_sizes(pictures: list[Picture]) -> list[Picture]:
+    """Make one picture of all its sizes; order as in the longest run without a repeat."""
+    groups: list[Picture] = []
+    sequence: list[int] = []
+    for picture in pictures:
+        number = next((n for n, g in enumerate(groups) if _is_same(g, picture)), None)
+        if number is None:
+            groups.append(picture)
+            number = len(groups) - 1
+        else:
+            groups[number] = groups[number].with_other(picture)
+        sequence.append(number)
+    order = _longest_run(sequence)
+    order += [n for n in range(len(groups)) if n not in order]
+    return [groups[n] for n in order]
+
+
+def _is_same(one: Picture, other: Picture) -> bool:
+    if one.keys & other.keys:
+        return True
+    hashes = {s.asset.sha256 for s in one.stored}
+    if hashes & {s.asset.sha256 for s in other.stored}:
+        return True
+    a, b = one.best, other.best
+    return a is not None and b is not None and _looks_like(a, b)
+
+
+def _looks_like(a: Stored, b: Stored) -> bool:
+    """Say whether one is a smaller form of the other: looked at only if their sizes say it could."""
+    small, large = sorted((a, b), key=lambda s: s.size[0] * s.size[1])
+    if min(small.size) == 0 or max(small.size) > 500 or max(large.size) < 1.4 * max(small.size):
+        return False
+    shape_a, shape_b = (s.size[0] / s.size[1] for s in (small, large))
+    if abs(shape_a - shape_b) > 0.04 * max(shape_a, shape_b):
+        return False
+    one, two = _grey(small), _grey(large)
+    if one is None or two is None:
+        return False
+    distance = sum(abs(x - y) for x, y in zip(one, two, strict=True)) / len(one)
+    return distance < 5.0
+
+
+def _grey(stored: Stored) -> tuple[int, ...] | None:
+    """A 24 x 24 grey copy of a picture, for comparison only."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            with Image.open(io.BytesIO(stored.asset.data)) as image:
+                if image.size[0] * image.size[1] > 60_000_000:
+                    return None
+                image.draft("L", (96, 96))
+                small = image.convert("L").resize((24, 24), Image.Resampling.BOX)
+                return tuple(small.tobytes())
+    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError):
+        return None
+
+
+def _longest_run(sequence: Sequence[int]) -> list[int]:
+    """The longest stretch in which nothing comes twice, the earliest of several.
+
+    >>> _longest_run([3, 1, 2, 3, 4])
+    [1, 2, 3, 4]
+    """
+    best: list[int] = []
+    start = 0
+    last: dict[int, int] = {}
+    for position, number in enumerate(sequence):
+        if last.get(number, -1) >= start:
+            start = last[number] + 1
+        last[number] = position
+        if position - start + 1 > len(best):
+            best = list(sequence[start : position + 1])
+    return best
+
+
+# --- what structured data names -----------------------------------------------------------------
+
+
+def _stated_picture(address: str, resources: Resources, found: Sequence[Picture]) -> Picture:
+    """The picture that structured data names, with what is stored of it under that name."""
+    stored = list(_stored([address], resources, None))
+    if not stored and "/" in address:
+        name = file_name(address)
+        folders = {
+            s.address.rsplit("/", 1)[0]
+            for p in found
+            for s in p.stored
+            if "/" in s.address and ":" not in s.address
+        }
+        beside = [f"{folder}/{name}" for folder in sorted(folders)]
+        stored = list(_stored(beside, resources, None))[:1]
+    return Picture((address,), tuple(stored))
+
+
+def _with_stated(shown: list[Picture], named: Sequence[Picture]) -> list[Picture]:
+    """Join what the page shows with what structured data names.
+
+    All names known in the page: the page's order holds, it shows them. Names beyond those are
+    added at the end, unless the page shows at least as many pictures under names of its own.
+    """
+    named = merge_sizes(
+        [p for p in named if _is_big(p, SMALLEST) and any(map(_may_be_photo, p.addresses))]
+    )
+    extra: list[Picture] = []
+    result = list(shown)
+    for picture in named:
+        number = next((n for n, s in enumerate(result) if _is_same(s, picture)), None)
+        if number is None:
+            extra.append(picture)
+        else:
+            result[number] = result[number].with_other(picture)
+    unmatched = len(result) - (len(named) - len(extra))
+    if len(extra) == len(named) and not any(p.stored for p in extra) and len(result) >= len(extra):
+        return result
+    unstored = [p for p in extra if not p.stored]
+    spare = min(unmatched, len(unstored))
+    dropped = set(map(id, unstored[:spare]))
+    return [*result, *(p for p in extra if id(p) not in dropped)]
+
+
+def _gallery(pictures: Sequence[Picture], origin: str) -> Gallery:
+    photos: list[Photo] = []
+    missing: list[str] = []
+    used: set[Place] = set()
+    for picture in pictures[:MOST]:
+        used |= {s.asset.place for s in picture.stored}
+        best = picture.best
+        if best is not None:
+            photo = best.asset.photo()
+            if photo.sha256 not in {p.sha256 for p in photos}:
+                photos.append(photo)
+        elif picture.addresses:
+            named = [a for a in picture.addresses if _may_be_photo(a)] or list(picture.addresses)
+            missing.append(named[-1] if picture.element is not None else named[0])
+    shown = origin if photos or missing else ""
+    return Gallery(tuple(photos), tuple(dict.fromkeys(missing)), frozenset(used), shown)

@@ -1,0 +1,41 @@
+"""What the labels on listing pages mean: "Artikelnummer" is the listing's id (data/labels.toml)."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+LONGEST_LABEL = 60
+
+
+@cache
+def _labels() -> dict[str, str]:
+    text = files("triage.readers").joinpath("data/labels.toml").read_text("utf-8")
+    data: dict[str, dict[str, list[str]]] = tomllib.loads(text)
+    return {
+        normal_label(label): field
+        for field, languages in data.items()
+        for labels in languages.values()
+        for label in labels
+    }
+
+
+def normal_label(text: str) -> str:
+    """One spelling of a label: lower case, plain quotes, no closing colon, no parentheses."""
+    text = text.replace("’", "'").replace("\u00a0", " ").casefold()
+    text = re.sub(r"\([^)]*\)|\[[^\]]*\]", " ", text)
+    text = re.sub(r"\s+", " ", text).strip(" :：.*•·–—-|>\t")
+    return text
+
+
+def field_of_label(text: str) -> str | None:
+    """The field that a label announces, "none" for a known other row, None if it is unknown.
+
+    >>> field_of_label("Artikelnummer:"), field_of_label("Time left"), field_of_label("Bridge")
+    ('listing_id', 'none', None)
+    """
+    if len(text) > LONGEST_LABEL:
+        return None
+    return _labels().get(normal_label(text))

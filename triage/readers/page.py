@@ -1,0 +1,281 @@
+"""A saved listing page: its HTML and what lies beside it in, its listings out.
+
+The page is taken apart in a fixed order: structured data first (it also says what the page is
+about), then chrome and similar items are cut away, then gallery, description and visible facts
+are read from what is left. Which source holds per field is in facts.py and data/trust.toml.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from dataclasses import replace as changed
+
+from lxml.html import HtmlElement
+
+from extractors.records import Listing
+from triage.readers.addresses import canonical_url, item_in
+from triage.readers.bounds import check_markup
+from triage.readers.description import find_description
+from triage.readers.encoding import decode_page
+from triage.readers.facts import Fact
+from triage.readers.frames import graft_frames
+from triage.readers.gallery import Gallery, find_gallery
+from triage.readers.hidden import find_hidden, hidden_text, read_rules
+from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
+from triage.readers.markup import parse_html
+from triage.readers.meta_facts import meta_facts, meta_images, read_meta, saved_from
+from triage.readers.phrases import says
+from triage.readers.schema_facts import (
+    choose_product,
+    find_products,
+    image_addresses,
+    product_facts,
+)
+from triage.readers.settle import Settled, settle
+from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadable
+from triage.readers.state_facts import find_state_listing, read_states, state_facts, state_images
+from triage.readers.visible_facts import visible_facts
+from triage.readers.words import flat_text, text_lines
+from triage.readers.zones import clean, find_anchor, remove
+from triage.snapshots import stable_id
+
+_PAGE_NAME = re.compile(r"\.(?:html?|xhtml?|htm|xht|shtml|php|aspx?|jsp)$", re.I)
+_PAGE_HEAD = re.compile(
+    rb"<!doctype\s+html|<html[\s>]|<head[\s>]|<body[\s>]|<!--\s*saved from url|<meta\s", re.I
+)
+_MAIL_HEAD = re.compile(rb"^(?:[A-Za-z-]+:[^\n]*\n(?:[ \t][^\n]*\n)*){2}", re.M)
+
+
+def can_read(head: bytes, name: str) -> bool:
+    """Say whether a file is an HTML page, by its name or its first tags."""
+    if b"\0" in head[:200] and head[:2] in (b"\xff\xfe", b"\xfe\xff", b"<\0", b"\0<"):
+        head = head.replace(b"\0", b"")
+    if _PAGE_NAME.search(name):
+        return b"<" in head
+    start = head.lstrip(b"\xef\xbb\xbf\xff\xfe \t\r\n")[:1]
+    return start == b"<" and _PAGE_HEAD.search(head) is not None
+
+
+def read(source: Source) -> ReadResult:
+    """Read a saved page with its companion files; raises Unreadable."""
+    return read_page(source.data(), source.resources(), source)
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page taken apart as far as all later steps need it."""
+
+    root: HtmlElement
+    body: HtmlElement
+    language: str
+    frames: Sequence[Asset | None]
+    facts: tuple[Fact, ...]
+    images: tuple[str, ...]
+    saved_url: str | None
+    is_product: bool
+    problems: tuple[tuple[str, str], ...] = field(default=())
+
+
+def read_page(html: bytes, resources: Resources, source: Source) -> ReadResult:
+    """Read the listing of a page, or say why there is none.
+
+    Raises Unreadable for markup that is beyond all bounds or holds no page.
+    """
+    check_markup(html)
+    text = decode_page(html, source.charset)
+    root = parse_html(text)
+    if root is None or root.find("body") is None:
+        raise Unreadable("holds no page", "save the listing's page again")
+    resources = _with_base(root, resources)
+    frames = graft_frames(root, resources)
+    page = _structured(root, text, frames, source)
+    return _read_listing(page, resources, source)
+
+
+def _with_base(root: HtmlElement, resources: Resources) -> Resources:
+    base = root.find(".//base[@href]")
+    return resources.rebased(base.get("href", "")) if base is not None else resources
+
+
+def language_of(root: HtmlElement) -> str:
+    """The page's language tag in lower case ("de-ch"), or ""."""
+    stated = (
+        root.get("lang")
+        or root.get("{http://www.w3.org/XML/1998/namespace}lang")
+        or root.get("xml:lang")
+        or ""
+    )
+    if not stated:
+        for meta in root.iter("meta"):
+            name = (
+                meta.get("http-equiv") or meta.get("name") or meta.get("property") or ""
+            ).lower()
+            if name in ("content-language", "language", "og:locale"):
+                stated = meta.get("content") or ""
+                break
+    return stated.strip().replace("_", "-").lower()[:12]
+
+
+# --- structured data -----------------------------------------------------------------------------
+
+
+def _structured(
+    root: HtmlElement, text: str, frames: Sequence[Asset | None], source: Source
+) -> Page:
+    """Read all structured data and choose what the page is about."""
+    language = language_of(root)
+    meta = read_meta(root)
+    facts = meta_facts(root, meta, language)
+    saved_url, saved_date = saved_from(text)
+    facts += _carrier_facts(source, saved_url, saved_date)
+    scripts = [(s.get("type", "").lower(), s.text or "") for s in root.iter("script") if s.text]
+    linked, broken = read_json_ld(t for kind, t in scripts if "ld+json" in kind)
+    items = [*linked, *read_microdata(root), *(read_rdfa(root) if has_rdfa(root) else ())]
+    anchor = find_anchor(root)
+    title = flat_text(anchor) if anchor is not None else None
+    url = next(
+        (u for f in facts if f.field == "url" and (u := canonical_url(f.value, source.url))), None
+    )
+    products, _ = find_products(items)
+    images: list[str] = []
+    chosen = []
+    for origin in ("json-ld", "microdata", "rdfa"):
+        own = [p for p in products if p.origin == origin and not _is_elsewhere(p)]
+        product = choose_product(own, title or _first(facts, "title"), url)
+        if product is not None:
+            chosen.append(product)
+            facts += product_facts(product, language)
+            images += image_addresses(product)
+    number = next((f.value for f in facts if f.field == "listing_id"), None)
+    state = find_state_listing(
+        read_states((k, t) for k, t in scripts if "ld+json" not in k),
+        title or _first(facts, "title"),
+        number,
+    )
+    if state is not None:
+        facts += state_facts(state, language)
+        images += state_images(state) if not images else []
+    images += [i for i in meta_images(meta) if not images]
+    problems = (
+        [("structured data that cannot be read", "nothing to do; the rest was read")]
+        if broken
+        else []
+    )
+    body = root.find("body")
+    return Page(root, body if body is not None else root, language, frames, tuple(facts), tuple(dict.fromkeys(images)),
+                saved_url, bool(chosen or state), tuple(problems))  # fmt: skip
+
+
+def _first(facts: Sequence[Fact], name: str) -> str | None:
+    return next((f.value for f in facts if f.field == name), None)
+
+
+def _is_elsewhere(product: Item) -> bool:
+    """Say whether an item's element stands among similar items or in a list of others."""
+    from triage.readers.zones import is_named
+
+    if product.element is None:
+        return False
+    return any(
+        is_named(a, "similar")
+        for a in [product.element, *product.element.iterancestors()]
+        if a.tag not in ("body", "html")
+    )
+
+
+def _carrier_facts(source: Source, saved_url: str | None, saved_date: str | None) -> list[Fact]:
+    facts = []
+    if saved_url:
+        facts.append(Fact("url", saved_url, "saved-from comment"))
+    if saved_date:
+        facts.append(Fact("date_saved", saved_date, "saved-from comment"))
+    if source.url and canonical_url(source.url):
+        facts.append(Fact("url", source.url, "carrier"))
+    if source.saved_at:
+        facts.append(Fact("date_saved", source.saved_at, "carrier"))
+    return facts
+
+
+# --- the visible page ----------------------------------------------------------------------------
+
+
+def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResult:
+    anchor = find_anchor(page.root)
+    sheets = [s.text or "" for s in page.root.iter("style")]
+    remove([*page.root.iter("script", "style", "template", "svg", "math")])
+    facts = list(page.facts)
+    if anchor is not None:
+        facts.append(Fact("title", flat_text(anchor), "heading"))
+    clean(page.body, anchor)
+    found = find_description(page.body, anchor)
+    description = found[0] if found else None
+    base = source.url or page.saved_url
+    url = settle([f for f in facts if f.field == "url"], base).values.get("url")
+    gallery = find_gallery(page.body, resources, page.frames, page.images, url, description)
+    hidden = find_hidden(page.body, read_rules(sheets))
+    unseen = hidden_text(hidden)
+    remove(hidden)
+    if found is not None:
+        facts.append(Fact("description", text_lines(found[0]), found[1]))
+    facts += visible_facts(page.body, anchor, description, page.language)
+    if url and (number := item_in(url)):
+        facts.append(Fact("listing_id", number, "address"))
+    settled = settle(facts, base)
+    why_not = _why_no_listing(page, settled, gallery, facts)
+    problems = tuple(source.problem(*p) for p in page.problems)
+    if why_not:
+        return ReadResult((), (*problems, source.problem(why_not, "save the page of one listing")))
+    listing = _listing(settled, gallery, unseen, source)
+    used = gallery.used | {a.place for a in page.frames if a is not None}
+    return ReadResult((listing,), problems, frozenset(used))
+
+
+def _why_no_listing(
+    page: Page, settled: Settled, gallery: Gallery, facts: Sequence[Fact]
+) -> str | None:
+    """Say in a few words why a page is no listing; None if it is one."""
+    values = settled.values
+    if "title" not in values:
+        return "a page without a title"
+    if not page.is_product and says("no_listing", values["title"]):
+        return "a page that is no listing"
+    stated = {
+        f.field
+        for f in facts
+        if f.origin
+        in ("visible text", "json-ld", "microdata", "rdfa", "page state", "product tags")
+    }
+    signs = len(
+        stated
+        & {
+            "listing_id",
+            "seller_name",
+            "seller_id",
+            "specifics",
+            "date_listed",
+            "shipping",
+            "location",
+            "ends_at",
+            "auction",
+            "offers_accepted",
+        }
+    )
+    if "price" in values and (page.is_product or signs >= 1 or "description" in values):
+        return None
+    if page.is_product or (signs >= 2 and "description" in values):
+        return None
+    return "a page that is no listing"
+
+
+def _listing(settled: Settled, gallery: Gallery, unseen: str | None, source: Source) -> Listing:
+    origins = dict(settled.origins)
+    if gallery.origin:
+        origins["photos"] = (gallery.origin,)
+    values = {k: v for k, v in settled.values.items() if k in Listing.__dataclass_fields__}
+    listing = Listing(
+        id="", source=source.path, member=source.member, photos=gallery.photos,
+        missing_photos=gallery.missing, hidden_text=unseen, origins=origins, **values,
+    )  # fmt: skip
+    return changed(listing, id=stable_id(listing))

@@ -1,0 +1,266 @@
+"""Labels and values in the visible page, however the page sets them side by side.
+
+Tables, definition lists, list items, rows of two boxes, alternating boxes, "Label: value" lines,
+and values that carry their label in a data attribute.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from lxml.html import HtmlElement
+
+from triage.readers.labels import LONGEST_LABEL, field_of_label
+from triage.readers.words import BLOCKS, flat_text, text_lines
+
+LONGEST_VALUE = 600
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Pair:
+    """One label with its value; `group` is what holds the rows (a table, a list, a box)."""
+
+    label: str
+    value: str
+    element: HtmlElement  # that holds the value (and maybe more)
+    group: HtmlElement
+
+    @property
+    def field(self) -> str | None:
+        return field_of_label(self.label)
+
+
+_INLINE_LINE = re.compile(r"\s*([^:：\n]{2,60}?)\s*[:：]\s*(\S.*)", re.S)
+
+
+def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
+    """List all pairs in page order; nothing below the elements `outside` is looked at."""
+    pairs: list[Pair] = []
+    done: set[HtmlElement] = set()
+    skipped: set[HtmlElement] = set()
+    for element in root.iter():
+        if not isinstance(element.tag, str):
+            continue
+        parent = element.getparent()
+        if element in outside or parent in skipped:
+            skipped.add(element)
+            continue
+        if parent in done:
+            done.add(element)
+            continue
+        found, is_whole = _pairs_of(element)
+        pairs.extend(found)
+        if found and is_whole:
+            done.add(element)
+    return pairs
+
+
+def _pairs_of(element: HtmlElement) -> tuple[list[Pair], bool]:
+    """The pairs that an element itself sets out; second, whether they use it up."""
+    tag = element.tag
+    if tag == "tr":
+        return list(_row_pairs(element)), True
+    if tag == "table":
+        return list(_columns(element)), True
+    if tag == "dl":
+        return list(_definitions(element)), True
+    if tag in ("html", "body", "head", "main", "tbody", "script", "style"):
+        return [], False
+    count = len(element)
+    if count >= 4 and count % 2 == 0:
+        found = list(_alternating(element))
+        if found:
+            return found, True
+    labelled = element.get("data-label") or element.get("data-th")
+    if labelled and count < 4 and (value := flat_text(element)) and len(value) < LONGEST_VALUE:
+        value = re.sub(rf"^{re.escape(labelled)}\s*:?\s*", "", value)
+        return ([_pair(labelled, value, element, element.getparent())] if value else []), True
+    if count == 2 and not _own_text(element):
+        return _two_boxes(element)
+    return list(_lines(element)), False
+
+
+def _pair(label: str, value: str, element: HtmlElement, group: HtmlElement | None) -> Pair:
+    label = re.sub(r"\s+", " ", label).strip().rstrip(":：").strip()
+    return Pair(label, value, element, element if group is None else group)
+
+
+def _row_pairs(row: HtmlElement) -> Iterator[Pair]:
+    cells = [c for c in row if c.tag in ("td", "th")]
+    texts = [flat_text(c) for c in cells]
+    table = next(row.iterancestors("table"), row.getparent())
+    if len(cells) not in (2, 4, 6) or any(c.find(".//table") is not None for c in cells):
+        return
+    for n in range(0, len(cells), 2):
+        if _is_label(texts[n]) and texts[n + 1] and len(texts[n + 1]) <= LONGEST_VALUE:
+            yield _pair(texts[n], texts[n + 1], cells[n + 1], table)
+
+
+def _columns(table: HtmlElement) -> Iterator[Pair]:
+    """A table of one row of headings and one row of values."""
+    rows = [[c for c in row if c.tag in ("td", "th")] for row in table.iter("tr")]
+    if len(rows) != 2 or len(rows[0]) != len(rows[1]) or len(rows[0]) < 2:
+        return
+    if not all(c.tag == "th" for c in rows[0]) or any(c.tag == "th" for c in rows[1]):
+        return
+    for head, cell in zip(*rows, strict=True):
+        label, value = flat_text(head), flat_text(cell)
+        if _is_label(label) and value:
+            yield _pair(label, value, cell, table)
+
+
+def _definitions(top: HtmlElement) -> Iterator[Pair]:
+    """<dt> with the <dd> elements that follow it, wrapped in <div> or not."""
+    label: str | None = None
+    values: list[HtmlElement] = []
+    for element in [*top.iter("dt", "dd"), None]:
+        if element is not None and element.tag == "dd":
+            values.append(element)
+            continue
+        texts = [t for v in values if (t := flat_text(v))]
+        if label and texts:
+            yield _pair(label, ", ".join(texts), values[0], top)
+        label = flat_text(element) if element is not None else None
+        values = []
+
+
+def _alternating(top: HtmlElement) -> Iterator[Pair]:
+    """Boxes that take turns as label and value, told apart by tag or class."""
+    children = list(top)
+    kinds = [(c.tag, c.get("class")) for c in children]
+    if kinds[0] == kinds[1] or set(kinds[::2]) != {kinds[0]} or set(kinds[1::2]) != {kinds[1]}:
+        return
+    if _own_text(top) or any(c.tag in ("tr", "li", "script", "img") for c in children):
+        return
+    texts = [flat_text(c) for c in children]
+    if not all(_is_label(t) for t in texts[::2]) or not all(texts[1::2]):
+        return
+    known = sum(field_of_label(t) is not None or t.rstrip().endswith(":") for t in texts[::2])
+    if known == 0 and not all(len(t) <= 40 for t in texts):
+        return
+    for label, value, child in zip(texts[::2], texts[1::2], children[1::2], strict=True):
+        if len(value) <= LONGEST_VALUE:
+            yield _pair(label, value, child, top)
+
+
+def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
+    """An element that holds a label box and a value box, if its siblings are built alike."""
+    first, second = element
+    if not isinstance(first.tag, str) or not isinstance(second.tag, str) or second.tag == "br":
+        return list(_lines(element)), False
+    label, value = flat_text(first), flat_text(second)
+    if not _is_label(label) or not value or len(value) > LONGEST_VALUE:
+        return list(_lines(element)), False
+    tail = (first.tail or "").strip()
+    is_said = label.rstrip().endswith((":", "：")) or tail in (":", "：") or field_of_label(label)
+    if tail and tail not in (":", "：", "-", "–", "|"):
+        return list(_lines(element)), False
+    if is_said or _has_like_siblings(element):
+        return [_pair(label, value, second, element.getparent())], bool(is_said)
+    return [], False
+
+
+def _has_like_siblings(element: HtmlElement) -> bool:
+    """Two or more rows of the same make: the same tag and class, each of two short boxes."""
+    parent = element.getparent()
+    if parent is None:
+        return False
+    kind = (
+        element.tag,
+        element.get("class"),
+        element[0].tag,
+        element[1].tag,
+        element[0].get("class"),
+    )
+    alike = [
+        s
+        for s in parent
+        if len(s) == 2 and (s.tag, s.get("class"), s[0].tag, s[1].tag, s[0].get("class")) == kind
+    ]
+    distinct = (element[0].tag, element[0].get("class")) != (
+        element[1].tag,
+        element[1].get("class"),
+    )
+    return len(alike) >= 2 and (distinct or len(alike) >= 3) and element.find(".//img") is None
+
+
+def _lines(element: HtmlElement) -> Iterator[Pair]:
+    """ "Label: value" lines of an element that holds text and inline marks only."""
+    if element.tag in (
+        "a",
+        "b",
+        "strong",
+        "i",
+        "em",
+        "span",
+        "time",
+        "h1",
+        "title",
+    ) and not _stands_alone(element):
+        return
+    if any(c.tag in BLOCKS or not isinstance(c.tag, str) for c in element.iterdescendants()):
+        return
+    if not (element.text or len(element)):
+        return
+    text = text_lines(element)
+    if not text or len(text) > 2000:
+        return
+    lines = [line for line in text.split("\n") if line.strip()]
+    group = element.getparent() if len(lines) == 1 else element
+    bold = _leading_label(element) if len(lines) == 1 else None
+    for line in lines:
+        match = _INLINE_LINE.fullmatch(line)
+        if (
+            match
+            and _is_label(match[1])
+            and len(match[2]) <= LONGEST_VALUE
+            and "//" not in match[2][:2]
+        ):
+            if re.search(r"\d$", match[1]) and re.match(r"\d\d\b", match[2]):
+                continue  # a time of day
+            yield _pair(match[1], match[2].strip(), element, group)
+        elif bold and line.startswith(bold) and (rest := line[len(bold) :].strip(" \t–-")):
+            if _bold_siblings(element) or field_of_label(bold):
+                yield _pair(bold, rest, element, group)
+
+
+def _stands_alone(element: HtmlElement) -> bool:
+    """A <span> that is a line of its own: no text of its parent's around it."""
+    parent = element.getparent()
+    if parent is None or element.tag != "span":
+        return False
+    return not _own_text(parent)
+
+
+def _leading_label(element: HtmlElement) -> str | None:
+    """The text of the bold (or otherwise marked) first child, if the value is bare text after."""
+    if (element.text or "").strip() or len(element) == 0:
+        return None
+    first = element[0]
+    if first.tag in ("a", "br", "img", "time") or not (first.tail or "").strip():
+        return None
+    text = flat_text(first)
+    return text if _is_label(text) else None
+
+
+def _bold_siblings(element: HtmlElement) -> bool:
+    parent = element.getparent()
+    if parent is None:
+        return False
+    kinds = Counter((s.tag, s[0].tag) for s in parent if len(s) and isinstance(s.tag, str))
+    return kinds[(element.tag, element[0].tag)] >= 2
+
+
+def _own_text(element: HtmlElement) -> str:
+    """Text that stands directly in an element, between its children, without ":" and such."""
+    parts = [element.text or "", *((c.tail or "") for c in element)]
+    return "".join(parts).strip(" \n\t\r:：|–-•·")
+
+
+def _is_label(text: str) -> bool:
+    if not text or len(text) > LONGEST_LABEL:
+        return False
+    return any(c.isalpha() for c in text) and not re.search(r"[.!?]\s|https?:", text)

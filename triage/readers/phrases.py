@@ -1,0 +1,51 @@
+"""Sentences of a listing page that state a fact without a label (data/phrases.toml)."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from functools import cache
+from importlib.resources import files
+
+
+@cache
+def _data() -> dict[str, dict[str, list[str]]]:
+    text = files("triage.readers").joinpath("data/phrases.toml").read_text("utf-8")
+    data: dict[str, dict[str, list[str]]] = tomllib.loads(text)
+    return data
+
+
+@cache
+def _pattern(kind: str) -> re.Pattern[str]:
+    rows = [f"(?:{row})" for rows in _data()[kind].values() for row in rows]
+    return re.compile("|".join(rows), re.I)
+
+
+def _plain(text: str) -> str:
+    text = text.replace("’", "'").replace("\u00a0", " ")
+    return re.sub(r"\s+", " ", text).strip(" .!:·•|–—-()✓✔")
+
+
+def says(kind: str, text: str) -> bool:
+    """Say whether a short line is one of the phrases of a kind, and nothing else.
+
+    >>> says("free_shipping", "Kostenloser Versand"), says("ended", "Ended with a nice patina")
+    (True, False)
+    """
+    return len(text) <= 120 and _pattern(kind).fullmatch(_plain(text)) is not None
+
+
+def mentions(kind: str, text: str) -> bool:
+    """Say whether a phrase of a kind stands at a word's beginning somewhere in the text."""
+    return _inside(kind).search(text.replace("’", "'")) is not None
+
+
+@cache
+def _inside(kind: str) -> re.Pattern[str]:
+    return re.compile(rf"(?<!\w)(?:{_pattern(kind).pattern})", re.I)
+
+
+def count_in(kind: str, text: str) -> int | None:
+    """The number in a phrase such as "only 3 left"; None if the line is none."""
+    match = _pattern(kind).fullmatch(_plain(text)) if len(text) <= 80 else None
+    return next((int(g) for g in match.groups() if g), None) if match else None

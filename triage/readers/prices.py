@@ -1,0 +1,198 @@
+"""Amounts of money as sites write them: the number cut out first, the currency read apart.
+
+Which of the amounts on a page is the listing's price is for the callers to say.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+import unicodedata
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+
+from price_parser.parser import parse_number
+
+
+@dataclass(frozen=True, slots=True)
+class Money:
+    """One amount in a text; `currency` is an ISO 4217 code, None where none stands beside it."""
+
+    amount: Decimal
+    currency: str | None
+    start: int
+    end: int
+
+
+# Separators that only ever group digits; all become a space, which the number reader drops.
+_GROUP_MARKS = "'’‘ʼ´`′ \u00a0\u202f\u2009\u2007"
+_ALIKE = {
+    **dict.fromkeys(map(ord, _GROUP_MARKS), " "),
+    **str.maketrans("．，٫٬＄￥￡－−", ".,.,$¥£--"),
+}
+# grouped thousands, lakh grouping, or plain digits; then decimals, then the "no cents" dash
+_DASH = r"(?:[.,:]\s?[-–—]{1,2}(?!\d))?"
+
+
+def _number(name: str) -> str:
+    """The pattern of one number: grouped by threes, by lakhs, or plain; `name` makes it unique."""
+    return (
+        rf"(?P<{name}>\d{{1,3}}(?P<{name}_mark>[ .,])\d{{3}}(?:(?P={name}_mark)\d{{3}})*(?!\d)"
+        rf"(?:(?!(?P={name}_mark))[.,]\d{{1,2}}(?!\d))?"
+        r"|\d{1,2}(?:,\d{2})+,\d{3}(?!\d)(?:\.\d{1,2}(?!\d))?"
+        r"|\d{1,15}(?:[.,]\d{1,6})?(?![.,]?\d)"
+        r"|[.,]\d{2}(?!\d))"
+    )
+
+
+@cache
+def _rows() -> tuple[tuple[str, str, frozenset[str]], ...]:
+    text = files("triage.readers").joinpath("data/currencies.csv").read_text("utf-8")
+    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
+    return tuple(
+        (row["written"], row["code"], frozenset(row["languages"].split()))
+        for row in csv.DictReader(lines)
+    )
+
+
+@cache
+def _currency_pattern() -> str:
+    written = sorted({row[0] for row in _rows()}, key=lambda w: (-len(w), w))
+    return "(?:" + "|".join(map(_spelling, written)) + ")"
+
+
+def _spelling(written: str) -> str:
+    """Allow the spaces that sites put between letters and sign ("US $", "C $")."""
+    if not any(c.isalpha() for c in written):
+        return re.escape(written)
+    body = re.sub(r"(\\?\$|¥)", r"\\s?\1\\s?", re.escape(written).replace(r"\ ", r"\s?"))
+    body = body.removeprefix(r"\s?").removesuffix(r"\s?")
+    before = r"(?<![^\W\d_])" if written[0].isalpha() else ""
+    after = r"(?![^\W\d_])" if written[-1].isalpha() else ""
+    return f"{before}{body}{after}"
+
+
+@cache
+def _money() -> re.Pattern[str]:
+    currency = _currency_pattern()
+    return re.compile(
+        rf"(?P<pre>{currency})\s?:?\s?(?P<minus>-\s?)?{_number('n1')}{_DASH}"
+        rf"(?:\s?(?P<also>{currency})(?!\s?\d))?"
+        rf"|(?P<minus2>-\s?)?(?<![\d.,]){_number('n2')}{_DASH}\s?(?P<post>{currency})"
+        rf"(?P<cents>\s?\d\d(?![\d.,]|\s?(?:{currency})))?"
+    )
+
+
+@cache
+def _bare_number() -> re.Pattern[str]:
+    return re.compile(rf"(?P<minus>-\s?)?(?<![\d.,]){_number('n')}{_DASH}")
+
+
+def level(text: str) -> str:
+    """Write digits of any script as 0-9 and look-alike marks as one; length is kept.
+
+    >>> level("１’２００．５０")
+    '1 200.50'
+    """
+    if text.isascii() and "'" not in text and "`" not in text:
+        return text
+    return "".join(_digit(c) for c in text).translate(_ALIKE)
+
+
+def _digit(char: str) -> str:
+    value = unicodedata.decimal(char, None) if not char.isascii() else None
+    return char if value is None else str(value)
+
+
+def currency_code(text: str | None, language: str = "") -> str | None:
+    """Read a currency standing by itself: a code, a sign or a name.
+
+    >>> currency_code("US $"), currency_code("kr", "da"), currency_code("points")
+    ('USD', 'DKK', None)
+    """
+    if not text:
+        return None
+    squeezed = re.sub(r"\s+", "", level(text.strip()))
+    known = _codes(language.casefold())
+    return known.get(squeezed) or known.get(squeezed.upper()) or known.get(squeezed.casefold())
+
+
+@cache
+def _codes(language: str) -> dict[str, str]:
+    """What each spelling means on a page in a language; the first row that fits holds."""
+    speaks = {language, language.split("-")[0]} - {""}
+    codes: dict[str, str] = {}
+    for written, code, languages in _rows():
+        if not languages or languages & speaks:
+            codes.setdefault(re.sub(r"\s+", "", written), code)
+    return codes
+
+
+def find_money(text: str, language: str = "") -> tuple[Money, ...]:
+    """Find every amount that stands beside a currency, in order; negative ones are left out.
+
+    >>> [(str(m.amount), m.currency) for m in find_money("925 silver, CHF 1’200.–, was 12,50 €")]
+    [('1200', 'CHF'), ('12.50', 'EUR')]
+    """
+    return tuple(_each_money(level(text), language))
+
+
+def _each_money(text: str, language: str) -> Iterator[Money]:
+    for match in _money().finditer(text):
+        if match["minus"] or match["minus2"]:
+            continue
+        written = match["pre"] or match["post"]
+        number = match["n1"] or match["n2"]
+        if match["cents"] and "," not in number and "." not in number:
+            number = f"{number}.{match['cents'].strip()}"
+        code = currency_code(match["also"], language) if match["also"] else None
+        if code is None or _is_plain_sign(match["also"]):
+            code = currency_code(written, language)
+        amount = read_number(number)
+        if amount is not None:
+            yield Money(amount, code, match.start(), match.end())
+
+
+def _is_plain_sign(written: str | None) -> bool:
+    return written is not None and not any(c.isalpha() for c in written)
+
+
+def read_number(text: str) -> Decimal | None:
+    """Read one number with any grouping; None if it is none, negative or out of all reason.
+
+    A single separator before exactly three digits groups; before one or two it is decimal.
+
+    >>> [str(read_number(t)) for t in ("1.200", "1.200,50", "1,200.50", "12,5", "0.500")]
+    ['1200', '1200.50', '1200.50', '12.5', '0.500']
+    """
+    text = level(text).strip()
+    match = _bare_number().search(text)
+    if match is None or match["minus"]:
+        return None
+    digits = match["n"].replace(" ", "")
+    if re.fullmatch(r"0[.,]\d+", digits):
+        return Decimal(digits.replace(",", "."))
+    if re.fullmatch(r"\d+[.,]\d{4,6}", digits):
+        return Decimal(digits.replace(",", "."))
+    amount = parse_number(digits)
+    return amount if isinstance(amount, Decimal) and amount < 10**12 else None
+
+
+def read_price(text: str, language: str = "") -> Money | None:
+    """Read the first price of a short text: an amount beside a currency, else its only number.
+
+    >>> read_price("Price: 1 234,50 EUR").amount, read_price("-5 €"), read_price("a1 b2")
+    (Decimal('1234.50'), None, None)
+    """
+    found = find_money(text, language)
+    if found:
+        return found[0]
+    text = level(text)
+    numbers = list(_bare_number().finditer(text))
+    if len(numbers) != 1 or numbers[0]["minus"] or re.search(_currency_pattern(), text):
+        return None
+    amount = read_number(numbers[0]["n"])
+    return None if amount is None else Money(amount, None, *numbers[0].span())

@@ -1,0 +1,448 @@
+"""Facts from the data that a page carries for its own scripts ("hydration state").
+
+Such data has no standard: the object that looks most like the listing is taken, its names are
+read by data/state_names.toml, and all of it is trusted least of what is about this one item.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+import tomllib
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from triage.readers.dates import read_date
+from triage.readers.facts import Amount, Fact
+from triage.readers.markup import parse_html
+from triage.readers.phrases import says
+from triage.readers.prices import currency_code, read_price
+from triage.readers.schema_facts import name_fit
+from triage.readers.tolerant_json import load_json, load_prefix
+from triage.readers.words import text_lines
+
+ORIGIN = "page state"
+MOST_TEXT = 4_000_000
+MOST_OBJECTS = 20_000
+
+
+@cache
+def _data() -> dict[str, Any]:
+    text = files("triage.readers").joinpath("data/state_names.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def _patterns() -> tuple[tuple[str, re.Pattern[str]], ...]:
+    names: dict[str, list[str]] = _data()["names"]
+    return tuple((f, re.compile("|".join(f"(?:{p})" for p in rows))) for f, rows in names.items())
+
+
+@cache
+def field_of_path(path: str) -> str | None:
+    """The field that a dotted path means, or None.
+
+    >>> field_of_path("seller.displayName"), field_of_path("price.amount"), field_of_path("x")
+    ('seller_name', 'price', None)
+    """
+    plain = re.sub(r"[_\- ]", "", path).casefold()
+    return next((field for field, pattern in _patterns() if pattern.fullmatch(plain)), None)
+
+
+_ASSIGNED = re.compile(
+    r"(?:window|self|globalThis)(?:\.[\w$]+|\[[\"'][\w$.-]+[\"']\])\s*=\s*(?=[\[{])|(?:var|let|const)\s+[\w$]+\s*=\s*(?=[\[{])"
+)
+_PARSED = re.compile(r"JSON\.parse\(\s*(?=[\"'])")
+
+
+def read_states(scripts: Iterable[tuple[str, str]]) -> list[Any]:
+    """Parse the data in scripts (type, text): JSON scripts, and objects given to a name."""
+    states: list[Any] = []
+    budget = MOST_TEXT
+    for kind, text in scripts:
+        if len(text) < 40 or len(text) > budget:
+            continue
+        if not re.search(
+            r"(?i)[\"'\\](?:\w*title|\w*name|headline|subject)\\?[\"']?\s*:|\b(?:title|name)\s*:",
+            text,
+        ):
+            continue
+        budget -= len(text)
+        states += [s for s in _states_of(kind, text) if isinstance(s, dict | list)]
+    return states
+
+
+def _states_of(kind: str, text: str) -> Iterator[Any]:
+    if "json" in kind or text.lstrip()[:1] in "{[":
+        yield _plain_json(text)
+        return
+    for match in list(_ASSIGNED.finditer(text))[:20]:
+        value = load_prefix(text, match.end())
+        yield value if value is not None else _script_object(text, match.end())
+    for match in list(_PARSED.finditer(text))[:5]:
+        inner = (
+            load_prefix(text, match.end())
+            if text[match.end()] == '"'
+            else _quoted(text, match.end())
+        )
+        if isinstance(inner, str):
+            yield _plain_json(inner)
+
+
+def _plain_json(text: str) -> Any:
+    return load_json(text)
+
+
+def _quoted(text: str, start: int) -> str | None:
+    """A string in single quotes, as a script writes it."""
+    match = re.compile(r"'((?:[^'\\]|\\.)*)'", re.S).match(text, start)
+    if match is None:
+        return None
+    body = match[1].replace("\\'", "'").replace('"', '\\"').replace('\\\\"', '\\"')
+    try:
+        value = json.loads(f'"{body}"', strict=False)
+    except ValueError:
+        return None
+    return value if isinstance(value, str) else None
+
+
+_SCRIPT_TOKEN = re.compile(
+    r"(?P<double>\"(?:[^\"\\]|\\.)*\")|(?P<single>'(?:[^'\\]|\\.)*')|(?P<note>//[^\n]*|/\*.*?\*/)"
+    r"|(?P<key>[A-Za-z_$][\w$]*)(?=\s*:)|(?P<word>undefined|NaN|!0|!1|void 0)|(?P<open>[{\[])|(?P<shut>[}\]])|(?P<comma>,)(?=\s*[}\]])",
+    re.S,
+)
+
+
+def _script_object(text: str, start: int) -> Any:
+    """An object literal with bare keys or single quotes, made JSON and parsed."""
+    parts: list[str] = []
+    depth, position = 0, start
+    for match in _SCRIPT_TOKEN.finditer(text, start, start + MOST_TEXT):
+        parts += [text[position : match.start()], _json_token(match)]
+        position = match.end()
+        depth += bool(match["open"]) - bool(match["shut"])
+        if depth == 0:
+            break
+    return load_json("".join(parts))
+
+
+def _json_token(match: re.Match[str]) -> str:
+    if match["single"]:
+        return json.dumps(match["single"][1:-1].replace("\\'", "'"), ensure_ascii=False)
+    if match["key"]:
+        return f'"{match["key"]}"'
+    if match["word"]:
+        return {"!0": "true", "!1": "false"}.get(match["word"], "null")
+    return "" if match["note"] or match["comma"] else match[0]
+
+
+# --- the listing among the objects --------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    value: dict[str, Any]
+    score: float
+
+
+def find_state_listing(
+    states: Iterable[Any], title: str | None, number: str | None
+) -> dict[str, Any] | None:
+    """The object most like the listing: named like the page, or with its id; None if none is."""
+    best: _Candidate | None = None
+    for path, value in _objects(states):
+        if any(_leads_elsewhere(step) for step in path):
+            continue
+        score = _score(value, title, number)
+        if score > (best.score if best else 2.5):
+            best = _Candidate(value, score)
+    return best.value if best else None
+
+
+@cache
+def _leads_elsewhere(step: str) -> bool:
+    plain = re.sub(r"[_\- ]", "", step).casefold()
+    return any(
+        plain.startswith(word) or plain.endswith(word) for word in _data()["elsewhere"]["names"]
+    )
+
+
+def _objects(states: Iterable[Any]) -> Iterator[tuple[tuple[str, ...], dict[str, Any]]]:
+    stack: list[tuple[tuple[str, ...], Any]] = [((), s) for s in states]
+    count = 0
+    while stack and count < MOST_OBJECTS:
+        path, value = stack.pop()
+        count += 1
+        if isinstance(value, dict):
+            yield path, value
+            stack += [
+                ((*path, str(k)), v)
+                for k, v in value.items()
+                if isinstance(v, dict | list) and len(path) < 12
+            ]
+        elif isinstance(value, list):
+            stack += [(path, v) for v in value[:200] if isinstance(v, dict | list)]
+
+
+def _score(value: dict[str, Any], title: str | None, number: str | None) -> float:
+    fields = {field_of_path(str(k)) for k, v in value.items() if v is not None} - {None}
+    below = {
+        field_of_path(f"{k}.{i}")
+        for k, v in value.items()
+        if isinstance(v, dict)
+        for i in list(v)[:20]
+    } - {None}
+    known = fields | below
+    if "title" not in fields or not known & {
+        "price",
+        "price_minor",
+        "bid",
+        "sold",
+        "description",
+        "seller_name",
+        "seller_id",
+        "start_bid",
+        "buy_now",
+    }:
+        return 0.0
+    name = next(
+        (v for k, v in value.items() if field_of_path(str(k)) == "title" and isinstance(v, str)),
+        None,
+    )
+    score = 4.0 * name_fit(name, title) + 0.3 * len(known)
+    ids = [
+        str(v)
+        for k, v in value.items()
+        if field_of_path(str(k)) == "listing_id" and isinstance(v, str | int)
+    ]
+    return score + (2.0 if number and number in ids else 0.0)
+
+
+# --- its facts -----------------------------------------------------------------------------------
+
+
+def state_facts(listing: dict[str, Any], language: str) -> list[Fact]:
+    """The facts of a listing object."""
+    return list(_state_facts(listing, language))
+
+
+def _state_facts(listing: dict[str, Any], language: str) -> Iterator[Fact]:
+    rows = list(_scalars(listing))
+    currency = next(
+        (currency_code(str(v), language) for p, v in rows if field_of_path(p) == "currency"), None
+    )
+    for path, value in rows:
+        field = field_of_path(path)
+        if field is not None:
+            yield from _fact(field, value, path, currency, language)
+    for pair in _specifics(listing):
+        yield Fact("specifics", pair, ORIGIN, "specifics")
+
+
+def _scalars(value: dict[str, Any], path: str = "", depth: int = 0) -> Iterator[tuple[str, Any]]:
+    """Paths and values, the shallow ones first, so that an object's own name comes before others'."""
+    later = []
+    for key, inner in value.items():
+        here = f"{path}.{key}" if path else str(key)
+        if isinstance(inner, dict) and depth < 3 and not _leads_elsewhere(str(key)):
+            later.append((here, inner))
+        elif inner is not None and not isinstance(inner, dict | list):
+            yield here, inner
+        elif (
+            isinstance(inner, list)
+            and field_of_path(here) in ("description",)
+            and all(isinstance(i, str) for i in inner)
+        ):
+            yield here, "\n".join(inner)
+    for here, inner in later:
+        yield from _scalars(inner, here, depth + 1)
+
+
+def _fact(field: str, value: Any, path: str, currency: str | None, language: str) -> Iterator[Fact]:
+    text = str(value).strip() if not isinstance(value, bool) else ("true" if value else "false")
+    if not text:
+        return
+    if field in ("price", "bid", "start_bid", "sold", "buy_now", "shipping", "price_minor"):
+        if isinstance(value, bool):
+            return
+        if field == "shipping" and says("free_shipping", text):
+            yield Fact(field, Amount(Decimal(0)), ORIGIN, path)
+            return
+        plain = re.fullmatch(r"\d{1,10}(?:\.\d{1,4})?", text) and not isinstance(value, str)
+        amount = (
+            Decimal(text) if plain else (m.amount if (m := read_price(text, language)) else None)
+        )
+        if amount is None:
+            return
+        if field == "price_minor":
+            field, amount = "price", amount / 100
+        yield Fact(field, Amount(amount, currency), ORIGIN, path)
+    elif field in ("date_listed", "ends_at"):
+        stated = read_date(text, language)
+        if stated:
+            yield Fact(field, stated.iso, ORIGIN, path)
+    elif field == "description":
+        yield Fact(field, _plain_text(text), ORIGIN, path)
+    elif field == "quantity":
+        if re.fullmatch(r"\d{1,5}", text):
+            yield Fact(field, int(text), ORIGIN, path)
+    elif field == "bid_count":
+        if re.fullmatch(r"[1-9]\d{0,5}", text):
+            yield Fact("auction", True, ORIGIN, path)
+    elif field == "format":
+        if re.search(r"(?i)auction|auktion|asta|subasta|ench|\bbid", text) or (
+            path.casefold() == "isauction" and text == "true"
+        ):
+            yield Fact("auction", True, ORIGIN, path)
+    elif field == "status":
+        yield from _status(path, text)
+    elif field == "offers":
+        if text.casefold() in ("true", "yes", "1", "false", "no", "0"):
+            yield Fact("offers_accepted", text.casefold() in ("true", "yes", "1"), ORIGIN, path)
+    elif field in (
+        "title",
+        "url",
+        "listing_id",
+        "seller_id",
+        "seller_name",
+        "seller_feedback",
+        "location",
+        "returns",
+    ):
+        if isinstance(value, bool) or len(text) > 2000:
+            return
+        yield Fact(field, " ".join(text.split()), ORIGIN, path)
+
+
+def _status(path: str, text: str) -> Iterator[Fact]:
+    last = path.rsplit(".", 1)[-1].casefold()
+    word = text.casefold().rsplit("/", 1)[-1]
+    if word in ("true", "false"):
+        said = word == "true"
+        if "sold" in last and said:
+            yield Fact("status", "sold", ORIGIN, path)
+        elif re.search(r"ended|closed|expired", last):
+            yield Fact("status", "ended" if said else "open", ORIGIN, path)
+        elif re.search(r"active|live|open", last):
+            yield Fact("status", "open" if said else "ended", ORIGIN, path)
+    elif word in ("sold", "soldout", "sold_out"):
+        yield Fact("status", "sold", ORIGIN, path)
+    elif word in (
+        "ended",
+        "closed",
+        "expired",
+        "completed",
+        "finished",
+        "inactive",
+        "unsold",
+        "outofstock",
+    ):
+        yield Fact("status", "ended", ORIGIN, path)
+    elif word in (
+        "active",
+        "live",
+        "open",
+        "published",
+        "available",
+        "online",
+        "onsale",
+        "on_sale",
+        "running",
+        "instock",
+    ):
+        yield Fact("status", "open", ORIGIN, path)
+
+
+def _plain_text(text: str) -> str:
+    """A description that holds markup as its text lines."""
+    if not re.search(r"<(?:p|br|div|li|b|ul|span|table)\b[^>]*>", text, re.I):
+        return text
+    root = parse_html(text)
+    return text_lines(root) if root is not None else text
+
+
+def _specifics(listing: dict[str, Any]) -> Iterator[tuple[str, str]]:
+    for key, value in listing.items():
+        if re.sub(r"[_\- ]", "", str(key)).casefold() not in _data()["specifics"]["names"]:
+            continue
+        if isinstance(value, dict):
+            yield from (
+                (str(k), str(v))
+                for k, v in value.items()
+                if isinstance(v, str | int | Decimal) and not isinstance(v, bool)
+            )
+        elif isinstance(value, list):
+            yield from (
+                pair for row in value[:200] if isinstance(row, dict) and (pair := _row(row))
+            )
+
+
+def _row(row: dict[str, Any]) -> tuple[str, str] | None:
+    keys = {str(k).casefold(): v for k, v in row.items()}
+    label = next(
+        (
+            keys[k]
+            for k in ("label", "name", "key", "title", "localizedname", "localisedname")
+            if isinstance(keys.get(k), str)
+        ),
+        None,
+    )
+    value = next(
+        (
+            keys[k]
+            for k in ("value", "values", "text", "displayvalue", "val")
+            if keys.get(k) is not None
+        ),
+        None,
+    )
+    if isinstance(value, list):
+        value = ", ".join(str(v) for v in value if isinstance(v, str | int))
+    return (
+        (label, str(value))
+        if label and isinstance(value, str | int | Decimal) and str(value)
+        else None
+    )
+
+
+def state_images(listing: dict[str, Any]) -> list[str]:
+    """The image addresses of a listing object, in order."""
+    for key, value in listing.items():
+        if re.sub(r"[_\- ]", "", str(key)).casefold() in _data()["photos"]["names"]:
+            entries = (
+                value
+                if isinstance(value, list)
+                else list(value.values())
+                if isinstance(value, dict)
+                else []
+            )
+            found = [a for entry in _flat(entries) if (a := _address(entry))]
+            if found:
+                return found
+    return []
+
+
+def _flat(entries: list[Any]) -> Iterator[Any]:
+    for entry in entries:
+        if isinstance(entry, list):
+            yield from entry
+        else:
+            yield entry
+
+
+def _address(entry: Any) -> str | None:
+    if isinstance(entry, str):
+        return entry if re.search(r"[/.]", entry) else None
+    if not isinstance(entry, dict):
+        return None
+    keys = {re.sub(r"[_\- ]", "", str(k)).casefold(): v for k, v in entry.items()}
+    for name in _data()["photos"]["addresses"]:
+        value = keys.get(name)
+        if isinstance(value, dict):
+            value = _address(value)
+        if isinstance(value, str) and value:
+            return value
+    return next((a for v in keys.values() if isinstance(v, dict) and (a := _address(v))), None)

@@ -1,0 +1,436 @@
+"""Facts of a listing from what a reader of the page sees: labelled values, prices, sentences."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+from decimal import Decimal
+
+from lxml.html import HtmlElement
+
+from triage.readers.addresses import canonical_url, seller_in
+from triage.readers.dates import read_date
+from triage.readers.facts import Amount, Fact
+from triage.readers.labels import field_of_label, normal_label
+from triage.readers.pairs import Pair, find_pairs
+from triage.readers.phrases import count_in, mentions, says
+from triage.readers.prices import find_money, read_price
+from triage.readers.words import BLOCKS, flat_text, text_lines
+from triage.readers.zones import HEADINGS, heading_zone, is_named, naming_words, zone_words
+
+ORIGIN = "visible text"
+_MONEY_FIELDS = ("price", "buy_now", "bid", "start_bid", "sold")
+_DATE_FIELDS = ("date_listed", "ends_at", "ended_at", "date_saved")
+_ZERO = Decimal(0)
+
+
+def visible_facts(
+    body: HtmlElement, anchor: HtmlElement | None, description: HtmlElement | None, language: str
+) -> list[Fact]:
+    """Every fact that the visible page states outside of its description."""
+    outside = {description} if description is not None else set()
+    pairs = find_pairs(body, outside)
+    facts: list[Fact] = []
+    for pair in pairs:
+        facts += pair_facts(pair, language)
+    used = {pair.element for pair in pairs if pair.field not in (None, "none")}
+    facts += [Fact("specifics", (p.label, p.value), ORIGIN) for p in choose_specifics(pairs)]
+    lines = list(short_lines(body, outside))
+    for element, text in lines:
+        if element not in used:
+            facts += line_facts(text, language)
+    facts += price_facts(lines, anchor, language)
+    facts += seller_links(body, outside)
+    return facts
+
+
+# --- labelled values -------------------------------------------------------------------------
+
+
+def pair_facts(pair: Pair, language: str) -> list[Fact]:
+    field = pair.field
+    if field is None or field == "none":
+        return list(_count_facts(pair))
+    return list(value_facts(field, pair.value, pair.label, language, pair.element))
+
+
+def _count_facts(pair: Pair) -> Iterator[Fact]:
+    """A row that counts bids says that this is an auction; time left, that it is open."""
+    if says("auction", f"{pair.value} {pair.label}") or says("auction", pair.value):
+        yield Fact("auction", True, ORIGIN, pair.label)
+    if says("open", f"{pair.label} {pair.value}") and re.search(r"\d", pair.value):
+        yield Fact("status", "open", ORIGIN, pair.label)
+    for kind in ("sold", "ended"):
+        if pair.field == "none" and says(kind, pair.value):
+            yield Fact("status", kind, ORIGIN, pair.label)
+            return
+    if pair.field == "none" and says("open", pair.value):
+        yield Fact("status", "open", ORIGIN, pair.label)
+
+
+def value_facts(
+    field: str, value: str, label: str, language: str, element: HtmlElement | None = None
+) -> Iterator[Fact]:
+    """The facts in the value after a label that announces a field."""
+    note = f"“{label}”"
+    if field in _MONEY_FIELDS:
+        yield from _money_facts(field, value, note, language, element)
+    elif field == "shipping":
+        yield from _shipping_facts(value, note, language)
+    elif field in _DATE_FIELDS:
+        yield from _date_facts(field, value, note, language)
+    elif field == "seller":
+        yield from _seller_facts(value, note, element)
+    elif field == "listing_id":
+        match = re.match(
+            r"(?:n[°ºo.]+\s*|#\s*|№\s*|id\s*)?([\w./-]*\d[\w./-]*)$", value.strip(), re.I
+        )
+        if match and len(match[1]) <= 40:
+            yield Fact("listing_id", match[1], ORIGIN, note)
+    elif field == "seller_id":
+        if len(value) <= 60 and " " not in value.strip():
+            yield Fact("seller_id", value.strip().lstrip("@"), ORIGIN, note)
+    elif field == "quantity":
+        match = re.match(r"\D{0,12}(\d{1,5})(?![\d.,]*\d)", value)
+        if match:
+            yield Fact("quantity", int(match[1]), ORIGIN, note)
+    elif field == "offers":
+        yield from _offers_facts(value, note)
+    elif field == "url":
+        if canonical_url(value):
+            yield Fact("url", value, ORIGIN, note)
+    elif field in ("location", "returns", "seller_feedback", "title") and value:
+        yield Fact(field, value, ORIGIN, note)
+
+
+def _money_facts(
+    field: str, value: str, note: str, language: str, element: HtmlElement | None
+) -> Iterator[Fact]:
+    money = None
+    if element is not None:
+        money = read_price(_without_struck(element, value), language)
+    money = money or read_price(value, language)
+    if money is None:
+        if field == "sold" and (stated := read_date(value, language)):
+            yield Fact("ended_at", stated.iso, ORIGIN, note)
+        return
+    if money.currency is None and re.search(r"[A-Za-z]{4}", value):
+        return
+    yield Fact(field, Amount(money.amount, money.currency), ORIGIN, note)
+    rest = value[money.end :].strip(" ,;·|-–()[]/")
+    if rest and says("offers", rest):
+        yield Fact("offers_accepted", True, ORIGIN, note)
+    if field in ("bid", "sold") and says("auction", rest):
+        yield Fact("auction", True, ORIGIN, note)
+    if field == "price" and rest and says("auction", rest):
+        yield Fact("auction", True, ORIGIN, note)
+    if "verhandlungsbasis" in note.casefold():
+        yield Fact("offers_accepted", True, ORIGIN, note)
+
+
+def _without_struck(element: HtmlElement, value: str) -> str:
+    """The text of an element without what is struck out in it."""
+    struck = [flat_text(s) for s in element.iterdescendants() if is_struck(s)]
+    text = flat_text(element)
+    for old in struck:
+        text = text.replace(old, " ", 1)
+    return text if len(struck) else value
+
+
+def is_struck(element: HtmlElement) -> bool:
+    """Say whether an element shows an older price, by tag, style or class."""
+    if not isinstance(element.tag, str):
+        return False
+    if element.tag in ("s", "del", "strike"):
+        return True
+    if "line-through" in element.get("style", ""):
+        return True
+    words = naming_words(element)
+    return bool(words & zone_words("old"))
+
+
+def _shipping_facts(value: str, note: str, language: str) -> Iterator[Fact]:
+    money = find_money(value, language)
+    if money:
+        yield Fact("shipping", Amount(money[0].amount, money[0].currency), ORIGIN, note)
+    elif any(says("free_shipping", part) for part in (value, *re.split(r"[,;|–(]| - ", value))):
+        yield Fact("shipping", Amount(_ZERO), ORIGIN, note)
+    else:
+        number = read_price(value, language)
+        if number is not None and re.fullmatch(r"[\d.,\s]+", value):
+            yield Fact("shipping", Amount(number.amount), ORIGIN, note)
+
+
+def _date_facts(field: str, value: str, note: str, language: str) -> Iterator[Fact]:
+    stated = read_date(value, language)
+    if stated is None:
+        return
+    note = f"{note} ({stated.doubt})" if stated.doubt else note
+    yield Fact("ends_at" if field == "ended_at" else field, stated.iso, ORIGIN, note)
+    if field == "ended_at":
+        yield Fact("status", "ended", ORIGIN, note)
+
+
+_FEEDBACK = re.compile(
+    r"\(\s*([\d.,'’ ]+)\s*\)|([★☆]\s*)?(\d{1,3}(?:[.,]\d+)?\s?%(?:\s+[^\d(|·]{3,40})?)"
+)
+
+
+def _seller_facts(value: str, note: str, element: HtmlElement | None) -> Iterator[Fact]:
+    """A seller's name, with the feedback that stands after it and the id in its link."""
+    first = value
+    if element is not None:
+        lines = [line for line in text_lines(element).split("\n") if line.strip()]
+        links = [a for a in element.iter("a") if seller_in(a.get("href", ""))]
+        first = (
+            flat_text(links[0])
+            if links and flat_text(links[0])
+            else (lines[0] if len(lines) > 1 else value)
+        )
+        first = re.sub(rf"^{re.escape(note.strip('“”'))}\s*[:：]?\s*", "", first)
+        for link in links[:1]:
+            handle = seller_in(link.get("href", ""))
+            if handle:
+                yield Fact("seller_id", handle, ORIGIN, f"{note} link")
+    name = re.split(r"\s*[(|·•★–]|\s+-\s+|\s{2,}|,?\s+\d{1,3}(?:[.,]\d+)?\s?%|\t", first.strip())[
+        0
+    ].strip(" ,:")
+    if name and len(name) <= 80 and any(c.isalnum() for c in name):
+        yield Fact("seller_name", name, ORIGIN, note)
+    feedback = value.replace(name, "", 1).strip(" ,|·•–-") if name else ""
+    if _FEEDBACK.search(feedback):
+        yield Fact("seller_feedback", feedback, ORIGIN, note)
+
+
+def _offers_facts(value: str, note: str) -> Iterator[Fact]:
+    if says("no_offers", value):
+        yield Fact("offers_accepted", False, ORIGIN, note)
+    elif says("offers", value) or re.match(
+        r"(?i)(yes|ja|oui|s[iì]|sí|accepted|welcome|possible|möglich|true|1)\b", value
+    ):
+        yield Fact("offers_accepted", True, ORIGIN, note)
+
+
+# --- item specifics --------------------------------------------------------------------------
+
+
+def choose_specifics(pairs: list[Pair]) -> list[Pair]:
+    """Choose the rows that are item specifics: of the groups so named or headed, else of lists.
+
+    A row whose label is a field of its own (price, seller ...) or known to be neither is none.
+    """
+    groups: dict[HtmlElement, list[Pair]] = {}
+    for pair in pairs:
+        groups.setdefault(pair.group, []).append(pair)
+    named = [g for g in groups if _is_specifics(g)]
+    chosen = set(named) if named else {g for g, rows in groups.items() if _is_list(g, rows)}
+    seen: set[tuple[str, str]] = set()
+    rows = []
+    for pair in pairs:
+        key = (normal_label(pair.label), pair.value)
+        if pair.group in chosen and pair.field is None and key not in seen:
+            seen.add(key)
+            rows.append(pair)
+    return rows
+
+
+def _is_list(group: HtmlElement, rows: list[Pair]) -> bool:
+    unknown = [p for p in rows if p.field is None]
+    return len(rows) >= 2 and len(unknown) >= 1 and len(unknown) == len({p.label for p in unknown})
+
+
+def _is_specifics(group: HtmlElement) -> bool:
+    """By the class of the group or of what holds it, or the heading over it."""
+    element: HtmlElement | None = group
+    for _ in range(4):
+        if element is None or element.tag in ("body", "main", "html"):
+            return False
+        if _caption_zone(element) == "specifics" or (
+            naming_words(element) & zone_words("specifics")
+        ):
+            return True
+        heading = heading_before(element)
+        if heading is not None:
+            return heading_zone(flat_text(heading)) == "specifics"
+        element = element.getparent()
+    return False
+
+
+def _caption_zone(element: HtmlElement) -> str | None:
+    caption = element.find("caption")
+    if caption is None:
+        caption = element.find("legend")
+    return heading_zone(flat_text(caption)) if caption is not None else None
+
+
+def heading_before(element: HtmlElement) -> HtmlElement | None:
+    """The heading among the elements before this one in its parent, the nearest first."""
+    for sibling in element.itersiblings(preceding=True):
+        if sibling.tag in HEADINGS or sibling.get("role") == "heading":
+            return sibling
+        if (
+            isinstance(sibling.tag, str)
+            and len(sibling) <= 2
+            and heading_zone(flat_text(sibling)[:100])
+        ):
+            return sibling
+    return None
+
+
+# --- lines without a label -------------------------------------------------------------------
+
+
+def short_lines(body: HtmlElement, outside: set[HtmlElement]) -> Iterator[tuple[HtmlElement, str]]:
+    """Every innermost block (or lone inline element) with a short text, in page order."""
+    skipped: set[HtmlElement] = set()
+    for element in body.iter():
+        if not isinstance(element.tag, str) or element.tag in ("script", "style", "option"):
+            continue
+        if element in outside or element.getparent() in skipped:
+            skipped.add(element)
+            continue
+        if len(element) > 8 or (len(element) == 0 and not (element.text or "").strip()):
+            continue
+        if any(c.tag in BLOCKS for c in element.iterdescendants()):
+            continue
+        text = flat_text(element) or (element.text or "").strip()
+        if 0 < len(text) <= 160:
+            yield element, text
+
+
+def line_facts(text: str, language: str) -> list[Fact]:
+    """Facts in a short line: a phrase, or a label without colon before its value."""
+    return list(_line_facts(text, language))
+
+
+def _line_facts(text: str, language: str) -> Iterator[Fact]:
+    for kind in ("sold", "ended", "open"):
+        if says(kind, text):
+            yield Fact("status", kind, ORIGIN, f"“{text[:60]}”")
+    if says("auction", text):
+        yield Fact("auction", True, ORIGIN, f"“{text[:60]}”")
+    if says("offers", text):
+        yield Fact("offers_accepted", True, ORIGIN, f"“{text[:60]}”")
+    if says("free_shipping", text) and re.search(r"\s|frei", text):
+        yield Fact("shipping", Amount(_ZERO), ORIGIN, f"“{text[:60]}”")
+    if (count := count_in("quantity", text)) is not None:
+        yield Fact("quantity", count, ORIGIN, f"“{text[:60]}”")
+    yield from _amount_then_label(text, language)
+    found = split_label(text)
+    if found is not None:
+        field, label, value = found
+        yield from value_facts(field, value, label, language)
+
+
+# labels that say enough without a colon; a bare "from" or "item" does not
+_OPEN_LABELS = frozenset(
+    {*_MONEY_FIELDS, "shipping", *_DATE_FIELDS, "listing_id", "seller", "location"}
+)
+
+
+def split_label(text: str) -> tuple[str, str, str] | None:
+    """Cut a line into field, label and value, if it begins with a known label.
+
+    >>> split_label("Eingestellt am 3. März 2026")
+    ('date_listed', 'Eingestellt am', '3. März 2026')
+    """
+    words = text.split(" ")
+    for count in range(min(6, len(words) - 1), 0, -1):
+        label = " ".join(words[:count])
+        field = field_of_label(label)
+        if field is None or field not in _OPEN_LABELS:
+            continue
+        value = " ".join(words[count:]).strip(" :：")
+        has_mark = label.rstrip().endswith((":", "：")) or words[count] in (":", "：")
+        if has_mark or _fits(field, count, value):
+            return field, label.rstrip(" :："), value
+    return None
+
+
+def _fits(field: str, words: int, value: str) -> bool:
+    """Without a colon, the value has to look the part."""
+    if field in _MONEY_FIELDS or field == "shipping":
+        money = find_money(value)
+        return bool(money) and money[0].start <= 1
+    if field in _DATE_FIELDS:
+        return re.search(r"\d", value[:24]) is not None
+    if field == "listing_id":
+        return re.fullmatch(r"[#№]?\s?(?=[\w.-]*\d{2})[\w.-]{3,30}", value) is not None
+    return words >= 2 and len(value) <= 60
+
+
+def _amount_then_label(text: str, language: str) -> Iterator[Fact]:
+    """ "€5.00 shipping", "+ 4,90 € Versand", "45 € + 5 € frais de port"."""
+    for money in find_money(text, language):
+        rest = re.split(r"[,;|(·]| \+ ", text[money.end :].strip(" ,;:"))[0].strip()
+        words = rest.split(" ")
+        for count in range(min(4, len(words)), 0, -1):
+            if field_of_label(" ".join(words[:count])) == "shipping":
+                amount = Amount(money.amount, money.currency)
+                yield Fact("shipping", amount, ORIGIN, f"“{text[:60]}”")
+                return
+
+
+# --- prices without a label ------------------------------------------------------------------
+
+
+def price_facts(
+    lines: Iterable[tuple[HtmlElement, str]], anchor: HtmlElement | None, language: str
+) -> list[Fact]:
+    """The amount shown as the price: in something named so, else the first alone after the title."""
+    named: list[Fact] = []
+    bare: list[Fact] = []
+    for element, text in lines:
+        if len(text) > 60 or not re.search(r"\d", text):
+            continue
+        money = find_money(text, language)
+        if not money or _is_other_amount(element, text):
+            continue
+        amount = Amount(money[0].amount, money[0].currency)
+        note = f"“{text}”"
+        if _names_a_price(element):
+            named.append(Fact("price", amount, "visible price", note))
+        elif len(text) <= 24:
+            bare.append(Fact("price", amount, "visible price", note))
+        if says("offers", text[money[0].end :].strip(" ,;|·-–()")):
+            named.append(Fact("offers_accepted", True, ORIGIN, note))
+    prices = [f for f in named if f.field == "price"]
+    return (named if prices else named + bare[:1]) if named or bare else []
+
+
+def _names_a_price(element: HtmlElement) -> bool:
+    around = [element, *list(element.iterancestors())[:2]]
+    return any(is_named(e, "price") for e in around)
+
+
+def _is_other_amount(element: HtmlElement, text: str) -> bool:
+    """Struck out, or said or named to be shipping, instalments, a total, a comparison."""
+    if mentions("not_the_price", text):
+        return True
+    around = [element, *list(element.iterancestors())[:3]]
+    if any(is_struck(e) for e in around[:2]):
+        return True
+    return any(naming_words(e) & (zone_words("other_amount") | zone_words("old")) for e in around)
+
+
+def seller_links(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
+    """The seller's profile link: one whose address has a seller's id and whose text is a name."""
+    found: dict[str, list[Fact]] = {}
+    for link in body.iter("a"):
+        handle = seller_in(link.get("href", "")) if link.get("href") else None
+        if handle is None or any(a in outside for a in link.iterancestors()):
+            continue
+        facts = found.setdefault(handle, [Fact("seller_id", handle, ORIGIN, "profile link")])
+        text = flat_text(link)
+        near = any(is_named(e, "seller") for e in [link, *list(link.iterancestors())[:4]])
+        if (
+            text
+            and near
+            and len(text) <= 50
+            and not re.search(
+                r"(?i)\b(see|view|visit|more|other|all|contact|alle|voir|vedi|ver|besuch)\b", text
+            )
+        ):
+            name = re.split(r"\s*\(", text)[0].strip()
+            facts.append(Fact("seller_name", name, ORIGIN, "profile link"))
+    return next(iter(found.values()), []) if len(found) == 1 else []

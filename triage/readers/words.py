@@ -1,0 +1,165 @@
+"""The text of elements as a reader sees it: blocks on lines of their own, cells kept apart."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator
+
+from lxml.html import HtmlElement
+
+BLOCKS = frozenset(
+    [
+        "address",
+        "article",
+        "aside",
+        "blockquote",
+        "body",
+        "center",
+        "dd",
+        "details",
+        "dialog",
+        "div",
+        "dl",
+        "dt",
+        "fieldset",
+        "figcaption",
+        "figure",
+        "footer",
+        "form",
+        "h1",
+        "h2",
+        "h3",
+        "h4",
+        "h5",
+        "h6",
+        "header",
+        "hgroup",
+        "hr",
+        "html",
+        "legend",
+        "li",
+        "main",
+        "menu",
+        "nav",
+        "ol",
+        "p",
+        "pre",
+        "section",
+        "summary",
+        "table",
+        "tbody",
+        "thead",
+        "tfoot",
+        "tr",
+        "ul",
+        "caption",
+    ]
+)
+SILENT = frozenset(
+    [
+        "script",
+        "style",
+        "template",
+        "noscript",
+        "head",
+        "title",
+        "svg",
+        "math",
+        "select",
+        "option",
+        "button",
+        "input",
+        "textarea",
+        "iframe",
+        "object",
+    ]
+)
+_BLANKS = re.compile(r"[^\S\n\u200b]+")
+_ROW = "\x1f"  # stands between cells until a line is whole
+
+
+def text_lines(element: HtmlElement) -> str:
+    """Text with its line structure: <br>, blocks and rows end lines, cells are set off by a tab.
+
+    Line breaks between blocks are counted as in WHATWG HTML, 3.2.7 "innerText": one about a
+    block, two (an empty line) about a <p>; breaks that meet count once.
+    """
+    text = "".join(_joined(_pieces(element)))
+    lines = (_tidy_line(line) for line in text.split("\n"))
+    return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n")
+
+
+def _joined(pieces: Iterable[str | int]) -> Iterator[str]:
+    """Put the breaks that are due (numbers) between the texts that they part."""
+    due = 0
+    started = False
+    for piece in pieces:
+        if isinstance(piece, int):
+            due = max(due, piece)
+        elif due and not piece.strip(" \t"):
+            continue
+        elif piece:
+            if started:
+                yield "\n" * due
+            yield piece
+            due, started = 0, started or bool(piece.strip())
+
+
+def _tidy_line(line: str) -> str:
+    cells = [_BLANKS.sub(" ", cell).strip() for cell in line.split(_ROW)]
+    return "\t".join(cells).strip()
+
+
+def flat_text(element: HtmlElement) -> str:
+    """All text on one line.
+
+    >>> from lxml.html import fromstring
+    >>> flat_text(fromstring("<p>one<br>two  <b>three</b></p>")), text_lines(fromstring("<p>a<br>b"))
+    ('one two three', 'a\\nb')
+    """
+    return re.sub(r"\s+", " ", text_lines(element)).strip()
+
+
+def _pieces(top: HtmlElement) -> Iterator[str | int]:
+    """Walk without recursion, because pages nest as deep as they like."""
+    stack: list[tuple[HtmlElement, bool]] = [(top, False)]
+    while stack:
+        element, is_end = stack.pop()
+        if is_end:
+            yield from _after(element, element is top)
+            continue
+        tag = element.tag
+        if not isinstance(tag, str) or (tag in SILENT and element is not top):
+            if element is not top and element.tail:
+                yield _soft(element.tail)
+            continue
+        if tag == "br":
+            yield "\n"
+        elif tag in BLOCKS:
+            yield 2 if tag == "p" else 1
+        elif tag in ("td", "th"):
+            yield _ROW
+        if element.text:
+            yield element.text if _is_pre(element) else _soft(element.text)
+        stack.append((element, True))
+        stack.extend((child, False) for child in reversed(element))
+
+
+def _after(element: HtmlElement, is_top: bool) -> Iterator[str | int]:
+    if element.tag in BLOCKS:
+        yield 2 if element.tag == "p" else 1
+    if element.tail and not is_top:
+        parent = element.getparent()
+        yield element.tail if parent is not None and _is_pre(parent) else _soft(element.tail)
+
+
+def _soft(text: str) -> str:
+    return re.sub(r"[\r\n]+", " ", text)
+
+
+def _is_pre(element: HtmlElement) -> bool:
+    return (
+        element.tag in ("pre", "textarea")
+        or "pre-" in element.get("style", "")
+        or ("white-space" in element.get("style", "") and "pre" in element.get("style", ""))
+    )

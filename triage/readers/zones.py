@@ -1,0 +1,198 @@
+"""Which part of a page is what: similar items, page chrome, gallery, description, item specifics.
+
+`clean` takes a page apart before anything is read from it, so that later steps see the listing
+alone. Words and headings come from data/zones.toml.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from lxml.html import HtmlElement
+
+from triage.readers.words import flat_text
+
+HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
+_CAMEL = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z])|[^0-9A-Za-zÀ-ɏ]+|(?<=[A-Za-z])(?=\d)")
+_NAMING = ("class", "id", "role", "data-testid", "data-test", "data-qa", "data-role", "data-section",
+           "data-component", "data-block", "data-module", "data-zone", "data-area", "data-hook", "data-name", "data-type", "aria-label", "name")  # fmt: skip
+
+
+@cache
+def _data() -> dict[str, Any]:
+    return tomllib.loads(files("triage.readers").joinpath("data/zones.toml").read_text("utf-8"))
+
+
+@cache
+def zone_words(zone: str) -> frozenset[str]:
+    return frozenset(_data()["words"][zone])
+
+
+@cache
+def _split(text: str) -> frozenset[str]:
+    parts = [p.lower() for p in _CAMEL.split(text) if p]
+    joined = ["".join(pair) for pair in zip(parts, parts[1:], strict=False)]
+    return frozenset(parts + joined)
+
+
+def naming_words(element: HtmlElement) -> frozenset[str]:
+    """The words in an element's class, id, role and data names, split at marks and capitals."""
+    attributes = element.attrib
+    named = [attributes[name] for name in _NAMING if name in attributes]
+    if not named:
+        return frozenset()
+    return _split(" ".join(named)[:300])
+
+
+def is_named(element: HtmlElement, *zones: str) -> bool:
+    words = naming_words(element)
+    return any(words & zone_words(zone) for zone in zones) if words else False
+
+
+@cache
+def _heading_pattern(zone: str) -> re.Pattern[str]:
+    return re.compile("|".join(f"(?:{p})" for p in _data()["headings"][zone]), re.I)
+
+
+def heading_zone(text: str) -> str | None:
+    """What a heading announces: similar, description, specifics, other; None for anything else.
+
+    >>> heading_zone("Das könnte Ihnen auch gefallen"), heading_zone("Artikelmerkmale:")
+    ('similar', 'specifics')
+    """
+    text = re.sub(r"\s+", " ", text).strip(" :–—-·").replace("’", "'")
+    if not text or len(text) > 80:
+        return None
+    zones = ("description", "specifics", "similar", "other")
+    return next((z for z in zones if _heading_pattern(z).fullmatch(text)), None)
+
+
+def find_anchor(root: HtmlElement) -> HtmlElement | None:
+    """The element about which the page turns: the one main heading, or the main item's name."""
+    headings = [h for h in root.iter("h1") if flat_text(h)]
+    if len(headings) == 1:
+        return headings[0]
+    outside = [h for h in headings if not _in_chrome(h)]
+    named = [h for h in outside if "itemprop" in h.attrib or "property" in h.attrib]
+    if named or outside:
+        return (named or outside)[0]
+    names = root.xpath("//*[@itemprop='name' or @property='name' or @property='schema:name']")
+    texts = [n for n in names if n.tag not in ("meta", "link") and not _in_chrome(n)]
+    return texts[0] if texts else None
+
+
+def _in_chrome(element: HtmlElement) -> bool:
+    return any(
+        a.tag in ("nav", "footer") or is_named(a, "chrome", "similar")
+        for a in element.iterancestors()
+    )
+
+
+def remove(elements: Iterable[HtmlElement]) -> None:
+    """Take elements out of their tree, their tails stay."""
+    for element in elements:
+        parent = element.getparent()
+        if parent is not None:
+            element.drop_tree()
+
+
+def clean(root: HtmlElement, anchor: HtmlElement | None) -> None:
+    """Take chrome and similar items out; whatever holds the anchor stays."""
+    kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else {root}
+    doomed: list[HtmlElement] = []
+    below: set[HtmlElement] = set()
+    for element in list(root.iter()):
+        if not isinstance(element.tag, str) or element in kept:
+            continue
+        if element.getparent() in below:
+            below.add(element)
+        elif _is_foreign(element):
+            doomed.append(element)
+            below.add(element)
+    remove(doomed)
+    for heading in _similar_headings(root):
+        _remove_section(heading, kept)
+
+
+def _is_foreign(element: HtmlElement) -> bool:
+    if element.tag in ("nav", "footer", "dialog", "select"):
+        return True
+    if element.tag in ("body", "html", "main", "article", "img", "picture", "source"):
+        return False
+    words = naming_words(element)
+    if not words:
+        return False
+    if words & zone_words("similar"):
+        return True
+    return bool(words & zone_words("chrome")) and not words & (
+        zone_words("gallery") | zone_words("description") | zone_words("seller")
+    )
+
+
+def _similar_headings(root: HtmlElement) -> list[HtmlElement]:
+    found = root.xpath(
+        ".//h2|.//h3|.//h4|.//h5|.//h6|.//strong|.//b|.//summary|.//legend|.//caption|.//*[@role='heading']|.//p|.//div[not(*)]|.//span[not(*)]"
+    )
+    return [h for h in found if len(h) < 4 and heading_zone(_short_text(h)) == "similar"]
+
+
+def _short_text(element: HtmlElement) -> str:
+    text = element.text or ""
+    if len(text) > 100:
+        return text
+    return flat_text(element)[:101]
+
+
+def _remove_section(heading: HtmlElement, kept: set[HtmlElement]) -> None:
+    """Remove what a heading opens: its container if it opens that too, else what follows it."""
+    if heading.getroottree().getroot() is None or heading.getparent() is None or heading in kept:
+        return
+    top = heading
+    while (parent := top.getparent()) is not None and parent not in kept and _opens(parent, top):
+        top = parent
+    siblings = list(top.itersiblings()) if top is heading or _is_bare_heading(top, heading) else []
+    remove([*_until_next_section(siblings, heading, kept), top])
+
+
+def _opens(parent: HtmlElement, child: HtmlElement) -> bool:
+    """Say whether a child is the first thing with text in its parent."""
+    if parent.tag in ("body", "html", "main") or (parent.text or "").strip():
+        return False
+    return all(
+        not flat_text(c) and c.find(".//img") is None for c in child.itersiblings(preceding=True)
+    )
+
+
+def _is_bare_heading(top: HtmlElement, heading: HtmlElement) -> bool:
+    """A wrapper about the heading alone ("<div><h2>Similar</h2></div>") opens what follows it."""
+    return flat_text(top) == flat_text(heading) and top.find(".//img") is None
+
+
+def _until_next_section(
+    siblings: list[HtmlElement], heading: HtmlElement, kept: set[HtmlElement]
+) -> list[HtmlElement]:
+    """Siblings up to the next heading of the same rank (or one that opens another part)."""
+    taken = []
+    for sibling in siblings:
+        if sibling in kept or _starts_section(sibling, heading):
+            break
+        taken.append(sibling)
+    return taken
+
+
+def _starts_section(element: HtmlElement, heading: HtmlElement) -> bool:
+    if not isinstance(element.tag, str):
+        return False
+    rank = heading.tag if heading.tag in HEADINGS else "h6"
+    inside = [element] if element.tag in HEADINGS else element.xpath(".//h1|.//h2|.//h3|.//h4")
+    for other in inside[:1]:
+        if heading_zone(flat_text(other)) in ("description", "specifics", "other"):
+            return True
+        if element is other and other.tag <= rank:
+            return True
+    return False
