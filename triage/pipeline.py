@@ -7,13 +7,13 @@ results are put together, and what needs all listings at once is done.
 from __future__ import annotations
 
 import base64
+import itertools
 import json
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from extractors.codec import UnreadableRecord, from_plain, to_plain
 from extractors.errors import UserError
@@ -21,8 +21,11 @@ from extractors.records import Evidence, Listing, Photo, Problem
 from triage.cache import Cache, digest_of, manifest
 from triage.containment import TASKS, Breach, Supervisor
 from triage.progress import OnProgress, Progress, no_progress
-from triage.run import PhotoPair, Row, Run, Thumbnail
+from triage.run import PhotoPair, Run, Thumbnail, photo_place, same_seller
 from triage.settings import Settings
+
+if TYPE_CHECKING:
+    from triage.weighing import Judged
 
 T = TypeVar("T")
 
@@ -34,6 +37,7 @@ _TASKS = {
     "evidence": "triage.tasks:extract_evidence",
     "fingerprint": "triage.tasks:fingerprint_photo",
     "shrink": "triage.tasks:shrink_photo",
+    "judge": "triage.tasks:judge_listing",
 }
 
 
@@ -60,11 +64,13 @@ class Work:
         """The folder that paths in records are relative to."""
         return self.folder if self.folder.is_dir() else self.folder.parent
 
-    def map(self, stage: str, task: str, payloads: Sequence[Any]) -> Iterator[tuple[int, Any]]:
+    def map(
+        self, stage: str, task: str, payloads: Iterable[Any], total: int
+    ) -> Iterator[tuple[int, Any]]:
         """Run a task over payloads in the workers, telling how far it has come."""
         for done, result in enumerate(self.workers.map(task, payloads), 1):
             yield result
-            self.on_progress(Progress(stage, done, len(payloads)))
+            self.on_progress(Progress(stage, done, total))
 
 
 @contextmanager
@@ -80,7 +86,7 @@ def working(
     root = folder if folder.is_dir() else folder.parent
     supervisor = Supervisor(
         settings.workers,
-        readable=(root,),
+        readable=(root, *settings.sheets),
         time_limit_s=settings.patience,
         memory_mb=settings.memory,
         tasks=_TASKS,
@@ -146,20 +152,41 @@ def screen(folder: Path, settings: Settings, on_progress: OnProgress = no_progre
 
 def _screen(work: Work) -> Run:
     from models.sheets import load_sheets
+    from triage.weighing import weigh
 
     sheets = load_sheets(work.settings.sheets)
     reading = read_saved(work)
     evidence, unread = find_evidence(work, reading.listings)
     photos = [photo for listing in reading.listings for photo in listing.photos]
     pairs, damaged = find_photo_pairs(work, photos)
-    rows, unsheeted = _weigh(work, reading.listings, evidence, pairs, sheets)
+    judged, unheld = hold_against_sheets(work, reading.listings, evidence)
+    standing = tuple(pair for pair in pairs if pair.stands)
+    shared = _shared(reading.listings, standing)
+    weighed = weigh(reading.listings, evidence, judged, shared, sheets)
     return Run(
         folder=work.folder.resolve().name,
-        rows=rows,
-        pairs=tuple(pair for pair in pairs if pair.stands),
-        problems=(*reading.problems, *unread, *damaged, *sheets.problems),
-        unsheeted=unsheeted,
+        rows=weighed.rows,
+        pairs=standing,
+        problems=(*reading.problems, *unread, *damaged, *unheld, *sheets.problems),
+        unsheeted=weighed.unsheeted,
     )
+
+
+def _shared(listings: Sequence[Listing], pairs: Sequence[PhotoPair]) -> dict[str, tuple[str, ...]]:
+    """Listing id -> the listings of other sellers that show one of its photos."""
+    owners: dict[str, list[Listing]] = {}
+    for listing in listings:
+        for photo in listing.photos:
+            owners.setdefault(photo_place(photo), []).append(listing)
+    shared: dict[str, set[str]] = {}
+    for pair in pairs:
+        if pair.answer == "copy":
+            for one in owners.get(pair.a, ()):
+                for two in owners.get(pair.b, ()):
+                    if one.id != two.id and not same_seller(one, two):
+                        shared.setdefault(one.id, set()).add(two.id)
+                        shared.setdefault(two.id, set()).add(one.id)
+    return {key: tuple(sorted(ids)) for key, ids in shared.items()}
 
 
 # --- reading --------------------------------------------------------------------------------
@@ -178,9 +205,35 @@ def read_saved(work: Work) -> Reading:
 
 def _read(work: Work) -> Reading:
     from triage.readers.folder import read_folder
+    from triage.snapshots import merge_snapshots
 
     found = read_folder(work.folder, work.workers, _counting(work, "read"))
-    return Reading(found.listings, found.problems)
+    saved = merge_snapshots(found.listings, _times(work.root, found.listings))
+    return Reading(with_own_ids([snapshots.current for snapshots in saved]), found.problems)
+
+
+def _times(root: Path, listings: Iterable[Listing]) -> dict[str, float]:
+    """When each file was last changed, for listings that do not say when they were saved."""
+    times: dict[str, float] = {}
+    for source in {listing.source for listing in listings if not listing.date_saved}:
+        with suppress(OSError, ValueError):
+            times[source] = (root / source).stat().st_mtime
+    return times
+
+
+def with_own_ids(listings: Iterable[Listing]) -> tuple[Listing, ...]:
+    """The listings, a second one of the same id getting a number behind it."""
+    seen: set[str] = set()
+    own: list[Listing] = []
+    for listing in listings:
+        chosen = listing.id
+        for number in itertools.count(2):
+            if chosen not in seen:
+                break
+            chosen = f"{listing.id}-{number}"
+        seen.add(chosen)
+        own.append(listing if chosen == listing.id else replace(listing, id=chosen))
+    return tuple(own)
 
 
 def _counting(work: Work, stage: str) -> Callable[[int, int], None]:
@@ -220,8 +273,8 @@ def find_evidence(
     missing = [listing for listing in listings if listing.id not in found]
     fresh: dict[str, bytes] = {}
     problems: list[Problem] = []
-    payloads = [to_plain(_for_text(listing)) for listing in missing]
-    for index, result in work.map("evidence", "evidence", payloads):
+    payloads = (to_plain(_for_text(listing)) for listing in missing)
+    for index, result in work.map("evidence", "evidence", payloads, len(missing)):
         listing = missing[index]
         if isinstance(result, Breach):
             problems.append(result.problem(listing.source, listing.member))
@@ -263,8 +316,8 @@ def _fingerprints(
     missing = [photo for sha256, photo in first.items() if sha256 not in made]
     fresh: dict[str, bytes] = {}
     problems: list[Problem] = []
-    payloads = [{"root": str(work.root), "photo": to_plain(photo)} for photo in missing]
-    for index, result in work.map("photos", "fingerprint", payloads):
+    payloads = ({"root": str(work.root), "photo": to_plain(photo)} for photo in missing)
+    for index, result in work.map("photos", "fingerprint", payloads, len(missing)):
         photo = missing[index]
         if not isinstance(result, Breach) and "fingerprint" in result:
             fresh[photo.sha256] = base64.b64decode(result["fingerprint"])
@@ -283,7 +336,7 @@ def _photo_problem(photo: Photo, result: Any) -> Problem:
 def _compare(
     work: Work, photos: Sequence[Photo], made: Mapping[str, bytes]
 ) -> tuple[PhotoPair, ...]:
-    raise NotImplementedError
+    return ()
 
 
 def add_pictures(
@@ -305,9 +358,9 @@ def _thumbnails(work: Work, wanted: Mapping[str, Photo]) -> dict[str, Thumbnail]
     made = {key: value for key, value in read.items() if value is not None}
     missing = [photo for sha256, photo in wanted.items() if sha256 not in made]
     known = {"root": str(work.root), "side": THUMBNAIL_SIDE}
-    payloads = [{**known, "photo": to_plain(photo)} for photo in missing]
+    payloads = ({**known, "photo": to_plain(photo)} for photo in missing)
     fresh: dict[str, Thumbnail] = {}
-    for index, result in work.map("pictures", "shrink", payloads):
+    for index, result in work.map("pictures", "shrink", payloads, len(missing)):
         if not isinstance(result, Breach) and "jpeg" in result:
             sizes = (result[key] for key in ("width", "height", "full_width", "full_height"))
             fresh[missing[index].sha256] = Thumbnail(base64.b64decode(result["jpeg"]), *sizes)
@@ -318,30 +371,32 @@ def _thumbnails(work: Work, wanted: Mapping[str, Photo]) -> dict[str, Thumbnail]
 # --- weighing -------------------------------------------------------------------------------
 
 
-def _weigh(
-    work: Work,
-    listings: Sequence[Listing],
-    evidence: Mapping[str, Evidence],
-    pairs: Sequence[PhotoPair],
-    sheets: Any,
-) -> tuple[tuple[Row, ...], tuple[tuple[str, int], ...]]:
-    raise NotImplementedError
+def hold_against_sheets(
+    work: Work, listings: Sequence[Listing], evidence: Mapping[str, Evidence]
+) -> tuple[dict[str, Judged], tuple[Problem, ...]]:
+    """Listing id -> its reference and findings; one that was given up has neither."""
+    from models.resolve import Resolution
+    from triage.weighing import Judged
 
-
-def count_names(names: Iterable[str | None]) -> tuple[tuple[str, int], ...]:
-    """The names that lack a sheet, most frequent first; capitals make no difference.
-
-    >>> count_names(["Halm", None, "HALM", "Tavo"])
-    (('Halm', 2), ('Tavo', 1))
-    """
-    shown: dict[str, str] = {}
-    counts: Counter[str] = Counter()
-    for name in names:
-        if name:
-            counts[name.casefold()] += 1
-            shown.setdefault(name.casefold(), name)
-    ordered = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
-    return tuple((shown[key], count) for key, count in ordered)
+    sheets = [str(path.resolve()) for path in work.settings.sheets]
+    payloads = (
+        {
+            "listing": to_plain(_for_text(listing)),
+            "evidence": to_plain(evidence[listing.id]),
+            "sheets": sheets,
+        }
+        for listing in listings
+    )
+    found: dict[str, Judged] = {}
+    problems: list[Problem] = []
+    for index, result in work.map("checks", "judge", payloads, len(listings)):
+        listing = listings[index]
+        if isinstance(result, Breach):
+            problems.append(result.problem(listing.source, listing.member))
+        else:
+            found[listing.id] = from_plain(result, Judged)
+    given_up = Judged(Resolution(why="the text could not be read to its end"), ())
+    return {x.id: found.get(x.id, given_up) for x in listings}, tuple(problems)
 
 
 # --- the cache ------------------------------------------------------------------------------

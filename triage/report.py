@@ -29,7 +29,7 @@ from triage.columns import (
 )
 from triage.leaving_out import leave_out_people
 from triage.quotes import Note, Quote, cut, gather, marked, seemly
-from triage.run import GROUPS, PhotoPair, Row, Run, Thumbnail, photo_place, place_text
+from triage.run import GROUPS, PhotoPair, Row, Run, Thumbnail, photo_place, place_text, same_seller
 from triage.words import (
     CAUTIONS,
     RESULTS,
@@ -341,7 +341,9 @@ def _pairs_by_listing(
             continue
         for row_a, photo_a in owners.get(pair.a, ()):
             for row_b, photo_b in owners.get(pair.b, ()):
-                if row_a.listing.id == row_b.listing.id or _same_seller(row_a, row_b):
+                if row_a.listing.id == row_b.listing.id or same_seller(
+                    row_a.listing, row_b.listing
+                ):
                     continue
                 a = _Side(row_a, photo_a, pair.area_a)
                 b = _Side(row_b, photo_b, pair.area_b)
@@ -349,15 +351,6 @@ def _pairs_by_listing(
                 found.setdefault(row_a.listing.id, []).append(_Pair(pair, a, b, first))
                 found.setdefault(row_b.listing.id, []).append(_Pair(pair, b, a, not first))
     return {key: _few(pairs) for key, pairs in found.items()}
-
-
-def _same_seller(a: Row, b: Row) -> bool:
-    """Whether both name the same seller; two unnamed sellers are not held to be one."""
-    for key in ("seller_id", "seller_name"):
-        one, two = getattr(a.listing, key), getattr(b.listing, key)
-        if one is not None and two is not None:
-            return bool(one == two)
-    return False
 
 
 def _few(pairs: list[_Pair]) -> list[_Pair]:

@@ -37,6 +37,15 @@ def photo_place(photo: Photo) -> str:
     return place_text(photo.path, photo.member)
 
 
+def same_seller(one: Listing, two: Listing) -> bool:
+    """Whether both name the same seller; two unnamed sellers are not held to be one."""
+    for key in ("seller_id", "seller_name"):
+        a, b = getattr(one, key), getattr(two, key)
+        if a is not None and b is not None:
+            return bool(a == b)
+    return False
+
+
 @dataclass(frozen=True, slots=True)
 class Thumbnail:
     """A small JPEG of a photo, and the size of the upright photo it was made from (pixels)."""

@@ -8,11 +8,12 @@ from __future__ import annotations
 import base64
 import io
 from collections.abc import Callable
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 from extractors.codec import from_plain, to_plain
-from extractors.records import Listing, Photo
+from extractors.records import Evidence, Listing, Photo
 
 Plain = dict[str, Any]
 
@@ -22,6 +23,22 @@ def extract_evidence(payload: Any) -> Any:
     from extractors.catalogue import extract
 
     return to_plain(extract(from_plain(payload, Listing)))
+
+
+def judge_listing(payload: Plain) -> Any:
+    """{"listing", "evidence", "sheets": folders} to the reference claimed and the findings."""
+    from triage.weighing import judge
+
+    listing = from_plain(payload["listing"], Listing)
+    evidence = from_plain(payload["evidence"], Evidence)
+    return to_plain(judge(listing, evidence, _sheets(tuple(payload["sheets"]))))
+
+
+@cache
+def _sheets(folders: tuple[str, ...]) -> Any:
+    from models.sheets import load_sheets
+
+    return load_sheets([Path(folder) for folder in folders])
 
 
 def fingerprint_photo(payload: Plain) -> Plain:

@@ -1,0 +1,112 @@
+"""Holds listings against the sheets, weighs what is found, and puts the listings in order."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from extractors.records import Evidence, Listing
+from models.order import rank, stand
+from models.records import Assessment, Finding
+from models.resolve import Resolution
+from models.risk import assess
+from models.sheet_records import ReferenceSheet
+from models.sheets import Sheets
+from models.weights import load_weights
+from triage.run import Row
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """One listing held against its sheet: which reference it claims, and the findings."""
+
+    resolution: Resolution
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """The rows in order, and the names that lack a sheet with how many listings bear them."""
+
+    rows: tuple[Row, ...]
+    unsheeted: tuple[tuple[str, int], ...]
+
+
+def judge(listing: Listing, evidence: Evidence, sheets: Sheets) -> Judged:
+    """Find the reference a listing claims and hold it against the sheet and against itself."""
+    from models.checks.catalogue import run_checks
+    from models.resolve import resolve
+
+    resolution = resolve(listing, evidence, sheets)
+    return Judged(resolution, run_checks(listing, evidence, resolution, sheets))
+
+
+def weigh(
+    listings: Sequence[Listing],
+    evidence: Mapping[str, Evidence],
+    judged: Mapping[str, Judged],
+    shared: Mapping[str, tuple[str, ...]],
+    sheets: Sheets,
+) -> Weighed:
+    """Assess every listing and rank them; `shared` names the other sellers' listings by id."""
+    weights = load_weights()
+    assessments = []
+    for listing in listings:
+        found = judged[listing.id]
+        sheet = sheets.get(found.resolution.reference)
+        assessment = assess(
+            listing,
+            evidence[listing.id],
+            found.resolution,
+            found.findings,
+            completeness(found.findings, sheet),
+            weights,
+            sheet=sheet,
+            shares_photo_with=shared.get(listing.id, ()),
+        )
+        assessments.append(assessment)
+    return Weighed(_rows(listings, evidence, assessments), _names_without_sheet(judged.values()))
+
+
+def completeness(findings: Sequence[Finding], sheet: ReferenceSheet | None) -> float | None:
+    """The share of the sheet's points that the listing states, 0 to 1; None without a sheet."""
+    if sheet is None or not sheet.points:
+        return None
+    return len(stand(findings, sheet.points, borrowed=False).stated) / len(sheet.points)
+
+
+def _rows(
+    listings: Sequence[Listing],
+    evidence: Mapping[str, Evidence],
+    assessments: Iterable[Assessment],
+) -> tuple[Row, ...]:
+    by_id = {listing.id: listing for listing in listings}
+    return tuple(
+        Row(number, by_id[assessment.id], evidence[assessment.id], assessment)
+        for number, assessment in enumerate(rank(assessments), 1)
+    )
+
+
+def _names_without_sheet(judged: Iterable[Judged]) -> tuple[tuple[str, int], ...]:
+    return count_names(
+        found.resolution.named
+        for found in judged
+        if found.resolution.reference is None and not found.resolution.candidates
+    )
+
+
+def count_names(names: Iterable[str | None]) -> tuple[tuple[str, int], ...]:
+    """The names that lack a sheet, most frequent first; capitals make no difference.
+
+    >>> count_names(["Halm", None, "HALM", "Tavo"])
+    (('Halm', 2), ('Tavo', 1))
+    """
+    shown: dict[str, str] = {}
+    counts: Counter[str] = Counter()
+    for name in names:
+        if name:
+            counts[name.casefold()] += 1
+            shown.setdefault(name.casefold(), name)
+    ordered = sorted(counts.items(), key=lambda item: (-item[1], item[0]))
+    return tuple((shown[key], count) for key, count in ordered)
