@@ -1,13 +1,138 @@
-"""The ordered list of extractors; adding one is one line in EXTRACTORS."""
+"""The ordered list of extractors, and `extract`: everything the text of one listing says."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from typing import Any
 
-from extractors.reading import Reading
+from extractors.condition import find_colours, find_conditions, find_editions
+from extractors.construction import find_features
+from extractors.eras import find_eras
+from extractors.markings import find_markings
+from extractors.measurements import find_measurements
+from extractors.phrases import find_authenticity, find_key_phrases
+from extractors.reading import Reading, prepare
+from extractors.records import Authenticity, Evidence, Listing, Span
 
 Extractor = Callable[[Reading], Any]
 
 # one line per extractor: field of Evidence -> function
-EXTRACTORS: dict[str, Extractor] = {}
+EXTRACTORS: dict[str, Extractor] = {
+    "measurements": find_measurements,
+    "markings": find_markings,
+    "eras": find_eras,
+    "features": find_features,
+    "authenticity": find_authenticity,
+    "key_phrases": find_key_phrases,
+    "conditions": find_conditions,
+    "colours": find_colours,
+    "editions": find_editions,
+}
+PIECE = 20_000  # characters read at once; a real listing fits into one piece
+LIMIT = 400_000  # characters read at all: what is longer is no listing
+_CAUTION = ("none", "asserted", "hedged", "disclaimed")
+
+
+@dataclass(frozen=True, slots=True)
+class _Source:
+    """One text of a listing and how its offsets become those of the record."""
+
+    text: str
+    part: str
+    key: str | None
+    shift: int  # taken off each offset
+
+    def move(self, span: Span) -> Span | None:
+        """Turn a span of the reading into one of the record; None if it lies in the label."""
+        start, end = span.start - self.shift, span.end - self.shift
+        if end <= 0:
+            return None
+        start = max(start, 0)
+        text = self.text[start + self.shift : end + self.shift] if self.shift > 0 else span.text
+        return Span(self.part, self.key, start, end, text)  # type: ignore[arg-type]
+
+
+def _pieces(text: str) -> Iterator[tuple[int, str]]:
+    """Cut a very long text at line breaks or spaces; give each piece with its place."""
+    start = 0
+    end_of_all = min(len(text), LIMIT)
+    while start < end_of_all:
+        end = min(start + PIECE, end_of_all)
+        if end < end_of_all:
+            cut = max(text.rfind("\n", start, end), text.rfind(" ", start, end))
+            end = cut + 1 if cut > start else end
+        yield start, text[start:end]
+        start = end
+
+
+def _sources(listing: Listing) -> Iterator[_Source]:
+    """Give title and description, each item specific, each answer."""
+    for start, piece in _pieces(listing.text):
+        yield _Source(piece, "text", None, -start)
+    for label, value in listing.specifics:
+        yield _Source(f"{label}: {value}"[:PIECE], "specific", label, len(label) + 2)
+    for number, answer in enumerate(listing.answers):
+        yield _Source(answer[:PIECE], "answer", str(number), 0)
+
+
+def _moved(item: Any, source: _Source) -> Any | None:
+    """Point an item at the record; None if all its words were the label's."""
+    quoted = tuple(span for span in map(source.move, item.quoted) if span is not None)
+    return replace(item, quoted=quoted) if quoted else None
+
+
+def _merge(items: list[Any]) -> tuple[Any, ...]:
+    """Join items that say the same; the joined one quotes every place."""
+    merged: dict[Any, Any] = {}
+    for item in items:
+        key = _same(item)
+        if key in merged:
+            first = merged[key]
+            quoted = tuple(dict.fromkeys((*first.quoted, *item.quoted)))
+            changes: dict[str, Any] = {"quoted": quoted}
+            if getattr(first, "place", "") is None:
+                changes["place"] = item.place
+            merged[key] = replace(first, **changes)
+        else:
+            merged[key] = item
+    return tuple(merged.values())
+
+
+def _same(item: Any) -> Any:
+    """Give what two items must share to be one; wording and place may differ."""
+    kind = type(item).__name__
+    if kind == "Marking":
+        plain = "".join(c for c in item.text.casefold() if c.isalnum()) or item.text
+        return kind, plain, item.claimed, item.object
+    if kind == "Feature":
+        return kind, item.kind, item.claimed, item.value or item.text.casefold()
+    return kind, replace(item, quoted=())
+
+
+def _strongest(found: list[Authenticity]) -> Authenticity:
+    """Keep the most cautious label; it quotes every place that gave it."""
+    label = max((item.label for item in found), key=_CAUTION.index, default="none")
+    quoted = tuple(span for item in found if item.label == label for span in item.quoted)
+    return Authenticity(label, quoted)
+
+
+def extract(listing: Listing) -> Evidence:
+    """Read a listing: title and description, item specifics, answers; repeats joined.
+
+    Text beyond LIMIT characters is not read. Spans point into the part they name.
+    """
+    found: dict[str, list[Any]] = {name: [] for name in EXTRACTORS}
+    for source in _sources(listing):
+        reading = prepare(source.text)
+        for name, extractor in EXTRACTORS.items():
+            result = extractor(reading)
+            items = (result,) if isinstance(result, Authenticity) else result
+            moved = (
+                item if isinstance(item, Authenticity) and not item.quoted else _moved(item, source)
+                for item in items
+            )
+            found[name].extend(item for item in moved if item is not None)
+    authenticity = _strongest(found.pop("authenticity"))
+    merged = {name: _merge(items) for name, items in found.items()}
+    return Evidence(listing.id, authenticity=authenticity, **merged)

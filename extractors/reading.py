@@ -1,27 +1,42 @@
-"""One text made ready for the extractors: its lines, each with a language, and a folded twin.
+"""One text made ready for the extractors: its lines with their language, its words, its cues.
 
-Extractors take a Reading and return evidence whose spans point into `Reading.text`.
+Extractors take a Reading and return evidence whose spans point into `Reading.text`. Three forms
+of the text have the same length: `text` as written, `folded` in lower case with look-alike
+letters and hidden marks undone, `plain` also without accents and typographic signs and with
+swapped letters of known words put right.
 """
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from functools import cache
+from typing import NamedTuple
 
+from spacy.lang.de.stop_words import STOP_WORDS as GERMAN
+from spacy.lang.en.stop_words import STOP_WORDS as ENGLISH
+from spacy.lang.es.stop_words import STOP_WORDS as SPANISH
+from spacy.lang.fr.stop_words import STOP_WORDS as FRENCH
+from spacy.lang.it.stop_words import STOP_WORDS as ITALIAN
+
+from extractors import folding
+from extractors.lexicon import (
+    WORD,
+    Cue,
+    all_cues,
+    as_key,
+    cut,
+    lexicon,
+    read_rows,
+    swapped_letters,
+    vocabulary,
+)
+from extractors.nlp import make_doc
 from extractors.records import Span
 
-_STOPWORDS = {
-    "en": "the and is of with it to in on no has are this for from by was",
-    "de": "der die das und ist mit von im auf kein keine ein eine aus zu am den nicht",
-    "fr": "le la les et est avec de du des sur pas un une dans pour en au sans",
-    "it": "il lo la gli e di con del della sul non un una nel per da senza sono",
-    "es": "el la los las y es con de del en no un una por para sin son",
-}
-_BY_WORD = {
-    word: tuple(lang for lang, words in _STOPWORDS.items() if word in words.split())
-    for words in _STOPWORDS.values()
-    for word in words.split()
-}
+_STOP_WORDS = {"en": ENGLISH, "de": GERMAN, "fr": FRENCH, "it": ITALIAN, "es": SPANISH}
+_BREAKS = frozenset("\n!?;|•·…")
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,47 +48,264 @@ class Line:
     language: str
 
 
+class Hit(NamedTuple):
+    """A cue found in the text: words [first, last) and characters [start, end)."""
+
+    name: str
+    value: str
+    first: int
+    last: int
+    start: int
+    end: int
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """A text, its lines, and `folded`: the same length, lower case, look-alikes made plain."""
+    """A text, its forms of equal length, its lines, words and cues.
+
+    `words` are the plain forms; word i is text[starts[i]:ends[i]] and lies in sentence
+    `sentence_of[i]`; `sentences` holds the word ranges. `hits` are the cues by list and class.
+    """
 
     text: str
     folded: str
     lines: tuple[Line, ...]
     language: str
+    plain: str = ""
+    words: tuple[str, ...] = ()
+    starts: tuple[int, ...] = ()
+    ends: tuple[int, ...] = ()
+    sentence_of: tuple[int, ...] = ()
+    sentences: tuple[tuple[int, int], ...] = ()
+    hits: Mapping[str, tuple[Hit, ...]] = field(default_factory=dict)
 
     def span(self, start: int, end: int) -> Span:
-        """Point at text[start:end]."""
+        """Point at text[start:end]; a word bent by hidden marks is taken whole."""
+        while end < len(self.text) and folding.HIDDEN.match(self.text, end - 1):
+            end += 1
         return Span("text", None, start, end, self.text[start:end])
+
+    def found(self, *names: str) -> tuple[Hit, ...]:
+        """Give the cues of these classes in the order of the text."""
+        if len(names) == 1:
+            return self.hits.get(names[0], ())
+        return tuple(sorted((h for n in names for h in self.hits.get(n, ())), key=_by_place))
+
+    def sentence_at(self, word: int) -> tuple[int, int]:
+        """Give the word range of the sentence that holds a word."""
+        return self.sentences[self.sentence_of[word]]
+
+    def slice(self, first: int, last: int) -> str:
+        """Give the text from word `first` to before word `last` as written."""
+        return self.text[self.starts[first] : self.ends[last - 1]] if last > first else ""
+
+
+def _by_place(hit: Hit) -> tuple[int, int]:
+    return hit.start, -hit.end
+
+
+@cache
+def _votes() -> dict[str, str]:
+    """Map each word that belongs to one language only to that language."""
+    owners: dict[str, set[str]] = defaultdict(set)
+    for language, words in _STOP_WORDS.items():
+        for word in words:
+            for piece in WORD.findall(folding.plain(word)):
+                owners[piece].add(language)
+    for cue in all_cues():
+        for word in cut(cue.text.replace("(", " ").replace(")", " ").replace("|", " ")):
+            owners[word].add(cue.language if cue.language != "xx" else "")
+    return {word: languages.pop() for word, languages in owners.items() if len(languages) == 1}
 
 
 def fold(text: str) -> str:
-    """Lower-case character by character, so that offsets stay those of the original.
+    """Lower-case character by character with hidden marks and look-alikes undone; same length.
 
     >>> fold("Bügel İ")
     'bügel i'
     """
-    lowered = text.lower()
-    if len(lowered) == len(text):
-        return lowered
-    return "".join(character.lower()[:1] or character for character in text)
+    return folding.lower(folding.unhide(text))
+
+
+def _most_voted(words: Iterable[str], default: str) -> str:
+    votes = _votes()
+    counts = Counter(votes[word] for word in words if word in votes)
+    counts.pop("", None)
+    if not counts:
+        return default
+    best, number = counts.most_common(1)[0]
+    return default if counts.get(default, 0) == number else best
 
 
 def guess_language(text: str, default: str = "en") -> str:
-    """Name the language whose common words the text holds most of; `default` on a tie at none."""
-    counts = dict.fromkeys(_STOPWORDS, 0)
-    for word in re.findall(r"[^\W\d_]+", text.lower()):
-        for language in _BY_WORD.get(word, ()):
-            counts[language] += 1
-    best = max(counts, key=lambda language: counts[language])
-    return best if counts[best] else default
+    """Name the language that most of the telling words belong to; `default` if there is none."""
+    return _most_voted(WORD.findall(folding.plain(text)), default)
+
+
+def _is_swap(word: str, other: str) -> bool:
+    """Tell whether two neighbouring letters changed places."""
+    wrong = [i for i, (a, b) in enumerate(zip(word, other, strict=True)) if a != b]
+    return len(wrong) == 2 and wrong[1] == wrong[0] + 1
+
+
+@cache
+def _real_words() -> frozenset[str]:
+    """Words that only look like a slip of a known word ("angel" and "angle")."""
+    return frozenset(folding.plain(row["word"]) for row in read_rows("not_slips"))
+
+
+def _mend(words: list[str]) -> dict[int, str]:
+    """Find words that are a known word with two neighbouring letters swapped."""
+    known, swapped = vocabulary(), swapped_letters()
+    mended: dict[int, str] = {}
+    for number, word in enumerate(words):
+        if 4 < len(word) < 20 and word not in known:
+            right = swapped.get("".join(sorted(word)))
+            if right and _is_swap(word, right) and word not in _real_words():
+                mended[number] = right
+    return mended
+
+
+def _patch(form: str, starts: list[int], mended: Mapping[int, str]) -> str:
+    """Write mended words into a form of the text."""
+    letters = list(form)
+    for number, word in mended.items():
+        letters[starts[number] : starts[number] + len(word)] = word
+    return "".join(letters)
+
+
+@cache
+def _abbreviations() -> frozenset[str]:
+    return frozenset(folding.plain(row["word"]) for row in read_rows("abbreviations"))
+
+
+def _ends_sentence(words: list[str], number: int, plain: str, ends: list[int]) -> bool:
+    """Tell whether the full stop at word `number` closes a sentence."""
+    after = plain[ends[number] : ends[number] + 1]
+    if after and not after.isspace() and after not in "\"')":
+        return False
+    before = words[number - 1] if number else ""
+    if before not in _abbreviations():
+        return True
+    following = words[number + 1] if number + 1 < len(words) else "\n"
+    return following == "\n"
+
+
+def _cut_sentences(
+    words: list[str], plain: str, ends: list[int]
+) -> tuple[tuple[int, ...], tuple[tuple[int, int], ...]]:
+    """Number the sentence of each word; give the word range of each sentence."""
+    sentence_of: list[int] = []
+    ranges: list[tuple[int, int]] = []
+    first = 0
+    for number, word in enumerate(words):
+        sentence_of.append(len(ranges))
+        if word in _BREAKS or (word == "." and _ends_sentence(words, number, plain, ends)):
+            ranges.append((first, number + 1))
+            first = number + 1
+    ranges.append((first, len(words)))
+    return tuple(sentence_of), tuple(ranges)
+
+
+def _read_lines(
+    text: str, words: list[str], starts: list[int]
+) -> tuple[str, tuple[Line, ...], list[str]]:
+    """Give the language of the whole, the lines, and the language of each word's line."""
+    whole = _most_voted(words, "en")
+    lines: list[Line] = []
+    language_of: list[str] = []
+    start = number = 0
+    for raw in text.split("\n"):
+        end = start + len(raw)
+        first = number
+        while number < len(words) and starts[number] < end:
+            number += 1
+        if raw:
+            language = _most_voted(words[first:number], whole)
+            lines.append(Line(start, end, language))
+        else:
+            language = whole
+        if number < len(words) and starts[number] == end:
+            number += 1  # the line break itself
+        language_of.extend([language] * (number - first))
+        start = end + 1
+    return whole, tuple(lines), language_of
+
+
+class _Collector:
+    """Gathers the cues found in one text."""
+
+    def __init__(self, starts: list[int], ends: list[int], languages: list[str]) -> None:
+        self.starts, self.ends, self.languages = starts, ends, languages
+        self.hits: dict[str, list[Hit]] = defaultdict(list)
+
+    def add(self, cue: Cue, first: int, last: int) -> None:
+        """Note a cue, unless it is strict and the line is in another language."""
+        if cue.strict and cue.language not in ("xx", self.languages[first]):
+            return
+        place = self.starts[first], self.ends[last - 1]
+        self.hits[cue.name].append(Hit(cue.name, cue.value, first, last, *place))
+
+    def finish(self) -> dict[str, tuple[Hit, ...]]:
+        """Drop what lies inside a longer cue of the same class."""
+        return {name: tuple(_outermost(hits)) for name, hits in self.hits.items()}
+
+
+def _outermost(hits: list[Hit]) -> list[Hit]:
+    kept: list[Hit] = []
+    for hit in sorted(hits, key=_by_place):
+        if not kept or hit.end > kept[-1].end:
+            kept.append(hit)
+    return kept
+
+
+def _collect(words: list[str], collector: _Collector) -> None:
+    """Match every word list against the words."""
+    known = lexicon()
+    keys = [as_key(word) for word in words]
+    for key, first, last in known.matcher(make_doc(keys)):
+        for cue in known.cues[key]:
+            collector.add(cue, first, last)
+    joined = " ".join(keys) + " "
+    place, place_of = 0, {}
+    for number, key in enumerate(keys):
+        place_of[place] = number
+        place += len(key) + 1
+    place_of[place] = len(keys)
+    for place, number in list(place_of.items())[:-1]:
+        for pattern, cue in known.wide.get(keys[number], ()):
+            match = pattern.match(joined, place)
+            if match:
+                collector.add(cue, number, place_of[match.end()])
 
 
 def prepare(text: str) -> Reading:
     """Make a text ready: linear in its length."""
-    whole = guess_language(text)
-    lines = tuple(
-        Line(match.start(), match.end(), guess_language(match.group(), whole))
-        for match in re.finditer(r"[^\n]+", text)
+    folded = fold(text)
+    plain = folding.plain(folded)
+    places = [match.span() for match in WORD.finditer(plain)]
+    starts = [start for start, _ in places]
+    ends = [end for _, end in places]
+    words = [plain[start:end] for start, end in places]
+    mended = _mend(words)
+    if mended:
+        plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
+        words = [mended.get(number, word) for number, word in enumerate(words)]
+    language, lines, language_of = _read_lines(text, words, starts)
+    sentence_of, sentences = _cut_sentences(words, plain, ends)
+    collector = _Collector(starts, ends, language_of)
+    if words:
+        _collect(words, collector)
+    return Reading(
+        text,
+        folded,
+        lines,
+        language,
+        plain,
+        tuple(words),
+        tuple(starts),
+        tuple(ends),
+        sentence_of,
+        sentences,
+        collector.finish(),
     )
-    return Reading(text, fold(text), lines, whole)

@@ -1,0 +1,54 @@
+"""Condition, colours of parts, and editions: what the sheets and the buyer need beside the claims."""
+
+from __future__ import annotations
+
+from extractors.reading import Hit, Reading
+from extractors.records import Colour, Condition, Edition
+from extractors.scope import claim_of, clause_at, is_negated
+
+
+def _part_of(reading: Reading, hit: Hit) -> str | None:
+    """Name the part nearest to a cue in its clause."""
+    begin, end = clause_at(reading, hit.first, hit.last)
+    parts = [p for p in reading.found("colours.part") if begin <= p.first and p.last <= end]
+    parts = [p for p in parts if p.last <= hit.first or p.first >= hit.last]
+    if not parts:
+        return None
+    return min(parts, key=lambda p: _distance(p, hit)).value
+
+
+def _distance(part: Hit, hit: Hit) -> float:
+    """Count the words between; a part that follows ("black arms") is a little nearer."""
+    return part.first - hit.last if part.first >= hit.last else hit.first - part.last + 0.5
+
+
+def find_conditions(reading: Reading) -> tuple[Condition, ...]:
+    """Find states of the piece, present, absent or unsure."""
+    return tuple(
+        Condition(
+            hit.value,
+            claim_of(reading, hit.first, hit.last),
+            _part_of(reading, hit),
+            (reading.span(hit.start, hit.end),),
+        )
+        for hit in reading.found("condition.state")
+    )
+
+
+def find_colours(reading: Reading) -> tuple[Colour, ...]:
+    """Find colours said of the front, the temples, pads, rivets or lenses, or of the whole."""
+    found = []
+    for hit in reading.found("colours.colour"):
+        part = _part_of(reading, hit)
+        if part != "case" and not is_negated(reading, hit.first, hit.last, 1):
+            found.append(Colour(hit.value, part, (reading.span(hit.start, hit.end),)))
+    return tuple(found)
+
+
+def find_editions(reading: Reading) -> tuple[Edition, ...]:
+    """Find editions the seller names."""
+    return tuple(
+        Edition(hit.value, (reading.span(hit.start, hit.end),))
+        for hit in reading.found("colours.edition")
+        if not is_negated(reading, hit.first, hit.last, 2)
+    )

@@ -1,0 +1,117 @@
+"""Plain letters for matching: lower case, no accents, look-alikes and hidden marks undone.
+
+Everything keeps its length, so that an offset means the same in every form of a text.
+"""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+
+_HOMOGLYPHS = str.maketrans(
+    "АВЕЅІЈКМНОРСТУХаеорсухіјѕԁһΑΒΕΖΗΙΚΜΝΟΡΤΥΧοαν",
+    "ABESIJKMHOPCTYXaeopcyxijsdhABEZHIKMNOPTYXoav",
+)
+_SIGNS = str.maketrans(
+    {
+        **dict.fromkeys("‘’‛ʼʹ´`′＇", "'"),
+        **dict.fromkeys("“”„‟«»″＂❝❞", '"'),
+        **dict.fromkeys("‐‑‒–—―−﹣－", "-"),
+        **dict.fromkeys("\u00a0\u2007\u2009\u202f\u3000\t\r\v\f\u2028\u2029", " "),
+        "ß": "s",
+        "æ": "a",
+        "ø": "o",
+        "ł": "l",
+        "ı": "i",
+    }
+)
+# what a reader does not see: zero-width, soft hyphen, direction marks, variation selectors
+HIDDEN = re.compile(
+    "[\u00ad\u034f\u061c\u180e\u200b-\u200f\u2060-\u2064\u206a-\u206f\ufe00-\ufe0e\ufeff]"
+)
+_BIDI = re.compile("[\u202a-\u202e\u2066-\u2069]")
+_OVERRIDE = re.compile("[\u202d\u202e][^\u202c\n]{0,2000}\u202c?")
+_BENT = re.compile(
+    "[^\\W_]+(?:[\u00ad\u034f\u061c\u180e\u200b-\u200f\u2060-\u2064\u206a-\u206f\ufe00-\ufe0e\ufeff"
+    "\u0300-\u036f]+[^\\W_]*)+"
+)
+_DROPPED = re.compile(
+    "[\u00ad\u034f\u061c\u180e\u200b-\u200f\u2060-\u2064\u206a-\u206f\ufe00-\ufe0e\ufeff\u0300-\u036f]"
+)
+_LATIN = re.compile("[A-Za-z0-9]")
+_MIXED = re.compile("[^\\W\\d_]*[\u0370-\u03ff\u0400-\u04ff][^\\W\\d_]*")
+
+
+def _straighten(match: re.Match[str]) -> str:
+    """Move hidden marks of a word behind it, as spaces."""
+    word = match.group()
+    return _DROPPED.sub("", word).ljust(len(word))
+
+
+def _unmask(match: re.Match[str]) -> str:
+    """Turn Greek and Cyrillic look-alikes to Latin if that makes the whole word Latin."""
+    word = match.group()
+    turned = word.translate(_HOMOGLYPHS)
+    return turned if turned.isascii() else word
+
+
+def _one_to_one(character: str) -> str:
+    """Fold one character by compatibility, if the result is one character."""
+    folded = unicodedata.normalize("NFKC", character)
+    return folded if len(folded) == 1 else character
+
+
+def unhide(text: str) -> str:
+    """Undo what hides words from a search: same length, letters kept in case.
+
+    Text inside a direction override is shown backwards to the reader and becomes spaces.
+    """
+    if text.isascii():
+        return text
+    if _BIDI.search(text):
+        text = _BIDI.sub(" ", _OVERRIDE.sub(lambda match: " " * len(match.group()), text))
+    if _DROPPED.search(text):
+        text = HIDDEN.sub(" ", _BENT.sub(_straighten, text))
+    return _MIXED.sub(_unmask, text)
+
+
+def lower(text: str) -> str:
+    """Lower-case character by character, so that offsets stay those of the original.
+
+    >>> lower("Bügel İ")
+    'bügel i'
+    """
+    lowered = text.lower()
+    if len(lowered) == len(text):
+        return lowered
+    return "".join(character.lower()[:1] or character for character in text)
+
+
+class _Plain(dict[int, str]):
+    """Plain form of each character, worked out the first time it is met."""
+
+    def __missing__(self, code: int) -> str:
+        character = chr(code)
+        if code < 128:
+            plain_form = character
+        else:
+            signed = character.translate(_SIGNS)
+            base = unicodedata.normalize("NFKD", signed)[:1] if signed.isalpha() else signed
+            plain_form = base if len(base) == 1 else character
+            if not plain_form.isalpha() and signed == character:
+                plain_form = _one_to_one(character)
+        self[code] = plain_form
+        return plain_form
+
+
+_PLAIN = _Plain()
+
+
+def plain(text: str) -> str:
+    """Give lower case without accents, typographic quotes and dashes; same length.
+
+    >>> plain("Bügel – „weiß“")
+    "bugel - \\"weis\\""
+    """
+    lowered = lower(text)
+    return lowered if lowered.isascii() else lowered.translate(_PLAIN)

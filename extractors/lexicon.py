@@ -1,0 +1,212 @@
+"""The word lists in extractors/data, made ready for matching.
+
+A list is a CSV file with the columns class, language, value, cue: one cue a row. A cue is a
+phrase; `(a|b c|)` stands for any one of its alternatives, `#` for a number up to 99 in digits or
+words, and ` ... ` for up to GAP further words of the same sentence. Accents, case, hyphens and
+apostrophes do not count. Adding a language is adding rows.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib import resources
+
+from spacy.matcher import PhraseMatcher
+
+from extractors.folding import plain
+from extractors.nlp import make_matcher
+
+GAP = 5
+WIDE = 200  # variants above which a cue is matched as an expression
+LISTS = (
+    "authenticity",
+    "colours",
+    "condition",
+    "construction",
+    "eras",
+    "key_phrases",
+    "markings",
+    "words",
+)
+WORD = re.compile(r"[^\W_]+|[.,;:!?()|/&+\n•·]")
+_GROUP = re.compile(r"\(([^()]*)\)")
+
+
+@dataclass(frozen=True, slots=True)
+class Cue:
+    """One row of a word list: what finding the phrase means."""
+
+    name: str  # the list and the class, as in "key_phrases.urgency"
+    language: str
+    value: str
+    strict: bool  # counts only in lines of its own language
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Lexicon:
+    """All word lists: spaCy's matcher for plain phrases, expressions for cues of many variants.
+
+    `cues` goes from the matcher's key to the meaning; `wide` from a first word to the
+    expressions that may begin with it. Both work on words joined by one space.
+    """
+
+    matcher: PhraseMatcher
+    cues: Mapping[int, tuple[Cue, ...]]
+    wide: Mapping[str, tuple[tuple[re.Pattern[str], Cue], ...]]
+
+
+def read_rows(name: str) -> list[dict[str, str]]:
+    """Read one list of extractors/data as rows; lines starting with # are remarks."""
+    raw = resources.files("extractors").joinpath(f"data/{name}.csv").read_text("utf-8")
+    lines = [line for line in raw.splitlines() if line.strip() and not line.startswith("#")]
+    return list(csv.DictReader(lines))
+
+
+@cache
+def numbers() -> dict[str, int]:
+    """Give the number words of all languages, in plain letters."""
+    return {plain(row["word"]): int(row["value"]) for row in read_rows("numbers")}
+
+
+def numeral(word: str) -> int | None:
+    """Read a word or one or two digits as a number; None if it is neither.
+
+    >>> numeral("seven"), numeral("7"), numeral("1950"), numeral("lens")
+    (7, 7, None, None)
+    """
+    if word.isdecimal() and len(word) <= 2:
+        return int(word)
+    return numbers().get(word)
+
+
+def as_key(word: str) -> str:
+    """Give the form in which a word is matched: numbers up to 99 are all alike."""
+    return "#" if numeral(word) is not None else word
+
+
+def expand(cue: str) -> Iterator[str]:
+    """Write out the alternatives of a cue.
+
+    >>> sorted(expand("no (returns|refunds|)"))
+    ['no ', 'no refunds', 'no returns']
+    """
+    group = _GROUP.search(cue)
+    if group is None:
+        yield cue
+        return
+    for choice in group.group(1).split("|"):
+        yield from expand(f"{cue[: group.start()]}{choice}{cue[group.end() :]}")
+
+
+def cut(phrase: str) -> tuple[str, ...]:
+    """Cut a phrase into the words it is matched by."""
+    marked = plain(phrase).replace("#", " 00 ")
+    return tuple(as_key(word) for word in WORD.findall(marked))
+
+
+@cache
+def all_cues() -> tuple[Cue, ...]:
+    """Read every list."""
+    return tuple(
+        Cue(
+            f"{name}.{row['class']}",
+            row["language"].rstrip("!"),
+            row["value"] or "",
+            row["language"].endswith("!"),
+            row["cue"].strip(),
+        )
+        for name in LISTS
+        for row in read_rows(name)
+    )
+
+
+def _pieces(cue: str) -> Iterator[tuple[str, ...]]:
+    """Take a cue apart: its groups of alternatives in order, "..." being a gap."""
+    for part in re.findall(r"\([^()]*\)|[^()]+", cue):
+        if part.startswith("("):
+            yield tuple(part[1:-1].split("|"))
+        else:
+            yield from ((piece,) for piece in re.split(r"(\.\.\.)", part) if piece.strip())
+
+
+def _expression(cue: str) -> re.Pattern[str]:
+    """Turn a cue into an expression over words that are each followed by one space."""
+    built = []
+    for choices in _pieces(cue):
+        if choices == ("...",):
+            built.append(rf"(?:[^ .!?;\n]+ ){{0,{GAP}}}?")
+            continue
+        words = ["".join(f"{word} " for word in cut(choice)) for choice in choices]
+        built.append(f"(?:{'|'.join(re.escape(text) for text in sorted(words, key=len)[::-1])})")
+    return re.compile("".join(built))
+
+
+def _first_words(cue: str) -> set[str]:
+    """Give the words a cue may begin with."""
+    found: set[str] = set()
+    for choices in _pieces(cue):
+        starts = [cut(choice) for choice in choices]
+        found.update(words[0] for words in starts if words)
+        if all(starts):
+            break
+    return found
+
+
+def _variants(cue: str) -> int:
+    count = 1
+    for choices in _pieces(cue):
+        count *= len(choices) if choices != ("...",) else WIDE + 1
+    return count
+
+
+@cache
+def lexicon() -> Lexicon:
+    """Build the matchers over every list; once per process."""
+    phrases: dict[tuple[str, ...], dict[Cue, None]] = defaultdict(dict)
+    wide: dict[str, list[tuple[re.Pattern[str], Cue]]] = defaultdict(list)
+    for cue in all_cues():
+        if _variants(cue.text) > WIDE:
+            pattern = _expression(cue.text)
+            for word in _first_words(cue.text):
+                wide[word].append((pattern, cue))
+            continue
+        for phrase in expand(cue.text):
+            phrases[cut(phrase)][_as_strict(cue, phrase)] = None
+    phrases.pop((), None)
+    matcher = make_matcher(phrases)
+    return Lexicon(
+        matcher,
+        {matcher.vocab.strings[" ".join(words)]: tuple(cues) for words, cues in phrases.items()},
+        {word: tuple(pairs) for word, pairs in wide.items()},
+    )
+
+
+def _as_strict(cue: Cue, phrase: str) -> Cue:
+    """Bind a very short phrase to its language: "or" is gold in French only."""
+    return replace(cue, strict=True) if len(phrase.strip()) <= 3 else cue
+
+
+@cache
+def vocabulary() -> frozenset[str]:
+    """Give every word that any list knows, in plain letters."""
+    words: set[str] = set()
+    for entry in resources.files("extractors").joinpath("data").iterdir():
+        if entry.name.endswith((".csv", ".toml")):
+            words.update(re.findall(r"[^\W\d_]{4,}", plain(entry.read_text("utf-8"))))
+    return frozenset(words)
+
+
+@cache
+def swapped_letters() -> dict[str, str]:
+    """Map the sorted letters of each known word of five letters or more to it, if only one fits."""
+    by_letters: dict[str, set[str]] = defaultdict(set)
+    for word in vocabulary():
+        if len(word) >= 5:
+            by_letters["".join(sorted(word))].add(word)
+    return {letters: words.pop() for letters, words in by_letters.items() if len(words) == 1}

@@ -1,0 +1,91 @@
+"""How far a negation or a doubt reaches: present, absent or unsure for a stretch of words."""
+
+from __future__ import annotations
+
+from extractors.reading import Reading
+from extractors.records import Claimed
+
+_CLAUSE = frozenset(",;:.!?\n|()•·…-")
+_TURNS = frozenset(
+    ["but", "aber", "sondern", "mais", "ma", "pero", "sino", "however", "though", "jedoch"]
+)
+REACH = 5  # words a negation reaches forward
+_ANSWERS = frozenset(
+    [
+        "no",
+        "none",
+        "nope",
+        "not",
+        "nein",
+        "keine",
+        "kein",
+        "keiner",
+        "non",
+        "aucun",
+        "aucune",
+        "pas",
+        "nessuno",
+        "nessuna",
+        "niente",
+        "ninguno",
+        "ninguna",
+        "missing",
+        "absent",
+        "nothing",
+        "negative",
+        "fehlt",
+        "fehlend",
+        "assente",
+        "assenti",
+    ]
+)
+
+
+def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
+    """Give the word range of the clause around words [first, last)."""
+    low, high = reading.sentence_at(first)
+    begin, end = first, last
+    while begin > low and not _breaks(reading, begin - 1):
+        begin -= 1
+    while end < high and not _breaks(reading, end):
+        end += 1
+    return begin, end
+
+
+def _breaks(reading: Reading, number: int) -> bool:
+    word = reading.words[number]
+    return word[0] in _CLAUSE or word in _TURNS
+
+
+def is_negated(reading: Reading, first: int, last: int, reach: int = REACH) -> bool:
+    """Tell whether a negation governs words [first, last)."""
+    begin, end = clause_at(reading, first, last)
+    for hit in reading.found("words.not"):
+        if begin <= hit.first and hit.last <= first and first - hit.last <= reach:
+            return True
+        if first <= hit.first and hit.last <= last:
+            return True
+        if last <= hit.first < min(end, last + 3):
+            return True
+    return _answered_no(reading, last)
+
+
+def _answered_no(reading: Reading, last: int) -> bool:
+    """Tell whether "?" or ":" and a word of denial follow ("Rivets? none")."""
+    words = reading.words
+    if last + 1 >= len(words) or words[last] not in ("?", ":", "-", "="):
+        return False
+    return words[last + 1] in _ANSWERS
+
+
+def is_doubted(reading: Reading, first: int, last: int) -> bool:
+    """Tell whether a word of doubt stands in the clause of words [first, last)."""
+    begin, end = clause_at(reading, first, last)
+    return any(begin <= hit.first and hit.last <= end for hit in reading.found("words.unsure"))
+
+
+def claim_of(reading: Reading, first: int, last: int) -> Claimed:
+    """Say how words [first, last) are claimed: present, absent or unsure."""
+    if is_doubted(reading, first, last):
+        return "unsure"
+    return "absent" if is_negated(reading, first, last) else "present"
