@@ -37,7 +37,6 @@ TASKS: dict[str, str] = {
 
 _POLL_S = 0.1
 _MAX_DEATHS = 20  # of workers over one payload that is resumed after each
-_QUEUE_BYTES = 64 << 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +73,7 @@ class _Worker:
     holds: Mapping[str, bool] = field(default_factory=dict)
     killed_for: str | None = None
     ready: bool = False
+    closed: bool = False
 
 
 class Supervisor:
@@ -317,7 +317,8 @@ class Supervisor:
     def _kill(self, worker: _Worker) -> None:
         worker.inbox.put(None)
         worker.process.kill()
-        worker.room.release(1_000_000)
+        worker.closed = True
+        worker.room.release()
         worker.process.wait()
 
 
@@ -355,6 +356,8 @@ def _read(worker: _Worker, messages: queue.SimpleQueue[tuple[_Worker, bytes | No
     with contextlib.suppress(OSError, ValueError), stdout:
         while (data := _frame(stdout)) is not None:
             worker.room.acquire()  # a slow caller holds the worker up, not our memory
+            if worker.closed:
+                return
             messages.put((worker, data))
     messages.put((worker, None))
 

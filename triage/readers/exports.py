@@ -310,18 +310,21 @@ def can_read_csv(head: bytes, name: str) -> bool:
     return _find_dialect(decode_text(head[: len(head) // 4 * 4])) is not None
 
 
+_DIVIDER = re.compile(r"[^\w \"'.()\-]")
+
+
 @cache
 def _find_dialect(start: str) -> tuple[int, str, str] | None:
     """Find the header's line (from 0), the delimiter and the quote, by the names it yields."""
     best: tuple[tuple[int, float], tuple[int, str, str]] | None = None
     for number, line in enumerate(start.splitlines()[:12]):
-        for delimiter in dict.fromkeys(c for c in line if not (c.isalnum() or c in "\"' _.-()")):
-            quote = _quote(start, delimiter)
-            names = _split(line, delimiter, quote)
+        line = line[:4000]
+        for delimiter in dict.fromkeys(_DIVIDER.findall(line)):
+            names = [name.strip(" \"'") for name in line.split(delimiter)]
             fields = {f for f in map(field_of, names) if f}
             score = (len(fields), len(fields) / len(names))
-            if is_listing(names) and (best is None or score > best[0]):
-                best = score, (number, delimiter, quote)
+            if len(fields) > 1 and is_listing(names) and (best is None or score > best[0]):
+                best = score, (number, delimiter, _quote(start, delimiter))
     return best[1] if best else None
 
 
@@ -334,14 +337,6 @@ def _quote(start: str, delimiter: str) -> str:
         return min(opened, len(re.findall(rf"{quote}(?:{edge}|\r?$)", start, re.M)))
 
     return "'" if pairs("'") > pairs('"') else '"'
-
-
-def _split(line: str, delimiter: str, quote: str) -> list[str]:
-    try:
-        row = next(csv.reader([line], delimiter=delimiter, quotechar=quote), [])
-    except csv.Error:
-        return [""]
-    return [name.strip().strip("\"'") for name in row] or [""]
 
 
 def read_csv(source: Source) -> Iterator[ReadResult]:

@@ -101,6 +101,14 @@ def _page_of(folder: str, pages: Mapping[tuple[str, str], str]) -> str | None:
     return next((pages[above, s] for s in stems if (above, s) in pages), None)
 
 
+@dataclass(frozen=True, slots=True)
+class _Texts:
+    """The text files of one folder: by stem (what their names begin with), and how many."""
+
+    by_stem: Mapping[str, str]
+    only: str | None
+
+
 def _beside(
     others: Iterable[str], pictures: tuple[str, ...], waiting: set[str]
 ) -> dict[str, tuple[str, ...]]:
@@ -113,39 +121,40 @@ def _beside(
             texts[folder].append(name)
         elif _CARRIER.search(name):
             carriers.add(folder)
+    known = {folder: _texts(names) for folder, names in texts.items()}
     beside: dict[str, list[str]] = defaultdict(list)
-    if texts:
-        stems = {text: _stem(text) for given in texts.values() for text in given}
-        for picture in pictures:
-            owner = _owner(picture, texts, carriers, stems)
-            if owner is not None:
-                beside[owner].append(picture)
+    for picture in pictures if known else ():
+        owner = _owner(picture, known, carriers)
+        if owner is not None:
+            beside[owner].append(picture)
     return {name: tuple(given) for name, given in beside.items()}
+
+
+def _texts(names: list[str]) -> _Texts:
+    return _Texts({_stem(n): n for n in reversed(names)}, names[0] if len(names) == 1 else None)
 
 
 def _stem(name: str) -> str:
     return re.sub(r"\.[^./]+$", "", name.rpartition("/")[2]).casefold()
 
 
-def _owner(
-    picture: str,
-    texts: Mapping[str, list[str]],
-    carriers: set[str],
-    stems: Mapping[str, str],
-) -> str | None:
+def _owner(picture: str, texts: Mapping[str, _Texts], carriers: set[str]) -> str | None:
     """Find the text a picture goes with: by name first, else the only text near it."""
-    folder, _, last = picture.rpartition("/")
-    below = last
+    folder, _, below = picture.rpartition("/")
     while True:
-        near = texts.get(folder, [])
-        named = [t for t in near if begins_with(below.casefold(), stems[t])]
-        if named:
-            return max(named, key=lambda t: len(stems[t]))
-        if near:
-            return near[0] if len(near) == 1 and folder not in carriers else None
+        near = texts.get(folder)
+        if near is not None:
+            named = _named_after(below.casefold(), near.by_stem)
+            return named or (None if folder in carriers else near.only)
         if not folder or folder in carriers:
             return None
         folder, _, below = folder.rpartition("/")
+
+
+def _named_after(name: str, by_stem: Mapping[str, str]) -> str | None:
+    """Find the text with the longest stem that a name begins with."""
+    starts = (name[:n] for n in range(len(name), 0, -1))
+    return next((by_stem[s] for s in starts if s in by_stem and begins_with(name, s)), None)
 
 
 def begins_with(name: str, stem: str) -> bool:

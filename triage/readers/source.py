@@ -23,9 +23,9 @@ import io
 import os
 import re
 import stat
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cached_property
+from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any, BinaryIO
 from urllib.parse import unquote, unquote_to_bytes, urldefrag, urljoin, urlsplit
@@ -83,25 +83,30 @@ def locate(root: Path, path: str) -> Path:
 
     Raises Unreadable if there is no such regular file.
     """
-    for relative in (path.encode("utf-8", "surrogateescape"), unquote_to_bytes(path)):
+    exact = path.encode("utf-8", "surrogateescape")
+    for relative in (exact, unquote_to_bytes(path)) if "%" in path else (exact,):
         steps = relative.split(b"/")
         if b".." in steps or b"" in steps or b"\0" in relative:
             continue
-        found = root / os.fsdecode(relative)
-        if _is_regular_below(root, found):
-            return found
+        if _is_regular_below(os.fsencode(root), steps):
+            return root / os.fsdecode(relative)
     raise Unreadable("no such file in the folder")
 
 
-def _is_regular_below(root: Path, path: Path) -> bool:
+def _is_regular_below(root: bytes, steps: Sequence[bytes]) -> bool:
     """Say whether every step from root down is a real folder and the last a regular file."""
     try:
-        folders = [p for p in path.parents if p.is_relative_to(root) and p != root]
-        if not all(stat.S_ISDIR(os.lstat(p).st_mode) for p in folders):
-            return False
-        return stat.S_ISREG(os.lstat(path).st_mode)
+        for n in range(1, len(steps)):
+            if not _is_real_folder(b"/".join((root, *steps[:n]))):
+                return False
+        return stat.S_ISREG(os.lstat(b"/".join((root, *steps))).st_mode)
     except (OSError, ValueError):
         return False
+
+
+@lru_cache(maxsize=4096)
+def _is_real_folder(path: bytes) -> bool:
+    return stat.S_ISDIR(os.lstat(path).st_mode)
 
 
 # --- a thing to be read ---------------------------------------------------------------------
