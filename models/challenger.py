@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from sklearn.ensemble import HistGradientBoostingClassifier
 
 from models.learn import codes, design_of, learn, trust_of
+from models.metrics import mean_over_groups
 from models.outcomes import Outcome, group_outcomes
 from models.trees import Trees, trees_of
 from models.weights import Weights
@@ -135,15 +136,3 @@ def _compare(weights: Weights, outcomes: Sequence[Outcome]) -> tuple[list[float]
 def surprise(score: float, bad: bool) -> float:
     """Log loss of one outcome at a score in log-odds (nats)."""
     return float(np.logaddexp(0.0, -score if bad else score))
-
-
-def mean_over_groups(values: Sequence[float], groups: Sequence[int]) -> tuple[float, float]:
-    """Mean over values, with a standard error that lets values of one group move together."""
-    x, number = np.asarray(values, float), np.asarray(groups)
-    if not len(x):
-        return 0.0, float("inf")
-    slack = x - x.mean()
-    sums = np.array([slack[number == g].sum() for g in np.unique(number)])
-    k = len(sums)
-    error = np.sqrt(k / max(1, k - 1) * (sums**2).sum()) / len(x)
-    return float(x.mean()), float(error)

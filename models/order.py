@@ -50,6 +50,7 @@ class Standing:
 
     @property
     def stated(self) -> tuple[str, ...]:
+        """Points of which the listing says anything that can be held against the sheet."""
         return tuple(dict.fromkeys((*self.agreeing, *self.conflicting, *self.undecided)))
 
     @property
@@ -72,6 +73,16 @@ def stand(findings: Sequence[Finding], points: Sequence[str], borrowed: bool) ->
         elsewhere=with_result("conflicts", wanted=False),
         borrowed=borrowed,
     )
+
+
+def share_stated(findings: Sequence[Finding], points: Sequence[str]) -> float | None:
+    """Completeness: the share of the sheet's points of which the listing says anything.
+
+    The points are always all of the sheet's, also those that a condition rules out, so that
+    leaving something out can only lower the share. None without points.
+    """
+    standing = stand(findings, points, borrowed=False)
+    return len(standing.stated) / len(points) if points else None
 
 
 def choose_group(

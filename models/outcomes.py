@@ -16,13 +16,16 @@ LABELS: Mapping[str, bool | None] = {
     "misdescribed": True,
     "a copy": True,
     "not bought": None,
-    "returned: not as described": True,
-    "returned: a copy": True,
-    "returned: damaged on the way": None,
-    "returned: did not fit": False,
-    "returned: changed my mind": False,
-    "returned: never arrived": None,
 }
+# a return counts by its reason; a reason not listed here says nothing
+RETURNS: Mapping[str, bool] = {
+    "not as described": True,
+    "misdescribed": True,
+    "a copy": True,
+    "did not fit": False,
+    "changed my mind": False,
+}
+RETURNED = "returned"
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +51,21 @@ class Outcome:
     points: Mapping[str, bool] = field(default_factory=dict)  # inspected: did the piece show it?
 
 
-def label_of(outcome: str) -> bool | None:
+def label_of(result: str, reason: str = "") -> bool | None:
     """Whether a recorded outcome means "not as described"; None when it says nothing.
 
     Raises UserError on an outcome nobody defined.
+
+    >>> label_of("returned", "did not fit"), label_of("returned", "lost by the carrier")
+    (False, None)
     """
-    try:
-        return LABELS[outcome.strip().lower()]
-    except KeyError:
-        known = ", ".join(LABELS)
-        raise UserError(f"no outcome is called {outcome!r}", f"use one of: {known}") from None
+    name = result.strip().lower()
+    if name == RETURNED:
+        return RETURNS.get(reason.strip().lower())
+    if name not in LABELS:
+        known = ", ".join((*LABELS, RETURNED))
+        raise UserError(f"no outcome is called {result!r}", f"use one of: {known}")
+    return LABELS[name]
 
 
 def group_outcomes(outcomes: Sequence[Outcome]) -> tuple[int, ...]:

@@ -19,25 +19,21 @@ from models.artefact import digest_of, load_model, make_card, save_model
 from models.calibrate import Platt, Steps, VennAbers, fit_calibration, fit_platt, fit_steps
 from models.challenger import folds_in_time, grow, is_due, try_challenger
 from models.learn import PriorLogistic, codes, design_of, learn, prior_learner
-from models.outcomes import LABELS, Outcome, group_outcomes, group_weights, label_of, reliability
+from models.outcomes import (
+    LABELS,
+    RETURNS,
+    Outcome,
+    group_outcomes,
+    group_weights,
+    label_of,
+    reliability,
+)
 from models.risk import starting_model
 from models.trees import Node, Trees
 from models.weights import load_weights
 
 WEIGHTS = load_weights()
 CODES = codes(WEIGHTS)
-
-
-def make_outcomes(n: int, seed: int = 0, sellers: int = 10_000) -> list[Outcome]:
-    random = np.random.default_rng(seed)
-    made = []
-    for i in range(n):
-        amounts = {code: 1.0 for code in CODES if random.random() < 0.15}
-        score = WEIGHTS.prior.log_odds + sum(WEIGHTS.rows[code].log_odds for code in amounts)
-        bad = bool(random.random() < 1 / (1 + math.exp(-score)))
-        day = f"{2000 + i // 300}-{i % 300:03}"
-        made.append(Outcome(f"{i:04}", amounts, bad, day, seller=f"s{random.integers(sellers)}"))
-    return made
 
 
 some_outcomes = st.lists(
@@ -66,12 +62,12 @@ def test_without_outcomes_the_model_is_the_starting_model():
     assert learn(WEIGHTS, []) == starting_model(WEIGHTS)
 
 
-def test_order_of_outcomes_does_not_matter():
+def test_order_of_outcomes_does_not_matter(make_outcomes):
     outcomes = make_outcomes(30)
     assert learn(WEIGHTS, outcomes) == learn(WEIGHTS, outcomes[::-1])
 
 
-def test_a_withdrawn_outcome_brings_the_model_back_exactly():
+def test_a_withdrawn_outcome_brings_the_model_back_exactly(make_outcomes):
     outcomes = make_outcomes(30)
     before = learn(WEIGHTS, outcomes)
     during = learn(WEIGHTS, [*outcomes, Outcome("x", {"any.conflicts.hard": 1.0}, False)])
@@ -122,7 +118,7 @@ def test_learner_equals_scikit_learn_where_both_can_do_it():
     assert (ours.predict(x) == theirs.predict(x)).all()
 
 
-def test_interval_narrows_with_outcomes():
+def test_interval_narrows_with_outcomes(make_outcomes):
     few, many = (learn(WEIGHTS, make_outcomes(n)).covariance for n in (5, 300))
     assert many["", ""] < few["", ""] < WEIGHTS.prior.spread**2
 
@@ -130,6 +126,11 @@ def test_interval_narrows_with_outcomes():
 @pytest.mark.parametrize(("outcome", "label"), sorted(LABELS.items()))
 def test_every_defined_outcome_has_its_label(outcome, label):
     assert label_of(outcome.upper()) is label
+
+
+@pytest.mark.parametrize(("reason", "label"), [*RETURNS.items(), ("lost on the way", None)])
+def test_a_return_counts_by_its_reason(reason, label):
+    assert label_of("returned", reason) is label
 
 
 def test_not_bought_is_no_label_and_an_unknown_word_is_an_error():
@@ -158,7 +159,7 @@ def test_inspected_points_are_counted_per_point():
     assert reliability(outcomes) == {"bridge": (1, 2), "badge": (0, 1)}
 
 
-def test_folds_in_time_keep_sellers_apart_and_test_later():
+def test_folds_in_time_keep_sellers_apart_and_test_later(make_outcomes):
     outcomes = make_outcomes(200, sellers=60)
     groups = group_outcomes(outcomes)
     folds = list(folds_in_time(outcomes))
@@ -168,7 +169,7 @@ def test_folds_in_time_keep_sellers_apart_and_test_later():
         assert max(outcomes[i].date for i in training) <= min(outcomes[i].date for i in test)
 
 
-def test_challenger_is_not_tried_on_little_and_says_what_is_lacking():
+def test_challenger_is_not_tried_on_little_and_says_what_is_lacking(make_outcomes):
     verdict = try_challenger(WEIGHTS, make_outcomes(40))
     assert not verdict.takes_over
     assert "of 100" in verdict.why
@@ -176,7 +177,7 @@ def test_challenger_is_not_tried_on_little_and_says_what_is_lacking():
 
 
 @pytest.mark.slow
-def test_challenger_does_not_take_over_where_the_linear_world_holds():
+def test_challenger_does_not_take_over_where_the_linear_world_holds(make_outcomes):
     outcomes = make_outcomes(500)
     assert is_due(outcomes)[0]
     verdict = try_challenger(WEIGHTS, outcomes)
@@ -185,7 +186,7 @@ def test_challenger_does_not_take_over_where_the_linear_world_holds():
 
 
 @pytest.mark.slow
-def test_challenger_takes_over_where_only_two_signs_together_matter():
+def test_challenger_takes_over_where_only_two_signs_together_matter(make_outcomes):
     random = np.random.default_rng(1)
     outcomes = []
     for outcome in make_outcomes(900, seed=1):
@@ -198,7 +199,7 @@ def test_challenger_takes_over_where_only_two_signs_together_matter():
     assert verdict.why.startswith("takes over")
 
 
-def test_tree_steps_add_up_and_trees_equal_the_library_they_came_from():
+def test_tree_steps_add_up_and_trees_equal_the_library_they_came_from(make_outcomes):
     outcomes = make_outcomes(300)
     grown = grow(WEIGHTS, outcomes)
     for outcome in outcomes[:20]:
@@ -206,7 +207,7 @@ def test_tree_steps_add_up_and_trees_equal_the_library_they_came_from():
         assert abs(total - grown.score(outcome.amounts)) < 1e-9
 
 
-def test_trees_score_as_scikit_learn_does():
+def test_trees_score_as_scikit_learn_does(make_outcomes):
     from sklearn.ensemble import HistGradientBoostingClassifier
 
     outcomes = make_outcomes(200)
@@ -232,7 +233,7 @@ def test_shapley_of_a_tree_worked_by_hand():
     assert grown.shapley({"a": 1, "b": 1}) == pytest.approx({"a": 0.375, "b": 0.375})
 
 
-def test_no_conflict_lowers_the_risk_in_the_challenger():
+def test_no_conflict_lowers_the_risk_in_the_challenger(make_outcomes):
     grown = grow(WEIGHTS, make_outcomes(400))
     for outcome in make_outcomes(50, seed=9):
         more = {**outcome.amounts, "any.conflicts.hard": 1.0}
@@ -271,7 +272,7 @@ CALIBRATIONS = [None, Platt(1.5, -0.2), Steps((-1.0, 0.0), (-2.0, 1.0)),
 
 @pytest.mark.parametrize("calibration", CALIBRATIONS)
 @pytest.mark.parametrize("boosted", [False, True])
-def test_a_stored_model_comes_back_equal(tmp_path, calibration, boosted):
+def test_a_stored_model_comes_back_equal(make_outcomes, tmp_path, calibration, boosted):
     outcomes = make_outcomes(120)
     model = learn(WEIGHTS, outcomes)
     grown = grow(WEIGHTS, outcomes) if boosted else None
@@ -310,7 +311,7 @@ BROKEN = [
 
 
 @pytest.mark.parametrize(("name", "change"), BROKEN, ids=[case[0] for case in BROKEN])
-def test_a_damaged_model_is_refused(tmp_path, name, change):
+def test_a_damaged_model_is_refused(make_outcomes, tmp_path, name, change):
     outcomes = make_outcomes(20)
     path = tmp_path / "m.json"
     save_model(path, learn(WEIGHTS, outcomes), make_card(WEIGHTS, outcomes, "", {}, []))
