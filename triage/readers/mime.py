@@ -194,10 +194,10 @@ def _mixed(
 ) -> Iterator[Source | Problem]:
     """multipart/mixed, digest, report ...: every body is read, every attachment that can be."""
     children = _children(parts, part)
-    html = [c for c in children if not c.attached and _has_html(parts, c)]
+    html = _has_html(parts, part)
     for child in children:
         if child.media == "text/plain" and html and not child.attached:
-            continue  # a footer or a list's signature beside an HTML body
+            continue  # a covering note or a list's signature beside an HTML body
         if child.attached and not child.message.is_multipart():
             if not child.media.startswith("image/"):
                 yield _attachment(source, parts, child, mail)
