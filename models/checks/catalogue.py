@@ -8,8 +8,19 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from extractors.records import Evidence, Listing
-from models.checks import inscriptions, measurements, points
+from models.checks import (
+    condition,
+    country,
+    eras,
+    inscriptions,
+    itself,
+    markings,
+    measurements,
+    points,
+    price,
+)
 from models.checks.case import Case, make_case, no_reference
+from models.checks.corpus import Corpus
 from models.records import Finding
 from models.resolve import Resolution
 from models.sheets import Sheets
@@ -21,13 +32,29 @@ CHECKS: tuple[Check, ...] = (
     measurements.check_measurements,
     points.check_points,
     inscriptions.check_inscriptions,
+    eras.check_eras,
+    markings.check_mark_dates,
+    country.check_country,
+    itself.check_itself,
+    condition.check_condition,
 )
+
+CorpusCheck = Callable[[Corpus], dict[str, tuple[Finding, ...]]]
+
+# one line per check over all listings
+CORPUS_CHECKS: tuple[CorpusCheck, ...] = (price.check_prices,)
 
 FINDING_CODES: tuple[tuple[str, str, str], ...] = (
     ("reference", "no_reference", "clue"),
     *measurements.CODES,
     *points.CODES,
     *inscriptions.CODES,
+    *eras.CODES,
+    *markings.CODES,
+    *country.CODES,
+    *itself.CODES,
+    *condition.CODES,
+    *price.CODES,
 )
 
 _WEIGHT = {"conflicts": 4, "undecided": 3, "agrees": 2, "not_stated": 1, "no_reference": 0}
@@ -52,3 +79,12 @@ def one_per_point(found: list[Finding]) -> tuple[Finding, ...]:
         if first is None or _WEIGHT[finding.result] > _WEIGHT[first.result]:
             kept[finding.point] = finding
     return tuple(kept.values())
+
+
+def run_corpus_checks(corpus: Corpus) -> dict[str, tuple[Finding, ...]]:
+    """Findings that need all listings, by listing id; listings without any are left out."""
+    found: dict[str, tuple[Finding, ...]] = {}
+    for check in CORPUS_CHECKS:
+        for listing_id, findings in check(corpus).items():
+            found[listing_id] = (*found.get(listing_id, ()), *findings)
+    return found

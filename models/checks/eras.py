@@ -1,0 +1,95 @@
+"""The claimed era against the years in which the model was made.
+
+Sellers date by guess: a near miss stays undecided, and what a listing says of a reissue or an
+edition with its own years is heard first.
+"""
+
+from __future__ import annotations
+
+from extractors.records import Era
+from models.checks.case import Case
+from models.checks.markings import era_text, sheet_years
+from models.records import Finding, Result
+
+CHECK = "eras"
+CODES = (
+    (CHECK, "agrees", "soft"),
+    (CHECK, "conflicts", "soft"),
+    (CHECK, "undecided", "soft"),
+    (CHECK, "not_stated", "soft"),
+)
+
+# years between claim and production that an honest guess may be out (own choice)
+NEAR_MISS = 3
+NEAR_MISS_APPROXIMATE = 7
+
+
+def check_eras(case: Case) -> tuple[Finding, ...]:
+    """One finding on production_years, where the sheet has years."""
+    years = sheet_years(case)
+    if case.sheet is None or (years.first is None and years.last is None):
+        return ()
+    expected = era_text(years.first, years.last, False)
+    if not case.evidence.eras:
+        why = f"production years: no era is stated; the sheet has {expected}"
+        return (
+            Finding(
+                CHECK,
+                "production_years",
+                "not_stated",
+                "soft",
+                why,
+                expected=expected,
+                source=case.sheet.source or None,
+            ),
+        )
+    judged = [(_gap(era, years.first, years.last), era) for era in case.evidence.eras]
+    gap, era = min(judged, key=lambda pair: pair[0])
+    widest, far = max(judged, key=lambda pair: pair[0])
+    result, reason = _result(case, gap, era)
+    if result == "agrees" and widest > NEAR_MISS_APPROXIMATE:
+        result, reason, era = "undecided", "the listing names another era too", far
+    said = (
+        f"production years: the seller says {era_text(era.from_year, era.to_year, era.approximate)}"
+    )
+    tail = {"agrees": f", the sheet has {expected}", "conflicts": f"; the sheet has {expected}"}
+    why = said + tail.get(result, f"; the sheet has {expected}, but {reason}")
+    explanations = (
+        ("a seller's guess at the age", "a later reissue", "old stock sold later")
+        if result == "conflicts"
+        else ()
+    )
+    return (
+        Finding(
+            CHECK, "production_years", result, "soft", why,
+            stated=era_text(era.from_year, era.to_year, era.approximate), expected=expected,
+            quoted=era.quoted, source=case.sheet.source or None, explanations=explanations,
+        ),
+    )  # fmt: skip
+
+
+def _gap(era: Era, first: int | None, last: int | None) -> int:
+    """Years between the claimed span and the production years; 0 where they meet."""
+    after = era.from_year - last if era.from_year is not None and last is not None else 0
+    before = first - era.to_year if era.to_year is not None and first is not None else 0
+    return max(after, before, 0)
+
+
+def _result(case: Case, gap: int, era: Era) -> tuple[Result, str]:
+    if gap == 0:
+        return "agrees", ""
+    near = NEAR_MISS_APPROXIMATE if era.approximate else NEAR_MISS
+    if gap <= near:
+        return "undecided", "a guess at the age may be out by that much"
+    years = sheet_years(case)
+    later = era.from_year is not None and years.last is not None and era.from_year > years.last
+    if later and case.says("reissue"):
+        return "undecided", "the seller speaks of a reissue"
+    if later and case.says("old_stock"):
+        return "undecided", "the seller speaks of old stock, which may have been sold later"
+    if case.sheet is not None and case.sheet.sure == "guess":
+        return "undecided", "the sheet itself is not sure of the years"
+    for edition in case.sheet.editions if case.sheet and case.edition is None else ():
+        if edition.years and _gap(era, edition.years.first, edition.years.last) == 0:
+            return "undecided", f"it would be right for the {edition.name} edition"
+    return "conflicts", ""

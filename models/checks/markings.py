@@ -1,0 +1,334 @@
+"""Dates of marks: standards, countries, patents, codes against the claimed era and the sheet.
+
+A hard row of the mark table may raise a conflict, a soft row only adds a clue. Marks on case, box,
+lens, sticker or another item say nothing of the frame. The innocent readings are always given,
+those that the listing supports first.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from extractors.folding import plain
+from extractors.records import Era, Marking, Span
+from models.checks.case import Case
+from models.dating import MarkDate, Verdict, date_marks, hold_against
+from models.passages import clauses
+from models.point_values import is_doubted, sign, speaks_of_others
+from models.records import Finding, Result, Strength
+from models.sheet_records import Years
+from models.wording import words_of
+
+CHECK = "markings"
+CODES = (
+    (CHECK, "agrees", "soft"),
+    (CHECK, "conflicts", "hard"),
+    (CHECK, "conflicts", "soft"),
+    (CHECK, "undecided", "hard"),
+    (CHECK, "undecided", "soft"),
+    (CHECK, "undecided", "clue"),
+)
+
+APPROXIMATE_YEARS = 5  # "about 1985" reaches from 1980 to 1990 (own choice)
+_INNOCENT = (
+    ("lens", "later lenses carry later marks"),
+    ("sticker", "an importer's sticker may be younger than the frame"),
+    ("old_stock", "old stock may have been marked when it was sold"),
+    ("reissue", "it may be a later reissue"),
+    ("replaced", "the marked part may be a later one"),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SeenMark:
+    """A dated mark the listing says is there, and what it is on."""
+
+    date: MarkDate
+    span: Span
+    off_frame: bool
+    on_lens: bool
+    doubted: bool
+
+
+def check_mark_dates(case: Case) -> tuple[Finding, ...]:
+    """One finding for all dated marks: the heaviest, with the others named in it."""
+    seen = tuple(_once(seen_marks(case)))
+    findings = [f for mark in seen for f in _judge(case, mark)]
+    if not findings:
+        return _sheet_marks(case, seen)
+    order = {"conflicts": 0, "undecided": 1, "agrees": 2}
+    firm = {"hard": 0, "soft": 1, "clue": 2}
+    findings.sort(key=lambda f: (order[f.result], firm[f.strength]))
+    others = [f for f in findings[1:] if f.result == "conflicts"]
+    first = findings[0]
+    if first.result == "conflicts" and others:
+        more = ", ".join(dict.fromkeys(f"“{f.stated}”" for f in others if f.stated != first.stated))
+        text = f"{first.why}; so do {more}" if more else first.why
+        first = replace(
+            first, why=text, quoted=first.quoted + tuple(q for f in others for q in f.quoted)
+        )
+    if first.result == "conflicts":
+        return (first,)
+    return _sheet_marks(case, seen) or (first,)
+
+
+def _once(seen: Iterator[SeenMark]) -> Iterator[SeenMark]:
+    """Repeats are one mark; one on the frame stands before one on the case."""
+    kept: dict[str, SeenMark] = {}
+    for mark in seen:
+        first = kept.get(mark.date.row)
+        if first is None or (first.off_frame and not mark.off_frame):
+            kept[mark.date.row] = mark
+    yield from kept.values()
+
+
+def seen_marks(case: Case) -> Iterator[SeenMark]:
+    """Dated marks among what is said to be written, and in sentences that speak of marks."""
+    for marking in case.evidence.markings:
+        if marking.claimed == "absent":
+            continue
+        for date in date_marks(marking.text):
+            yield _of_marking(case, marking, date)
+    yield from _in_sentences(case)
+
+
+def _of_marking(case: Case, marking: Marking, date: MarkDate) -> SeenMark:
+    span = marking.quoted[0] if marking.quoted else Span("text", None, 0, 0, marking.text)
+    _, clause = _surroundings(case, span)
+    off = marking.object not in ("item", "lens", "", "unspecified") or _is_off_frame(clause)
+    lens = marking.object == "lens" or words_of("on_lens").search(clause) is not None
+    doubted = marking.claimed == "unsure"
+    return SeenMark(date, span, off, lens and not off, doubted)
+
+
+def _surroundings(case: Case, span: Span) -> tuple[str, str]:
+    """The sentence and the clause a span stands in, folded."""
+    for scene in case.told:
+        start = span.start - scene.passage.shift
+        if (scene.passage.part, scene.passage.key) != (span.part, span.key):
+            continue
+        if scene.start <= start < scene.end:
+            for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+                if clause.start <= start < clause.end:
+                    return scene.folded, scene.passage.folded[clause.start : clause.end]
+            return scene.folded, scene.folded
+    return "", ""
+
+
+_ON_PIECE = re.compile(
+    r"\b(?:stamp\w*|mark\w*|print\w*|engrav\w*|etch\w*|inscri\w*|inside|inner|says|reads|written|signed|shows?|carr(?:y|ies)|"
+    r"bears?|with (?:a|the)|has|embossed|impressed|temples?|arms?|bridge|frame|gestempelt|gepragt|innen|bugel|"
+    r"graviert|aufdruck|marque\w*|inscrit\w*|branche\w*|interieur|grave\w*|punzon\w*|inciso|scritto|asta|marcad\w+|"
+    r"grabad\w+|patilla\w*|interior)\b"
+)
+
+
+def _in_sentences(case: Case) -> Iterator[SeenMark]:
+    """Marks that the extractor did not list, in clauses that speak of something written."""
+    for scene in case.told:
+        for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+            original = scene.passage.text[clause.start : clause.end]
+            folded = scene.passage.folded[clause.start : clause.end]
+            dates = date_marks(original, running_text=True)
+            if not dates or speaks_of_others(scene, (clause.start, clause.end)):
+                continue
+            in_title = scene.passage.part == "text" and scene.start < scene.passage.title_end
+            if not _ON_PIECE.search(scene.folded) and not (in_title and dates[0].row == "ce"):
+                continue
+            for date in dates:
+                start = clause.start + date.start
+                claimed = sign(scene, (clause.start, clause.end), start, clause.start + date.end)
+                if claimed == "absent":
+                    continue
+                span = scene.passage.span(start, clause.start + date.end)
+                off = _is_off_frame(folded)
+                lens = words_of("on_lens").search(folded) is not None
+                doubted = claimed == "unsure" or is_doubted(scene, (clause.start, clause.end))
+                yield SeenMark(date, span, off, lens and not off, doubted)
+
+
+def _is_off_frame(clause: str) -> bool:
+    return words_of("off_frame").search(clause) is not None
+
+
+# --- judging ---------------------------------------------------------------------------------
+
+
+def claimed_years(case: Case) -> tuple[Era, ...]:
+    """The eras the listing claims, widened by nothing."""
+    return case.evidence.eras
+
+
+def sheet_years(case: Case) -> Years:
+    """The years of the sheet, or of the edition where it has its own."""
+    if case.sheet is None:
+        return Years()
+    if case.edition and case.edition.years:
+        return case.edition.years
+    return case.sheet.years
+
+
+def _judge(case: Case, mark: SeenMark) -> Iterator[Finding]:
+    eras = claimed_years(case)
+    verdicts = [
+        (
+            hold_against(
+                mark.date, e.from_year, e.to_year, APPROXIMATE_YEARS if e.approximate else 0
+            ),
+            e,
+        )
+        for e in eras
+    ]
+    against = [v for v in verdicts if v[0] != "agrees"]
+    if eras and len(against) == len(verdicts):
+        verdict, era = against[0]
+        yield _finding(
+            case, mark, verdict, era_text(era.from_year, era.to_year, era.approximate), era.quoted
+        )
+        return
+    years = sheet_years(case)
+    if years.first is None and years.last is None:
+        return
+    verdict = hold_against(mark.date, years.first, years.last)
+    if verdict != "agrees":
+        assert case.sheet is not None
+        made = f"{case.sheet.name} as made {era_text(years.first, years.last, False)}"
+        if _belongs(case, mark):
+            return
+        yield _finding(case, mark, verdict, made, ())
+
+
+def _belongs(case: Case, mark: SeenMark) -> bool:
+    """The sheet itself says that this mark is on the model."""
+    assert case.sheet is not None
+    said = plain(mark.date.text)
+    return any(said in plain(b) or plain(b) in said for b in case.sheet.marks_belong)
+
+
+def era_text(first: int | None, last: int | None, approximate: bool) -> str:
+    """Years as a dealer says them: "the 1950s", "about 1960", "1958 to 1964"."""
+    about = "about " if approximate else ""
+    if first is None:
+        return f"{about}before {last + 1}" if last is not None else "unknown"
+    if last is None:
+        return f"{about}{first} or later"
+    if first == last:
+        return f"{about}{first}"
+    if first % 10 == 0 and last == first + 9:
+        return f"{about}the {first}s"
+    return f"{about}{first} to {last}"
+
+
+def _finding(
+    case: Case, mark: SeenMark, verdict: Verdict, claimed: str, era_quoted: tuple[Span, ...]
+) -> Finding:
+    date = mark.date
+    bound = _bound_text(date, verdict)
+    base = f"“{' '.join(mark.span.text.split())}” ({date.label}) {bound}, against {claimed}"
+    supported, explanations = _explain(case, mark)
+    result: Result = "conflicts" if verdict == "hard" else "undecided"
+    strength: Strength = verdict if verdict != "agrees" else "soft"
+    if mark.off_frame:
+        result, why = "undecided", f"{base}, but it is not on the frame itself"
+        strength = "clue"
+    elif result == "conflicts" and mark.on_lens:
+        result, why = "undecided", f"{base}, but it is on the lens, which may be a later one"
+    elif result == "conflicts" and mark.doubted:
+        result, why = "undecided", f"{base}, but the seller is not sure of the mark"
+    elif result == "conflicts" and supported:
+        result, why = "undecided", f"{base}, but {supported}"
+    else:
+        why = base
+    return Finding(
+        CHECK, "mark_date", result, strength, why, stated=date.text, expected=claimed,
+        quoted=(mark.span, *era_quoted), cause=None, source=date.source, explanations=explanations,
+    )  # fmt: skip
+
+
+def _bound_text(date: MarkDate, verdict: Verdict) -> str:
+    if date.earliest is not None and verdict == "hard":
+        late = f" and not after {date.latest}" if date.latest is not None else ""
+        return f"is not found before {date.earliest}{late}"
+    if date.usual_from is not None and date.usual_to is not None:
+        return f"is usual from {date.usual_from} to {date.usual_to}"
+    if date.usual_from is not None:
+        return f"is usual from {date.usual_from} on"
+    if date.usual_to is not None or date.latest is not None:
+        return f"is usual up to {date.usual_to or date.latest}"
+    return f"is not found before {date.earliest}"
+
+
+def _explain(case: Case, mark: SeenMark) -> tuple[str | None, tuple[str, ...]]:
+    """The innocent reading that the listing supports, and all of them, supported ones first."""
+    _, clause = _surroundings(case, mark.span)
+    supports = {
+        "sticker": bool(
+            re.search(
+                r"\b(?:sticker|label|aufkleber|etikett|etiquette|autocollant|adesivo|etichetta|pegatina|etiqueta)\w*\b",
+                clause,
+            )
+        ),
+        "old_stock": case.says("old_stock"),
+        "reissue": case.says("reissue") and not _denies_reissue(case),
+        "replaced": bool(words_of("replaced").search(clause))
+        and not re.search(r"\bnever|not\b", clause),
+        "lens": mark.on_lens,
+    }
+    texts = dict(_INNOCENT)
+    supported = [texts[key] for key, value in supports.items() if value]
+    rest = [text for key, text in _INNOCENT if not supports[key]]
+    return (supported[0] if supported else None), (*supported, *rest)
+
+
+def _denies_reissue(case: Case) -> bool:
+    pattern = re.compile(
+        r"\b(?:not?|never|isn'?t|kein\w*|pas|non)\s+(?:an?\s+|the\s+|of\s+|\w+\s+)?re-?(?:issue|edition)\w*"
+    )
+    return any(pattern.search(p.folded) for p in case.found)
+
+
+def _sheet_marks(case: Case, seen: tuple[SeenMark, ...]) -> tuple[Finding, ...]:
+    """Marks that belong to the model or cannot: the sheet's own list."""
+    if case.sheet is None:
+        return ()
+    for never in case.sheet.marks_never:
+        for span, off, unsure in _places_of(case, never):
+            if off:
+                continue
+            result: Result = (
+                "undecided"
+                if unsure or case.says("old_stock") or case.says("reissue")
+                else "conflicts"
+            )
+            why = f"“{span.text}” stands on it; the sheet says that {case.sheet.name} never carries it"
+            yield_ = Finding(
+                CHECK, "mark_date", result, "soft", why, stated=never, expected=f"never {never}",
+                quoted=(span,), source=case.sheet.source or None,
+                explanations=tuple(text for _, text in _INNOCENT),
+            )  # fmt: skip
+            return (yield_,)
+    for belong in case.sheet.marks_belong:
+        for span, off, unsure in _places_of(case, belong):
+            if not off and not unsure:
+                why = f"“{span.text}” is a mark that belongs on {case.sheet.name}"
+                return (
+                    Finding(CHECK, "mark_date", "agrees", "soft", why, stated=belong, expected=belong,
+                            quoted=(span,), source=case.sheet.source or None),
+                )  # fmt: skip
+    return ()
+
+
+def _places_of(case: Case, text: str) -> Iterator[tuple[Span, bool, bool]]:
+    """Where a mark of the sheet's list is said to be: (words, off the frame or lens, unsure)."""
+    wanted = re.sub(r"\W+", "", plain(text))
+    for marking in case.evidence.markings:
+        if marking.claimed == "absent" or not marking.quoted:
+            continue
+        said = re.sub(r"\W+", "", plain(marking.text))
+        if said == wanted or (len(wanted) > 3 and wanted in said):
+            _, clause = _surroundings(case, marking.quoted[0])
+            off = marking.object not in ("item", "", "unspecified") or _is_off_frame(clause)
+            off = off or words_of("on_lens").search(clause) is not None
+            yield marking.quoted[0], off, marking.claimed == "unsure"
