@@ -14,12 +14,6 @@ from dataclasses import dataclass, field
 from functools import cache
 from typing import NamedTuple
 
-from spacy.lang.de.stop_words import STOP_WORDS as GERMAN
-from spacy.lang.en.stop_words import STOP_WORDS as ENGLISH
-from spacy.lang.es.stop_words import STOP_WORDS as SPANISH
-from spacy.lang.fr.stop_words import STOP_WORDS as FRENCH
-from spacy.lang.it.stop_words import STOP_WORDS as ITALIAN
-
 from extractors import folding
 from extractors.lexicon import (
     WORD,
@@ -35,7 +29,6 @@ from extractors.lexicon import (
 from extractors.nlp import make_doc
 from extractors.records import Span
 
-_STOP_WORDS = {"en": ENGLISH, "de": GERMAN, "fr": FRENCH, "it": ITALIAN, "es": SPANISH}
 _BREAKS = frozenset("\n!?;|•·…")
 
 
@@ -108,10 +101,9 @@ def _by_place(hit: Hit) -> tuple[int, int]:
 def _votes() -> dict[str, str]:
     """Map each word that belongs to one language only to that language."""
     owners: dict[str, set[str]] = defaultdict(set)
-    for language, words in _STOP_WORDS.items():
-        for word in words:
-            for piece in WORD.findall(folding.plain(word)):
-                owners[piece].add(language)
+    for row in read_rows("stop_words"):
+        for piece in WORD.findall(folding.plain(row["word"])):
+            owners[piece].add(row["language"])
     for cue in all_cues():
         for word in cut(cue.text.replace("(", " ").replace(")", " ").replace("|", " ")):
             owners[word].add(cue.language if cue.language != "xx" else "")
@@ -264,8 +256,7 @@ def _collect(words: list[str], collector: _Collector) -> None:
     known = lexicon()
     keys = [as_key(word) for word in words]
     for key, first, last in known.matcher(make_doc(keys)):
-        for cue in known.cues[key]:
-            collector.add(cue, first, last)
+        collector.add(known.cues[key], first, last)
     joined = " ".join(keys) + " "
     place, place_of = 0, {}
     for number, key in enumerate(keys):
