@@ -152,7 +152,7 @@ def screen(folder: Path, settings: Settings, on_progress: OnProgress = no_progre
 
 def _screen(work: Work) -> Run:
     from models.sheets import load_sheets
-    from triage.weighing import weigh
+    from triage.weighing import compare_all, weigh
 
     sheets = load_sheets(work.settings.sheets)
     reading = read_saved(work)
@@ -162,6 +162,7 @@ def _screen(work: Work) -> Run:
     judged, unheld = hold_against_sheets(work, reading.listings, evidence)
     standing = tuple(pair for pair in pairs if pair.stands)
     shared = _shared(reading.listings, standing)
+    judged, doubts = compare_all(reading.listings, evidence, judged, standing)
     weighed = weigh(reading.listings, evidence, judged, shared, sheets)
     return Run(
         folder=work.folder.resolve().name,
@@ -169,6 +170,7 @@ def _screen(work: Work) -> Run:
         pairs=standing,
         problems=(*reading.problems, *unread, *damaged, *unheld, *sheets.problems),
         unsheeted=weighed.unsheeted,
+        doubts=doubts,
     )
 
 

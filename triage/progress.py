@@ -9,7 +9,8 @@ from pathlib import Path
 from typing import IO
 
 from extractors.records import Problem
-from triage.run import GROUPS, Run, place_text
+from models.records import NextStep
+from triage.run import Run, place_text
 from triage.words import CAUTIONS, printable
 
 PLACES_SHOWN = 3
@@ -28,6 +29,13 @@ class Progress:
 
 OnProgress = Callable[[Progress], None]
 
+_GROUP_WORDS: dict[NextStep, str] = {
+    "look": "worth a close look",
+    "ask": "worth a question",
+    "cannot_say": "that cannot be judged yet",
+    "no_sheet": "without a sheet",
+    "leave": "to leave",
+}
 STAGE_WORDS = {
     "read": "reading files",
     "evidence": "reading texts",
@@ -74,8 +82,8 @@ def summary(run: Run, report: Path | None = None) -> list[str]:
     """The lines after a ranking: groups, names without a sheet, problems, the report, a caution."""
     counts = run.counts()
     told = ", ".join(
-        f"{counts[step]} {title[0].lower()}{title[1:]}"
-        for step, title in GROUPS.items()
+        f"{counts[step]} {words}"
+        for step, words in _GROUP_WORDS.items()
         if counts[step]
     )
     lines = [f"{_count(len(run.rows), 'listing')}: {told}." if run.rows else "No listings."]
@@ -84,6 +92,7 @@ def summary(run: Run, report: Path | None = None) -> list[str]:
         rest = len(run.unsheeted) - NAMES_SHOWN
         more = f" and {rest} more" if rest > 0 else ""
         lines.append(f"Names without a sheet: {', '.join(names)}{more}.")
+    lines += [f"{doubt}." for doubt in run.doubts]
     lines += problem_lines(run.problems)
     if report is not None:
         lines.append(f"Report: {report}")

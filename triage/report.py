@@ -29,7 +29,17 @@ from triage.columns import (
 )
 from triage.leaving_out import leave_out_people
 from triage.quotes import Note, Quote, cut, gather, marked, seemly
-from triage.run import GROUPS, PhotoPair, Row, Run, Thumbnail, photo_place, place_text, same_seller
+from triage.run import (
+    GROUPS,
+    SHORT,
+    PhotoPair,
+    Row,
+    Run,
+    Thumbnail,
+    photo_place,
+    place_text,
+    same_seller,
+)
 from triage.words import (
     CAUTIONS,
     RESULTS,
@@ -192,6 +202,7 @@ def _groups(run: Run, pictures: _Pictures) -> list[dict[str, Any]]:
                 {
                     "step": step,
                     "title": title,
+                    "short": SHORT[step],
                     "note": GROUP_NOTES[step],
                     "cards": list(zip(made, folded, strict=True)),
                 }

@@ -22,6 +22,14 @@ GROUPS: dict[NextStep, str] = {
     "leave": "To leave",
 }
 
+SHORT: dict[NextStep, str] = {
+    "look": "Look",
+    "ask": "Ask",
+    "cannot_say": "Cannot say",
+    "no_sheet": "No sheet",
+    "leave": "Leave",
+}
+
 
 def place_text(path: str, member: str | None) -> str:
     """Name a file or a member of one in a single text.
@@ -88,7 +96,8 @@ class Row:
 class Run:
     """One run: the listings in order, the photo pairs, the problems, the pictures at hand.
 
-    `thumbnails` is by SHA-256 of the stored bytes; `unsheeted` counts the names without a sheet.
+    `thumbnails` is by SHA-256 of the stored bytes; `unsheeted` counts the names without a sheet,
+    `doubts` says where a sheet itself may be wrong.
     """
 
     folder: str
@@ -97,6 +106,7 @@ class Run:
     problems: tuple[Problem, ...] = ()
     thumbnails: Mapping[str, Thumbnail] = field(default_factory=dict)
     unsheeted: tuple[tuple[str, int], ...] = ()
+    doubts: tuple[str, ...] = ()
 
     def group(self, step: NextStep) -> tuple[Row, ...]:
         """The rows of one group, in order."""

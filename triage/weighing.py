@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from extractors.records import Evidence, Listing
 from models.order import rank, stand
@@ -40,6 +41,29 @@ def judge(listing: Listing, evidence: Evidence, sheets: Sheets) -> Judged:
 
     resolution = resolve(listing, evidence, sheets)
     return Judged(resolution, run_checks(listing, evidence, resolution, sheets))
+
+
+def compare_all(
+    listings: Sequence[Listing],
+    evidence: Mapping[str, Evidence],
+    judged: Mapping[str, Judged],
+    pairs: Sequence[Any],
+) -> tuple[dict[str, Judged], tuple[str, ...]]:
+    """Add the findings that need all listings; also what casts doubt on a sheet, in sentences."""
+    from models.checks.catalogue import run_corpus_checks
+    from models.checks.corpus import Corpus, Examined
+    from models.checks.sheet_doubt import find_sheet_doubts
+
+    examined = tuple(
+        Examined(x, evidence[x.id], judged[x.id].resolution, judged[x.id].findings)
+        for x in listings
+    )
+    more = run_corpus_checks(Corpus(examined, tuple(pairs)))
+    whole = {
+        key: replace(found, findings=(*found.findings, *more.get(key, ())))
+        for key, found in judged.items()
+    }
+    return whole, tuple(doubt.text for doubt in find_sheet_doubts(examined))
 
 
 def weigh(
