@@ -11,12 +11,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from extractors.records import Evidence
+from extractors.records import Evidence, Listing
 from models.records import Finding
 from models.weights import Family, Weight, Weights
 
 SILENT = frozenset({"not_stated"})
 WEIGHED = frozenset({"agrees", "conflicts", "not_stated"})
+SEVERAL = 3  # pieces on offer; two may be a pair, or a slip
 FULLY_STATED = 0.5  # completeness from which agreement may use all of its small cap
 
 
@@ -36,10 +37,17 @@ class Sign:
 
 
 def find_signs(
-    findings: Sequence[Finding], evidence: Evidence | None, weights: Weights
+    findings: Sequence[Finding],
+    evidence: Evidence | None,
+    weights: Weights,
+    facts: Iterable[str] = (),
 ) -> tuple[Sign, ...]:
-    """List the signs of one listing, heaviest first, each cause once."""
+    """List the signs of one listing, heaviest first, each cause once.
+
+    `facts` are codes of signs that stand outside findings and wording (see `facts_of`).
+    """
     found = [*_finding_signs(findings, weights), *_wording_signs(evidence, findings, weights)]
+    found += [Sign(row, label(row, ""), cause=row.code) for row in _rows(facts, weights)]
     heaviest = sorted(found, key=lambda sign: (-abs(sign.weight.log_odds), sign.label))
     kept: dict[tuple[str, str], Sign] = {}
     for number, sign in enumerate(heaviest):
@@ -70,8 +78,27 @@ def _wording_signs(
     judged = {finding.point for finding in findings}
     cues = {phrase.phrase_class for phrase in evidence.key_phrases}
     cues.add(evidence.authenticity.label)
-    rows = (weights.rows.get(f"wording.{cue}") for cue in sorted(cues - judged))
-    return [Sign(row, label(row, ""), cause=row.code) for row in rows if row is not None]
+    rows = _rows((f"wording.{cue}" for cue in sorted(cues - judged)), weights)
+    return [Sign(row, label(row, ""), cause=row.code) for row in rows]
+
+
+def _rows(codes: Iterable[str], weights: Weights) -> list[Weight]:
+    return [weights.rows[code] for code in codes if code in weights.rows]
+
+
+def facts_of(
+    listing: Listing, findings: Sequence[Finding], shares_photo_with: Sequence[str]
+) -> tuple[str, ...]:
+    """Name what speaks by itself: several pieces on offer, a picture that other sellers show.
+
+    A shared picture that a check has already judged (innocent or not) is left to that check.
+    """
+    facts = []
+    if (listing.quantity or 1) >= SEVERAL:
+        facts.append("listing.several_offered")
+    if shares_photo_with and not any(f.check == "photo_reuse" for f in findings):
+        facts.append("photos.shared")
+    return tuple(facts)
 
 
 def label(row: Weight, point: str) -> str:

@@ -75,16 +75,6 @@ def stand(findings: Sequence[Finding], points: Sequence[str], borrowed: bool) ->
     )
 
 
-def share_stated(findings: Sequence[Finding], points: Sequence[str]) -> float | None:
-    """Completeness: the share of the sheet's points of which the listing says anything.
-
-    The points are always all of the sheet's, also those that a condition rules out, so that
-    leaving something out can only lower the share. None without points.
-    """
-    standing = stand(findings, points, borrowed=False)
-    return len(standing.stated) / len(points) if points else None
-
-
 def choose_group(
     standing: Standing,
     completeness: float | None,
