@@ -57,7 +57,7 @@ class Lexicon:
     """
 
     matcher: PhraseMatcher
-    cues: Mapping[int, tuple[Cue, ...]]
+    cues: Mapping[int, Cue]
     wide: Mapping[str, tuple[tuple[re.Pattern[str], Cue], ...]]
 
 
@@ -168,28 +168,26 @@ def _variants(cue: str) -> int:
 @cache
 def lexicon() -> Lexicon:
     """Build the matchers over every list; once per process."""
-    phrases: dict[tuple[str, ...], dict[Cue, None]] = defaultdict(dict)
+    phrases: dict[str, set[tuple[str, ...]]] = defaultdict(set)
+    meaning: dict[str, Cue] = {}
     wide: dict[str, list[tuple[re.Pattern[str], Cue]]] = defaultdict(list)
-    for cue in all_cues():
+    for number, cue in enumerate(all_cues()):
         if _variants(cue.text) > WIDE:
             pattern = _expression(cue.text)
             for word in _first_words(cue.text):
                 wide[word].append((pattern, cue))
             continue
         for phrase in expand(cue.text):
-            phrases[cut(phrase)][_as_strict(cue, phrase)] = None
-    phrases.pop((), None)
-    matcher = make_matcher(phrases)
+            strict = cue.strict or len(phrase.strip()) <= 3  # "or" is gold in French only
+            key = f"{number}{'!' * strict}"
+            meaning[key] = replace(cue, strict=strict)
+            phrases[key].add(cut(phrase))
+    matcher = make_matcher({key: words - {()} for key, words in phrases.items()})
     return Lexicon(
         matcher,
-        {matcher.vocab.strings[" ".join(words)]: tuple(cues) for words, cues in phrases.items()},
+        {matcher.vocab.strings[key]: cue for key, cue in meaning.items()},
         {word: tuple(pairs) for word, pairs in wide.items()},
     )
-
-
-def _as_strict(cue: Cue, phrase: str) -> Cue:
-    """Bind a very short phrase to its language: "or" is gold in French only."""
-    return replace(cue, strict=True) if len(phrase.strip()) <= 3 else cue
 
 
 @cache

@@ -1,34 +1,33 @@
-"""The spaCy parts: blank pipelines, cached per process, and phrase matchers built on them.
+"""The spaCy parts, cached per process: one vocabulary, documents, phrase matchers.
 
-No trained model is loaded. The words of a text are cut by extractors.reading (spaCy's own
-tokenizer would take the whole time allowed for a listing), the matching is spaCy's.
+No pipeline component and no trained model is loaded: extractors.reading cuts the words (spaCy's
+own tokenizer would take the whole time allowed for a listing), the matching is spaCy's.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from functools import cache
 
-import spacy
-from spacy.language import Language
 from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
+from spacy.vocab import Vocab
 
 
 @cache
-def blank(language: str) -> Language:
-    """Give the one blank pipeline of this process for a language code ("xx" for any)."""
-    return spacy.blank(language)
+def vocabulary() -> Vocab:
+    """Give the one vocabulary of this process; it works out no word attributes."""
+    return Vocab()
 
 
 def make_doc(words: list[str]) -> Doc:
     """Wrap ready-cut words in a spaCy document."""
-    return Doc(blank("xx").vocab, words=words)
+    return Doc(vocabulary(), words=words)
 
 
-def make_matcher(phrases: Iterable[tuple[str, ...]]) -> PhraseMatcher:
-    """Build a matcher that knows each phrase (a tuple of words) under its words joined by spaces."""
-    matcher = PhraseMatcher(blank("xx").vocab, attr="ORTH")
-    for phrase in phrases:
-        matcher.add(" ".join(phrase), [make_doc(list(phrase))])
+def make_matcher(phrases: Mapping[str, Iterable[tuple[str, ...]]]) -> PhraseMatcher:
+    """Build a matcher that knows, under each key, phrases given as tuples of words."""
+    matcher = PhraseMatcher(vocabulary(), attr="ORTH")
+    for key, variants in phrases.items():
+        matcher.add(key, [make_doc(list(words)) for words in variants])
     return matcher
