@@ -99,7 +99,10 @@ def _bad_share(point: str, findings: Sequence[Finding], weights: Weights) -> flo
 
 
 def best_set(asks: Sequence[Ask], risk: float, costs: Costs) -> tuple[Ask, ...]:
-    """The set of at most MOST_QUESTIONS questions of highest expected gain, best single first."""
+    """The set of MOST_QUESTIONS questions of highest expected gain, best single first.
+
+    Always so many, where there are so many: one line more in a message costs next to nothing.
+    """
     rounded = round(risk, 3)
     alone = {ask: gain((_chances(ask),), rounded, costs) for ask in asks}
     pool = sorted(asks, key=lambda ask: -alone[ask])[:POOL]
