@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from extractors.records import Problem
-from triage.readers import archives, exports, har, mime, page, plain_text, warc
+from triage.readers import alerts, archives, exports, har, mime, page, plain_text, warc
 from triage.readers.source import Place, ReadResult, Source
 
 
@@ -48,7 +48,7 @@ CONTAINERS: tuple[Container, ...] = (
     Container("mail", mime.can_open, mime.members),
 )
 READERS: tuple[Reader, ...] = (
-    Reader("page", page.can_read, page.read),
+    Reader("page", page.can_read, alerts.read),
     Reader("json", exports.can_read_json, exports.read_json),
     Reader("csv", exports.can_read_csv, exports.read_csv),
     Reader("text", plain_text.can_read, plain_text.read),

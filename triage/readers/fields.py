@@ -18,6 +18,7 @@ from typing import Any, Literal
 
 from extractors.records import Listing, Photo, Problem
 from triage.readers.dates import read_date
+from triage.readers.labels import field_of_label
 from triage.readers.prices import currency_code, find_money, read_price
 from triage.readers.source import Resources, Source, Unreadable
 
@@ -88,7 +89,26 @@ def is_weak(name: str) -> bool:
 def _find(name: str) -> tuple[str | None, bool]:
     key = key_of(name)[:200]
     bare = _WRAPPERS.sub("", key)
-    return _names().get(key) or _names().get(bare) or (None, False)
+    known = _names().get(key) or _names().get(bare)
+    return known or (_AS_LABEL.get(field_of_label(name)), False)
+
+
+# labels of pages that name a field here as well
+_AS_LABEL: dict[str | None, str] = {
+    "price": "price",
+    "buy_now": "buy_now",
+    "bid": "bid",
+    "start_bid": "bid",
+    "sold": "sold",
+    "shipping": "shipping",
+    "listing_id": "listing_id",
+    "seller": "seller_name",
+    "seller_id": "seller_id",
+    "location": "location",
+    "date_listed": "date_listed",
+    "ends_at": "ends_at",
+    "returns": "returns",
+}
 
 
 # what makes named values a listing rather than some other table

@@ -256,6 +256,7 @@ def _content_id(stated: object) -> str:
 def _page(source: Source, parts: tuple[_Part, ...], part: _Part, mail: Message) -> Source:
     """Make the source of a body, with all pictures of the message in its reach."""
     table = _table(source, parts)
+    saved_page = part.location is not None or mail.get("Snapshot-Content-Location") is not None
     snapshot = re.sub(r"\s+", "", text_of(mail.get("Snapshot-Content-Location")))
     url = part.location if part.location and not part.location.startswith(NO_BASE) else None
     return source.inside(
@@ -269,6 +270,7 @@ def _page(source: Source, parts: tuple[_Part, ...], part: _Part, mail: Message) 
         base=part.location or _enclosing_location(parts, part) or NO_BASE,
         beside=tuple(f"part:{p.number}" for p in _loose_pictures(parts, part)),
         title=text_of(mail.get("Subject")) or None,
+        is_mail=not saved_page,
     )
 
 

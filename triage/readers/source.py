@@ -121,7 +121,8 @@ class Source:
     `table` holds the other members by full address, `base` is this one's address among them.
     `beside` gives the addresses of pictures that go with it as a whole (attached to a mail, next
     to a text file), in order; `title` is what the carrier calls it (the subject of a mail),
-    `filename` the name it gives, where the member has none of its own.
+    `filename` the name it gives, where the member has none of its own. `is_mail` is true of
+    the body of a mail, which may announce many listings.
     """
 
     root: Path
@@ -137,6 +138,7 @@ class Source:
     beside: tuple[str, ...] = ()
     title: str | None = None
     filename: str | None = None
+    is_mail: bool = False
 
     @property
     def name(self) -> str:

@@ -1,0 +1,181 @@
+"""Mails that announce many listings at once: one listing per card.
+
+A card is the largest part of the mail that holds one listing's linked title and nothing of
+another's, with a price in it. Two such cards make an alert; anything else is read as a page.
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import dataclass
+from decimal import Decimal
+
+from lxml.html import HtmlElement
+
+from triage.readers import page
+from triage.readers.addresses import canonical_url
+from triage.readers.bounds import check_markup
+from triage.readers.encoding import decode_page
+from triage.readers.fields import Named, build_listing, field_of, find_photos
+from triage.readers.gallery import addresses_of
+from triage.readers.labels import field_of_label
+from triage.readers.markup import parse_html
+from triage.readers.phrases import mentions, says
+from triage.readers.pictures import picture_kind
+from triage.readers.prices import find_money
+from triage.readers.source import ReadResult, Resources, Source
+from triage.readers.words import flat_text, text_lines
+
+MAX_CARDS = 500
+SHORTEST_TITLE = 8
+SMALLEST_PHOTO = 48  # pixels; icons and spacers are smaller
+
+
+def read(source: Source) -> ReadResult:
+    """Read a page; a mail with several cards gives as many listings."""
+    if source.is_mail:
+        data = source.data()
+        check_markup(data)
+        root = parse_html(decode_page(data, source.charset))
+        cards = find_cards(root) if root is not None else []
+        if len(cards) > 1:
+            return _read_cards(
+                source, cards, page.language_of(cards[0].part.getroottree().getroot())
+            )
+    return page.read(source)
+
+
+@dataclass(frozen=True, eq=False)
+class Card:
+    """One listing in a mail: its part of the page, and the link that is its title."""
+
+    part: HtmlElement
+    link: HtmlElement
+
+    @property
+    def title(self) -> str:
+        return flat_text(self.link)
+
+
+def find_cards(root: HtmlElement) -> list[Card]:
+    """Find the cards of an alert, in order."""
+    links = _title_links(root)
+    above: Counter[HtmlElement] = Counter()
+    for link in links:
+        above.update([link, *link.iterancestors()])
+    cards = [Card(_largest_own(link, above), link) for link in links]
+    priced = [card for card in cards if _has_price(card.part)]
+    return _one_for_each_part(priced)[:MAX_CARDS]
+
+
+def _title_links(root: HtmlElement) -> list[HtmlElement]:
+    """List links whose text could be a title: long enough, and not on every card ("View item")."""
+    links = [(link, flat_text(link)) for link in root.iter("a") if link.get("href")]
+    often = Counter(text.casefold() for _, text in links)
+    return [
+        link
+        for link, text in links
+        if len(text) >= SHORTEST_TITLE
+        and often[text.casefold()] == 1
+        and not find_money(text[:30])
+        and canonical_url(link.get("href", "")) is not None
+    ]
+
+
+def _largest_own(link: HtmlElement, above: Counter[HtmlElement]) -> HtmlElement:
+    """Climb as long as there is no other title inside."""
+    own = link
+    for ancestor in link.iterancestors():
+        if above[ancestor] > 1 or ancestor.tag in ("body", "html"):
+            break
+        own = ancestor
+    return own
+
+
+def _has_price(part: HtmlElement) -> bool:
+    return any(find_money(line) for line in text_lines(part).split("\n"))
+
+
+def _one_for_each_part(cards: list[Card]) -> list[Card]:
+    seen: dict[HtmlElement, Card] = {}
+    for card in cards:
+        seen.setdefault(card.part, card)
+    return list(seen.values())
+
+
+# --- one card --------------------------------------------------------------------------------
+
+
+def _read_cards(source: Source, cards: list[Card], language: str) -> ReadResult:
+    return sum((_read_card(source, card, language) for card in cards), ReadResult())
+
+
+def _read_card(source: Source, card: Card, language: str) -> ReadResult:
+    photos, missing, used = find_photos(
+        _photo_addresses(card.part, source.resources()),
+        source.resources(),
+        lambda head: picture_kind(head) is not None,
+    )
+    struck = [e for e in card.part.iter("s", "strike", "del") if e.getparent() is not None]
+    for element in struck:
+        element.drop_tree()
+    named = [
+        Named("title", card.title),
+        Named("url", canonical_url(card.link.get("href", "")) or ""),
+        *_facts(text_lines(card.part).split("\n"), card.title, language),
+    ]
+    listing, problems = build_listing(source, named, "mail", photos, missing, language=language)
+    return ReadResult((listing,), problems, used)
+
+
+def _photo_addresses(part: HtmlElement, resources: Resources) -> Iterator[str]:
+    """The best stored address of each picture that is large enough to be a photo."""
+    for image in part.iter("img"):
+        sides = [
+            int(m[0]) for n in ("width", "height") if (m := re.match(r"\d+", image.get(n, "")))
+        ]
+        if not sides or min(sides) >= SMALLEST_PHOTO:
+            stored = [a for a in addresses_of(image) if resources.find(a) is not None]
+            yield from (stored or addresses_of(image))[:1]
+
+
+def _facts(lines: list[str], title: str, language: str) -> Iterator[Named]:
+    """Read a card's lines: labelled ones as such, then the first amount that is a price."""
+    priced = False
+    for line in lines:
+        label, value = _label(line)
+        field = field_of(label) if label else None
+        if field is not None and field not in ("title", "photos", "description"):
+            priced = priced or field in ("price", "bid", "sold")
+            yield Named(label, value)
+        elif not priced and (amount := _price_in(line, language)) is not None:
+            priced = True
+            kind = "bid" if _speaks_of_bids(line) else "price"
+            yield Named(kind, f"{amount[0]} {amount[1] or ''}".strip())
+        elif says("free_shipping", line):
+            yield Named("shipping", "free")
+        elif _is_text(line, title):
+            yield Named("description", line)
+
+
+def _label(line: str) -> tuple[str, str]:
+    match = re.fullmatch(r"([^:：\t]{2,40}?)\s*[:：\t]\s*(\S.*)", line)
+    return (match[1], match[2]) if match else ("", "")
+
+
+def _price_in(line: str, language: str) -> tuple[Decimal, str | None] | None:
+    found = find_money(line, language)
+    if not found or mentions("not_the_price", line[: found[0].start]):
+        return None
+    return found[0].amount, found[0].currency
+
+
+def _speaks_of_bids(line: str) -> bool:
+    words = re.split(r"\d", line)[0]
+    return field_of_label(words) in ("bid", "start_bid") or says("auction", line)
+
+
+def _is_text(line: str, title: str) -> bool:
+    return len(line) > 60 and line != title
