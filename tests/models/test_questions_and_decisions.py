@@ -36,34 +36,7 @@ from models.weights import load_weights
 
 WEIGHTS = load_weights()
 LANGUAGES = ("en", "de", "fr", "it", "es")
-POINTS = [
-    "lens_width",
-    "lens_height",
-    "bridge",
-    "temple_length",
-    "frame_width",
-    "frame_height",
-    "rim_width",
-    "rim_height",
-    "hinge_barrels",
-    "screw_slot",
-    "rivet_shape",
-    "rivet_colour",
-    "core_wire",
-    "inscription_left",
-    "inscription_right",
-    "inscription_inside",
-    "lens_mark",
-    "bridge_mark",
-    "badge",
-    "nose_pads",
-    "temple_tip",
-    "front_tilt",
-    "joint_cut",
-    "lens_material",
-    "production_years",
-    "mark_date",
-]
+POINTS = tuple(words_of_all_languages()["en"]["point"])
 SHEET = ReferenceSheet(
     id="m",
     name="M",
