@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 from functools import cache
+from typing import NamedTuple
 
 from extractors.quantities import half_width_mm, plain, read_rows, to_mm
 from extractors.reading import Reading
@@ -143,7 +144,7 @@ def _note_approximation(segment: Segment, entries: list[Entry], context: _Contex
             continue
         near = min(sizes, key=lambda size: abs(size.first - entry.first))
         follower = next((m for m in segment.mentions if m.first >= entry.last), None)
-        heads = near.first >= entry.last and near.first - entry.last <= 2
+        heads = entry.colon or (near.first >= entry.last and near.first - entry.last <= 2)
         if heads or follower is None or follower.first - entry.last > 3:
             context.is_approximate = True
             if segment.mentions and follower is None:
@@ -170,8 +171,8 @@ def _head(segment: Segment, entries: list[Entry], context: _Context) -> None:
         and ((ends_with_colon and words <= 6) or words <= covered + 1)
     ):
         context.heading = heading(entries)
-    content = [entry for entry in entries if entry.kind in ("part", "object", "whole")]
-    if content and content[0].first - segment.lo <= 3:
+    content = [entry for entry in entries if entry.kind in ("part", "object", "whole", "step")]
+    if content and content[0].kind != "step" and content[0].first - segment.lo <= 3:
         context.subject = heading(content[:1])
     elif content:
         context.subject = NOTHING_SAID
@@ -259,11 +260,15 @@ def _is_believable(label: Label, above: Label, mention: Mention, context: _Conte
     """Whether a part taken over gives a new, possible size."""
     if label.owner:
         return True
+    if label.state == "total":
+        return above.state == "to_bend"
     mm = mention.mm(mention.unit or context.unit or "mm")
     quantity = name_quantity(context.goods, label.part, label.dim, label.state, mm)
     if quantity is None or not is_possible(quantity, context.goods, mm):
         return False
-    return label.dim != above.dim or label.state != above.state
+    if label.state and label.state != above.state:
+        return True
+    return quantity != name_quantity(context.goods, above.part, above.dim, above.state, mm)
 
 
 def _from_before(segment: Segment, label: Label, context: _Context) -> Label:
@@ -282,11 +287,20 @@ def _from_before(segment: Segment, label: Label, context: _Context) -> Label:
     opener = segment.cues[0] if segment.cues and segment.cues[0].first == segment.lo else None
     refers = opener is not None and opener.has("pronoun")
     opens = segment.mentions[0].first - segment.lo <= 1 and not segment.starts_line
-    if subject.owner and (refers or (opens and label.dim)):
+    if subject.owner and (refers or (opens and _is_odd_for_item(segment, label, context))):
         return replace(label, owner=subject.owner, reach=min(label.reach, 1.0))
     if subject.part and refers and not segment.starts_line:
         return replace(label, part=subject.part, reach=min(label.reach, 1.0))
     return label
+
+
+def _is_odd_for_item(segment: Segment, label: Label, context: _Context) -> bool:
+    """Whether a size with only a dimension would be unusual for the item itself."""
+    if not label.dim:
+        return False
+    mm = segment.mentions[0].mm(segment.mentions[0].unit or "mm")
+    quantity = name_quantity(context.goods, "", label.dim, label.state, mm)
+    return quantity is None or not is_usual(quantity, context.goods, mm)
 
 
 # -- names
@@ -298,7 +312,7 @@ def _name(
     """The finished measurement (without its span), or None where the figure is no length."""
     if label.is_worn or label.owner == "nothing":
         return None
-    label = _placed(mention, label, context)
+    label = _placed(segment, mention, label, context)
     unit = mention.unit or _unit_of_bare(segment, mention, label, context)
     if unit is None:
         return None
@@ -308,6 +322,8 @@ def _name(
     goods = "object" if label.owner else context.goods
     quantity = mention.slot or name_quantity(goods, label.part, label.dim, label.state, mm)
     owner = label.owner if not (mention.slot and label.reach > 2.0) else ""
+    if quantity is not None and quantity.startswith("@"):
+        quantity, owner = None, quantity[1:]
     return Measurement(
         quantity=quantity or "unspecified",
         low_mm=to_mm(mention.low, unit),
@@ -323,47 +339,59 @@ def _name(
     )
 
 
+class _Product(NamedTuple):
+    """One row of data/size_products.csv: the dimensions of "a x b x c" by place."""
+
+    goods: str
+    part: str
+    state: str
+    low: float
+    high: float
+    second_high: float
+    dims: tuple[str, ...]
+
+
 @cache
-def _products() -> tuple[tuple[str, str, str, float, float, tuple[str, ...]], ...]:
+def _products() -> tuple[_Product, ...]:
     return tuple(
-        (
+        _Product(
             row["goods"],
             row["part"],
             row["state"],
             float(row["low"] or 0),
             float(row["high"] or "inf"),
+            float(row["second_high"] or "inf"),
             tuple(row["dims"].split()),
         )
         for row in read_rows("size_products.csv")
     )
 
 
-def _placed(mention: Mention, label: Label, context: _Context) -> Label:
+def _placed(segment: Segment, mention: Mention, label: Label, context: _Context) -> Label:
     """The label with the dimension that its place in "a x b" gives, and a jewel's own part."""
     if not (label.part or label.owner) and context.goods == "jewellery":
         label = replace(label, part=context.piece)
     if mention.group < 0 or label.dim:
         return label
     goods = "object" if label.owner else context.goods
-    unit = mention.unit or "mm"
-    mm = mention.mm(unit)
-    for row_goods, part, state, low, high, dims in _products():
+    members = [m.mm(m.unit or "mm") for m in segment.mentions if m.group == mention.group]
+    for row in _products():
         if (
-            row_goods in (goods, "*")
-            and part in ("*", label.part or "-")
-            and state in ("*", label.state or "-")
-            and (mention.place > 0 or low <= mm <= high)
-            and mention.place < len(dims)
+            row.goods in (goods, "*")
+            and row.part in ("*", label.part or "-")
+            and row.state in ("*", label.state or "-")
+            and row.low <= members[0] <= row.high
+            and members[1] <= row.second_high
+            and mention.place < len(row.dims)
         ):
-            return _with_place(label, dims[mention.place], context)
+            return _with_place(label, row.dims[mention.place], context)
     return label
 
 
 def _with_place(label: Label, place: str, context: _Context) -> Label:
     part, _, dim = place.rpartition(":")
-    if dim == "-" or not dim:
-        return label
-    if context.goods == "watch" and part == "case":
+    dim = dim.strip("-")
+    if context.goods == "watch" and part == "case" and dim:
         return replace(label, part=part, dim=dim, state="no_diameter")
     return replace(label, part=label.part if part == "-" else part or label.part, dim=dim)
 
@@ -395,7 +423,7 @@ def _fits(quantity: str, label: Label, context: _Context, mm: float) -> bool:
     if label.part == "frame" and not label.dim:
         return label.reach <= 0.35 and is_usual(quantity, goods, mm)
     if not label.part:
-        return bool(label.dim) and is_usual(quantity, goods, mm)
+        return bool(label.dim or label.state) and is_usual(quantity, goods, mm)
     return is_possible(quantity, goods, mm)
 
 

@@ -6,7 +6,7 @@ Words with one slip of the pen ("brdige") and German compounds ("Bügellänge") 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
@@ -88,30 +88,47 @@ def _spellings(phrase: str, language: str) -> set[tuple[str, ...]]:
     return {tuple(token.text for token in tokenise(plain(form))) for form in forms}
 
 
+@cache
+def _rows_by_first() -> dict[str, tuple[_Row, ...]]:
+    rows: dict[str, list[_Row]] = {}
+    for row in _rows():
+        rows.setdefault(row.words[0], []).append(row)
+    return {word: tuple(group) for word, group in rows.items()}
+
+
 class Lexicon:
-    """The cues that hold for one language and one kind of goods."""
+    """The cues that hold for one language and one kind of goods; worked out word by word."""
 
     def __init__(self, language: str, goods: str) -> None:
-        rows = [row for row in _rows() if not row.goods or goods in row.goods]
-        own = {row.words for row in rows if row.language == language}
+        self.language, self.goods = language, goods
+        self._table: dict[str, tuple[tuple[tuple[str, ...], tuple[Cue, ...]], ...]] = {}
+        self._guesses: dict[str, tuple[Cue, ...]] = {}
+
+    def _starting(self, word: str) -> tuple[tuple[tuple[str, ...], tuple[Cue, ...]], ...]:
+        """Every phrase that starts with a word of the lists, longest first."""
+        known = self._table.get(word)
+        if known is not None:
+            return known
+        rows = [r for r in _rows_by_first()[word] if not r.goods or self.goods in r.goods]
+        own = {row.words for row in rows if row.language == self.language}
         chosen: dict[tuple[str, ...], dict[Cue, None]] = {}
         for row in rows:
-            if _holds(row, language, own):
+            if _holds(row, self.language, own):
                 chosen.setdefault(row.words, {})[row.cue] = None
-        self._table: dict[str, list[tuple[tuple[str, ...], tuple[Cue, ...]]]] = {}
-        for words, cues in chosen.items():
-            self._table.setdefault(words[0], []).append((words, tuple(cues)))
-        for entries in self._table.values():
-            entries.sort(key=lambda entry: -len(entry[0]))
-        self._singles = {words[0]: tuple(cues) for words, cues in chosen.items() if len(words) == 1}
-        self._slips = dict(_slip_keys(self._singles))
-        self._german = language == "de"
-        self._guesses: dict[str, tuple[Cue, ...]] = {}
+        entries = sorted(chosen.items(), key=lambda entry: -len(entry[0]))
+        self._table[word] = tuple((words, tuple(cues)) for words, cues in entries)
+        return self._table[word]
+
+    def _single(self, word: str) -> tuple[Cue, ...]:
+        """What a word alone means."""
+        if word not in _rows_by_first():
+            return ()
+        return next((cues for words, cues in self._starting(word) if len(words) == 1), ())
 
     def find(self, tokens: Sequence[Token], at: int) -> Found | None:
         """The longest cue that starts at a token, or None."""
         text = tokens[at].text
-        for words, cues in self._table.get(text, ()):
+        for words, cues in self._starting(text) if text in _rows_by_first() else ():
             length = len(words)
             if at + length <= len(tokens) and all(
                 tokens[at + n].text == words[n] for n in range(1, length)
@@ -126,7 +143,7 @@ class Lexicon:
         """The cues of a misspelt or compound word; remembered, up to a bound."""
         known = self._guesses.get(word)
         if known is None:
-            known = self._slip(word) or (self._compound(word) if self._german else ())
+            known = self._slip(word) or self._compound(word)
             if len(self._guesses) < 20000:
                 self._guesses[word] = known
         return known
@@ -135,40 +152,51 @@ class Lexicon:
         if word in _real_words():
             return ()
         for key in (word, *_shortened(word)):
-            meant = self._slips.get(key)
-            if meant and meant != word and meant[0] == word[0] and _is_slip(word, meant):
-                return self._singles[meant]
+            for meant in _slip_keys().get(key, ()):
+                if meant != word and meant[0] == word[0] and _is_slip(word, meant):
+                    cues = self._single(meant)
+                    if any(cue.kind in ("part", "object", "dim") for cue in cues):
+                        return cues
         return ()
 
     def _compound(self, word: str) -> tuple[Cue, ...]:
         """Read "bugellange" as Bügel + Länge, "lederetui" as an Etui."""
         for cut in range(3, len(word) - 3):
-            tail = tuple(c for c in self._singles.get(word[cut:], ()) if c.kind in _HEADS)
-            if not tail or word[cut:] in ("bar", "arme"):
-                continue
+            tail = self._german(word[cut:], *_TAILS)
             if any(cue.kind == "dim" for cue in tail):
                 head = self._stem(word[:cut])
                 return head + tail if head else ()
-            return tail
+            if tail:
+                return tail
         return ()
 
     def _stem(self, word: str) -> tuple[Cue, ...]:
+        """The part or thing that the front of a compound names."""
         for stem in (word, word.rstrip("s"), word.removesuffix("en"), word.removesuffix("n")):
-            cues = tuple(
-                c for c in self._singles.get(stem, ()) if c.kind in ("part", "object", "state")
-            )
+            cues = self._german(stem, "part", "object", "state")
             if cues:
                 return cues
         for cut in range(2, len(word) - 3):
-            cues = tuple(
-                c for c in self._singles.get(word[cut:], ()) if c.kind in ("part", "object")
-            )
+            cues = self._german(word[cut:], "part", "object")
             if cues:
                 return cues
         return ()
 
+    def _german(self, word: str, *kinds: str) -> tuple[Cue, ...]:
+        """What a German word alone means, if it is one of a few kinds."""
+        rows = _rows_by_first().get(word, ())
+        return tuple(
+            row.cue
+            for row in rows
+            if row.language == "de"
+            and len(row.words) == 1
+            and len(word) >= 3
+            and row.cue.kind in kinds
+            and (not row.goods or self.goods in row.goods)
+        )
 
-_HEADS = ("part", "object", "dim", "size")
+
+_TAILS = ("part", "object", "dim")
 
 
 def _holds(row: _Row, language: str, own: set[tuple[str, ...]]) -> bool:
@@ -180,13 +208,16 @@ def _holds(row: _Row, language: str, own: set[tuple[str, ...]]) -> bool:
     return len(row.words) > 1 or len(row.words[0]) >= 4
 
 
-def _slip_keys(singles: dict[str, tuple[Cue, ...]]) -> Iterator[tuple[str, str]]:
+@cache
+def _slip_keys() -> dict[str, tuple[str, ...]]:
     """Each long cue word under itself and under its forms with one letter left out."""
-    for word, cues in singles.items():
-        if len(word) >= 5 and any(cue.kind in ("part", "object", "dim") for cue in cues):
-            yield word, word
-            for short in _shortened(word):
-                yield short, word
+    keys: dict[str, dict[str, None]] = {}
+    for row in _rows():
+        word = row.words[0]
+        if len(row.words) == 1 and len(word) >= 5 and row.cue.kind in ("part", "object", "dim"):
+            for key in (word, *_shortened(word)):
+                keys.setdefault(key, {})[word] = None
+    return {key: tuple(words) for key, words in keys.items()}
 
 
 def _shortened(word: str) -> list[str]:

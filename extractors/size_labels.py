@@ -19,6 +19,7 @@ _REACH = 3.2  # a cue that costs more than this to reach says nothing about a fi
 _TAIL_REACH = 1.1  # after a figure that already has a word of its own
 _UNLABELLED = 2.2
 _WASTED = 1.0
+_CROWDED = 0.6
 _MOST_ENTRIES = 14  # per gap; further words are too far from both figures
 # what it costs to reach past a mark or joining word: before the figure, after the figure
 _STEPS = {
@@ -251,13 +252,20 @@ def _label(
     for reached, weight in ((name, 1.0), (dim, 0.5), (state, 0.5)):
         cost += weight * reached.cost if reached is not None else 0.0
     extra = {r.entry.value for r in names if r is not name} - {name.entry.value if name else ""}
-    cost += _WASTED * len(extra) + 0.6 * max(0, len({d.entry.value for d in dims}) - 1)
+    cost += _WASTED * len(extra) + _CROWDED * (_surplus(dims) + _surplus(states))
     cost += 2.0 * sum(1 for r in after if r.entry.colon and r.entry.kind in _CONTENT)
-    if label.is_empty and mention.place == 0 and not mention.slot:
+    if mention.slot:
+        cost += 0.3 if label.part else 0.0  # it needs no words, so others get them
+    elif label.is_empty and mention.place == 0:
         cost += _UNLABELLED
     elif not (label.part or label.owner):
         cost += 0.3
     return cost + _doubt(label, mention, goods), label
+
+
+def _surplus(reached: list[_Reached]) -> int:
+    """How many different meanings there are beyond one."""
+    return max(0, len({r.entry.value for r in reached}) - 1)
 
 
 def _has_dim(before: list[_Reached], after: list[_Reached]) -> bool:

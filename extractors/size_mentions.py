@@ -20,6 +20,7 @@ _BOX_LOOSE = frozenset({",", "(", ")", "", "and", "mm", "square", "sq", "box", "
                         "quadrato", "quadrat", "kastchen", "by"})  # fmt: skip
 _BREAKS = frozenset("!?;•…●▪►◆■★✔✓➤→¡¿▶◦‣○")
 _MOST_RANGE = 1.6  # the far end of a range is at most this many times the near one
+_MOST_ZOOM = 15.0  # but a zoom lens goes far
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +100,8 @@ def _real_letters(tokens: list[Token], cues: list[Found]) -> list[Found]:
     """Take letters ("A 52 B 38") for box sizes only in company, and not after a part's name."""
     lettered = [cue for cue in cues if cue.has("letter")]
     named = {cue.last for cue in cues if cue.has("part", "object")}
-    alone = len({tokens[cue.first].text for cue in lettered}) < 2
+    texts = {tokens[cue.first].text for cue in lettered}
+    alone = len(texts) < 2 or not texts & {"a", "dbl"}
     return [
         cue._replace(cues=tuple(c for c in cue.cues if c.kind != "letter"))
         if cue.has("letter") and (alone or cue.first in named)
@@ -220,12 +222,14 @@ def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> li
     short_cues = {
         cue.last for cue in cues if cue.last - cue.first == 1 and len(tokens[cue.first].text) <= 3
     }
+    unit_ends = {amount.last for amount in amounts if amount.unit}
+    going_on = {cue.first for cue in cues if cue.has("dim", "by") and not cue.has("part")}
     bounds = []
     lo = 0
     for at, token in enumerate(tokens):
         if token.kind != "mark" or at in inside:
             continue
-        if _is_break(tokens, at, short_cues):
+        if _is_break(tokens, at, short_cues) and not (at in unit_ends and at + 1 in going_on):
             if at > lo:
                 bounds.append((lo, at))
             lo = at + 1
@@ -383,7 +387,8 @@ class _Joiner:
         if self._joint_cue(at, at + 1, "plusminus") and b.number.value <= a.number.value * 0.2:
             low, high = a.number.value - b.number.value, a.number.value + b.number.value
             return [replace(joined, low=low, high=high)], at + 2
-        rising = a.number.value < b.number.value <= a.number.value * _MOST_RANGE
+        most = _MOST_ZOOM if self.goods == "lens" else _MOST_RANGE
+        rising = a.number.value < b.number.value <= a.number.value * most
         if not rising:
             return None
         is_range = self._joint_cue(at, at + 1, "range") or (
