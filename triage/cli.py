@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import textwrap
 from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import IO, Any
@@ -142,7 +143,8 @@ def _explain(given: dict[str, Any], settings: Settings) -> int:
         folder, settings = last_ranked(settings)
     with progress_bar(sys.stderr, settings.quiet) as on_progress:
         run = screen(folder, settings, on_progress)
-    print_explanation(make_console(sys.stdout), find_row(run, given["listing"]))
+    row = find_row(run, given["listing"])
+    print_explanation(make_console(sys.stdout), row)
     return _finish((), settings)
 
 
@@ -164,4 +166,12 @@ def _finish(problems: Sequence[Problem], settings: Settings) -> int:
 def _say(*lines: str, file: IO[str] | None = None) -> None:
     for line in lines:
         if line:
-            print(line, file=file or sys.stderr)
+            print(_wrapped(line), file=file or sys.stderr)
+
+
+def _wrapped(line: str) -> str:
+    """A line folded at 80 columns, its further lines set in; long paths stay whole."""
+    lead = " " * (len(line) - len(line.lstrip()) + 2)
+    return textwrap.fill(
+        line, 80, subsequent_indent=lead, break_long_words=False, break_on_hyphens=False
+    )

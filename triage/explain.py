@@ -167,9 +167,11 @@ def _bar(share: float, room: int) -> str:
 
 def _finding(finding: Finding) -> RenderableType:
     lines: list[RenderableType] = [
-        _line(f"{finding_line(finding)} ({STRENGTHS[finding.strength]})", bullet="• "),
-        _line(finding.why, indent=4),
+        _line(f"{finding_line(finding)} ({STRENGTHS[finding.strength]})", bullet="• ")
     ]
+    agrees = finding.result == "agrees"  # then the reason only repeats the line above
+    if not agrees:
+        lines.append(_line(finding.why, indent=4))
     for span in finding.quoted:
         where = place_words(span)
         said = f"“{span.text}”" if span.text else ""
@@ -177,7 +179,7 @@ def _finding(finding: Finding) -> RenderableType:
     lines += [_line(f"or: {other}", indent=4) for other in finding.explanations]
     if finding.about:
         lines.append(_line("see " + ", ".join(finding.about), indent=4))
-    if finding.source:
+    if finding.source and not agrees:
         lines.append(_line(f"source: {finding.source}", indent=4, style="dim"))
     return Group(*lines)
 
