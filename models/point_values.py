@@ -38,6 +38,7 @@ class Statement:
     replaced: bool = False
     worn: bool = False
     number: float | None = None
+    lost: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -232,7 +233,11 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
                 continue
             taken.append((start, end))
             alone = words.alone is not None and words.alone.search(folded, start, end) is not None
-            part = _attach(words, scene, own, start, end)
+            parts = own
+            if facet.name in words.also_facets:
+                also = ((s, e) for name, s, e in scene.parts if name == words.also)
+                parts = tuple(sorted({*own, *also}))
+            part = _attach(words, scene, parts, start, end)
             if part is not None or alone:
                 yield _Said(facet.name, value, start, end, part)
 
@@ -299,7 +304,7 @@ def _presence(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...])
 def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
     """Give a value its sign; None where the sentence speaks of another piece."""
     clause = _clause_of(scene, said.start)
-    if speaks_of_others(scene, clause):
+    if speaks_of_others(scene, clause, said.start):
         return None
     claimed = sign(scene, clause, said.start, said.end, said.topic_at)
     if said.facet == "presence":
@@ -314,6 +319,7 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
         is_replaced(scene, clause),
         words_of("worn").search(scene.folded) is not None,
         said.number,
+        words_of("lost").search(scene.folded) is not None,
     )
 
 
@@ -333,31 +339,42 @@ def _clause_of(scene: Scene, at: int) -> tuple[int, int]:
     return scene.start, scene.end
 
 
-def speaks_of_others(scene: Scene, clause: tuple[int, int]) -> bool:
-    """Whether the clause is about other pieces: copies, another pair, what is usual."""
+def speaks_of_others(scene: Scene, clause: tuple[int, int], at: int | None = None) -> bool:
+    """Whether what stands at `at` is said of other pieces: copies, another pair, what is usual."""
     folded = scene.passage.folded
-    other, mine = words_of("other_piece"), words_of("this_piece")
     here = folded[clause[0] : clause[1]]
-    if match := other.search(here):
-        own = mine.search(here)
-        return own is None or own.start() < match.start() is False or _compares(here, match.start())
+    at = clause[0] if at is None else at
+    if any(
+        _governs(here, m.start(), m.end(), at - clause[0])
+        for m in words_of("other_piece").finditer(here)
+    ):
+        return True
     first = _clause_of(scene, scene.start)
     opening = folded[first[0] : first[1]]
-    between = folded[first[1] : clause[1]]
-    if clause[0] <= first[0] or not other.search(opening) or mine.search(opening):
+    if clause[0] <= first[0] or not words_of("other_piece").search(opening):
         return False
-    return not mine.search(between) and not re.search(
-        r"\b(?:but|whereas|while|aber|mais|ma|pero)\b", between
+    between = folded[first[0] : at]
+    turned = re.search(
+        r"\b(?:but|whereas|while|aber|mais|ma|pero|sondern)\b", folded[first[1] : at]
     )
+    return not turned and not words_of("this_piece").search(between)
 
 
-def _compares(here: str, at: int) -> bool:
-    return (
-        re.search(
-            r"\b(?:unlike|than|not like|as opposed to|compared)\W+(?:\w+\W+){0,2}$", here[:at]
-        )
-        is None
+def _governs(here: str, start: int, end: int, at: int) -> bool:
+    """Whether a word for another piece rules over the value at `at` of the clause."""
+    mine = words_of("this_piece")
+    if start <= at:
+        return mine.search(here[end:at]) is None
+    compared = re.search(
+        r"\b(?:unlike|than|not like|as opposed to|compared to|like|on)\W+(?:\w+\W+){0,2}$",
+        here[:start],
     )
+    begins = re.match(r"(?:unlike|as opposed to|compared|than)\b", here[start:end])
+    if begins or (
+        compared and not re.search(r"\b(?<!not )(?:like|on)\W+(?:\w+\W+){0,2}$", here[:start])
+    ):
+        return False
+    return mine.search(here[:at]) is None
 
 
 def sign(

@@ -76,6 +76,7 @@ class PointWords:
     number: re.Pattern[str] | None = None
     presence: str | None = None
     also: str | None = None
+    also_facets: tuple[str, ...] = ()
 
 
 @cache
@@ -135,6 +136,7 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
         number=_pattern(row["number"]) if row.get("number") else None,
         presence=row.get("presence"),
         also=row.get("also"),
+        also_facets=tuple(row.get("also_facets", ())),
     )
 
 

@@ -121,7 +121,7 @@ def _rename(
         key = raw.strip().lower().replace("-", "_").replace(" ", "_")
         key = key if key in known else synonyms.get(key, key)
         if key in known:
-            result[key] = value
+            result[key] = _joined(key, result[key], value) if key in result else value
             continue
         near = difflib.get_close_matches(key, known, 1)
         fix = (
@@ -129,6 +129,17 @@ def _rename(
         )
         notes.add(raw, f"unknown key '{where + raw}', left out", fix)
     return result
+
+
+def _joined(key: str, first: Any, second: Any) -> Any:
+    """Two spellings of one list ("points" and "point") are one list; of a value the first counts."""
+    if key not in ("point", "edition", "look_alike", "picture"):
+        return first
+    return [*_plain_rows(first), *_plain_rows(second)]
+
+
+def _plain_rows(value: Any) -> list[Any]:
+    return value if isinstance(value, list) else list(_rows(value, "", Notes()))
 
 
 def _text(value: object) -> str:
@@ -455,9 +466,10 @@ def _values(value: object, name: str, notes: Notes) -> tuple[str, ...]:
 
 def _inscription(name: str, table: Mapping[str, Any], notes: Notes) -> Inscription | None:
     keys = ("text", "how", "where", "not_where", "aligned", "numerals", "how_often")
-    if name not in INSCRIPTIONS and not any(key in table for key in ("text", "how", "numerals")):
+    written = any(key in table for key in ("text", "how", "numerals"))
+    if name not in INSCRIPTIONS and not written:
         return None
-    if not any(key in table for key in keys):
+    if name == "badge" and not any(key in table for key in keys):
         return None
     often = number_range(table.get("how_often"))
     numerals = _text(table.get("numerals")).lower()

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from extractors.records import Era
 from models.checks.case import Case
-from models.checks.markings import era_text, sheet_years
+from models.checks.markings import claimed_years, era_text, sheet_years
 from models.records import Finding, Result
 
 CHECK = "eras"
@@ -30,7 +30,7 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
     if case.sheet is None or (years.first is None and years.last is None):
         return ()
     expected = era_text(years.first, years.last, False)
-    if not case.evidence.eras:
+    if not claimed_years(case):
         why = f"production years: no era is stated; the sheet has {expected}"
         return (
             Finding(
@@ -43,7 +43,7 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
                 source=case.sheet.source or None,
             ),
         )
-    judged = [(_gap(era, years.first, years.last), era) for era in case.evidence.eras]
+    judged = [(_gap(era, years.first, years.last), era) for era in claimed_years(case)]
     gap, era = min(judged, key=lambda pair: pair[0])
     widest, far = max(judged, key=lambda pair: pair[0])
     result, reason = _result(case, gap, era)

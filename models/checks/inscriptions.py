@@ -21,7 +21,7 @@ from models.point_values import Scene, is_doubted, speaks_of_others
 from models.point_words import facet, number_of
 from models.records import Finding, Result
 from models.sheet_records import Inscription, Rule
-from models.wording import words_of
+from models.wording import begins_with, words_of
 
 CHECK = "inscriptions"
 CODES = tuple(
@@ -91,18 +91,44 @@ def _in_edition(
 
 def _claims(case: Case) -> Iterator[Claim]:
     """Marks found by the extractor, then sentences that say how or where without a text."""
-    seen: set[tuple[str, int]] = set()
+    seen: list[tuple[str, int]] = []
     for marking in case.evidence.markings:
         if marking.object in ("item", "lens", "", "unspecified"):
             scene = _scene_of(case, marking)
             if scene is not None and marking.quoted:
-                seen.add((str(scene.passage.key), scene.start))
+                at = marking.quoted[0].start - scene.passage.shift
+                seen.append((f"{scene.passage.part}{scene.passage.key}", at))
                 claim = _claim_of(marking, scene)
                 if claim is not None:
                     yield claim
+    texts = _sheet_texts(case)
     for scene in case.told:
-        if (str(scene.passage.key), scene.start) not in seen:
-            yield from _textless(scene)
+        told = [at for key, at in seen if key == f"{scene.passage.part}{scene.passage.key}"]
+        yield from _read_clauses(scene, texts, told)
+
+
+def _sheet_texts(case: Case) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    """The sheet's inscriptions as patterns over the seller's text, numerals either way.
+
+    Capitals must stand for texts of up to three letters, so that "M" is no word.
+    """
+    assert case.sheet is not None
+    rules = [*case.sheet.rules, *(r for e in case.sheet.editions for r in e.rules)]
+    texts = dict.fromkeys(t for r in rules if r.inscription for t in r.inscription.text)
+    return tuple((text, _text_pattern(text)) for text in texts)
+
+
+def _text_pattern(text: str) -> re.Pattern[str]:
+    parts = []
+    for token in re.findall(r"[^\W\d_]+|\d+", text):
+        options = {token}
+        if token.lower() in _ROMANS:
+            options.add(str(_ROMANS.index(token.lower()) + 1))
+        elif token.isdigit() and 1 <= int(token) <= len(_ROMANS):
+            options.add(_ROMANS[int(token) - 1].upper())
+        parts.append("(?:" + "|".join(map(re.escape, sorted(options))) + ")")
+    short = len(re.sub(r"\W", "", text)) <= 3
+    return re.compile(r"(?<!\w)" + r"[\W_]{0,3}".join(parts) + r"(?!\w)", 0 if short else re.I)
 
 
 def _scene_of(case: Case, marking: Marking) -> Scene | None:
@@ -167,28 +193,84 @@ _MARK_WORD = re.compile(
 )
 
 
-def _textless(scene: Scene) -> Iterator[Claim]:
-    """ "The lettering inside the left temple is only printed": a claim without a text."""
+def _read_clauses(scene: Scene, texts: tuple[tuple[str, re.Pattern[str]], ...]) -> Iterator[Claim]:
+    """Claims of sentences the extractor found no mark in, with or without a text of the sheet.
+
+    "The lettering inside the left temple is only printed" gives no text, "QH on the right lens"
+    gives one.
+    """
     for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+        bounds = (clause.start, clause.end)
         words = scene.passage.folded[clause.start : clause.end]
+        if any(clause.start <= at < clause.end for at in seen) or words_of("off_frame").search(
+            words
+        ):
+            continue
+        told = _text_in(scene, bounds, texts)
         match = _MARK_WORD.search(words)
         how, not_how = _methods(words)
-        if not (match or how or not_how) or speaks_of_others(scene, (clause.start, clause.end)):
-            continue
         place = read_place(words)
-        if not place and not re.search(r"\bnumerals?\b", words):
+        at = told[1] if told else clause.start + (match.start() if match else 0)
+        if speaks_of_others(scene, bounds, at):
             continue
-        if words_of("off_frame").search(words):
+        if told is None and not (match or how or not_how):
             continue
-        unsure = is_doubted(scene, (clause.start, clause.end))
-        denied = match is not None and _DENIED_MARK.search(words[: match.start()])
-        claimed: Claimed = "unsure" if unsure else "absent" if denied else "present"
-        start = clause.start + (match.start() if match else 0)
-        span = scene.passage.span(start, clause.end)
-        worn = words_of("worn").search(scene.folded) is not None
-        yield Claim(
-            None, place, how, not_how, claimed, span, words, worn, ("part", "lens") in place
-        )
+        if not place and not how and not not_how and not re.search(r"\bnumerals?\b", words):
+            continue
+        if told is None and not place and not re.search(r"\bnumerals?\b", words):
+            continue
+        if told and _is_name_claim(scene, words, match, how):
+            continue
+        if told is None and _other_text(scene, bounds):
+            continue
+        yield _clause_claim(scene, bounds, told, match, how, not_how, place)
+
+
+_WRITTEN = re.compile(r"[\"“”'‘’«»]\w[^\"“”'‘’«»\n]{0,30}[\"“”'‘’«»]|(?<!\w)[A-Z][A-Z0-9]+(?!\w)")
+
+
+def _other_text(scene: Scene, bounds: tuple[int, int]) -> bool:
+    """The clause gives a text of its own that is none of the sheet's: another mark is meant."""
+    sentence = scene.passage.text[scene.start : scene.end]
+    return not sentence.isupper() and bool(_WRITTEN.search(scene.passage.text, *bounds))
+
+
+def _text_in(
+    scene: Scene, bounds: tuple[int, int], texts: tuple[tuple[str, re.Pattern[str]], ...]
+) -> tuple[str, int, int] | None:
+    """The first of the sheet's texts that stands in the clause: (as written, start, end)."""
+    for _, pattern in sorted(texts, key=lambda pair: -len(pair[0])):
+        found = pattern.search(scene.passage.text, *bounds)
+        if found:
+            return found.group(), found.start(), found.end()
+    return None
+
+
+def _is_name_claim(
+    scene: Scene, words: str, match: re.Match[str] | None, how: frozenset[str]
+) -> bool:
+    """The model's name in a title or plain sentence is no inscription."""
+    in_title = scene.passage.part == "text" and scene.start < scene.passage.title_end
+    return in_title and match is None and not how
+
+
+def _clause_claim(
+    scene: Scene, bounds: tuple[int, int], told: tuple[str, int, int] | None,
+    match: re.Match[str] | None, how: frozenset[str], not_how: frozenset[str], place: Place,
+) -> Claim:  # fmt: skip
+    words = scene.passage.folded[bounds[0] : bounds[1]]
+    start = told[1] if told else bounds[0] + (match.start() if match else 0)
+    end = told[2] if told else bounds[1]
+    before = scene.passage.folded[bounds[0] : start]
+    denied = bool(_DENIED_MARK.search(before)) or bool(
+        begins_with("negation_after").match(scene.passage.folded[end : bounds[1]].lstrip(" :,-"))
+    )
+    unsure = is_doubted(scene, bounds)
+    claimed: Claimed = "unsure" if unsure else "absent" if denied else "present"
+    span = scene.passage.span(start, end)
+    worn = words_of("worn").search(scene.folded) is not None
+    text = told[0] if told else None
+    return Claim(text, place, how, not_how, claimed, span, words, worn, ("part", "lens") in place)
 
 
 def _methods(words: str) -> tuple[frozenset[str], frozenset[str]]:

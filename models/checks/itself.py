@@ -37,7 +37,7 @@ _WRAP = re.compile(
 
 def check_front(case: Case) -> tuple[Finding, ...]:
     """Full front width must exceed two lenses and the bridge (F26), beyond all rounding."""
-    sizes = stated_sizes(case.evidence)
+    sizes = stated_sizes(case)
     front, lens, bridge = (_single(sizes.get(q)) for q in ("frame_width", "lens_width", "bridge"))
     if front is None or lens is None or bridge is None or front.basis == "hinge_to_hinge":
         return ()
@@ -79,7 +79,7 @@ def _is_plausible_front(front: Measurement, lens: Measurement, bridge: Measureme
 
 def check_diagonal(case: Case) -> tuple[Finding, ...]:
     """A lens diagonal lies between the longer side and the box's diagonal (F23)."""
-    sizes = stated_sizes(case.evidence)
+    sizes = stated_sizes(case)
     names = ("lens_width", "lens_height", "lens_diagonal")
     a, b, ed = (_single(sizes.get(q)) for q in names)
     if a is None or b is None or ed is None:
@@ -104,9 +104,7 @@ def check_diagonal(case: Case) -> tuple[Finding, ...]:
 
 def check_twice_stated(case: Case) -> tuple[Finding, ...]:
     """Two statements of one size that exclude each other."""
-    return tuple(
-        f for q, stated in stated_sizes(case.evidence).items() if (f := _differ(case, q, stated))
-    )
+    return tuple(f for q, stated in stated_sizes(case).items() if (f := _differ(case, q, stated)))
 
 
 def _differ(case: Case, quantity: str, stated: tuple[Measurement, ...]) -> Finding | None:
@@ -363,7 +361,7 @@ def check_itself(case: Case) -> tuple[Finding, ...]:
 
 def swapped_labels(case: Case) -> bool:
     """Lens and bridge under each other's name: their ranges do not overlap (F19)."""
-    sizes = stated_sizes(case.evidence)
+    sizes = stated_sizes(case)
     lens, bridge = _single(sizes.get("lens_width")), _single(sizes.get("bridge"))
     if lens is None or bridge is None:
         return False

@@ -157,8 +157,17 @@ def _is_off_frame(clause: str) -> bool:
 
 
 def claimed_years(case: Case) -> tuple[Era, ...]:
-    """The eras the listing claims, widened by nothing."""
-    return case.evidence.eras
+    """The eras the listing claims; a year within a mark ("EN 1836") is none."""
+    return tuple(e for e in case.evidence.eras if not any(_in_mark(case, s) for s in e.quoted))
+
+
+def _in_mark(case: Case, span: Span) -> bool:
+    for passage in case.found:
+        if (passage.part, passage.key) == (span.part, span.key):
+            start = span.start - passage.shift
+            around = passage.text[max(0, start - 12) : start + 12]
+            return re.search(r"\b(?:EN|ISO|AS|BS|DIN|Z)\W?\W?\d{3,5}", around) is not None
+    return False
 
 
 def sheet_years(case: Case) -> Years:

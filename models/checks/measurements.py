@@ -7,13 +7,15 @@ rim or the whole front, a temple to the bend never for its full length.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from extractors.records import Evidence, Measurement
+from extractors.records import Measurement
 from models.checks.case import Case
 from models.records import Finding, Result, Strength
 from models.sheet_records import Combination, Dimension, ReferenceSheet, Sizes
+from models.wording import words_of
 
 CHECK = "measurements"
 CODES = tuple(
@@ -56,7 +58,7 @@ def check_measurements(case: Case) -> tuple[Finding, ...]:
     sheet = case.sheet
     if sheet is None:
         return ()
-    stated = stated_sizes(case.evidence)
+    stated = stated_sizes(case)
     edition = case.edition
     sizes = edition.sizes if edition and edition.sizes else sheet.sizes
     fixed = _fixed(sheet.fixed, edition.fixed if edition else ())
@@ -74,9 +76,15 @@ def _fixed(base: tuple[Dimension, ...], own: tuple[Dimension, ...]) -> tuple[Dim
     return (*own, *(d for d in base if d.quantity not in replaced))
 
 
-def stated_sizes(evidence: Evidence) -> dict[str, tuple[Measurement, ...]]:
-    """The item's sizes by quantity; of several items only the first one's."""
-    own = [m for m in evidence.measurements if m.of_item]
+def stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
+    """The item's sizes by quantity, of several items only the first one's (read once)."""
+    if "sizes" not in case.kept:
+        case.kept["sizes"] = _stated_sizes(case)
+    return case.kept["sizes"]  # type: ignore[return-value]
+
+
+def _stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
+    own = [_named_exactly(case, m) for m in case.evidence.measurements if m.of_item]
     first = min((m.item for m in own), default=1)
     result: dict[str, tuple[Measurement, ...]] = {}
     for measurement in own:
@@ -87,6 +95,43 @@ def stated_sizes(evidence: Evidence) -> dict[str, tuple[Measurement, ...]]:
             name = "temple_to_bend"
         result[name] = (*result.get(name, ()), measurement)
     return result
+
+
+_RIM = {"lens_width": "rim_width", "lens_height": "rim_height", "frame_height": "rim_height"}
+_BOXED = re.compile(
+    r"(?<![\d.,])[3-6]\d\s?(?:□|▢|◻|☐|\[\s?\]|[/x-]|\s)\s?[12]\d(?:\s?[-/x□ ]\s?1[0-7]\d)?(?!\s?(?:\d|[.,]\d))"
+)
+
+
+def _named_exactly(case: Case, measurement: Measurement) -> Measurement:
+    """Tell a rim from a lens, hinge to hinge from overall, a copied print from a ruler's reading."""
+    if not measurement.quoted:
+        return measurement
+    span = measurement.quoted[0]
+    for scene in case.told:
+        passage, start = scene.passage, span.start - scene.passage.shift
+        if (passage.part, passage.key) != (
+            span.part,
+            span.key,
+        ) or not scene.start <= start < scene.end:
+            continue
+        if measurement.quantity in _RIM and words_of("rim").search(scene.folded):
+            before = passage.folded[max(scene.start, start - 25) : start]
+            if not re.search(r"\b(?:lens(?:es)?|glass|glas|verres?|lent[ei]s?)\b", before):
+                measurement = replace(measurement, quantity=_RIM[measurement.quantity])
+        if measurement.quantity == "frame_width" and re.search(
+            r"\bhinges? to hinge|hinge-to-hinge", scene.folded
+        ):
+            measurement = replace(measurement, basis="hinge_to_hinge")
+        if measurement.basis is None and _in_boxed_notation(passage.text, start):
+            measurement = replace(measurement, basis="printed")
+        break
+    return measurement
+
+
+def _in_boxed_notation(text: str, at: int) -> bool:
+    """Whether a figure is part of "52□18-140", which copies what stands on the frame (F10, F11)."""
+    return any(m.start() <= at < m.end() for m in _BOXED.finditer(text, max(0, at - 14), at + 14))
 
 
 def best_combination(
@@ -127,6 +172,8 @@ def compare(stated: Measurement, dimension: Dimension) -> Fit:
     >>> compare(seen, lens).result
     'conflicts'
     """
+    if stated.basis == "printed" and dimension.basis == "printed":
+        return _compare_prints(stated, dimension)
     rounding = stated.half_width_mm
     off = max(stated.low_mm - dimension.high_mm, dimension.low_mm - stated.high_mm, 0.0)
     gap = max(0.0, off - dimension.tolerance_mm - rounding)
@@ -149,6 +196,16 @@ def compare(stated: Measurement, dimension: Dimension) -> Fit:
         else "a ruler may be out by that much"
     )
     return Fit("undecided", gap, dimension, stated, why)
+
+
+def _compare_prints(stated: Measurement, dimension: Dimension) -> Fit:
+    """Two prints are the same or not; one millimetre may still be a slip of the eye."""
+    off = max(stated.low_mm - dimension.high_mm, dimension.low_mm - stated.high_mm, 0.0)
+    if off < 0.5:
+        return Fit("agrees", 0.0, dimension, stated)
+    if off < 1.5 or stated.approximate:
+        return Fit("undecided", off, dimension, stated, "a figure is easily misread by that much")
+    return Fit("conflicts", off, dimension, stated)
 
 
 def _basis_slack(stated: Measurement, dimension: Dimension) -> float:

@@ -17,7 +17,7 @@ from models.checks.case import Case, Holding, rules_for, words_for
 from models.point_values import Statement
 from models.point_words import PointWords, number_of
 from models.records import Finding, Result, Strength
-from models.sheet_records import Rule
+from models.sheet_records import INSCRIPTIONS, Rule
 
 CHECK = "points"
 CODES = tuple(
@@ -52,8 +52,10 @@ def check_points(case: Case) -> tuple[Finding, ...]:
 
 def _has_form(rule: Rule) -> bool:
     """An inscription or badge that has values of its own beside its text ("cut out")."""
+    if rule.point != "badge" and rule.inscription and rule.point in INSCRIPTIONS:
+        return False
     words = [v for v in (*rule.values, *rule.never) if v not in ("present", "any", "none")]
-    return bool(words)
+    return bool(words) or rule.point == "badge"
 
 
 def check_point(case: Case, point: str) -> Finding | None:
@@ -84,6 +86,8 @@ def _verdict(
     stated = next((p for p in judged if p[0].result in ("agrees", "conflicts", "undecided")), None)
     if stated is None:
         return judged[0]
+    if len(judged) == 1 and stated[0].result == "agrees":
+        return stated  # the value is right if the rule holds, and no rule speaks against it
     condition = _say_condition(stated[1])
     return Verdict(
         "undecided", stated[0].statement, f"it depends on {condition}, which is not said"
@@ -124,6 +128,10 @@ def _innocent(case: Case, verdict: Verdict, rule: Rule, words: PointWords) -> Ve
     ):
         return Verdict(
             "undecided", statement, "the seller says that the lenses are not the first ones"
+        )
+    if statement.lost and statement.facet == "presence":
+        return Verdict(
+            "undecided", statement, "the seller says that it is missing, so it was there"
         )
     if statement.worn and rule.harmless:
         return Verdict("undecided", statement, f"wear may explain it ({rule.harmless[0]})")
