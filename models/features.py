@@ -36,6 +36,19 @@ class Sign:
     cause: str | None = None
 
 
+def signs_of(
+    listing: Listing,
+    evidence: Evidence | None,
+    findings: Sequence[Finding],
+    completeness: float | None,
+    shares_photo_with: Sequence[str],
+    weights: Weights,
+) -> tuple[Sign, ...]:
+    """Everything of one listing that weighs, with the amounts that count."""
+    facts = facts_of(listing, findings, shares_photo_with)
+    return weigh_together(find_signs(findings, evidence, weights, facts), weights, completeness)
+
+
 def find_signs(
     findings: Sequence[Finding],
     evidence: Evidence | None,

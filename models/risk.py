@@ -15,7 +15,7 @@ from typing import Protocol
 from extractors.reading import guess_language
 from extractors.records import Evidence, Listing
 from models.decide import DEFAULT_COSTS, Costs
-from models.features import Sign, amounts, facts_of, find_signs, weigh_together
+from models.features import Sign, amounts, signs_of
 from models.order import DEFAULT_THRESHOLDS, Thresholds, choose_group, give_reason, stand
 from models.questions import choose_questions
 from models.records import Assessment, Candidate, Finding, Step
@@ -173,9 +173,7 @@ def assess(
     of the questions, guessed from the listing's text where it is not given.
     """
     model = model or starting_model(weights)
-    facts = facts_of(listing, findings, shares_photo_with)
-    found = find_signs(findings, evidence, weights, facts)
-    signs = weigh_together(found, weights, completeness)
+    signs = signs_of(listing, evidence, findings, completeness, shares_photo_with, weights)
     steps = explain(signs, model)
     score = add_up(steps)
     risk = probability(score)

@@ -1,0 +1,116 @@
+"""`triage evaluate`: outcomes joined to ranked listings, and the page that shows the figures."""
+
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+
+from extractors.errors import UserError
+from extractors.records import Evidence, KeyPhrase, Listing
+from models.evaluate import evaluate
+from models.outcomes import Outcome
+from models.records import Assessment, Finding, Step
+from models.weights import load_weights
+from triage.evaluation import evaluate_run, make_page, read_outcomes
+from triage.run import Row, Run
+
+WEIGHTS = load_weights()
+
+
+def row(number: int, conflict: bool = False) -> Row:
+    listing = Listing(f"id{number}", f"{number}.txt", seller_id=f"s{number % 7}")
+    evidence = Evidence(listing.id, key_phrases=(KeyPhrase("urgency", ()),))
+    findings = (Finding("points", "hinge_barrels", "conflicts", "hard", ""),) if conflict else ()
+    score = 1.0 if conflict else -1.0
+    assessment = Assessment(
+        id=listing.id, risk=0.7 if conflict else 0.3, interval=(0.1, 0.9), score=score,
+        steps=(Step("start", score),), completeness=0.5, next_step="ask", reason="",
+        reference="<ref>", findings=findings,
+    )  # fmt: skip
+    return Row(number, listing, evidence, assessment)
+
+
+RUN = Run("folder", tuple(row(n, conflict=n % 3 == 0) for n in range(1, 40)))
+ROWS = {r.listing.id: r for r in RUN.rows}
+
+
+def write(path, *lines):
+    path.write_text("\n".join(x if isinstance(x, str) else json.dumps(x) for x in lines), "utf-8")
+    return path
+
+
+def test_an_outcome_carries_what_the_risk_model_saw(tmp_path):
+    file = write(tmp_path / "o.jsonl", {"id": "id3", "result": "a copy", "date": "2026-01-02"})
+    (outcome,), problems = read_outcomes(file, ROWS, WEIGHTS)
+    assert problems == ()
+    assert outcome.bad
+    assert outcome.amounts == {"points.conflicts.hard": 1.0, "wording.urgency": 1.0}
+    assert (outcome.score, outcome.rank, outcome.reference) == (1.0, 3, "<ref>")
+
+
+def test_the_last_line_about_a_piece_stands_and_no_label_is_left_out(tmp_path):
+    file = write(
+        tmp_path / "o.jsonl",
+        {"id": "id1", "result": "as described"},
+        {"id": "id1", "result": "returned", "reason": "not as described"},
+        {"id": "id2", "result": "not bought"},
+    )
+    (outcome,), _ = read_outcomes(file, ROWS, WEIGHTS)
+    assert (outcome.id, outcome.bad) == ("id1", True)
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["{", "[]", '"x"', '{"id": "id1"}', '{"id": "nobody", "result": "a copy"}',
+     '{"id": "id1", "result": "superb"}', '{"id": "id1", "result": "a copy", "price": "NaN"}',
+     '{"id": ["id1"], "result": "a copy"}', "[" * 5000],
+)  # fmt: skip
+def test_a_line_that_is_no_outcome_is_named_and_the_rest_goes_on(tmp_path, line):
+    file = write(tmp_path / "o.jsonl", line, {"id": "id2", "result": "as described"})
+    outcomes, problems = read_outcomes(file, ROWS, WEIGHTS)
+    assert len(outcomes) == 1
+    assert "line 1" in problems[0].what
+
+
+def test_a_missing_file_is_the_users_to_mend(tmp_path):
+    with pytest.raises(UserError, match="cannot read"):
+        read_outcomes(tmp_path / "none", ROWS, WEIGHTS)
+
+
+@pytest.fixture
+def page(tmp_path):
+    lines = [
+        {"id": f"id{n}", "result": "misdescribed" if n % 3 == 0 else "as described"}
+        for n in range(1, 40)
+    ]
+    return make_page(evaluate_run(RUN, write(tmp_path / "o.jsonl", *lines))[0])
+
+
+def test_the_page_shows_every_figure_and_plot(page):
+    assert page.count("<svg") >= 3
+    for title in ("ROC AUC", "Average precision", "Lift", "Work saved", "Brier", "calibration"):
+        assert title in page
+
+
+def test_the_page_is_self_contained_and_escapes_everything(page):
+    assert "default-src &#39;none&#39;" in page
+    assert not re.search(r"<script|https?://|<img|url\((?!#)", page)
+    assert "&lt;ref&gt;" in page
+    assert "<ref>" not in page
+
+
+def test_the_page_names_no_seller(page):
+    assert not re.search(r"\bs[0-6]\b", page)
+
+
+@pytest.mark.parametrize(
+    "outcomes",
+    [(), (Outcome("a", {}, False),), (Outcome("a", {}, True), Outcome("b", {}, True))],
+    ids=["none", "one", "only bad ones"],
+)
+def test_a_page_of_little_is_a_page_still(outcomes):
+    page = make_page(evaluate(WEIGHTS, outcomes))
+    assert page.rstrip().endswith("</html>")
+    assert "nan" not in page.lower().replace("finance", "")

@@ -1,0 +1,199 @@
+"""`triage evaluate`: how good the ranking was, from a ranked folder and what became of its pieces.
+
+Outcomes come as JSON Lines: `id` (as `triage rank` prints it) and `result`, and where known
+`reason` (of a return), `date`, `price`, `seller`, `photo_group`, `probability` (of a random close
+look), `score`, `rank`, `points` {point: true where inspection bore the finding out}.
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+import math
+from collections.abc import Iterable, Mapping, Sequence
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+from jinja2 import Environment, StrictUndefined
+from markupsafe import Markup
+
+from extractors.errors import UserError
+from extractors.records import Problem
+from models.evaluate import Bin, CurvePoint, Evaluation, evaluate
+from models.features import amounts, signs_of
+from models.metrics import Estimate
+from models.outcomes import Outcome, label_of
+from models.weights import Weights, load_weights
+from triage.run import Row, Run
+
+WIDE, HIGH = 320, 240  # units of a plot's inside
+LARGEST_LINE = 100_000  # characters
+
+
+def evaluate_run(run: Run, outcomes_file: Path) -> tuple[Evaluation, tuple[Problem, ...]]:
+    """Measure the ranking of a run against outcomes; lines that cannot be used are problems."""
+    weights = load_weights()
+    rows = {row.listing.id: row for row in run.rows}
+    outcomes, problems = read_outcomes(outcomes_file, rows, weights)
+    return evaluate(weights, outcomes), problems
+
+
+def read_outcomes(
+    file: Path, rows: Mapping[str, Row], weights: Weights
+) -> tuple[tuple[Outcome, ...], tuple[Problem, ...]]:
+    """Join outcomes to ranked listings by id; the last line about a piece stands."""
+    try:
+        lines = file.read_text("utf-8-sig").splitlines()
+    except (OSError, UnicodeDecodeError) as error:
+        raise UserError(f"cannot read the outcomes in {file}: {error}") from error
+    outcomes: dict[str, Outcome] = {}
+    problems = []
+    for number, line in enumerate(lines, 1):
+        if not line.strip():
+            continue
+        try:
+            outcome = _outcome_of(line, rows, weights)
+        except (UserError, ValueError, TypeError, KeyError, RecursionError) as error:
+            what = f"line {number} is no outcome: {error}"
+            problems.append(Problem(file.name, None, what, "write id and result as JSON"))
+            continue
+        if outcome is not None:
+            outcomes[outcome.id] = outcome
+    return tuple(outcomes.values()), tuple(problems)
+
+
+def _outcome_of(line: str, rows: Mapping[str, Row], weights: Weights) -> Outcome | None:
+    if len(line) > LARGEST_LINE:
+        raise ValueError("the line is too long")
+    told = json.loads(line)
+    row = rows.get(told["id"])
+    if row is None:
+        raise ValueError(f"no listing {told['id']!r} in the folder")
+    bad = label_of(told["result"], told.get("reason") or "")
+    if bad is None:
+        return None
+    return Outcome(
+        id=row.listing.id,
+        amounts=amounts_of(row, weights),
+        bad=bad,
+        date=str(told.get("date") or ""),
+        seller=told.get("seller") or row.listing.seller_id or row.listing.seller_name or "",
+        photo_group=str(told.get("photo_group") or ""),
+        reference=row.assessment.reference or "",
+        score=_number(told, "score") if "score" in told else row.assessment.score,
+        rank=row.rank,
+        price=_number(told, "price"),
+        probability=_number(told, "probability"),
+        points={str(k): v is True for k, v in (told.get("points") or {}).items()},
+    )
+
+
+def _number(told: Mapping[str, Any], key: str) -> float | None:
+    value = told.get(key)
+    if value is None:
+        return None
+    if not math.isfinite(float(value)):
+        raise ValueError(f"{key} is no number")
+    return float(value)
+
+
+def amounts_of(row: Row, weights: Weights) -> Mapping[str, float]:
+    """The named amounts of a ranked listing, as the risk model saw them."""
+    seen = row.assessment
+    signs = signs_of(
+        row.listing,
+        row.evidence,
+        seen.findings,
+        seen.completeness,
+        seen.shares_photo_with,
+        weights,
+    )
+    return amounts(signs)
+
+
+# --- the page ---------------------------------------------------------------------------------
+
+
+def make_page(evaluation: Evaluation) -> str:
+    """The evaluation as one self-contained HTML page: no script, no network, plots as SVG."""
+    css = _template("report.css") + _template("evaluation.css")
+    digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
+    environment = Environment(
+        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
+    )
+    environment.filters["figure"] = figure_text
+    return environment.from_string(_template("evaluation.html")).render(
+        css=Markup(css),
+        policy=f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; "
+        "form-action 'none'",
+        made=evaluation,
+        wide=WIDE,
+        high=HIGH,
+        roc=path_of(evaluation.roc),
+        found=path_of(evaluation.found_good),
+        bins=[_bin_mark(one) for one in evaluation.bins],
+        curve=_curve_marks(evaluation.curve),
+    )
+
+
+def _template(file: str) -> str:
+    return resources.files("triage").joinpath("templates", file).read_text(encoding="utf-8")
+
+
+def figure_text(estimate: Estimate) -> str:
+    """A figure with its interval, or a plain word where there is none.
+
+    >>> figure_text(Estimate(0.8123, 0.7, 0.9))
+    '0.81 (0.70 to 0.90)'
+    """
+    if not math.isfinite(estimate.value):
+        return "not yet known"
+    if not math.isfinite(estimate.low):
+        return f"{estimate.value:.2f}"
+    return f"{estimate.value:.2f} ({estimate.low:.2f} to {estimate.high:.2f})"
+
+
+def path_of(points: Iterable[tuple[float, float]]) -> str:
+    """Points of the unit square as an SVG path, y upwards.
+
+    >>> path_of([(0, 0), (1, 1)])
+    'M0.0 240.0L320.0 0.0'
+    """
+    steps = [f"{x * WIDE:.1f} {(1 - y) * HIGH:.1f}" for x, y in points]
+    return "M" + "L".join(steps) if steps else ""
+
+
+def _bin_mark(one: Bin) -> dict[str, float]:
+    return {
+        "x": one.stated * WIDE,
+        "y": (1 - one.found) * HIGH,
+        "low": (1 - one.low) * HIGH,
+        "high": (1 - one.high) * HIGH,
+        "size": 3 + min(9.0, math.sqrt(one.count)),
+        "count": one.count,
+    }
+
+
+def _curve_marks(curve: Sequence[CurvePoint]) -> dict[str, Any]:
+    """Learning curve: number of outcomes on a logarithmic axis, zero in the middle."""
+    if not curve:
+        return {}
+    most = max(0.02, *(abs(p.difference) + 2 * p.error for p in curve))
+    right = max(1.0, math.log10(curve[-1].outcomes))
+
+    def down(value: float) -> float:
+        return (0.5 + value / most / 2) * HIGH
+
+    marks = [
+        {
+            "x": math.log10(p.outcomes) / right * WIDE * 0.94,
+            "y": down(p.difference),
+            "low": down(p.difference - 2 * p.error),
+            "high": down(p.difference + 2 * p.error),
+            "outcomes": p.outcomes,
+        }
+        for p in curve
+    ]
+    return {"marks": marks, "most": most}
