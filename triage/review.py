@@ -84,24 +84,24 @@ def saved_time(listings: Sequence[Listing]) -> str:
 
 def _link(store: Store, folder: Folder) -> None:
     week = store.snapshots(folder)
-    known = store.known_before(folder)
-    keys = _photo_keys(store, [s.listing for s in week])
-    links = link_week(known, [s.listing for s in week], keys)
+    before = {s.piece: s for s in store.known_before(folder) if s.piece is not None}
+    known = [Known(piece, s.listing, s.ended) for piece, s in before.items()]
+    links = link_week(known, [s.listing for s in week], _photo_keys(store, week))
     told = _answers(store)
-    decided = {s.id: _decide(s, link, known, told) for s, link in zip(week, links, strict=True)}
+    decided = {s.id: _decide(s, link, before, told) for s, link in zip(week, links, strict=True)}
     store.set_pieces(decided, folder.saved_at)
 
 
 def _decide(
     snapshot: Snapshot,
     link: Link | None,
-    known: Sequence[Known],
+    known: Mapping[int, Snapshot],
     told: Mapping[tuple[int, str], bool],
 ) -> tuple[int | None, str | None]:
     """Give the piece a snapshot goes to (None: a new one) and the reason, as kept in the store."""
     if link is None:
         return None, None
-    before = next(k for k in known if k.piece == link.piece)
+    before = known[link.piece]
     answer = told.get((snapshot.id, before.listing.id))
     is_same = link.kind != "unclear" if answer is None else answer
     body = {
@@ -122,10 +122,10 @@ def _answers(store: Store) -> dict[tuple[int, str], bool]:
     }
 
 
-def _photo_keys(store: Store, listings: Sequence[Listing]) -> dict[str, str]:
+def _photo_keys(store: Store, week: Sequence[Snapshot]) -> dict[str, str]:
     """Give all stored copies of this week's pictures one key each."""
     keys: dict[str, str] = {}
-    for sha in sorted({p.sha256 for listing in listings for p in listing.photos}):
+    for sha in sorted({p.sha256 for s in week for p in s.listing.photos}):
         near = {sha, *store.near_photos(sha, _SAME_PICTURE_BITS)}
         key = min({keys[n] for n in near if n in keys} or {min(near)})
         keys |= {n: keys.get(n, key) for n in near}
@@ -138,19 +138,16 @@ def _photo_keys(store: Store, listings: Sequence[Listing]) -> dict[str, str]:
 def review(store: Store, folder: Folder) -> tuple[Reviewed, ...]:
     """Say what happened to each listing of a folder, and which open pieces are not in it."""
     week = store.snapshots(folder)
-    keys = _photo_keys(store, [s.listing for s in week])
-    rows = [_reviewed(store, snapshot, folder, keys) for snapshot in week]
+    keys = _photo_keys(store, week)
+    before = {s.piece: s for s in store.known_before(folder)}
+    rows = [_reviewed(snapshot, before.get(snapshot.piece), keys) for snapshot in week]
     here = {s.piece for s in week}
-    missing = [k for k in store.known_before(folder) if k.piece not in here and not k.ended]
-    rows += [_not_seen(store, k, folder) for k in missing]
-    return tuple(rows)
+    missing = [s for piece, s in before.items() if piece not in here and not s.ended]
+    return (*rows, *(_not_seen(snapshot) for snapshot in missing))
 
 
-def _reviewed(
-    store: Store, snapshot: Snapshot, folder: Folder, keys: Mapping[str, str]
-) -> Reviewed:
+def _reviewed(snapshot: Snapshot, earlier: Snapshot | None, keys: Mapping[str, str]) -> Reviewed:
     link = json.loads(snapshot.link) if snapshot.link else {}
-    earlier = store.latest_before(snapshot.piece, folder) if snapshot.piece is not None else None
     changes = find_changes(earlier.listing, snapshot.listing, keys) if earlier else ()
     state = _state(snapshot, earlier, link.get("kind"), changes)
     listing = snapshot.listing
@@ -186,22 +183,10 @@ def _state(
     return "changed" if changes else "unchanged"
 
 
-def _not_seen(store: Store, known: Known, folder: Folder) -> Reviewed:
-    earlier = store.latest_before(known.piece, folder)
-    assert earlier is not None, "a known piece has a snapshot before this folder"
+def _not_seen(last: Snapshot) -> Reviewed:
+    listing = last.listing
     return Reviewed(
-        known.listing.id,
-        None,
-        None,
-        "not_seen",
-        _place(earlier),
-        (),
-        None,
-        (),
-        (),
-        known.listing,
-        earlier.id,
-        earlier,
+        listing.id, None, None, "not_seen", _place(last), (), None, (), (), listing, last.id, last
     )
 
 

@@ -22,7 +22,7 @@ from extractors.codec import from_plain, to_plain
 from extractors.errors import UserError
 from extractors.records import Listing
 from models.records import Assessment
-from triage.continuity import Known, plain
+from triage.continuity import plain
 from triage.migrations import migrate, now
 
 _BANDS = 16  # a look of 256 bits is looked up by 16 pieces of 16 bits
@@ -203,21 +203,19 @@ class Store:
             for i, ended, record, link, *folder in rows
         )
 
-    def known_before(self, folder: Folder) -> tuple[Known, ...]:
-        """The latest snapshot of every piece from folders saved before this one."""
+    def known_before(self, folder: Folder) -> tuple[Snapshot, ...]:
+        """The latest snapshot of every piece, from folders saved before this one."""
         rows = self._db.execute(
-            "SELECT s.piece_id, s.record, s.ended, max(f.saved_at || f.digest) FROM snapshot s"
+            "SELECT s.id, s.piece_id, s.ended, s.record, s.link, f.id, f.digest, f.path,"
+            " f.saved_at, max(f.saved_at || f.digest) FROM snapshot s"
             " JOIN folder f ON f.id = s.folder_id WHERE s.piece_id IS NOT NULL"
             " AND (f.saved_at, f.digest) < (?, ?) GROUP BY s.piece_id",
             (folder.saved_at, folder.digest),
         )
-        return tuple(Known(piece, _listing(r), bool(ended)) for piece, r, ended, _ in rows)
-
-    def latest_before(self, piece: int, folder: Folder) -> Snapshot | None:
-        """The piece's last snapshot in folders saved before this one."""
-        limit = (folder.saved_at, folder.digest)
-        earlier = [s for s in self.history(piece) if (s.folder.saved_at, s.folder.digest) < limit]
-        return earlier[-1] if earlier else None
+        return tuple(
+            Snapshot(i, Folder(*rest[:4]), piece, bool(ended), _listing(record), link)
+            for i, piece, ended, record, link, *rest in rows
+        )
 
     def set_pieces(self, links: Mapping[int, tuple[int | None, str | None]], seen: str) -> None:
         """Say which piece each snapshot shows: None makes a new piece; with it goes the reason."""
