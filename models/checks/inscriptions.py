@@ -193,8 +193,10 @@ _MARK_WORD = re.compile(
 )
 
 
-def _read_clauses(scene: Scene, texts: tuple[tuple[str, re.Pattern[str]], ...]) -> Iterator[Claim]:
-    """Claims of sentences the extractor found no mark in, with or without a text of the sheet.
+def _read_clauses(
+    scene: Scene, texts: tuple[tuple[str, re.Pattern[str]], ...], seen: list[int]
+) -> Iterator[Claim]:
+    """Claims of clauses the extractor found no mark in, with or without a text of the sheet.
 
     "The lettering inside the left temple is only printed" gives no text, "QH on the right lens"
     gives one.
@@ -221,18 +223,18 @@ def _read_clauses(scene: Scene, texts: tuple[tuple[str, re.Pattern[str]], ...]) 
             continue
         if told and _is_name_claim(scene, words, match, how):
             continue
-        if told is None and _other_text(scene, bounds):
-            continue
+        told = told or _other_text(scene, bounds)
         yield _clause_claim(scene, bounds, told, match, how, not_how, place)
 
 
 _WRITTEN = re.compile(r"[\"“”'‘’«»]\w[^\"“”'‘’«»\n]{0,30}[\"“”'‘’«»]|(?<!\w)[A-Z][A-Z0-9]+(?!\w)")
 
 
-def _other_text(scene: Scene, bounds: tuple[int, int]) -> bool:
-    """The clause gives a text of its own that is none of the sheet's: another mark is meant."""
+def _other_text(scene: Scene, bounds: tuple[int, int]) -> tuple[str, int, int] | None:
+    """A text of its own that is none of the sheet's: another mark is meant."""
     sentence = scene.passage.text[scene.start : scene.end]
-    return not sentence.isupper() and bool(_WRITTEN.search(scene.passage.text, *bounds))
+    match = None if sentence.isupper() else _WRITTEN.search(scene.passage.text, *bounds)
+    return (match.group().strip("\"“”'‘’«»"), match.start(), match.end()) if match else None
 
 
 def _text_in(

@@ -14,7 +14,8 @@ from importlib import resources
 
 from extractors.records import Span
 from models.checks.case import Case, Holding, rules_for, words_for
-from models.point_values import Statement
+from models.passages import clauses
+from models.point_values import Statement, speaks_of_others
 from models.point_words import PointWords, number_of
 from models.records import Finding, Result, Strength
 from models.sheet_records import INSCRIPTIONS, Rule
@@ -268,6 +269,8 @@ def _from_features(
     for feature in case.evidence.features:
         if feature.kind != kinds.get(words.topic) or not feature.value or not feature.quoted:
             continue
+        if _is_of_others(case, feature.quoted[0]):
+            continue
         number = number_of(feature.value)
         if number is not None and words.count is not None:
             yield Statement(
@@ -281,6 +284,18 @@ def _from_features(
         for facet in words.facets:
             if value := facet.canonical(feature.value):
                 yield Statement(words.point, facet.name, value, feature.claimed, feature.quoted[0])
+
+
+def _is_of_others(case: Case, span: Span) -> bool:
+    """Whether the sentence reader held these words for another piece's."""
+    for scene in case.told:
+        start = span.start - scene.passage.shift
+        same = (scene.passage.part, scene.passage.key) == (span.part, span.key)
+        if same and scene.start <= start < scene.end:
+            for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+                if clause.start <= start < clause.end:
+                    return speaks_of_others(scene, (clause.start, clause.end), start)
+    return False
 
 
 # --- words -----------------------------------------------------------------------------------
