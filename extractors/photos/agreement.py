@@ -1,0 +1,188 @@
+"""Cell by cell: do two photos, laid over each other, really show the same pixels?
+
+The common part is warped to at most 256 px, cut into cells of 24 px and correlated in each cell at
+two blurs. Cells at the edge of the common part are left out, because they fake disagreement.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from extractors.photos.align import Matrix, apply
+from extractors.photos.decode import Pixels
+from extractors.photos.features import Floats
+
+_SIDE = 256
+_CELL = 24
+_STEP = 16  # cells overlap by a third
+_ERODE = 4
+_BLURS = (1.0, 2.5)
+_PLAIN = 2.2  # grey levels of spread; less is plain in a picture of full contrast
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Agreement:
+    """Cells of the common part (rows, columns): correlation at the fine and the coarse blur,
+    texture (spread in grey levels, the larger of both), means, and which cells count.
+
+    `to_work` is the matrix from photo b's px to cells' px, `b_polygon` and `a_polygon` outline the
+    common part in each photo's px.
+    """
+
+    fine: Floats
+    coarse: Floats
+    texture: Floats
+    texture_a: Floats
+    texture_b: Floats
+    means_a: Floats
+    means_b: Floats
+    valid: npt.NDArray[np.bool_]
+    to_work: Matrix
+    a_polygon: Floats
+    b_polygon: Floats
+    share_a: float
+    share_b: float
+
+
+def common_part(
+    size_a: tuple[int, int], size_b: tuple[int, int], matrix: Matrix
+) -> tuple[Floats, Floats]:
+    """The outline of what both photos show, in px of a and in px of b; (0, 2) if nothing."""
+    outline = apply(matrix, _corners(size_a)).astype(np.float32)
+    area, polygon = cv2.intersectConvexConvex(outline, _corners(size_b))
+    if area < 1 or polygon is None:
+        return np.zeros((0, 2), np.float32), np.zeros((0, 2), np.float32)
+    in_b = polygon.reshape(-1, 2)
+    in_a = apply(np.linalg.inv(matrix), in_b).astype(np.float32)
+    return in_a, in_b
+
+
+def _corners(size: tuple[int, int]) -> Floats:
+    width, height = size
+    return np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+
+
+def _area(polygon: Floats) -> float:
+    return float(cv2.contourArea(polygon)) if len(polygon) > 2 else 0.0
+
+
+def compare(grey_a: Pixels, grey_b: Pixels, matrix: Matrix) -> Agreement | None:
+    """Compare what both photos show; None if the common part is too small."""
+    size_a, size_b = grey_a.shape[::-1], grey_b.shape[::-1]
+    in_a, in_b = common_part(size_a, size_b, matrix)
+    area_a, area_b = _area(in_a), _area(in_b)
+    if min(area_a, area_b) < 48 * 48:
+        return None
+    to_work_b, shape = _work_frame(in_a, in_b, area_a, area_b, matrix)
+    if min(shape) < _CELL + 2 * _ERODE:
+        return None
+    work_a = _warp(grey_a, to_work_b @ matrix, shape)
+    work_b = _warp(grey_b, to_work_b, shape)
+    inside = _inside(apply(to_work_b, in_b), shape)
+    return _cells(
+        work_a, work_b, inside, to_work_b, in_a, in_b, area_a / np.prod(size_a), area_b / np.prod(size_b)
+    )
+
+
+def _work_frame(
+    in_a: Floats, in_b: Floats, area_a: float, area_b: float, matrix: Matrix
+) -> tuple[Matrix, tuple[int, int]]:
+    """(matrix from b's px to the working px, its shape): the coarser photo's px or 256, if less."""
+    left, top = in_b.min(0)
+    width, height = in_b.max(0) - (left, top)
+    finest = min(1.0, (area_a / area_b) ** 0.5)
+    scale = min(finest, _SIDE / max(width, height))
+    to_work = np.array([[scale, 0, -left * scale], [0, scale, -top * scale], [0, 0, 1.0]])
+    return to_work, (int(height * scale), int(width * scale))
+
+
+def _warp(grey: Pixels, matrix: Matrix, shape: tuple[int, int]) -> Floats:
+    """Warp to (h, w); a picture that shrinks much is halved first, so that nothing aliases."""
+    shrink = 1 / max(1e-3, abs(float(np.linalg.det(matrix[:2, :2]))) ** 0.5)
+    while shrink > 1.7 and min(grey.shape) > 16:
+        size = (grey.shape[1] // 2, grey.shape[0] // 2)
+        half = np.diag([grey.shape[1] / size[0], grey.shape[0] / size[1], 1.0])
+        grey = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
+        matrix, shrink = matrix @ half, shrink / 2
+    return cv2.warpPerspective(
+        grey.astype(np.float32), matrix, shape[::-1], borderMode=cv2.BORDER_REPLICATE
+    )
+
+
+def _inside(polygon: npt.NDArray[np.float64], shape: tuple[int, int]) -> Pixels:
+    mask = np.zeros(shape, np.uint8)
+    cv2.fillConvexPoly(mask, np.rint(polygon).astype(np.int32), 1)
+    mask = cv2.copyMakeBorder(mask[1:-1, 1:-1], 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
+    return cv2.erode(mask, np.ones((2 * _ERODE + 1, 2 * _ERODE + 1), np.uint8))
+
+
+def _sums(image: Floats) -> Floats:
+    """Mean of every cell (24 px, every 16 px)."""
+    rows = range(0, image.shape[0] - _CELL + 1, _STEP)
+    total = cv2.integral(image, sdepth=cv2.CV_64F)
+    y = np.array(rows)
+    x = np.array(range(0, image.shape[1] - _CELL + 1, _STEP))
+    box = (
+        total[np.ix_(y + _CELL, x + _CELL)]
+        - total[np.ix_(y, x + _CELL)]
+        - total[np.ix_(y + _CELL, x)]
+        + total[np.ix_(y, x)]
+    )
+    return box / _CELL**2
+
+
+def _correlate(a: Floats, b: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Per cell: correlation, spread of a and of b, means of a and of b."""
+    mean_a, mean_b = _sums(a), _sums(b)
+    var_a = np.maximum(_sums(a * a) - mean_a**2, 0)
+    var_b = np.maximum(_sums(b * b) - mean_b**2, 0)
+    covariance = _sums(a * b) - mean_a * mean_b
+    return covariance / np.sqrt(var_a * var_b + 0.5), var_a**0.5, var_b**0.5, mean_a, mean_b
+
+
+def _cells(
+    work_a: Floats,
+    work_b: Floats,
+    inside: Pixels,
+    to_work: Matrix,
+    in_a: Floats,
+    in_b: Floats,
+    share_a: float,
+    share_b: float,
+) -> Agreement | None:
+    valid = _sums(inside.astype(np.float32)) > 0.99
+    if valid.sum() < 2:
+        return None
+    fine, coarse = (
+        _correlate(cv2.GaussianBlur(work_a, (0, 0), s), cv2.GaussianBlur(work_b, (0, 0), s))
+        for s in _BLURS
+    )
+    return Agreement(
+        fine=fine[0],
+        coarse=coarse[0],
+        texture=np.maximum(coarse[1], coarse[2]),
+        texture_a=coarse[1],
+        texture_b=coarse[2],
+        means_a=coarse[3],
+        means_b=coarse[4],
+        valid=valid,
+        to_work=to_work,
+        a_polygon=in_a,
+        b_polygon=in_b,
+        share_a=float(share_a),
+        share_b=float(share_b),
+    )
+
+
+def cell_middles(
+    agreement: Agreement, matrix: Matrix
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """The middles of the valid cells, (n, 2) px of a and (n, 2) px of b."""
+    rows, columns = np.nonzero(agreement.valid)
+    middles = np.stack([columns, rows], 1) * float(_STEP) + _CELL / 2
+    in_b = apply(np.linalg.inv(agreement.to_work), middles.astype(np.float32))
+    return apply(np.linalg.inv(matrix), in_b.astype(np.float32)), in_b

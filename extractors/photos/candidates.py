@@ -1,0 +1,263 @@
+"""Which pairs of photos are worth a closer look: votes of shared words, and like regions.
+
+Every query word asks an inverted list; each answer votes for a photo, mirrored or not, with a turn
+and a scale (weak geometric consistency: Jegou, Douze and Schmid, "Hamming embedding and weak
+geometric consistency", ECCV 2008). Rare words are asked first, within a budget of answers.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from extractors.photos.features import LEVEL_FACTOR, Floats
+from extractors.photos.fingerprint import Fingerprint
+from extractors.photos.regions import turned_vectors
+
+Ints = npt.NDArray[np.intp]
+
+_ENTRIES = 512  # of the codebook: a word is upper * 512 + lower
+_TURNS = 16
+_SCALES = 9  # steps of three pyramid levels each, the middle one is "same size"
+_LEVELS_PER_SCALE = 3
+_LEAST_ANSWERS = 4
+_CELL = 96.0  # px; places of the query's middle are counted in cells of this size
+_CELLS = 16
+_NEAR_SHIFT = 2  # half cells
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Candidate:
+    """Photo `other` may show what `query` shows; `mine`, `theirs` are feature numbers that agree."""
+
+    query: int
+    other: int
+    mirrored: bool
+    votes: float
+    mine: Ints
+    theirs: Ints
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Answers:
+    """n answers: the asking feature, place in the index, number of the photo and way (mirrored or
+    not), weight. `names` (photo * 2 + mirrored) are listed by number.
+    """
+
+    mine: Ints
+    at: Ints
+    compact: Ints
+    weight: Floats
+    names: Ints
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Index:
+    """Inverted lists over all features of all photos; answers in one list are in photo order."""
+
+    starts: Ints
+    photo: npt.NDArray[np.int32]
+    feature: npt.NDArray[np.int32]
+    angle: npt.NDArray[np.uint8]
+    level: npt.NDArray[np.uint8]
+    x: Floats
+    y: Floats
+    photos: int
+
+
+def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
+    """Index the photos by their position in the sequence."""
+    usable = [f if f.is_comparable else None for f in fingerprints]
+    counts = [len(f.points) if f else 0 for f in usable]
+    kept = [f for f in usable if f]
+    words = np.concatenate([_words(f, 0, 2) for f in kept]) if kept else np.zeros(0, np.int32)
+    order = np.argsort(words, kind="stable")
+    photo = np.repeat(np.arange(len(counts), dtype=np.int32), counts)
+    feature = np.concatenate([np.arange(n, dtype=np.int32) for n in counts] or [photo])
+    points = np.concatenate([f.points for f in kept] or [np.zeros((0, 2), np.float32)])
+    lengths = np.bincount(words, minlength=_ENTRIES * _ENTRIES)
+    empty = np.zeros(0, np.uint8)
+    return Index(
+        starts=np.concatenate([[0], np.cumsum(lengths)]),
+        photo=photo[order],
+        feature=feature[order],
+        angle=np.concatenate([f.angles for f in kept] or [empty])[order],
+        level=np.concatenate([f.levels for f in kept] or [empty])[order],
+        x=points[order, 0],
+        y=points[order, 1],
+        photos=len(fingerprints),
+    )
+
+
+def _words(made: Fingerprint, upper: int, lower: int) -> npt.NDArray[np.int32]:
+    return made.words[:, upper].astype(np.int32) * _ENTRIES + made.words[:, lower]
+
+
+def _asked(made: Fingerprint) -> tuple[Ints, Ints, npt.NDArray[np.bool_]]:
+    """Words to ask (plain, then mirrored), the feature that asks, and whether it reads mirrored."""
+    plain = [(0, 2), (1, 2), (0, 3)]
+    words = [_words(made, a, b) for a, b in plain] + [_words(made, b, a) for a, b in plain]
+    n = len(made.points)
+    mirrored = np.repeat([False, True], 3 * n)
+    return np.concatenate(words), np.tile(np.arange(n), 6), mirrored
+
+
+def find_candidates(
+    index: Index, made: Fingerprint, query: int, *, budget: int, floor: float, most: int
+) -> list[Candidate]:
+    """Photos before `query` in the index that share words in one arrangement, most votes first."""
+    answers = _survivors(index, _answers(index, made, query, budget))
+    if not len(answers.mine):
+        return []
+    answers = _in_best_turn(index, made, answers)
+    votes, place = _shift_votes(index, made, answers)
+    chosen = np.flatnonzero(votes >= floor)
+    chosen = chosen[np.lexsort((answers.names[chosen], -votes[chosen]))][:most]
+    order = np.argsort(answers.compact, kind="stable")
+    edges = np.searchsorted(answers.compact[order], np.arange(len(answers.names) + 1))
+    found = []
+    for c in chosen:
+        rows = order[edges[c] : edges[c + 1]]
+        rows = rows[place[rows] <= _NEAR_SHIFT]
+        name = int(answers.names[c])
+        theirs = index.feature[answers.at[rows]].astype(np.intp)
+        found.append(
+            Candidate(query, name // 2, bool(name % 2), float(votes[c]), answers.mine[rows], theirs)
+        )
+    return found
+
+
+def _answers(index: Index, made: Fingerprint, query: int, budget: int) -> _Answers:
+    """Every answer within the budget, by photos before `query`."""
+    words, asking, mirrored = _asked(made)
+    starts = index.starts[words]
+    lengths = index.starts[words + 1] - starts
+    order = np.argsort(lengths, kind="stable")
+    order = order[np.searchsorted(lengths[order], 1) :]
+    order = order[: np.searchsorted(np.cumsum(lengths[order]), budget, side="right")]
+    lengths, starts = lengths[order], starts[order]
+    ends = np.cumsum(lengths)
+    total = int(ends[-1]) if len(ends) else 0
+    at = np.arange(total) + np.repeat(starts - ends + lengths, lengths)
+    row = np.repeat(np.arange(len(order)), lengths)
+    photo = index.photo[at]
+    earlier = np.flatnonzero(photo < query)
+    at, row = at[earlier], row[earlier]
+    weight = (1.0 / np.log2(4.0 + lengths)).astype(np.float32)
+    name = photo[earlier] * 2 + mirrored[order][row]
+    return _Answers(asking[order][row], at, name, weight[row], np.arange(0))
+
+
+def _survivors(index: Index, answers: _Answers) -> _Answers:
+    """Only the answers of photos that answered often; `compact` numbers these photos."""
+    enough = np.bincount(answers.compact, minlength=2 * index.photos) >= _LEAST_ANSWERS
+    number = np.cumsum(enough) - 1
+    keep = np.flatnonzero(enough[answers.compact])
+    return _Answers(
+        answers.mine[keep],
+        answers.at[keep],
+        number[answers.compact[keep]],
+        answers.weight[keep],
+        np.flatnonzero(enough),
+    )
+
+
+def _in_best_turn(index: Index, made: Fingerprint, answers: _Answers) -> _Answers:
+    """Only the answers in the turn and scale for which their photo has most votes."""
+    turn, scale = _relation(index, made, answers)
+    shape = (len(answers.names), _TURNS, _SCALES)
+    key = (answers.compact * _TURNS + turn) * _SCALES + scale
+    votes = np.bincount(key, answers.weight, shape[0] * _TURNS * _SCALES).reshape(shape)
+    votes = votes + np.roll(votes, -1, axis=1)
+    votes[:, :, :-1] += votes[:, :, 1:]
+    best_turn, best_scale = np.divmod(votes.reshape(shape[0], -1).argmax(1), _SCALES)
+    turns = (turn - best_turn[answers.compact]) % _TURNS
+    scales = scale - best_scale[answers.compact]
+    keep = np.flatnonzero((turns <= 1) & (scales >= 0) & (scales <= 1))
+    return _Answers(
+        answers.mine[keep],
+        answers.at[keep],
+        answers.compact[keep],
+        answers.weight[keep],
+        answers.names,
+    )
+
+
+def _relation(index: Index, made: Fingerprint, answers: _Answers) -> tuple[Ints, Ints]:
+    """The bin of turn and of scale that each answer votes for."""
+    mirrored = answers.names[answers.compact] % 2 == 1
+    own = made.angles[answers.mine].astype(np.intp)
+    other = index.angle[answers.at].astype(np.intp)
+    turn = np.where(mirrored, other + own, other - own) % 256 * _TURNS // 256
+    steps = index.level[answers.at].astype(np.intp) - made.levels[answers.mine]
+    scale = np.clip((steps + 13) // _LEVELS_PER_SCALE, 0, _SCALES - 1)
+    return turn, scale
+
+
+def _shift_votes(
+    index: Index, made: Fingerprint, answers: _Answers
+) -> tuple[Floats, Ints]:
+    """Each photo's votes for the best place of the query's middle, and each answer's distance
+    from that place in cells.
+    """
+    x, y = _middle_seen(index, made, answers)
+    best = np.zeros(len(answers.names), np.float32)
+    at_x, at_y = np.zeros(len(best)), np.zeros(len(best))
+    for dx, dy in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
+        cx = np.clip(np.floor(x + dx), 0, _CELLS - 1).astype(np.intp)
+        cy = np.clip(np.floor(y + dy), 0, _CELLS - 1).astype(np.intp)
+        key = (answers.compact * _CELLS + cx) * _CELLS + cy
+        votes = np.bincount(key, answers.weight, len(best) * _CELLS**2).reshape(len(best), -1)
+        peak, height = votes.argmax(1), votes.max(1)
+        better = height > best
+        best[better] = height[better]
+        at_x[better] = peak[better] // _CELLS + 0.5 - dx
+        at_y[better] = peak[better] % _CELLS + 0.5 - dy
+    far = np.maximum(np.abs(x - at_x[answers.compact]), np.abs(y - at_y[answers.compact]))
+    return best, np.rint(far * 2).astype(np.intp)
+
+
+def _middle_seen(
+    index: Index, made: Fingerprint, answers: _Answers
+) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
+    """Where each answer places the middle of the query in the other photo, in cells."""
+    mirrored = answers.names[answers.compact] % 2 == 1
+    own = made.angles[answers.mine].astype(np.float32)
+    other = index.angle[answers.at].astype(np.float32)
+    turn = np.where(mirrored, other + own, other - own) * np.float32(2 * np.pi / 256)
+    steps = index.level[answers.at].astype(np.float32) - made.levels[answers.mine]
+    factor = np.float32(LEVEL_FACTOR) ** steps
+    middle = np.array(made.size, np.float32) / 2
+    dx, dy = (middle - made.points[answers.mine]).T
+    dx, dy = factor * dx, np.where(mirrored, -dy, dy) * factor
+    cos, sin = np.cos(turn), np.sin(turn)
+    x = index.x[answers.at] + cos * dx - sin * dy
+    y = index.y[answers.at] + sin * dx + cos * dy
+    width = _CELL * np.maximum(1.0, factor)
+    return x / width + _CELLS / 2 - 2, y / width + _CELLS / 2 - 2
+
+
+def like_regions(
+    fingerprints: Sequence[Fingerprint], least: float, most: int
+) -> list[tuple[int, int]]:
+    """Pairs (earlier, later) with regions whose DCT vectors nearly agree in one of eight ways."""
+    owner, vectors = _region_vectors(fingerprints)
+    found: set[tuple[int, int]] = set()
+    for start in range(0, len(vectors), 512):
+        block = turned_vectors(vectors[start : start + 512]).reshape(-1, 64)
+        likeness = block @ vectors.T
+        rows, columns = np.nonzero(likeness >= least)
+        mine = owner[start + rows % min(512, len(vectors) - start)]
+        pairs = np.stack([owner[columns], mine], 1)[owner[columns] < mine]
+        found.update(map(tuple, np.unique(pairs, axis=0).tolist()))
+    return sorted(found)
+
+
+def _region_vectors(fingerprints: Sequence[Fingerprint]) -> tuple[Ints, Floats]:
+    kept = [(i, f) for i, f in enumerate(fingerprints) if f.is_comparable]
+    owner = np.repeat([i for i, _ in kept], [len(f.boxes) for _, f in kept]).astype(np.intp)
+    stacked = np.concatenate([f.vectors for _, f in kept] or [np.zeros((0, 64), np.int8)])
+    return owner, stacked.astype(np.float32) / np.float32(127)

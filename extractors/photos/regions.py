@@ -1,0 +1,127 @@
+"""Parts of a picture that may be pictures of their own, and a small DCT vector of each.
+
+The whole, the whole without its plain border, and the blocks left by cutting along blank gutters
+and long straight edges (page captures, collages, frames).
+"""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from extractors.photos.decode import Pixels
+from extractors.photos.features import Floats
+
+Box = tuple[int, int, int, int]  # left, top, right, bottom; right and bottom excluded
+
+MOST_REGIONS = 8
+_BLANK_SPREAD = 5.0  # grey levels; a line that varies less is blank
+_LEAST_SIDE = 56
+_LEAST_SHARE = 0.03
+
+
+def find_regions(grey: Pixels) -> tuple[Box, ...]:
+    """The whole first, then the trimmed whole, then inner blocks, largest first."""
+    height, width = grey.shape
+    whole = (0, 0, width, height)
+    trimmed = _trim(grey, whole)
+    blocks = sorted(set(_cut(grey, trimmed, 4)) - {whole, trimmed}, key=lambda b: (-_area(b), b))
+    found = [whole, *([trimmed] if _is_usable(trimmed, whole) and trimmed != whole else []), *blocks]
+    return tuple(found[:MOST_REGIONS])
+
+
+def _area(box: Box) -> int:
+    return (box[2] - box[0]) * (box[3] - box[1])
+
+
+def _is_usable(box: Box, whole: Box) -> bool:
+    sides = (box[2] - box[0], box[3] - box[1])
+    return min(sides) >= _LEAST_SIDE and _area(box) >= _LEAST_SHARE * _area(whole)
+
+
+def _blank_lines(part: Pixels, axis: int) -> npt.NDArray[np.bool_]:
+    """Which rows (axis 1) or columns (axis 0) of the part hardly vary."""
+    return np.asarray(part.std(axis=axis) < _BLANK_SPREAD)
+
+
+def _trim(grey: Pixels, box: Box) -> Box:
+    left, top, right, bottom = box
+    part = grey[top:bottom, left:right].astype(np.float32)
+    rows, columns = (np.flatnonzero(~_blank_lines(part, axis)) for axis in (1, 0))
+    if not len(rows) or not len(columns):
+        return box
+    return (
+        left + int(columns[0]),
+        top + int(rows[0]),
+        left + int(columns[-1]) + 1,
+        top + int(rows[-1]) + 1,
+    )
+
+
+def _cut(grey: Pixels, box: Box, depth: int) -> list[Box]:
+    """The usable blocks of a box, cut along rows or columns and then again."""
+    whole = (0, 0, grey.shape[1], grey.shape[0])
+    if depth == 0 or not _is_usable(box, whole):
+        return []
+    pieces = _pieces(grey, box)
+    if len(pieces) < 2:
+        return [box]
+    inner = [_trim(grey, piece) for piece in pieces if _is_usable(piece, whole)]
+    return [block for piece in inner for block in _cut(grey, piece, depth - 1)]
+
+
+def _pieces(grey: Pixels, box: Box) -> list[Box]:
+    left, top, right, bottom = box
+    part = grey[top:bottom, left:right].astype(np.float32)
+    rows = _cuts(part)
+    if rows:
+        edges = [0, *rows, bottom - top]
+        return [(left, top + a, right, top + b) for a, b in zip(edges, edges[1:], strict=False)]
+    edges = [0, *_cuts(part.T), right - left]
+    return [(left + a, top, left + b, bottom) for a, b in zip(edges, edges[1:], strict=False)]
+
+
+def _cuts(part: Floats) -> list[int]:
+    """Where to cut between rows: the middle of blank gutters, and long straight edges."""
+    height = part.shape[0]
+    blank = np.flatnonzero(_blank_lines(part, 1))
+    runs = np.split(blank, np.flatnonzero(np.diff(blank) > 1) + 1) if len(blank) else []
+    gutters = [int(run[len(run) // 2]) for run in runs if len(run) >= 3]
+    steps = np.abs(np.diff(part, axis=0)) > 12
+    long = np.flatnonzero(steps.mean(axis=1) > 0.75) + 1
+    edges = [int(row) for row in long if 24 < row < height - 24]
+    found: list[int] = []
+    for at in sorted(gutters + edges):
+        if 0 < at < height and (not found or at - found[-1] >= 4):
+            found.append(at)
+    return found
+
+
+def describe_regions(grey: Pixels, boxes: tuple[Box, ...]) -> npt.NDArray[np.int8]:
+    """(m, 8, 8) int8: the lowest DCT frequencies of each box, unit length, times 127, mean left out."""
+    out = np.zeros((len(boxes), 8, 8), np.float32)
+    for at, (left, top, right, bottom) in enumerate(boxes):
+        part = cv2.resize(
+            grey[top:bottom, left:right], (32, 32), interpolation=cv2.INTER_AREA
+        ).astype(np.float32)
+        out[at] = cv2.dct(part)[:8, :8]
+    out[:, 0, 0] = 0
+    length = np.sqrt((out**2).sum((1, 2), keepdims=True))
+    return np.rint(out / np.maximum(length, 1e-6) * 127).astype(np.int8)
+
+
+def turned_vectors(vectors: Floats) -> Floats:
+    """(8, m, 64): the vectors of the pictures turned and mirrored in the eight ways.
+
+    Mirroring changes the sign of odd frequencies; swapping the axes transposes the matrix.
+    """
+    sign = np.where(np.arange(8) % 2, -1.0, 1.0).astype(np.float32)
+    square = vectors.reshape(-1, 8, 8)
+    ways = []
+    for base in (square, square.transpose(0, 2, 1)):
+        for across in (None, sign[None, None, :]):
+            for down in (None, sign[None, :, None]):
+                way = base if across is None else base * across
+                ways.append((way if down is None else way * down).reshape(-1, 64))
+    return np.stack(ways)

@@ -1,0 +1,181 @@
+"""Every pair of photos worth a look, laid over each other and measured; one process or several.
+
+The order in which photos are given changes nothing: they are put in the order of their content
+first, and every pair is examined from the later to the earlier photo.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import mmap
+import multiprocessing
+import tempfile
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from extractors.photos.agreement import Agreement, compare
+from extractors.photos.align import Alignment, refine, rough_similarity
+from extractors.photos.candidates import Candidate, Index, build_index, find_candidates
+from extractors.photos.decode import Pixels
+from extractors.photos.evidence import Cells, cells_of, weights_of
+from extractors.photos.fingerprint import Fingerprint, from_bytes, grey_of
+
+_BUDGET = 40_000  # answers a photo may ask of the index
+_FLOOR = 1.2  # votes in one arrangement
+_MOST_CANDIDATES = 400
+_LEAST_ROUGH = 4
+_LEAST_MATCHES = 6
+_BLOCK = 24  # photos a task
+_KEPT_GREYS = 300
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Looked:
+    """Photos `later` and `earlier` laid over each other (matrix: later -> earlier)."""
+
+    later: int
+    earlier: int
+    alignment: Alignment
+    agreement: Agreement
+    cells: Cells
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Folder:
+    """All fingerprints in the order of their content, and the index over them."""
+
+    fingerprints: tuple[Fingerprint, ...]
+    index: Index
+
+
+def content_digest(made: Fingerprint) -> str:
+    """The same for photos with the same small picture and size."""
+    digest = hashlib.sha256(made.grey_jpeg)
+    digest.update(f"{made.width}x{made.height}".encode())
+    digest.update(made.colours.tobytes())
+    return digest.hexdigest()
+
+
+def make_folder(fingerprints: Sequence[Fingerprint]) -> Folder:
+    """Index fingerprints that are already in their order."""
+    return Folder(tuple(fingerprints), build_index(fingerprints))
+
+
+def look(folder: Folder, later: Iterable[int]) -> list[Looked]:
+    """Examine the candidates of some photos against all earlier ones."""
+    greys = _Greys(_KEPT_GREYS)
+    return [found for query in later for found in _look_from(folder, query, greys)]
+
+
+def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
+    made = folder.fingerprints[query]
+    if not made.is_comparable:
+        return
+    found = find_candidates(
+        folder.index, made, query, budget=_BUDGET, floor=_FLOOR, most=_MOST_CANDIDATES
+    )
+    best: dict[int, Looked] = {}
+    for candidate in found:
+        looked = _examine(folder, candidate, greys)
+        if looked and _worth(looked) > _worth(best.get(looked.earlier)):
+            best[looked.earlier] = looked
+    yield from (best[earlier] for earlier in sorted(best))
+
+
+def _examine(folder: Folder, candidate: Candidate, greys: _Greys) -> Looked | None:
+    a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
+    rough = rough_similarity(a, b, candidate)
+    if rough is None or rough[1] < _LEAST_ROUGH:
+        return None
+    alignment = refine(a, b, rough[0], candidate.mirrored, candidate.votes)
+    if alignment is None or alignment.matches < _LEAST_MATCHES:
+        return None
+    agreement = compare(
+        greys.of(folder, candidate.query), greys.of(folder, candidate.other), alignment.matrix
+    )
+    if agreement is None:
+        return None
+    cells = cells_of(agreement, alignment)
+    return Looked(candidate.query, candidate.other, alignment, agreement, cells)
+
+
+def _worth(looked: Looked | None) -> float:
+    """How much texture agrees: decides between two ways to lay the same photos."""
+    if looked is None:
+        return -1.0
+    agree = np.maximum(looked.cells.coarse, looked.cells.fine) > 0.8
+    return float((weights_of(looked.cells) * agree).sum())
+
+
+class _Greys:
+    """The small pictures used last, so that each is not decoded for every pair."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._kept: dict[int, Pixels] = {}
+
+    def of(self, folder: Folder, number: int) -> Pixels:
+        grey = self._kept.pop(number, None)
+        if grey is None:
+            grey = grey_of(folder.fingerprints[number])
+        self._kept[number] = grey
+        if len(self._kept) > self._most:
+            del self._kept[next(iter(self._kept))]
+        return grey
+
+
+def look_everywhere(
+    fingerprints: Sequence[Fingerprint], processes: int = 1
+) -> list[Looked]:
+    """Examine every photo; equal results whatever the number of processes."""
+    blocks = [
+        range(start, min(start + _BLOCK, len(fingerprints)))
+        for start in range(0, len(fingerprints), _BLOCK)
+    ]
+    if processes <= 1 or len(blocks) < 4:
+        folder = make_folder(fingerprints)
+        return [found for block in blocks for found in look(folder, block)]
+    with tempfile.TemporaryDirectory(prefix="photo-pairs-") as place:
+        path = _spill(fingerprints, Path(place))
+        context = multiprocessing.get_context("spawn")
+        with ProcessPoolExecutor(processes, context, _start_worker, (str(path),)) as pool:
+            parts = list(pool.map(_look_in_worker, reversed(blocks)))
+    return [found for part in reversed(parts) for found in part]
+
+
+def _spill(fingerprints: Sequence[Fingerprint], place: Path) -> Path:
+    """Write all fingerprints into one file that workers map, so that memory is shared."""
+    path = place / "fingerprints"
+    with path.open("wb") as out:
+        for made in fingerprints:
+            stored = made.to_bytes()
+            out.write(len(stored).to_bytes(8, "little"))
+            out.write(stored)
+    return path
+
+
+_folder: Folder | None = None
+
+
+def _start_worker(path: str) -> None:
+    global _folder
+    with open(path, "rb") as file:
+        view = memoryview(mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ))
+    at, found = 0, []
+    while at < len(view):
+        size = int.from_bytes(view[at : at + 8], "little")
+        made = from_bytes(view[at + 8 : at + 8 + size])
+        if made is not None:
+            found.append(made)
+        at += 8 + size
+    _folder = make_folder(found)
+
+
+def _look_in_worker(block: range) -> list[Looked]:
+    if _folder is None:
+        raise RuntimeError("the worker has not been started")
+    return look(_folder, block)

@@ -1,0 +1,1 @@
+"""A benchmark of reused pictures: originals, edits, hard negatives, figures, training."""
