@@ -124,6 +124,10 @@ class Supervisor:
             shutil.rmtree(self._scratch, ignore_errors=True)
             self._scratch = None
 
+    def process_ids(self) -> tuple[int, ...]:
+        """The processes at work now, for those who measure."""
+        return tuple(worker.process.pid for worker in self._workers) or (0,)
+
     # --- running -------------------------------------------------------------------------
 
     def map(

@@ -175,7 +175,7 @@ def html(inside: str, title: str = "x") -> bytes:
 
 
 def pages(full: bool) -> Files:
-    many = 300_000 if full else 60_000
+    many = 300_000 if full else 20_000
     yield "pages/deep.html", html("<div>" * many)
     yield "pages/deep inline.html", html("<b><i>" * many)
     yield "pages/attributes.html", html("<p " + " ".join(f"a{n}=1" for n in range(many)) + ">x")
@@ -247,7 +247,7 @@ def exports(full: bool) -> Files:
     yield "data/surrogates.json", b'{"title":"\\ud800 lone \\udfff","description":"x","price":"1"}'
     yield "data/nul.csv", b"title,price\nA\0B,1\n"
     yield "data/wide.csv", b"title,price" + b",x" * 100_000 + b"\n" + b"a," * 100_000 + b"\n"
-    yield "data/quote.csv", b'title,price\n"' + b"a,1\n" * 100_000
+    yield "data/quote.csv", b'title,price\n"' + b"a,1\n" * (100_000 if full else 5_000)
     yield "data/formula.csv", b"title,price,seller\n=cmd|' /C x'!A1,1,+1+1\n@SUM(1),2,-3\n"
     yield "data/not text.csv", os.urandom(100_000)
     yield "data/terminal.jsonl", json.dumps(

@@ -247,7 +247,8 @@ class _FieldReader:
         """Read price, currency and kind; the name of the field tells a bid from a price."""
         for field, kind in _KINDS:
             text = self.values.first(field)
-            if text and key_of(text) not in _meanings("yes_no"):
+            is_yes_no = field != "price" and key_of(text) in _meanings("yes_no")
+            if text and not is_yes_no:
                 amount, currency = self._money(field, text)
                 stated = self._kind()
                 return (

@@ -25,6 +25,8 @@ from triage.readers.source import Asset, Source, Unreadable, join_member, resolv
 # written here with a scheme that urllib joins
 NO_BASE = "http://thismessage.invalid/"
 
+MAX_HEADER = 4_000  # characters; a line has at most 998 (RFC 5322, 2.1.1)
+
 _FIELD = re.compile(rb"(?m)^([A-Za-z][A-Za-z0-9-]{1,40}):[ \t\r\n]")
 _TELLING = frozenset(
     b"from to subject date received message-id return-path content-type mime-version delivered-to "
@@ -121,7 +123,7 @@ def text_of(header: object) -> str:
     """Decode a header field to text (RFC 2047), or "" if there is none."""
     if header is None:
         return ""
-    raw = str(header)
+    raw = str(header)[:MAX_HEADER]
     try:
         text = str(make_header(decode_header(raw)))
     except (HeaderParseError, LookupError, ValueError):

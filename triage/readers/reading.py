@@ -6,6 +6,7 @@ it is opened, so that a worker that must be killed can be told where to go on, a
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
@@ -59,7 +60,7 @@ class SourceReading:
             yield from self._told(source, Unreadable("archives within archives", "unpack it"))
             return
         members = kind.members(source)
-        while True:
+        for count in itertools.count():
             yield Unit(source.member)  # unpacking the next member counts too
             try:
                 member = next(members, None)
@@ -67,6 +68,8 @@ class SourceReading:
                 yield from self._told(source, _as_unreadable(error))
                 return
             if member is None:
+                if count == 0:
+                    yield from self._told(source, Unreadable("holds nothing that can be read"))
                 return
             if isinstance(member, Source):
                 yield from self.steps(member, depth + 1)

@@ -33,6 +33,7 @@ from urllib.parse import unquote, unquote_to_bytes, urldefrag, urljoin, urlsplit
 from extractors.records import Listing, Photo, Problem
 
 Place = tuple[str, str | None]  # path, member
+MAX_FILE = 4 << 30  # bytes of a file that is read in parts, such as an archive
 
 
 class Unreadable(Exception):
@@ -155,9 +156,13 @@ class Source:
         if self.content is not None:
             return io.BytesIO(self.content)
         try:
-            return open_regular(locate(self.root, self.path))
+            file = open_regular(locate(self.root, self.path))
         except OSError as error:
             raise Unreadable(f"cannot be opened ({error.strerror})", "check its rights") from error
+        if os.fstat(file.fileno()).st_size > MAX_FILE:
+            file.close()
+            raise Unreadable(f"larger than {MAX_FILE >> 30} GB", "split it")
+        return file
 
     def data(self, limit: int = 256 << 20) -> bytes:
         """Read all bytes; raises Unreadable above `limit` bytes."""
