@@ -6,7 +6,7 @@ from lxml.html import HtmlElement
 
 from triage.readers.gallery import FRAME_ATTRIBUTE
 from triage.readers.words import flat_text
-from triage.readers.zones import HEADINGS, heading_zone, naming_words, zone_words
+from triage.readers.zones import HEADINGS, heading_zone, is_named
 
 
 def find_description(
@@ -30,7 +30,7 @@ def _frame(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """A grafted frame named so, else the one with the most text, if it is a text at all."""
     frames = [f for f in body.iter("div") if f.get(FRAME_ATTRIBUTE) is not None and f not in above]
     frames = [f for f in frames if not any(a.get(FRAME_ATTRIBUTE) for a in f.iterancestors())]
-    named = [f for f in frames if naming_words(f) & zone_words("description")]
+    named = [f for f in frames if is_named(f, "description")]
     texts = [(len(flat_text(f)), f) for f in (named or frames)]
     length, best = max(texts, key=lambda t: t[0], default=(0, None))
     return best if length >= (1 if named else 40) else None
@@ -57,7 +57,7 @@ def _is_nested_item(element: HtmlElement) -> bool:
 def _named(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """The outermost element named so that has a text of its own and is no heading or button."""
     for element in body.iter("div", "section", "article", "p", "td", "pre", "span", "blockquote"):
-        if element in above or not naming_words(element) & zone_words("description"):
+        if element in above or not is_named(element, "description"):
             continue
         text = flat_text(element)
         if len(text) < 3 or heading_zone(text) is not None:

@@ -22,7 +22,7 @@ from extractors.records import Photo
 from triage.readers.addresses import canonical_url, file_name
 from triage.readers.pictures import picture_kind
 from triage.readers.source import Asset, Place, Resources, Unreadable
-from triage.readers.zones import naming_words, zone_words
+from triage.readers.zones import is_named, zones_of
 
 SMALLEST = 60  # pixels of the longer side: below, a thing is an icon
 LOOSE_SMALLEST = 120  # the same, for pictures outside of a gallery
@@ -249,9 +249,24 @@ def _data_addresses(element: HtmlElement) -> Iterator[tuple[float, str]]:
 
 def _srcset(text: str) -> Iterator[tuple[float, str]]:
     """The candidates of a srcset (WHATWG HTML, 4.8.4.2.1) with their widths or densities."""
-    for match in re.finditer(r"\s*,*\s*(\S*[^\s,])(?:\s+([\d.]+)([wxh]))?\s*(?:,|$)", text[:20000]):
-        number = float(match[2] or 1)
-        yield (number if match[3] == "w" else 400 * number), match[1]
+    address = ""
+    for token in text.split():
+        if not address:
+            address = token.lstrip(",")
+            if address.endswith(","):
+                yield 400.0, address.rstrip(",")
+                address = ""
+            continue
+        for part in token.split(","):
+            if address:
+                match = re.fullmatch(r"([\d.]{1,9})([wx])", part)
+                number = float(match[1]) if match and match[1].count(".") < 2 else 1.0
+                yield (number if match and match[2] == "w" else 400 * number), address
+                address = ""
+            elif part:
+                address = part
+    if address:
+        yield 400.0, address
 
 
 def _background(element: HtmlElement) -> Iterator[tuple[float, str]]:
@@ -283,11 +298,10 @@ def find_gallery(
     """
     found = list(_pictures(body, resources, frames, page_url, description))
     gallery = [p for p in found if p.is_gallery]
-    has_gallery = any(_is_big(p, SMALLEST) for p in gallery) or (
-        gallery and not found[len(gallery) :]
-    )
     named = [_stated_picture(a, resources, found) for a in stated[:MOST]]
-    chosen = gallery if has_gallery or gallery else _loose(found, named)
+    chosen = gallery if gallery else _loose(found, named)
+    if len({k for p in gallery for k in p.keys or {id(p)}}) == 1:
+        chosen = [p for p in found if p in gallery or p in _loose(found, named)]
     chosen = [p for p in chosen if _is_big(p, SMALLEST)]
     merged = merge_sizes(_without_clones(chosen))
     pictures = _with_stated(merged, named)
@@ -302,6 +316,7 @@ def _pictures(
     description: HtmlElement | None,
 ) -> Iterator[Picture]:
     in_description = set(description.iter()) if description is not None else set()
+    many_names = _shared_names(body)
     for element in body.iter():
         is_image = element.tag == "img" or (element.tag == "amp-img")
         if not is_image and not (
@@ -315,7 +330,7 @@ def _pictures(
             continue
         addresses = addresses_of(element)
         within = _frame_of(element, frames)
-        stored = tuple(_stored(addresses, resources, within))
+        stored = tuple(_stored(_with_beside(addresses, many_names), resources, within))
         if not stored and not any(_may_be_photo(a) for a in addresses):
             continue
         is_clone = any(
@@ -324,6 +339,33 @@ def _pictures(
         )
         kind = in_gallery and element not in in_description
         yield Picture(tuple(addresses), stored, element, kind, is_clone)
+
+
+def _shared_names(body: HtmlElement) -> frozenset[str]:
+    """File names that several addresses of the page end with: they say nothing about a file."""
+    ends: dict[str, str] = {}
+    shared: set[str] = set()
+    for address in body.xpath(".//img/@src | .//img/@*[starts-with(name(), 'data-')] | .//a/@href"):
+        if "/" in address and not address.startswith("data:"):
+            name = file_name(address)
+            if ends.setdefault(name, address) != address and "://" in address:
+                shared.add(name)
+    return frozenset(shared)
+
+
+def _with_beside(addresses: list[str], shared: frozenset[str]) -> list[str]:
+    """The addresses, and under each remote one the file of that name beside a local one."""
+    local = next((a for a in addresses if "/" in a and ":" not in a.split("/")[0]), None)
+    if local is None or local.startswith("//"):
+        return addresses
+    folder = local.rsplit("/", 1)[0]
+    found: list[str] = []
+    for address in addresses:
+        found.append(address)
+        name = file_name(address)
+        if "://" in address and name not in shared and not _ONLY_SIZE.fullmatch(name.rpartition(".")[0].casefold()):
+            found.append(f"{folder}/{name}")
+    return found
 
 
 def _may_be_photo(address: str) -> bool:
@@ -366,7 +408,7 @@ _NOT_A_PAGE = ("#", "javascript:", "data:", "about:", "mailto:")
 def _is_foreign(element: HtmlElement, page_url: str | None) -> bool:
     """Say whether an image is an icon, an avatar, or stands for another listing."""
     near = [element, *list(element.iterancestors())[:3]]
-    if any(naming_words(e) & zone_words("icon") for e in near[:2]):
+    if any(is_named(e, "icon") for e in near[:2]):
         return True
     if re.search(
         r"(?i)\b(logo|icon|avatar|badge|sprite|flag|rating|stars?)\b",
@@ -374,7 +416,7 @@ def _is_foreign(element: HtmlElement, page_url: str | None) -> bool:
     ):
         return True
     if any(
-        naming_words(e) & (zone_words("seller") - {"store", "shop"}) for e in near
+        is_named(e, "seller") for e in near
     ) and not _in_gallery(element):
         return True
     for name in ("width", "height"):
@@ -414,13 +456,12 @@ def _in_gallery(element: HtmlElement) -> bool:
     for count, ancestor in enumerate(element.iterancestors()):
         if count > 7 or ancestor.tag in ("body", "main", "html"):
             return False
-        words = naming_words(ancestor)
-        if words & zone_words("gallery") or ancestor.tag == "figure":
+        if "gallery" in zones_of(ancestor) or ancestor.tag == "figure":
             return True
         prop = ancestor.get("itemprop") or ancestor.get("property") or ""
         if {"image", "associatedMedia", "schema:image"} & set(prop.split()):
             return True
-    return naming_words(element) & zone_words("gallery") != frozenset()
+    return is_named(element, "gallery")
 
 
 def _is_big(picture: Picture, least: int) -> bool:

@@ -34,7 +34,7 @@ from triage.readers.schema_facts import (
     product_facts,
 )
 from triage.readers.settle import Settled, settle
-from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadable
+from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadable, scheme_of
 from triage.readers.state_facts import find_state_listing, read_states, state_facts, state_images
 from triage.readers.visible_facts import visible_facts
 from triage.readers.words import flat_text, text_lines
@@ -95,8 +95,11 @@ def read_page(html: bytes, resources: Resources, source: Source) -> ReadResult:
 
 
 def _with_base(root: HtmlElement, resources: Resources) -> Resources:
+    """Follow <base href>, but not away from the folder in which a page was saved."""
     base = root.find(".//base[@href]")
-    return resources.rebased(base.get("href", "")) if base is not None else resources
+    if base is None or (scheme_of(base.get("href", "")) and not scheme_of(resources.base)):
+        return resources
+    return resources.rebased(base.get("href", ""))
 
 
 def language_of(root: HtmlElement) -> str:
@@ -211,7 +214,7 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     clean(page.body, anchor)
     found = find_description(page.body, anchor)
     description = found[0] if found else None
-    base = source.url or page.saved_url
+    base = _address_base(page, source)
     url = settle([f for f in facts if f.field == "url"], base).values.get("url")
     gallery = find_gallery(page.body, resources, page.frames, page.images, url, description)
     hidden = find_hidden(page.body, read_rules(sheets))
@@ -230,6 +233,14 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     listing = _listing(settled, gallery, unseen, source)
     used = gallery.used | {a.place for a in page.frames if a is not None}
     return ReadResult((listing,), problems, frozenset(used))
+
+
+def _address_base(page: Page, source: Source) -> str | None:
+    """The address from which the page's own relative addresses start."""
+    known = source.url or page.saved_url
+    stated = page.root.find(".//base[@href]")
+    href = canonical_url(stated.get("href", ""), known) if stated is not None else None
+    return href or known
 
 
 def _why_no_listing(

@@ -80,6 +80,8 @@ def _pairs_of(element: HtmlElement) -> tuple[list[Pair], bool]:
         return ([_pair(labelled, value, element, element.getparent())] if value else []), True
     if count == 2 and not _own_text(element):
         return _two_boxes(element)
+    if count == 1 and (found := list(_text_then_box(element))):
+        return found, True
     return list(_lines(element)), False
 
 
@@ -161,6 +163,22 @@ def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
     if is_said or _has_like_siblings(element):
         return [_pair(label, value, second, element.getparent())], bool(is_said)
     return [], False
+
+
+def _text_then_box(element: HtmlElement) -> Iterator[Pair]:
+    """Bare text with the value in the one element after it: "<li>Brand<span>X</span></li>"."""
+    label = re.sub(r"\s+", " ", element.text or "").strip()
+    child = element[0]
+    if not _is_label(label) or (child.tail or "").strip() or child.tag in BLOCKS | {"br", "img", "a", "time"}:
+        return
+    value = flat_text(child)
+    parent = element.getparent()
+    if not value or parent is None or len(value) > LONGEST_VALUE:
+        return
+    kind = (element.tag, element.get("class"), child.tag)
+    alike = sum(1 for s in parent if len(s) == 1 and (s.tag, s.get("class"), s[0].tag) == kind)
+    if field_of_label(label) is not None or label.endswith(":") or alike >= 2:
+        yield _pair(label, value, child, parent)
 
 
 def _has_like_siblings(element: HtmlElement) -> bool:

@@ -16,7 +16,7 @@ from triage.readers.pairs import Pair, find_pairs
 from triage.readers.phrases import count_in, mentions, says
 from triage.readers.prices import find_money, read_price
 from triage.readers.words import BLOCKS, flat_text, text_lines
-from triage.readers.zones import HEADINGS, heading_zone, is_named, naming_words, zone_words
+from triage.readers.zones import HEADINGS, heading_zone, is_named
 
 ORIGIN = "visible text"
 _MONEY_FIELDS = ("price", "buy_now", "bid", "start_bid", "sold")
@@ -40,6 +40,7 @@ def visible_facts(
         if element not in used:
             facts += line_facts(text, language)
     facts += price_facts(lines, anchor, language)
+    facts += labelled_inline(body, outside, language)
     facts += seller_links(body, outside)
     return facts
 
@@ -145,8 +146,7 @@ def is_struck(element: HtmlElement) -> bool:
         return True
     if "line-through" in element.get("style", ""):
         return True
-    words = naming_words(element)
-    return bool(words & zone_words("old"))
+    return is_named(element, "old")
 
 
 def _shipping_facts(value: str, note: str, language: str) -> Iterator[Fact]:
@@ -182,11 +182,8 @@ def _seller_facts(value: str, note: str, element: HtmlElement | None) -> Iterato
     if element is not None:
         lines = [line for line in text_lines(element).split("\n") if line.strip()]
         links = [a for a in element.iter("a") if seller_in(a.get("href", ""))]
-        first = (
-            flat_text(links[0])
-            if links and flat_text(links[0])
-            else (lines[0] if len(lines) > 1 else value)
-        )
+        named = [t for t in map(flat_text, links) if any(c.isalpha() for c in t)]
+        first = named[0] if named else (lines[0] if len(lines) > 1 else value)
         first = re.sub(rf"^{re.escape(note.strip('“”'))}\s*[:：]?\s*", "", first)
         for link in links[:1]:
             handle = seller_in(link.get("href", ""))
@@ -246,7 +243,7 @@ def _is_specifics(group: HtmlElement) -> bool:
         if element is None or element.tag in ("body", "main", "html"):
             return False
         if _caption_zone(element) == "specifics" or (
-            naming_words(element) & zone_words("specifics")
+            is_named(element, "specifics")
         ):
             return True
         heading = heading_before(element)
@@ -316,10 +313,29 @@ def _line_facts(text: str, language: str) -> Iterator[Fact]:
     if (count := count_in("quantity", text)) is not None:
         yield Fact("quantity", count, ORIGIN, f"“{text[:60]}”")
     yield from _amount_then_label(text, language)
+    for part in split_parts(text):
+        yield from _labelled_part(part, language)
+
+
+def _labelled_part(text: str, language: str) -> Iterator[Fact]:
     found = split_label(text)
     if found is not None:
         field, label, value = found
         yield from value_facts(field, value, label, language)
+
+
+def split_parts(text: str) -> list[str]:
+    """Cut a line at bars, dots and commas, where more than one part begins with a known label.
+
+    >>> split_parts("Sold by Attic, Added on 3 May 2026")
+    ['Sold by Attic', 'Added on 3 May 2026']
+    """
+    parts = re.split(r"\s+[|·•–—]\s+|[,;]\s+(?=[^\W\d])", text)
+    starts = [n for n, part in enumerate(parts) if n == 0 or split_label(part) is not None]
+    if len(starts) < 2:
+        return [text]
+    ends = [*starts[1:], len(parts)]
+    return [", ".join(parts[a:b]) for a, b in zip(starts, ends, strict=True)]
 
 
 # labels that say enough without a colon; a bare "from" or "item" does not
@@ -334,7 +350,7 @@ def split_label(text: str) -> tuple[str, str, str] | None:
     >>> split_label("Eingestellt am 3. März 2026")
     ('date_listed', 'Eingestellt am', '3. März 2026')
     """
-    words = text.split(" ")
+    words = text.lstrip("+•·-–|✓✔ ").split(" ")
     for count in range(min(6, len(words) - 1), 0, -1):
         label = " ".join(words[:count])
         field = field_of_label(label)
@@ -410,7 +426,15 @@ def _is_other_amount(element: HtmlElement, text: str) -> bool:
     around = [element, *list(element.iterancestors())[:3]]
     if any(is_struck(e) for e in around[:2]):
         return True
-    return any(naming_words(e) & (zone_words("other_amount") | zone_words("old")) for e in around)
+    return any(is_named(e, "other_amount", "old") for e in around)
+
+
+_NO_NAME = re.compile(
+    r"(?i)\b(?:see|view|visit|more|other|all|show|contact|message|profile|items|ask|follow|"
+    r"alle|mehr|weitere|zum|zur|profil|besuchen|anzeigen|kontakt\w*|"
+    r"voir|tous|autres|boutique du|contacter|vedi|tutti|altri|contatta|visita|"
+    r"ver|todos|otros|contactar|perfil|tienda de)\b"
+)
 
 
 def seller_links(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
@@ -421,16 +445,35 @@ def seller_links(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
         if handle is None or any(a in outside for a in link.iterancestors()):
             continue
         facts = found.setdefault(handle, [Fact("seller_id", handle, ORIGIN, "profile link")])
-        text = flat_text(link)
-        near = any(is_named(e, "seller") for e in [link, *list(link.iterancestors())[:4]])
-        if (
-            text
-            and near
-            and len(text) <= 50
-            and not re.search(
-                r"(?i)\b(see|view|visit|more|other|all|contact|alle|voir|vedi|ver|besuch)\b", text
-            )
-        ):
-            name = re.split(r"\s*\(", text)[0].strip()
-            facts.append(Fact("seller_name", name, ORIGIN, "profile link"))
+        text = re.split(r"\s*[(\n]", text_lines(link).strip())[0].strip()
+        if 0 < len(text) <= 50 and not _NO_NAME.search(text) and any(c.isalpha() for c in text):
+            facts.append(Fact("seller_name", text, ORIGIN, "profile link"))
     return next(iter(found.values()), []) if len(found) == 1 else []
+
+
+def labelled_inline(body: HtmlElement, outside: set[HtmlElement], language: str) -> list[Fact]:
+    """Values in marks of their own after a label in running text: "Listed on <time>...</time>"."""
+    facts: list[Fact] = []
+    for element in body.iter("time", "a", "b", "strong", "em", "span", "data"):
+        before = _text_before(element)
+        if not before or any(a in outside for a in element.iterancestors()):
+            continue
+        words = re.split(r"[.,;|·•–(]\s+|\s+[|·•–]\s+", before)[-1].strip().split(" ")
+        for count in range(min(6, len(words)), 0, -1):
+            label = " ".join(words[-count:])
+            field = field_of_label(label)
+            if field in _OPEN_LABELS and (count > 1 or label.endswith(":") or len(words) == count):
+                value = element.get("datetime") or flat_text(element)
+                facts += value_facts(field, value, label.rstrip(" :"), language, element)
+                break
+    return facts
+
+
+def _text_before(element: HtmlElement) -> str:
+    previous = element.getprevious()
+    parent = element.getparent()
+    if previous is not None:
+        text = previous.tail or ""
+    else:
+        text = (parent.text or "") if parent is not None else ""
+    return re.sub(r"\s+", " ", text).strip()[-80:]

@@ -11,6 +11,7 @@ import tomllib
 from collections.abc import Iterable
 from functools import cache
 from importlib.resources import files
+from itertools import pairwise
 from typing import Any
 
 from lxml.html import HtmlElement
@@ -19,8 +20,12 @@ from triage.readers.words import flat_text
 
 HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
 _CAMEL = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z])|[^0-9A-Za-zÀ-ɏ]+|(?<=[A-Za-z])(?=\d)")
-_NAMING = ("class", "id", "role", "data-testid", "data-test", "data-qa", "data-role", "data-section",
-           "data-component", "data-block", "data-module", "data-zone", "data-area", "data-hook", "data-name", "data-type", "aria-label", "name")  # fmt: skip
+_NONE: frozenset[str] = frozenset()
+_NAMING = (
+    *("class", "id", "role", "name", "aria-label"),
+    *("data-testid", "data-test", "data-qa", "data-role", "data-section", "data-component"),
+    *("data-block", "data-module", "data-zone", "data-area", "data-hook", "data-name", "data-type"),
+)
 
 
 @cache
@@ -29,29 +34,33 @@ def _data() -> dict[str, Any]:
 
 
 @cache
-def zone_words(zone: str) -> frozenset[str]:
-    return frozenset(_data()["words"][zone])
+def zones_of_name(name: str) -> frozenset[str]:
+    """The zones that the words of a name tell: exact words, or long ones anywhere in it.
+
+    >>> sorted(zones_of_name("x-lotGallery")), sorted(zones_of_name("old-price"))
+    (['gallery'], ['old', 'price'])
+    """
+    parts = [p.lower() for p in _CAMEL.split(name) if p]
+    words = frozenset(parts + ["".join(pair) for pair in pairwise(parts)])
+    exact: dict[str, list[str]] = _data()["words"]
+    zones = {zone for zone, listed in exact.items() if not words.isdisjoint(listed)}
+    for zone, listed in _data()["inside"].items():
+        if any(long in word for word in words for long in listed):
+            zones.add(zone)
+    return frozenset(zones)
 
 
-@cache
-def _split(text: str) -> frozenset[str]:
-    parts = [p.lower() for p in _CAMEL.split(text) if p]
-    joined = ["".join(pair) for pair in zip(parts, parts[1:], strict=False)]
-    return frozenset(parts + joined)
-
-
-def naming_words(element: HtmlElement) -> frozenset[str]:
-    """The words in an element's class, id, role and data names, split at marks and capitals."""
+def zones_of(element: HtmlElement) -> frozenset[str]:
+    """The zones that an element's class, id, role and data names tell."""
     attributes = element.attrib
+    if not attributes:
+        return _NONE
     named = [attributes[name] for name in _NAMING if name in attributes]
-    if not named:
-        return frozenset()
-    return _split(" ".join(named)[:300])
+    return zones_of_name(" ".join(named)[:300]) if named else _NONE
 
 
 def is_named(element: HtmlElement, *zones: str) -> bool:
-    words = naming_words(element)
-    return any(words & zone_words(zone) for zone in zones) if words else False
+    return not zones_of(element).isdisjoint(zones)
 
 
 @cache
@@ -124,14 +133,10 @@ def _is_foreign(element: HtmlElement) -> bool:
         return True
     if element.tag in ("body", "html", "main", "article", "img", "picture", "source"):
         return False
-    words = naming_words(element)
-    if not words:
-        return False
-    if words & zone_words("similar"):
+    zones = zones_of(element)
+    if "similar" in zones:
         return True
-    return bool(words & zone_words("chrome")) and not words & (
-        zone_words("gallery") | zone_words("description") | zone_words("seller")
-    )
+    return "chrome" in zones and zones.isdisjoint(("gallery", "description", "seller"))
 
 
 def _similar_headings(root: HtmlElement) -> list[HtmlElement]:
