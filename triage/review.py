@@ -58,10 +58,13 @@ def add_week(
     A folder saved before others already known puts history in order again: the result is the
     same whatever order folders come in.
     """
-    folder, is_new = store.add_folder(path, saved_time(listings), listings, looks)
-    if is_new and store.folders()[-1].id == folder.id:
+    folder, _ = store.add_folder(path, saved_time(listings), listings, looks)
+    # a run that was killed may have left a folder remembered but not linked
+    if all(s.piece is not None for s in store.snapshots(folder)):
+        return folder
+    if store.folders()[-1].id == folder.id:
         _link(store, folder)
-    elif is_new:
+    else:
         relink(store)
     return folder
 
