@@ -228,13 +228,11 @@ ANSWERS = {
 }
 
 PHOTOS: tuple[Column[PhotoPair], ...] = (
-    Column("a", "Photo", lambda x: x.a, lambda x: x.a, 24),
-    Column("b", "and photo", lambda x: x.b, lambda x: x.b, 24),
-    Column(
-        "score", "Score", lambda x: round(x.score, 4), lambda x: f"{x.score:.2f}", 5, right=True
-    ),
-    Column("answer", "Answer", lambda x: x.answer, lambda x: ANSWERS.get(x.answer, x.answer), 12),
-    Column("changes", "Changes", lambda x: list(x.changes), lambda x: ", ".join(x.changes), 10),
+    Column("a", "Photo", lambda x: x.a, lambda x: x.a),
+    Column("b", "and photo", lambda x: x.b, lambda x: x.b),
+    Column("score", "Score", lambda x: round(x.score, 4), lambda x: f"{x.score:.2f}"),
+    Column("answer", "Answer", lambda x: x.answer, lambda x: ANSWERS.get(x.answer, x.answer)),
+    Column("changes", "Changes", lambda x: list(x.changes), lambda x: ", ".join(x.changes)),
     Column("area_a", "", lambda x: plain(x.area_a)),
     Column("area_b", "", lambda x: plain(x.area_b)),
 )

@@ -157,9 +157,9 @@ def _screen(work: Work) -> Run:
     sheets = load_sheets(work.settings.sheets)
     reading = read_saved(work)
     evidence, unread = find_evidence(work, reading.listings)
+    judged, unheld = hold_against_sheets(work, reading.listings, evidence)
     photos = [photo for listing in reading.listings for photo in listing.photos]
     pairs, damaged = find_photo_pairs(work, photos)
-    judged, unheld = hold_against_sheets(work, reading.listings, evidence)
     standing = tuple(pair for pair in pairs if pair.stands)
     shared = _shared(reading.listings, standing)
     judged, doubts = compare_all(reading.listings, evidence, judged, standing)
@@ -335,10 +335,35 @@ def _photo_problem(photo: Photo, result: Any) -> Problem:
     return Problem(photo.path, photo.member, str(result["what"]), str(result["do"]))
 
 
-def _compare(
-    work: Work, photos: Sequence[Photo], made: Mapping[str, bytes]
-) -> tuple[PhotoPair, ...]:
-    return ()
+def _compare(work: Work, photos: Sequence[Photo], made: dict[str, bytes]) -> tuple[PhotoPair, ...]:
+    """Compare every photo with every other; `made` is emptied on the way, to save memory."""
+    from extractors.photos.fingerprint import Fingerprint, from_bytes
+    from extractors.photos.pairs import find_pairs
+
+    work.workers.close()  # their memory is needed now
+    work.on_progress(Progress("pairs", 0, 0))
+    read: dict[str, Fingerprint] = {}
+    while made:
+        sha256, stored = made.popitem()
+        fingerprint = from_bytes(stored)
+        if fingerprint is not None:
+            read[sha256] = fingerprint
+    places = {photo_place(photo): read[photo.sha256] for photo in photos if photo.sha256 in read}
+    found = find_pairs(places, work.settings.all, work.settings.workers)
+    work.on_progress(Progress("pairs", 1, 1))
+    return tuple(
+        PhotoPair(
+            str(pair.a),
+            str(pair.b),
+            pair.score,
+            pair.answer,
+            pair.changes,
+            pair.area_a,
+            pair.area_b,
+            pair.certain,
+        )
+        for pair in found
+    )
 
 
 def add_pictures(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from typing import IO, Any, TypeVar
 
 from rich.console import Console, RenderableType
@@ -11,7 +11,7 @@ from rich.table import Table
 from rich.text import Text
 
 from triage.columns import COLUMNS, Column
-from triage.run import GROUPS, Row
+from triage.run import GROUPS, PhotoPair, Row
 from triage.words import printable
 
 T = TypeVar("T")
@@ -32,8 +32,8 @@ def make_console(file: IO[str], width: int | None = None) -> Console:
 
 def print_table(console: Console, stage: str, rows: Sequence[Any]) -> None:
     """Print the rows of a stage for people."""
-    if stage == "rank":
-        _print_ranking(console, rows)
+    if stage in _PRINTERS:
+        _PRINTERS[stage](console, rows)
         return
     columns = [column for column in COLUMNS[stage] if column.width]
     console.print(_grid(columns, console.width, [_heads(columns), *_cells(columns, rows)]))
@@ -50,6 +50,23 @@ def _print_ranking(console: Console, rows: Sequence[Row]) -> None:
             console.print(_grid(columns, console.width, list(_cells(columns, [row]))))
             reason = Text(printable(row.assessment.reason), style="dim")
             console.print(Padding(reason, (0, 0, 0, _indent(columns))))
+
+
+def _print_pairs(console: Console, pairs: Sequence[PhotoPair]) -> None:
+    """Each pair on lines of its own: names of photos are long, and their ends tell them apart."""
+    columns = {column.key: column for column in COLUMNS["photos"]}
+    for pair in pairs:
+        told = [columns[key].text(pair) for key in ("score", "answer", "changes")]  # type: ignore[misc]
+        console.print(Text(printable("  ".join(part for part in told if part)), style="bold"))
+        for place in (pair.a, pair.b):
+            console.print(Padding(Text(printable(place)), (0, 0, 0, _PAIR_INDENT)))
+
+
+_PAIR_INDENT = 6
+_PRINTERS: dict[str, Callable[[Console, Sequence[Any]], None]] = {
+    "rank": _print_ranking,
+    "photos": _print_pairs,
+}
 
 
 def _indent(columns: Sequence[Column[Any]]) -> int:
