@@ -24,6 +24,7 @@ from extractors.size_cues import (
     is_usual,
     lexicon,
     name_quantity,
+    words_of,
 )
 from extractors.size_labels import NOTHING_SAID, Entry, Label, heading, read_words, share_words
 from extractors.size_mentions import Mention, Segment, read_segments
@@ -33,8 +34,10 @@ _MOST = 5000  # measurements of one text; more is no listing
 _LINE_HEADING = 90  # characters; a longer line without figures heads nothing
 _BARE_REACH = 0.75  # how far a word may be that names a figure without a unit
 _FIGURES = re.compile(
-    r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚０-９]|inch|zoll|pouce|pollic|pulgad|\b[cm]m\b|mill?i|centi|zentim|metr|meter"
+    r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]|inch|zoll|pouce|pollic|pulgad|\b[cm]m\b|mill?i|centi|zentim|metr|meter"
 )
+_OBJECTS = {"other_piece": "other", "pd": "person"}
+_SENTENCE_END = re.compile(r"[.!?;]\s+|\.\.+\s?|[•●▪►]\s?")
 _BASES: dict[str, Basis] = {
     "to_bend": "to_bend",
     "overall": "overall",
@@ -65,11 +68,11 @@ def find_measurements(reading: Reading) -> tuple[Measurement, ...]:
 
     `quantity` is "unspecified" where nothing names it; never raises; linear in the text.
     """
-    title_end = reading.text.find("\n")
-    title_end = title_end if title_end >= 0 else len(reading.text)
-    context = _Context(guess_goods(reading.folded, title_end))
+    text = plain(reading.folded)
+    title_end = text.find("\n")
+    context = _Context(guess_goods(text, title_end if title_end >= 0 else len(text)))
     found: list[Measurement] = []
-    for segment in _segments(reading, context):
+    for segment in _segments(reading, text, context):
         found.extend(_measure(reading, segment, context))
         if len(found) > _MOST:
             break
@@ -78,23 +81,87 @@ def find_measurements(reading: Reading) -> tuple[Measurement, ...]:
     return tuple(found[:_MOST])
 
 
-def _segments(reading: Reading, context: _Context) -> Iterator[Segment]:
-    """The segments of every line that holds a figure or could head one."""
+# -- what is worth reading
+
+
+class _Piece(NamedTuple):
+    """A stretch of one line that is read in one go."""
+
+    line: int
+    start: int
+    end: int
+
+
+def _segments(reading: Reading, text: str, context: _Context) -> Iterator[Segment]:
+    """The segments of all pieces; a blank line before one ends what a heading covers."""
     end_before = 0
-    for number, line in enumerate(reading.lines):
-        context.line = number
-        if line.start > end_before + 1:
-            context.heading, context.subject = NOTHING_SAID, NOTHING_SAID
-        end_before = line.end
+    line_before = -1
+    for piece in _pieces(reading, text):
+        line = reading.lines[piece.line]
+        if piece.line != line_before:
+            end_before = reading.lines[piece.line - 1].end if piece.line else line.start
+            if line.start > end_before + 1:
+                context.heading, context.subject = NOTHING_SAID, NOTHING_SAID
+        context.line = line_before = piece.line
         words = lexicon(line.language, context.goods)
-        for start, end in _chunks(reading.folded, line.start, line.end):
-            text = reading.folded[start:end]
-            if end - start <= _LINE_HEADING or _FIGURES.search(text):
-                yield from read_segments(plain(text), start, words, context.goods)
+        whole = piece.start == line.start, piece.end == line.end
+        yield from read_segments(
+            text[piece.start : piece.end], piece.start, words, context.goods, whole
+        )
+
+
+def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
+    """The title, the sentences with figures, what stands right before them, headings and notes.
+
+    Most of a listing has no figures; leaving it out is what makes this quick.
+    """
+    last: _Piece | None = None  # the latest sentence, if it was left out
+    for number, line in enumerate(reading.lines):
+        open_piece: _Piece | None = None
+        for start, end in _sentences(text, line.start, line.end):
+            piece = _Piece(number, start, end)
+            if _FIGURES.search(text, start, end):
+                if last is not None and (last.line == number or end - start < _LINE_HEADING):
+                    if open_piece is None and last.line == number:
+                        piece = piece._replace(start=last.start)
+                    elif last.line != number and last.end - last.start <= _LINE_HEADING:
+                        yield last
+            elif number and not _is_note(text, start, end):
+                last = piece
+                if open_piece is not None:
+                    yield open_piece
+                    open_piece = None
+                continue
+            last = None
+            open_piece = piece if open_piece is None else open_piece._replace(end=end)
+        if open_piece is not None:
+            yield open_piece
+
+
+def _is_note(text: str, start: int, end: int) -> bool:
+    """Whether a sentence without figures may say something about sizes elsewhere."""
+    return text[end - 1] == ":" or bool(_notes().search(text, start, end))
+
+
+@cache
+def _notes() -> re.Pattern[str]:
+    """The words for size of the five languages."""
+    words = sorted(words_of("size"), key=len, reverse=True)
+    return re.compile(r"\b(?:" + "|".join(map(re.escape, words)) + r")\b")
+
+
+def _sentences(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
+    """Rough sentences of a line, cut at spaces where one is endless."""
+    at = start
+    for match in _SENTENCE_END.finditer(text, start, end):
+        yield from _chunks(text, at, match.end())
+        at = match.end()
+    if at < end:
+        yield from _chunks(text, at, end)
 
 
 def _chunks(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
-    """Cut a long line at spaces."""
+    """Cut a long stretch at spaces."""
     while end - start > _CHUNK:
         cut = text.rfind(" ", start + _CHUNK // 2, start + _CHUNK)
         cut = cut if cut > 0 else start + _CHUNK
@@ -116,6 +183,8 @@ def _measure(reading: Reading, segment: Segment, context: _Context) -> Iterator[
         return
     labels = share_words(segment, context.goods)
     labels = _complete(segment, entries, labels, context)
+    basis = next((entry.value for entry in entries if entry.kind == "basis"), "")
+    labels = [replace(label, basis=label.basis or basis) for label in labels]
     for mention, label in zip(segment.mentions, labels, strict=True):
         if label.item:
             context.item = label.item
@@ -140,7 +209,7 @@ def _note_approximation(segment: Segment, entries: list[Entry], context: _Contex
     """A heading or note that says approximate covers what stands under it."""
     sizes = [entry for entry in entries if entry.kind == "size"]
     for entry in entries:
-        if entry.kind != "approx" or not sizes:
+        if entry.kind != "approx" or not sizes or _follows_figure(segment, entry):
             continue
         near = min(sizes, key=lambda size: abs(size.first - entry.first))
         follower = next((m for m in segment.mentions if m.first >= entry.last), None)
@@ -153,6 +222,10 @@ def _note_approximation(segment: Segment, entries: list[Entry], context: _Contex
         cue.has("all") for cue in segment.cues
     ):
         context.all_approximate = not segment.mentions or context.all_approximate
+
+
+def _follows_figure(segment: Segment, entry: Entry) -> bool:
+    return any(0 <= entry.first - mention.last <= 1 for mention in segment.mentions)
 
 
 def _head(segment: Segment, entries: list[Entry], context: _Context) -> None:
@@ -191,6 +264,10 @@ def _complete(
     for n, (mention, label) in enumerate(zip(segment.mentions, labels, strict=True)):
         if others and others[0] <= mention.first:
             label = replace(label, owner="other")
+        if label.part == "wrist" and _is_mine(segment, mention):
+            label = replace(label, part="", owner="person")
+        if mention.slot and n and done[-1].is_worn and segment.mentions[n - 1].slot:
+            label = done[-1]
         if not (label.part or label.owner):
             label = (
                 _from_neighbour(segment, n, label, done, context)
@@ -199,6 +276,11 @@ def _complete(
             )
         done.append(label)
     return done
+
+
+def _is_mine(segment: Segment, mention: Mention) -> bool:
+    """Whether "my" stands right before the figure ("on my 17 cm wrist")."""
+    return any(cue.last == mention.first and cue.has("mine") for cue in segment.cues)
 
 
 def _share_in_products(mentions: list[Mention], labels: list[Label]) -> list[Label]:
@@ -266,9 +348,18 @@ def _is_believable(label: Label, above: Label, mention: Mention, context: _Conte
     quantity = name_quantity(context.goods, label.part, label.dim, label.state, mm)
     if quantity is None or not is_possible(quantity, context.goods, mm):
         return False
+    alone = name_quantity(context.goods, "", label.dim, label.state, mm)
+    if alone and _is_surer(alone, quantity, context.goods, mm):
+        return False
     if label.state and label.state != above.state:
         return True
     return quantity != name_quantity(context.goods, above.part, above.dim, above.state, mm)
+
+
+def _is_surer(alone: str, taken: str, goods: str, mm: float) -> bool:
+    """Whether the name without a part suits the size better than the one taken over."""
+    usual = has_range(alone, goods) and is_usual(alone, goods, mm)
+    return usual and not (has_range(taken, goods) and is_usual(taken, goods, mm))
 
 
 def _from_before(segment: Segment, label: Label, context: _Context) -> Label:
@@ -331,7 +422,7 @@ def _name(
         approximate=mention.low == mention.high
         and (label.is_approximate or (context.is_approximate and not owner)),
         of_item=not owner,
-        object="other" if owner == "other_piece" else owner or "item",
+        object=_OBJECTS.get(owner, owner) or "item",
         item=context.item,
         half_width_mm=half_width_mm(mention.number, unit),
         basis=_BASES.get(label.basis),
@@ -400,7 +491,9 @@ def _unit_of_bare(
     segment: Segment, mention: Mention, label: Label, context: _Context
 ) -> str | None:
     """The unit of a figure without one, or None where nothing makes it a size."""
-    if label.is_empty or label.reach > _BARE_REACH or _is_barred(segment, mention):
+    if _is_barred(segment, mention):
+        return None
+    if (label.is_empty or label.reach > _BARE_REACH) and not mention.is_tolerance:
         return None
     for unit in _likely_units(segment, mention, label, context):
         mm = mention.mm(unit)
@@ -414,7 +507,9 @@ def _unit_of_bare(
 def _fits(quantity: str, label: Label, context: _Context, mm: float) -> bool:
     """Whether a bare figure can be this quantity; the less is said, the more usual it must be."""
     if label.owner == "person":
-        return 50 <= mm <= 80 or 130 <= mm <= 650
+        return False  # a head size is no length
+    if label.owner == "pd":
+        return 50 <= mm <= 80  # between the pupils of a grown-up or child, with room to spare
     if label.owner:
         return 10 <= mm <= 500
     goods = context.goods
@@ -423,7 +518,7 @@ def _fits(quantity: str, label: Label, context: _Context, mm: float) -> bool:
     if label.part == "frame" and not label.dim:
         return label.reach <= 0.35 and is_usual(quantity, goods, mm)
     if not label.part:
-        return bool(label.dim or label.state) and is_usual(quantity, goods, mm)
+        return bool(label.dim or label.state or label.is_empty) and is_usual(quantity, goods, mm)
     return is_possible(quantity, goods, mm)
 
 
@@ -451,20 +546,12 @@ def _likely_units(
 
 
 def _is_barred(segment: Segment, mention: Mention) -> bool:
-    """Whether the words right beside a bare figure make it something else ("no. 52", "18 ct")."""
-    tokens = segment.tokens
-    if mention.last < len(tokens):
-        after = tokens[mention.last]
-        glued = after.start == mention.end and after.kind in ("word", "junk", "number")
-        if glued and after.text not in ("w", "h", "l", "b", "ish", "x", "d"):
-            return True
-    for cue in segment.cues:
-        if cue.last == mention.first and cue.has("not") and not cue.has("part", "dim", "size"):
-            return True
-        if (
-            cue.first == mention.last
-            and cue.has("not_after")
-            and not cue.has("dim", "letter", "by")
-        ):
-            return True
-    return False
+    """Whether the word right before a bare figure makes it something else ("no. 52")."""
+    before = segment.tokens[mention.first - 1].text if mention.first > segment.lo else ""
+    is_second = mention.first - 2 >= segment.lo and segment.tokens[mention.first - 2].text.isdigit()
+    if before == "/" and is_second:
+        return True  # the rest of a mark or date: 1/20
+    return any(
+        cue.last == mention.first and cue.has("not") and not cue.has("part", "dim", "size")
+        for cue in segment.cues
+    )

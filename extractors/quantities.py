@@ -233,6 +233,10 @@ class PhraseTable(Generic[Meaning]):
             entries.sort(key=lambda entry: -len(entry[0]))
         self._table = table
 
+    def may_start(self, word: str) -> bool:
+        """Whether some phrase starts with this word."""
+        return word in self._table
+
     def __contains__(self, word: str) -> bool:
         """Whether some phrase is this one word."""
         return any(len(words) == 1 for words, _ in self._table.get(word, ()))
@@ -326,7 +330,11 @@ def find_amounts(
     """
     amounts = []
     at = 0
+    starts = _number_words()
     while at < len(tokens):
+        if tokens[at].kind != "number" and not starts.may_start(tokens[at].text):
+            at += 1
+            continue
         amount = _amount_at(tokens, at, accepts)
         if amount is not None:
             amounts.append(amount)

@@ -6,13 +6,14 @@ Words with one slip of the pen ("brdige") and German compounds ("Bügellänge") 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
-from extractors.quantities import PhraseTable, Token, plain, read_rows, tokenise
+from extractors.quantities import Token, plain, read_rows, tokenise
 
 GOODS = ("spectacles", "watch", "pen", "lens", "jewellery")
 # these say how words hang together, so they hold in their own language only
@@ -205,7 +206,7 @@ def _holds(row: _Row, language: str, own: set[tuple[str, ...]]) -> bool:
         return True
     if row.words in own or row.cue.kind in _GRAMMAR:
         return False
-    return len(row.words) > 1 or len(row.words[0]) >= 4
+    return len(row.words) > 1 or len(row.words[0]) >= (3 if row.cue.kind == "part" else 4)
 
 
 @cache
@@ -244,31 +245,52 @@ def lexicon(language: str, goods: str) -> Lexicon:
     return Lexicon(language, goods)
 
 
+class _Goods(NamedTuple):
+    goods: str
+    weight: float
+    rest: tuple[str, ...]  # the further words of the phrase
+
+
 @cache
-def _goods_words() -> PhraseTable[tuple[str, float]]:
-    return PhraseTable(
-        (row["phrase"], (row["goods"], float(row["weight"]))) for row in read_rows("size_goods.csv")
-    )
+def _goods_words() -> dict[str, tuple[_Goods, ...]]:
+    table: dict[str, list[_Goods]] = {}
+    for row in read_rows("size_goods.csv"):
+        first, *rest = _WORD.findall(plain(row["phrase"].lower()))
+        table.setdefault(first, []).append(_Goods(row["goods"], float(row["weight"]), tuple(rest)))
+    return {word: tuple(sorted(rows, key=lambda r: -len(r.rest))) for word, rows in table.items()}
 
 
-def guess_goods(folded: str, title_end: int) -> str:
-    """Which of GOODS a listing sells, by its words; those of the title count double."""
+_WORD = re.compile(r"[^\W_]+")
+
+
+def guess_goods(text: str, title_end: int) -> str:
+    """Which of GOODS a plain text sells, by its words; those of the title count double."""
     scores = dict.fromkeys(GOODS, 0.0)
-    counted: dict[tuple[str, str], int] = {}
-    tokens = tokenise(plain(folded[:_LONGEST_HEAD]))
-    at = 0
-    while at < len(tokens):
-        found = _goods_words().match(tokens, at)
-        if found is None:
-            at += 1
-            continue
-        for goods, weight in found[1]:
-            seen = counted.get((goods, tokens[at].text), 0)
-            counted[goods, tokens[at].text] = seen + 1
-            share = (2.0 if tokens[at].start < title_end else 1.0) / (1 + 2 * seen)
-            scores[goods] += weight * share
-        at += found[0]
+    title = _WORD.findall(text, 0, min(title_end, _LONGEST_HEAD))
+    _score(title, 2.0, scores)
+    _score(_WORD.findall(text, title_end, _LONGEST_HEAD), 1.0, scores)
     return max(GOODS, key=lambda goods: scores[goods])
+
+
+def _score(words: list[str], share: float, scores: dict[str, float]) -> None:
+    """Add the weights of the words; a word counts less each time it comes again."""
+    table = _goods_words()
+    counts: dict[str, int] = {}
+    for at, word in enumerate(words):
+        rows = table.get(word)
+        if rows is None:
+            continue
+        seen = counts[word] = counts.get(word, -1) + 1
+        for row in rows:
+            if not row.rest or tuple(words[at + 1 : at + 1 + len(row.rest)]) == row.rest:
+                scores[row.goods] += row.weight * share / (1 + 2 * seen)
+
+
+def words_of(kind: str) -> frozenset[str]:
+    """Every single word of one kind, in all languages."""
+    return frozenset(
+        row.words[0] for row in _rows() if row.cue.kind == kind and len(row.words) == 1
+    )
 
 
 class Name(NamedTuple):

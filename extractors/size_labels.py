@@ -18,14 +18,16 @@ from extractors.size_mentions import Mention, Segment
 _REACH = 3.2  # a cue that costs more than this to reach says nothing about a figure
 _TAIL_REACH = 1.1  # after a figure that already has a word of its own
 _UNLABELLED = 2.2
+_UNLABELLED_BARE = 1.0  # most figures without a unit are no sizes
 _WASTED = 1.0
 _CROWDED = 0.6
+_NEAR_BEFORE, _NEAR_AFTER = 0.75, 0.45  # how near "about" and "or so" must be
 _MOST_ENTRIES = 14  # per gap; further words are too far from both figures
 # what it costs to reach past a mark or joining word: before the figure, after the figure
 _STEPS = {
     ",": (1.0, 1.1), ";": (2.0, 2.0), "and": (0.7, 0.9), "with": (0.8, 1.0), "|": (0.15, 0.9),
-    "-": (0.3, 0.9), "/": (0.5, 0.6), "(": (0.2, 0.15), ")": (0.3, 0.4), ":": (0.0, 1.2),
-    "=": (0.0, 1.2), "*": (0.8, 0.8), "~": (0.1, 0.5),
+    "-": (0.3, 0.9), "/": (0.5, 0.6), "(": (0.05, 0.1), ")": (0.1, 0.3), ":": (0.0, 1.2),
+    "=": (0.0, 1.2), "*": (0.8, 0.8), "~": (0.1, 0.5), "#": (0.9, 0.9),
 }  # fmt: skip
 _CONTENT = ("part", "whole", "object", "dim", "state", "letter")
 
@@ -122,6 +124,8 @@ def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: in
             if text in ":=" and entries and entries[-1].last == at:
                 entries[-1] = entries[-1]._replace(colon=True)
             entries.append(Entry(at, at + 1, "step", text))
+        elif tokens[at].kind in ("number", "junk"):
+            entries.append(Entry(at, at + 1, "step", "#"))
         else:
             unit = read_unit(tokens, at) if tokens[at].kind == "word" else None
             if unit is not None and not unit[2]:
@@ -253,11 +257,13 @@ def _label(
         cost += weight * reached.cost if reached is not None else 0.0
     extra = {r.entry.value for r in names if r is not name} - {name.entry.value if name else ""}
     cost += _WASTED * len(extra) + _CROWDED * (_surplus(dims) + _surplus(states))
+    cost += 0.1 * sum(1 for r in before if r.entry.kind == "approx" and r.cost >= _NEAR_BEFORE)
+    cost += 0.1 * sum(1 for r in after if r.entry.kind == "approx" and r.cost >= _NEAR_AFTER)
     cost += 2.0 * sum(1 for r in after if r.entry.colon and r.entry.kind in _CONTENT)
     if mention.slot:
         cost += 0.3 if label.part else 0.0  # it needs no words, so others get them
     elif label.is_empty and mention.place == 0:
-        cost += _UNLABELLED
+        cost += _UNLABELLED if mention.unit else _UNLABELLED_BARE
     elif not (label.part or label.owner):
         cost += 0.3
     return cost + _doubt(label, mention, goods), label
@@ -336,14 +342,14 @@ def _basis(state: str, basis: str, around: Sequence[_Reached]) -> str:
 
 def _is_approximate(before: list[_Reached], after: list[_Reached]) -> bool:
     """ "about 13 cm", "13 cm or so": close by, with no comma between."""
-    return any(r.entry.kind == "approx" and r.cost < 0.75 for r in before) or any(
-        r.entry.kind == "approx" and r.cost < 0.45 for r in after
+    return any(r.entry.kind == "approx" and r.cost < _NEAR_BEFORE for r in before) or any(
+        r.entry.kind == "approx" and r.cost < _NEAR_AFTER for r in after
     )
 
 
 def _doubt(label: Label, mention: Mention, goods: str) -> float:
     """How hard it is to believe that this quantity has this length."""
-    if label.owner or label.is_empty:
+    if not label.part:  # it may still take one over from its neighbours
         return 0.0
     units = [mention.unit] if mention.unit else [label.unit or "mm", "cm", "in"]
     doubts = []

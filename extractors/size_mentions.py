@@ -14,6 +14,7 @@ from extractors.size_cues import Found, Lexicon
 
 # ranges of printed spectacle sizes do not overlap, so any order can be read (F15 to F19, widened)
 _SLOTS = {"lens_width": (34, 68), "bridge": (8, 28), "temple_length": (95, 165)}
+_USUAL_SIZE = (42, 60)
 _BOX_MARKS = frozenset({"□", "[]", "[ ]"})
 _BOX_JOINTS = frozenset({"/", "-", "x", "|", "\\", ":", "·", "//", "*", "~", "+", ".", "_", "•"})
 _BOX_LOOSE = frozenset({",", "(", ")", "", "and", "mm", "square", "sq", "box", "carre", "cuadrado",
@@ -43,6 +44,7 @@ class Mention:
     group: int = -1
     place: int = 0
     slot: str = ""
+    is_tolerance: bool = False
 
     def mm(self, unit: str) -> float:
         """The middle of the size in millimetres, read in a unit."""
@@ -62,8 +64,13 @@ class Segment:
     ends_line: bool
 
 
-def read_segments(text: str, offset: int, words: Lexicon, goods: str) -> Iterator[Segment]:
-    """Cut one plain lower-case line (or a piece of it) into segments; offsets are raised."""
+def read_segments(
+    text: str, offset: int, words: Lexicon, goods: str, whole: tuple[bool, bool] = (True, True)
+) -> Iterator[Segment]:
+    """Cut one plain lower-case line, or a piece of it, into segments; offsets are raised.
+
+    `whole` says whether the piece starts and ends with its line.
+    """
     tokens = tokenise(text, offset)
     cues = _real_letters(tokens, _find_cues(tokens, words))
     amounts = _find_amounts(tokens, cues, words)
@@ -74,7 +81,8 @@ def read_segments(text: str, offset: int, words: Lexicon, goods: str) -> Iterato
         mine, at_cue = _take(cues, at_cue, hi)
         figures, at_amount = _take(amounts, at_amount, hi)
         mentions = _join(tokens, figures, mine, goods, lo, hi)
-        yield Segment(tokens, lo, hi, mine, mentions, lo == 0, hi == len(tokens))
+        starts, ends = lo == 0 and whole[0], hi == len(tokens) and whole[1]
+        yield Segment(tokens, lo, hi, mine, mentions, starts, ends)
 
 
 def _take(items: list, at: int, hi: int) -> tuple[list, int]:  # type: ignore[type-arg]
@@ -132,6 +140,11 @@ def _is_bare_letter(tokens: list[Token], found: Found) -> bool:
 def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> list[Amount]:
     """The figures outside cues such as "pair 2", with careful units judged."""
     closing = _closing_quotes(tokens)
+    counting = {
+        cue.first
+        for cue in cues
+        if cue.has("not_after") and not cue.has("dim", "letter", "by", "state")
+    }
     inside = {
         at
         for cue in cues
@@ -148,7 +161,9 @@ def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> lis
     return [
         amount
         for amount in find_amounts(tokens, accepts)
-        if amount.first not in inside and not _is_code(tokens, amount)
+        if amount.first not in inside
+        and not _is_code(tokens, amount)
+        and not (amount.unit is None and _is_counted(tokens, amount, counting))
     ]
 
 
@@ -163,6 +178,21 @@ def _is_code(tokens: list[Token], amount: Amount) -> bool:
 
 
 _GLUED_LABELS = frozenset({"l", "w", "h", "b", "d", "t", "x", "ca", "c", "ø", "a"})
+
+
+def _is_counted(tokens: list[Token], amount: Amount, counting: set[int]) -> bool:
+    """Whether a bare figure counts or weighs something ("18 ct", "2-Euro coin", "60s")."""
+    at = amount.last
+    if at < len(tokens) and tokens[at].text == "-":
+        at += 1
+    if at in counting:
+        return True
+    if at >= len(tokens) or tokens[at].start != amount.end:
+        return False
+    return tokens[at].kind != "mark" and tokens[at].text not in _GLUED_AFTER
+
+
+_GLUED_AFTER = frozenset({"w", "h", "l", "b", "d", "x", "ish", "ca"})
 
 
 def _is_inch_word(tokens: list[Token], at: int, amount: Amount, words: Lexicon) -> bool:
@@ -295,6 +325,8 @@ class _Joiner:
         at, stop = self.amounts[a].last, self.amounts[b].first
         while at < stop and self.tokens[at].text in "(,":
             at += 1
+        while at < stop - 1 and self._is_article(stop - 1):
+            stop -= 1
         cue = self.cue_at.get(at)
         return cue is not None and cue.last == stop and cue.has(*kinds)
 
@@ -303,8 +335,14 @@ class _Joiner:
         stop = self.amounts[at].first
         while stop > self.lo and self.tokens[stop - 1].text in (":", "(", "=", "'", '"', "-"):
             stop -= 1
+        if stop > self.lo and self._is_article(stop - 1):
+            stop -= 1
         cue = self.cue_end.get(stop)
         return cue is not None and cue.has(*kinds)
+
+    def _is_article(self, at: int) -> bool:
+        cue = self.cue_at.get(at)
+        return cue is not None and cue.has("article") and cue.last == at + 1
 
     # -- boxed sizes
 
@@ -343,6 +381,8 @@ class _Joiner:
 
     def _is_boxed(self, chain: list[int], joints: list[str], length: int) -> bool:
         used = joints[: length - 1]
+        if length < len(chain) and joints[length - 1] == "box" and length > 2:
+            return False  # the last figure opens the next boxed size
         if "box" in used:
             return True
         if self._before(chain[0], "not", "object") and not self._before(chain[0], "size"):
@@ -386,7 +426,7 @@ class _Joiner:
         joined = replace(_mention(a), unit=unit, end=b.stop, last=b.last)
         if self._joint_cue(at, at + 1, "plusminus") and b.number.value <= a.number.value * 0.2:
             low, high = a.number.value - b.number.value, a.number.value + b.number.value
-            return [replace(joined, low=low, high=high)], at + 2
+            return [replace(joined, low=low, high=high, is_tolerance=True)], at + 2
         most = _MOST_ZOOM if self.goods == "lens" else _MOST_RANGE
         rising = a.number.value < b.number.value <= a.number.value * most
         if not rising:
@@ -409,7 +449,22 @@ class _Joiner:
         amount = self.amounts[at]
         if self._is_step(at):
             return [replace(_mention(amount), slot="step")], at + 1
+        if self._is_size_number(at):
+            return [replace(_mention(amount), unit="mm", slot="lens_width")], at + 1
         return [_mention(amount)], at + 1
+
+    def _is_size_number(self, at: int) -> bool:
+        """Whether a bare figure is the one number of a frame size ("size 52")."""
+        low, high = _USUAL_SIZE
+        number = self.amounts[at].number
+        return (
+            self.goods == "spectacles"
+            and self.amounts[at].unit is None
+            and number.step == 1
+            and low <= number.value <= high
+            and self._before(at, "size")
+            and not self._before(at, "not", "wears")
+        )
 
     def _is_step(self, at: int) -> bool:
         """Whether a figure only says how finely was measured ("to the nearest 1/8 in")."""
