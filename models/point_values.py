@@ -232,7 +232,10 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
             if any(s < end and start < e for s, e in taken):
                 continue
             taken.append((start, end))
-            alone = words.alone is not None and words.alone.search(folded, start, end) is not None
+            alone = any(
+                pattern is not None and pattern.search(folded, start, end)
+                for pattern in (words.alone, words.own_cues)
+            )
             parts = own
             if facet.name in words.also_facets:
                 also = ((s, e) for name, s, e in scene.parts if name == words.also)
@@ -423,7 +426,7 @@ def is_doubted(scene: Scene, clause: tuple[int, int]) -> bool:
         if doubt.search(text) and len(re.findall(r"\w+", text)) <= 6:
             return True
     short = scene.following
-    return bool(doubt.search(short)) and len(re.findall(r"\w+", short)) <= 5
+    return bool(doubt.search(short)) and len(re.findall(r"\w+", short)) <= 3
 
 
 def _answer(scene: Scene) -> Claimed | None:

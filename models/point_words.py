@@ -72,11 +72,17 @@ class PointWords:
     topics: re.Pattern[str]
     facets: tuple[Facet, ...]
     alone: re.Pattern[str] | None = None
+    own_cues: re.Pattern[str] | None = None  # the sheet's own phrases of two words and more
     count: re.Pattern[str] | None = None
     number: re.Pattern[str] | None = None
     presence: str | None = None
     also: str | None = None
     also_facets: tuple[str, ...] = ()
+
+
+def _own_cues(rules: tuple[Rule, ...]) -> re.Pattern[str] | None:
+    phrases = [w for rule in rules for said in rule.cues.values() for w in said if " " in w]
+    return _pattern(re.escape(plain(p)) for p in phrases) if phrases else None
 
 
 @cache
@@ -132,6 +138,7 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
         topics=_pattern([*general, *own_topics, *fallback]),
         facets=_with_own_values(facets, point, rules),
         alone=_pattern(row["alone"]) if row.get("alone") else None,
+        own_cues=_own_cues(rules),
         count=_pattern(counts) if counts else None,
         number=_pattern(row["number"]) if row.get("number") else None,
         presence=row.get("presence"),

@@ -6,6 +6,7 @@ import re
 
 from extractors.folding import plain
 from models.checks.case import Case
+from models.point_words import facet, topics
 from models.records import Finding
 
 CHECK = "condition"
@@ -17,7 +18,7 @@ def check_condition(case: Case) -> tuple[Finding, ...]:
     if case.sheet is None:
         return ()
     for fault in case.sheet.usual_faults:
-        words = {w for w in re.findall(r"[a-z]{4,}", plain(fault)) if w not in _COMMON}
+        words = {w for w in re.findall(r"[a-z]{4,}", plain(fault)) if not _is_common(w)}
         for scene in case.told:
             said = set(re.findall(r"[a-z]{4,}", scene.folded))
             if len(words & said) >= min(2, len(words)) and not re.search(
@@ -39,6 +40,13 @@ def check_condition(case: Case) -> tuple[Finding, ...]:
                     ),
                 )
     return ()
+
+
+def _is_common(word: str) -> bool:
+    """A part, a colour or a filling word names no fault."""
+    named = any(pattern.fullmatch(word) for pattern in topics().values())
+    valued = any(facet(f).canonical(word) for f in ("colour", "shape"))
+    return named or valued or word in _COMMON
 
 
 _COMMON = frozenset({"left", "right", "with", "from", "often", "some", "usual", "most"})

@@ -35,7 +35,7 @@ _SAME = (
     ("china", "prc", "p.r.c.", "p.r. china", "chine", "cina"),
     ("hong kong", "british hong kong"),
     ("taiwan", "r.o.c."),
-    ("denmark", "danmark"), ("sweden", "sverige"), ("czechoslovakia",), ("yugoslavia",), ("hungary",),
+    ("denmark", "danmark"), ("sweden", "sverige"), ("czechoslovakia",), ("czech republic",), ("slovenia",), ("croatia",), ("vietnam",), ("philippines",), ("yugoslavia",), ("hungary",),
     ("belgium", "belgique"), ("netherlands", "holland"), ("korea", "south korea"), ("thailand",), ("india",),
     ("poland",), ("portugal",), ("ireland",), ("israel",), ("canada",), ("mexico",), ("brazil",), ("ussr", "soviet union"),
 )  # fmt: skip

@@ -90,21 +90,97 @@ def _in_edition(
 
 
 def _claims(case: Case) -> Iterator[Claim]:
-    """Marks found by the extractor, then sentences that say how or where without a text."""
-    seen: list[tuple[str, int]] = []
-    for marking in case.evidence.markings:
-        if marking.object in ("item", "lens", "", "unspecified"):
-            scene = _scene_of(case, marking)
-            if scene is not None and marking.quoted:
-                at = marking.quoted[0].start - scene.passage.shift
-                seen.append((f"{scene.passage.part}{scene.passage.key}", at))
-                claim = _claim_of(marking, scene)
-                if claim is not None:
-                    yield claim
+    """Texts of the sheet that the seller gives, then other marks, then claims without a text."""
     texts = _sheet_texts(case)
+    taken: list[tuple[str, int, int]] = []
     for scene in case.told:
-        told = [at for key, at in seen if key == f"{scene.passage.part}{scene.passage.key}"]
-        yield from _read_clauses(scene, texts, told)
+        for bounds, claim in _text_claims(scene, texts):
+            taken.append((f"{scene.passage.part}{scene.passage.key}", *bounds))
+            yield _with_sign(case, claim, bounds)
+    for marking in case.evidence.markings:
+        found = _other_mark(case, marking, taken)
+        if found is not None:
+            where, mark = found
+            taken.append(where)
+            if mark is not None:
+                yield mark
+    for scene in case.told:
+        yield from _textless(scene, taken)
+
+
+def _is_taken(taken: list[tuple[str, int, int]], scene: Scene, at: int) -> bool:
+    key = f"{scene.passage.part}{scene.passage.key}"
+    return any(k == key and start <= at < end for k, start, end in taken)
+
+
+def _with_sign(case: Case, claim: Claim, bounds: tuple[int, int]) -> Claim:
+    """The extractor's reading of denial and doubt counts where it found the same mark there."""
+    for marking in case.evidence.markings:
+        for span in marking.quoted:
+            same = (span.part, span.key) == (claim.span.part, claim.span.key)
+            if same and span.start < claim.span.end and claim.span.start < span.end:
+                if claim.claimed == "present" and marking.claimed != "present":
+                    return replace(claim, claimed=marking.claimed)
+    return claim
+
+
+def _other_mark(
+    case: Case, marking: Marking, taken: list[tuple[str, int, int]]
+) -> tuple[tuple[str, int, int], Claim | None] | None:
+    """A mark the extractor found where no text of the sheet stands, and the clause it fills."""
+    scene = _scene_of(case, marking)
+    if scene is None or marking.object not in ("item", "lens", "", "unspecified"):
+        return None
+    at = marking.quoted[0].start - scene.passage.shift
+    if _is_taken(taken, scene, at) or _is_only_a_place(marking.text):
+        return None
+    where = (f"{scene.passage.part}{scene.passage.key}", *_clause(scene, at))
+    return where, _claim_of(marking, scene)
+
+
+def _is_only_a_place(text: str) -> bool:
+    words = re.findall(r"[^\W\d_]+", text)
+    return bool(words) and not text.isupper() and all(read_place(w) or len(w) < 4 for w in words)
+
+
+def _text_claims(
+    scene: Scene, texts: tuple[tuple[str, re.Pattern[str]], ...]
+) -> Iterator[tuple[tuple[int, int], Claim]]:
+    """Claims with a text of the sheet: "QH on the right lens", several in one clause apart."""
+    for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+        bounds = (clause.start, clause.end)
+        words = scene.passage.folded[clause.start : clause.end]
+        if words_of("off_frame").search(words):
+            continue
+        hits = _texts_in(scene, bounds, texts)
+        for number, (start, end) in enumerate(hits):
+            until = hits[number + 1][0] if number + 1 < len(hits) else clause.end
+            since = clause.start if number == 0 else start
+            place = _place_near(scene, (since, until), end)
+            how, not_how = _methods(scene.passage.folded[since:until])
+            if not how and len(hits) > 1:
+                how, not_how = _methods(words)
+            if speaks_of_others(scene, bounds, start):
+                continue
+            marked = _MARK_WORD.search(words) or not_how or how
+            if not marked and (not place or _is_in_title(scene)):
+                continue  # the model's name in a title or a plain sentence is no inscription
+            told = (scene.passage.text[start:end], start, end)
+            yield bounds, _clause_claim(scene, bounds, told, None, how, not_how, place)
+
+
+def _place_near(scene: Scene, segment: tuple[int, int], text_end: int) -> Place:
+    """The place named after a mark, or before it, or in the rest of the sentence."""
+    folded = scene.passage.folded
+    for piece in (folded[text_end : segment[1]], folded[segment[0] : segment[1]], scene.folded):
+        place = read_place(piece)
+        if any(group in ("side", "part", "surface") for group, _ in place):
+            return place
+    return frozenset()
+
+
+def _is_in_title(scene: Scene) -> bool:
+    return scene.passage.part == "text" and scene.start < scene.passage.title_end
 
 
 def _sheet_texts(case: Case) -> tuple[tuple[str, re.Pattern[str]], ...]:
@@ -193,37 +269,24 @@ _MARK_WORD = re.compile(
 )
 
 
-def _read_clauses(
-    scene: Scene, texts: tuple[tuple[str, re.Pattern[str]], ...], seen: list[int]
-) -> Iterator[Claim]:
-    """Claims of clauses the extractor found no mark in, with or without a text of the sheet.
-
-    "The lettering inside the left temple is only printed" gives no text, "QH on the right lens"
-    gives one.
-    """
+def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim]:
+    """Claims without a text: "the lettering inside the left temple is only printed"."""
     for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
         bounds = (clause.start, clause.end)
         words = scene.passage.folded[clause.start : clause.end]
-        if any(clause.start <= at < clause.end for at in seen) or words_of("off_frame").search(
-            words
-        ):
+        key = f"{scene.passage.part}{scene.passage.key}"
+        if any(k == key and s < clause.end and clause.start < e for k, s, e in taken):
             continue
-        told = _text_in(scene, bounds, texts)
         match = _MARK_WORD.search(words)
         how, not_how = _methods(words)
-        place = read_place(words)
-        at = told[1] if told else clause.start + (match.start() if match else 0)
-        if speaks_of_others(scene, bounds, at):
+        place, numerals = read_place(words), re.search(r"\bnumerals?\b", words)
+        if not (match or how or not_how) or not (place or numerals):
             continue
-        if told is None and not (match or how or not_how):
+        if words_of("off_frame").search(words) or re.search(r"\d\d", words):
+            continue  # a print of sizes is no inscription
+        if speaks_of_others(scene, bounds, clause.start + (match.start() if match else 0)):
             continue
-        if not place and not how and not not_how and not re.search(r"\bnumerals?\b", words):
-            continue
-        if told is None and not place and not re.search(r"\bnumerals?\b", words):
-            continue
-        if told and _is_name_claim(scene, words, match, how):
-            continue
-        told = told or _other_text(scene, bounds)
+        told = _other_text(scene, bounds)
         yield _clause_claim(scene, bounds, told, match, how, not_how, place)
 
 
@@ -237,23 +300,16 @@ def _other_text(scene: Scene, bounds: tuple[int, int]) -> tuple[str, int, int] |
     return (match.group().strip("\"“”'‘’«»"), match.start(), match.end()) if match else None
 
 
-def _text_in(
+def _texts_in(
     scene: Scene, bounds: tuple[int, int], texts: tuple[tuple[str, re.Pattern[str]], ...]
-) -> tuple[str, int, int] | None:
-    """The first of the sheet's texts that stands in the clause: (as written, start, end)."""
+) -> list[tuple[int, int]]:
+    """Where texts of the sheet stand in a clause, the longer first, none within another."""
+    found: list[tuple[int, int]] = []
     for _, pattern in sorted(texts, key=lambda pair: -len(pair[0])):
-        found = pattern.search(scene.passage.text, *bounds)
-        if found:
-            return found.group(), found.start(), found.end()
-    return None
-
-
-def _is_name_claim(
-    scene: Scene, words: str, match: re.Match[str] | None, how: frozenset[str]
-) -> bool:
-    """The model's name in a title or plain sentence is no inscription."""
-    in_title = scene.passage.part == "text" and scene.start < scene.passage.title_end
-    return in_title and match is None and not how
+        for match in pattern.finditer(scene.passage.text, *bounds):
+            if not any(s < match.end() and match.start() < e for s, e in found):
+                found.append((match.start(), match.end()))
+    return sorted(found)
 
 
 def _clause_claim(
@@ -525,7 +581,7 @@ def _placing(
             yield _Vote("conflicts", claim, "", forbidden)
             return
     group = clash(place, claim.place)
-    if group is None or match is None:
+    if group is None or match not in ("same", "numerals", "near"):
         return
     if group == "side" and _VIEWER.search(claim.words):
         yield _Vote("undecided", claim, "left and right may be the viewer's", stated)

@@ -118,7 +118,7 @@ def _surroundings(case: Case, span: Span) -> tuple[str, str]:
 
 
 _ON_PIECE = re.compile(
-    r"\b(?:stamp\w*|mark\w*|print\w*|engrav\w*|etch\w*|inscri\w*|inside|inner|says|reads|written|signed|shows?|carr(?:y|ies)|"
+    r"\b(?:made in|hergestellt in|fabrique en|hecho en|stamp\w*|mark\w*|print\w*|engrav\w*|etch\w*|inscri\w*|inside|inner|says|reads|written|signed|shows?|carr(?:y|ies)|"
     r"bears?|with (?:a|the)|has|embossed|impressed|temples?|arms?|bridge|frame|gestempelt|gepragt|innen|bugel|"
     r"graviert|aufdruck|marque\w*|inscrit\w*|branche\w*|interieur|grave\w*|punzon\w*|inciso|scritto|asta|marcad\w+|"
     r"grabad\w+|patilla\w*|interior)\b"

@@ -31,6 +31,7 @@ _ABOUT = {"temple_length": 4.0, "frame_width": 4.0}
 _ABOUT_DEFAULT = 2.0
 _BASIS_GAP = 6.0  # hinge to hinge against edge to edge
 _BEND = (22.0, 62.0)  # how much shorter a temple is when measured to the bend
+_NOT_LISTED = "the sheet's list of sizes is not complete"
 _FACTORS = {
     "inches": 25.4, "centimetres": 10.0, "millimetres": 0.1, "millimetres, not inches": 1 / 25.4,
     "centimetres, not inches": 10 / 25.4, "inches, not centimetres": 2.54,
@@ -65,7 +66,8 @@ def check_measurements(case: Case) -> tuple[Finding, ...]:
     chosen, fits = best_combination(sizes, fixed, stated)
     fits = [_soften(fit, chosen, sizes, fixed) for fit in fits]
     findings = [_finding(fit, sizes, chosen) for fit in fits]
-    if any(fit.result == "conflicts" for fit in fits):
+    if any(fit.result == "conflicts" for fit in fits) or _is_a_look_alike(case, fits, stated):
+        findings = _by_look_alike(case, fits, stated, findings)
         findings = _by_cause(case, sizes, fixed, stated, findings)
         findings = _edition_sizes(case, stated, findings)
     return (*findings, *_silent(sizes, fixed, stated))
@@ -222,7 +224,7 @@ def _soften(fit: Fit, chosen: Combination | None, sizes: Sizes, fixed: Sequence[
         return replace(fit, result="undecided", why="it may have been measured to the bend only")
     listed = any(fit.dimension is d for d in fixed)
     if not listed and not sizes.complete:
-        return replace(fit, result="undecided", why="the sheet's list of sizes is not complete")
+        return replace(fit, result="undecided", why=_NOT_LISTED)
     if sizes.sure == "guess" and not listed:
         return replace(fit, result="undecided", why="the sheet itself is not sure of its sizes")
     return fit
@@ -233,6 +235,41 @@ def is_to_bend(fit: Fit) -> bool:
     short = fit.dimension.low_mm - fit.stated.high_mm
     known = fit.stated.basis in ("printed", "overall")
     return fit.dimension.quantity == "temple_length" and not known and _BEND[0] <= short <= _BEND[1]
+
+
+def _is_a_look_alike(
+    case: Case, fits: Sequence[Fit], stated: Mapping[str, tuple[Measurement, ...]]
+) -> bool:
+    return bool(_telling_sizes(case, fits, stated))
+
+
+def _telling_sizes(
+    case: Case, fits: Sequence[Fit], stated: Mapping[str, tuple[Measurement, ...]]
+) -> set[str]:
+    """Unlisted sizes that are just those by which a look-alike is told from this model."""
+    other = measures_as(case, stated)
+    if other is None or case.sheet is None:
+        return set()
+    looks = [k for k in case.sheet.look_alikes if case.sheets.find(k.reference) is other]
+    told_by = {point for look in looks for point in look.tell_by}
+    unlisted = {
+        f.dimension.quantity for f in fits if f.result == "undecided" and f.why == _NOT_LISTED
+    }
+    return told_by & unlisted
+
+
+def _by_look_alike(
+    case: Case, fits: Sequence[Fit], stated: Mapping[str, tuple[Measurement, ...]],
+    findings: list[Finding],
+) -> list[Finding]:  # fmt: skip
+    """An open list of sizes is no excuse for the very sizes of a look-alike."""
+    telling = _telling_sizes(case, fits, stated)
+    return [
+        replace(f, result="conflicts", strength="soft", why=f.why.split(", but ")[0])
+        if f.point in telling
+        else f
+        for f in findings
+    ]
 
 
 # --- one cause behind several conflicts --------------------------------------------------------
@@ -340,15 +377,18 @@ def _swap_slip(
 def measures_as(case: Case, stated: Mapping[str, tuple[Measurement, ...]]) -> ReferenceSheet | None:
     """Another reference, look-alikes first, whose sizes explain all that is stated here."""
     assert case.sheet is not None
+    mine = {d.quantity for c in case.sheet.sizes.combinations for d in c.dimensions}
+    compared = (mine | {d.quantity for d in case.sheet.fixed}) & set(stated)
     named = [case.sheets.find(look.reference) for look in case.sheet.look_alikes]
     rest = [s for s in case.sheets.sheets if s.maker == case.sheet.maker]
     for sheet in [*named, *rest]:
         if sheet is None or sheet is case.sheet:
             continue
         _, fits = best_combination(sheet.sizes, sheet.fixed, stated)
-        if len(fits) >= 2 and all(f.result == "agrees" for f in fits):
-            return sheet
-        if sheet in named and fits and all(f.result == "agrees" for f in fits):
+        known = {f.dimension.quantity for f in fits}
+        if not fits or not all(f.result == "agrees" for f in fits) or not compared <= known:
+            continue
+        if len(fits) >= 2 or sheet in named:
             return sheet
     return None
 
