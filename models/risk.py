@@ -54,6 +54,7 @@ class Model:
     spreads: Mapping[str, float]
     intercept_spread: float
     unstated_spread: float
+    habit_spread: float = 0.0
     covariance: Mapping[tuple[str, str], float] | None = None
     trees: Trees | None = None
     calibrate: Callable[[float], float] | None = None
@@ -71,6 +72,7 @@ def starting_model(weights: Weights, share: float | None = None) -> Model:
         spreads={code: row.spread for code, row in weights.rows.items()},
         intercept_spread=prior.spread,
         unstated_spread=weights.unstated_spread,
+        habit_spread=weights.habit_spread,
         note=prior.note,
     )
 
@@ -131,7 +133,7 @@ def probability(log_odds: float) -> float:
 
 
 def spread_of_score(vector: Mapping[str, float], model: Model, completeness: float | None) -> float:
-    """One standard deviation of the score: doubt about the weights, and about what is unstated."""
+    """One standard deviation of the score: doubt about weights, what is unstated, and habits."""
     unstated = model.unstated_spread * (1.0 - (completeness or 0.0))
     if model.covariance is None:
         parts = [amount * model.spreads.get(code, 0.0) for code, amount in vector.items()]
@@ -143,7 +145,7 @@ def spread_of_score(vector: Mapping[str, float], model: Model, completeness: flo
             for (a, b), value in model.covariance.items()
             if a in full and b in full
         )
-    return math.sqrt(max(0.0, known) + unstated * unstated)
+    return math.sqrt(max(0.0, known) + unstated**2 + model.habit_spread**2)
 
 
 def interval_of(score: float, spread: float) -> tuple[float, float]:

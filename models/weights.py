@@ -74,6 +74,7 @@ class Weights:
     rows: Mapping[str, Weight]
     digest: str
     unstated_spread: float = 1.0
+    habit_spread: float = 0.0
 
     def find(self, finding: Finding) -> Weight | None:
         """Look up the row for a finding, the most exact code first; None when it weighs nothing."""
@@ -137,7 +138,7 @@ def read_weights(data: bytes) -> Weights:
         families = {row["name"]: _family(row) for row in table["family"]}
         rows = {row["code"]: _weight(row, families) for row in table["weight"]}
         prior = Prior(table["prior"]["share"], table["prior"]["spread"], table["prior"]["note"])
-        spread = float(table["prior"]["unstated_spread"])
+        spreads = [float(table["prior"][f"{name}_spread"]) for name in ("unstated", "habit")]
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise UserError(f"the weights file is not TOML: {error}") from error
     except (KeyError, TypeError) as error:
@@ -146,7 +147,7 @@ def read_weights(data: bytes) -> Weights:
         ) from error
     if not 0.0 < prior.share < 1.0:
         raise UserError("the starting share must lie between 0 and 1", "write 0.2 for one in five")
-    return Weights(prior, families, rows, sha256(data).hexdigest(), spread)
+    return Weights(prior, families, rows, sha256(data).hexdigest(), *spreads)
 
 
 def _family(row: Mapping[str, Any]) -> Family:

@@ -57,7 +57,7 @@ def test_one_firm_conflict_outweighs_everything_said_in_favour():
 
 ROW = 'code = "a"\nlog_odds = 1.0\nspread = 0.5\nfamily = "f"\nreason = "r"\n'
 FILE = (
-    '[prior]\nshare = 0.2\nspread = 0.5\nunstated_spread = 1.0\nnote = "n"\n'
+    '[prior]\nshare = 0.2\nspread = 0.5\nunstated_spread = 1.0\nhabit_spread = 0.5\nnote = "n"\n'
     '[[family]]\nname = "f"\nfurther = 1.0\ncap = 2.0\nreason = "r"\n[[weight]]\n' + ROW
 )
 BROKEN = [
