@@ -16,8 +16,10 @@ from models.checks import (
     itself,
     markings,
     measurements,
+    photo_reuse,
     points,
     price,
+    text_reuse,
 )
 from models.checks.case import Case, make_case, no_reference
 from models.checks.corpus import Corpus
@@ -42,7 +44,11 @@ CHECKS: tuple[Check, ...] = (
 CorpusCheck = Callable[[Corpus], dict[str, tuple[Finding, ...]]]
 
 # one line per check over all listings
-CORPUS_CHECKS: tuple[CorpusCheck, ...] = (price.check_prices,)
+CORPUS_CHECKS: tuple[CorpusCheck, ...] = (
+    price.check_prices,
+    photo_reuse.check_photo_reuse,
+    text_reuse.check_text_reuse,
+)
 
 FINDING_CODES: tuple[tuple[str, str, str], ...] = (
     ("reference", "no_reference", "clue"),
@@ -55,6 +61,8 @@ FINDING_CODES: tuple[tuple[str, str, str], ...] = (
     *itself.CODES,
     *condition.CODES,
     *price.CODES,
+    *photo_reuse.CODES,
+    *text_reuse.CODES,
 )
 
 _WEIGHT = {"conflicts": 4, "undecided": 3, "agrees": 2, "not_stated": 1, "no_reference": 0}

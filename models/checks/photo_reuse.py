@@ -1,0 +1,199 @@
+"""Photos of a listing that other sellers show too: where seen earliest, and for the same reference?
+
+A seller's own relisting is no finding. A pair of pictures says nothing about who took them, so the
+innocent explanations are part of every finding.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from extractors.records import Listing, Photo, Span
+from models.checks.corpus import Corpus, Examined
+from models.records import Finding, Strength
+
+CHECK = "photo_reuse"
+POINT = "photos"
+CODES = (
+    (CHECK, "conflicts", "hard"),
+    (CHECK, "conflicts", "soft"),
+    (CHECK, "conflicts", "clue"),
+)
+MANY_SELLERS = 4  # as many others showing one picture: it looks like a catalogue picture
+_INNOCENT = (
+    "one owner selling in two places, or under two names",
+    "an agent selling for the owner",
+    "a piece sold on together with its pictures",
+)
+_CATALOGUE = "a maker's or a dealer's catalogue picture that many use"
+_UNNAMED = "a seller is not named: both listings may be by one seller"
+
+
+@dataclass(frozen=True)
+class _Share:
+    """One photo of `mine` and one of `other` that show the same picture."""
+
+    mine: Photo
+    other: Examined
+    changes: tuple[str, ...]
+
+
+def check_photo_reuse(corpus: Corpus) -> dict[str, tuple[Finding, ...]]:
+    """One finding for each listing whose photos other sellers show, naming them in `about`."""
+    shares = _shares(corpus)
+    return {
+        one.listing.id: (_finding(one, shares[one.listing.id]),)
+        for one in corpus.examined
+        if shares.get(one.listing.id)
+    }
+
+
+def place_of(photo: Photo) -> str:
+    """The name by which photo pairs call a photo: its path, and "!" and the member inside."""
+    return photo.path if photo.member is None else f"{photo.path}!{photo.member}"
+
+
+def are_other_sellers(one: Listing, other: Listing) -> bool:
+    """False for the same listing or seller; two unnamed sellers are not held to be one."""
+    if one.id == other.id or (one.url is not None and one.url == other.url):
+        return False
+    for key in ("seller_id", "seller_name"):
+        a, b = getattr(one, key), getattr(other, key)
+        if a is not None and b is not None:
+            return bool(a != b)
+    return True
+
+
+def are_named(one: Listing, other: Listing) -> bool:
+    """Whether both listings name their sellers in the same way."""
+    return any(
+        getattr(one, key) is not None and getattr(other, key) is not None
+        for key in ("seller_id", "seller_name")
+    )
+
+
+def _shares(corpus: Corpus) -> Mapping[str, list[_Share]]:
+    owners: dict[str, list[tuple[Examined, Photo]]] = defaultdict(list)
+    for one in corpus.examined:
+        for photo in one.listing.photos:
+            owners[place_of(photo)].append((one, photo))
+    found: dict[str, list[_Share]] = defaultdict(list)
+    for pair in _copies(corpus.pairs):
+        for one, photo in owners[str(pair.a)]:
+            for other, their in owners[str(pair.b)]:
+                _add(found, one, photo, other, their, tuple(pair.changes))
+    return found
+
+
+def _copies(pairs: Sequence[Any]) -> list[Any]:
+    return [pair for pair in pairs if pair.answer == "copy" and getattr(pair, "certain", True)]
+
+
+def _add(
+    found: dict[str, list[_Share]],
+    one: Examined,
+    photo: Photo,
+    other: Examined,
+    their: Photo,
+    changes: tuple[str, ...],
+) -> None:
+    if are_other_sellers(one.listing, other.listing):
+        found[one.listing.id].append(_Share(photo, other, changes))
+        found[other.listing.id].append(_Share(their, one, changes))
+
+
+def _finding(one: Examined, shares: Sequence[_Share]) -> Finding:
+    others = {share.other.listing.id: share.other for share in shares}
+    photos = {place_of(share.mine): share.mine for share in shares}
+    return Finding(
+        CHECK,
+        POINT,
+        "conflicts",
+        _strength(one, list(others.values())),
+        _why(one, list(others.values()), shares, len(photos)),
+        quoted=tuple(Span("photo", place, 0, 0, "") for place in sorted(photos)),
+        cause=CHECK,
+        explanations=_explanations(one, list(others.values())),
+        about=tuple(sorted(others)),
+    )
+
+
+def _sellers(others: Sequence[Examined]) -> int:
+    """How many sellers the others are."""
+    listings = [other.listing for other in others]
+    return len({x.seller_id or x.seller_name or x.id for x in listings})
+
+
+Order = Literal["earlier", "later", "unknown"]
+
+
+def order_of(one: Listing, other: Listing) -> tuple[Order, str]:
+    """Whether `other` was seen before `one`, and by which date: "listed" or "saved"."""
+    for kind in ("listed", "saved"):
+        mine, their = getattr(one, f"date_{kind}"), getattr(other, f"date_{kind}")
+        if mine and their and mine[:10] != their[:10]:
+            return ("earlier" if their[:10] < mine[:10] else "later"), kind
+    return "unknown", ""
+
+
+def claims_differ(one: Examined, other: Examined) -> bool:
+    """Whether both claim a reference, and not the same one."""
+    a, b = one.resolution.reference, other.resolution.reference
+    return a is not None and b is not None and a != b
+
+
+def _strength(one: Examined, others: Sequence[Examined]) -> Strength:
+    if all(not are_named(one.listing, other.listing) for other in others):
+        return "clue"
+    if any(claims_differ(one, other) for other in others):
+        return "hard"
+    if _sellers(others) >= MANY_SELLERS:
+        return "clue"
+    orders = [order_of(one.listing, other.listing) for other in others]
+    if ("earlier", "listed") in orders:
+        return "hard"
+    if orders and all(order == ("later", "listed") for order in orders):
+        return "clue"
+    return "soft"
+
+
+def _why(one: Examined, others: Sequence[Examined], shares: Sequence[_Share], photos: int) -> str:
+    sellers = _sellers(others)
+    parts = [
+        f"{photos} of {len(one.listing.photos)} photos are also shown by "
+        f"{sellers} other seller{'s' if sellers > 1 else ''}",
+        _seen_earliest(one, others),
+    ]
+    different = [other for other in others if claims_differ(one, other)]
+    if different:
+        parts.append("shown there for another reference")
+    changes = sorted({change for share in shares for change in share.changes})
+    if changes:
+        parts.append("between the pictures: " + ", ".join(changes[:6]))
+    return "; ".join(parts)
+
+
+def _seen_earliest(one: Examined, others: Sequence[Examined]) -> str:
+    """Where the picture was seen first, by which date."""
+    everyone = [one, *others]
+    for kind in ("listed", "saved"):
+        dated = [(getattr(x.listing, f"date_{kind}"), x.listing.id) for x in everyone]
+        known = sorted((date[:10], key) for date, key in dated if date)
+        if len(known) > 1 and known[0][0] != known[-1][0]:
+            date, first = known[0]
+            where = "in this listing" if first == one.listing.id else f"in listing {first}"
+            missing = "" if len(known) == len(everyone) else " (not every listing has that date)"
+            return f"seen earliest {where}, {kind} {date}{missing}"
+    return "no date says which was first"
+
+
+def _explanations(one: Examined, others: Sequence[Examined]) -> tuple[str, ...]:
+    found = list(_INNOCENT)
+    if any(not are_named(one.listing, other.listing) for other in others):
+        found.insert(0, _UNNAMED)
+    if _sellers(others) >= MANY_SELLERS:
+        found.insert(0, _CATALOGUE)
+    return tuple(found)
