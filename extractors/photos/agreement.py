@@ -17,11 +17,12 @@ from extractors.photos.decode import Pixels
 from extractors.photos.features import Floats
 
 _SIDE = 256
-_CELL = 24
-_STEP = 16  # cells overlap by a third
+_BLOCK = 8  # px; means are taken of blocks, cells are made of blocks
+_BLOCKS = 3  # a side of a cell
+_STRIDE = 2  # blocks from cell to cell: cells overlap by a third
+_CELL = _BLOCK * _BLOCKS
+_STEP = _BLOCK * _STRIDE
 _ERODE = 4
-_BLURS = (1.0, 2.5)
-_PLAIN = 2.2  # grey levels of spread; less is plain in a picture of full contrast
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -84,7 +85,14 @@ def compare(grey_a: Pixels, grey_b: Pixels, matrix: Matrix) -> Agreement | None:
     work_b = _warp(grey_b, to_work_b, shape)
     inside = _inside(apply(to_work_b, in_b), shape)
     return _cells(
-        work_a, work_b, inside, to_work_b, in_a, in_b, area_a / np.prod(size_a), area_b / np.prod(size_b)
+        work_a,
+        work_b,
+        inside,
+        to_work_b,
+        in_a,
+        in_b,
+        area_a / np.prod(size_a),
+        area_b / np.prod(size_b),
     )
 
 
@@ -97,7 +105,8 @@ def _work_frame(
     finest = min(1.0, (area_a / area_b) ** 0.5)
     scale = min(finest, _SIDE / max(width, height))
     to_work = np.array([[scale, 0, -left * scale], [0, scale, -top * scale], [0, 0, 1.0]])
-    return to_work, (int(height * scale), int(width * scale))
+    shape = (int(height * scale) // _BLOCK * _BLOCK, int(width * scale) // _BLOCK * _BLOCK)
+    return to_work, shape
 
 
 def _warp(grey: Pixels, matrix: Matrix, shape: tuple[int, int]) -> Floats:
@@ -108,9 +117,8 @@ def _warp(grey: Pixels, matrix: Matrix, shape: tuple[int, int]) -> Floats:
         half = np.diag([grey.shape[1] / size[0], grey.shape[0] / size[1], 1.0])
         grey = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
         matrix, shrink = matrix @ half, shrink / 2
-    return cv2.warpPerspective(
-        grey.astype(np.float32), matrix, shape[::-1], borderMode=cv2.BORDER_REPLICATE
-    )
+    warped = cv2.warpPerspective(grey, matrix, shape[::-1], borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(warped, np.float32)
 
 
 def _inside(polygon: npt.NDArray[np.float64], shape: tuple[int, int]) -> Pixels:
@@ -120,28 +128,38 @@ def _inside(polygon: npt.NDArray[np.float64], shape: tuple[int, int]) -> Pixels:
     return cv2.erode(mask, np.ones((2 * _ERODE + 1, 2 * _ERODE + 1), np.uint8))
 
 
-def _sums(image: Floats) -> Floats:
-    """Mean of every cell (24 px, every 16 px)."""
-    rows = range(0, image.shape[0] - _CELL + 1, _STEP)
-    total = cv2.integral(image, sdepth=cv2.CV_64F)
-    y = np.array(rows)
-    x = np.array(range(0, image.shape[1] - _CELL + 1, _STEP))
-    box = (
-        total[np.ix_(y + _CELL, x + _CELL)]
-        - total[np.ix_(y, x + _CELL)]
-        - total[np.ix_(y + _CELL, x)]
-        + total[np.ix_(y, x)]
-    )
-    return box / _CELL**2
+def _block_means(image: Floats, block: int) -> Floats:
+    size = (image.shape[1] // block, image.shape[0] // block)
+    return np.asarray(cv2.resize(image, size, interpolation=cv2.INTER_AREA), np.float32)
 
 
-def _correlate(a: Floats, b: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+def _sums(images: tuple[Floats, ...], block: int) -> Floats:
+    """(images, rows, columns): the mean of every cell, three by three blocks, every two blocks."""
+    means = np.stack([_block_means(image, block) for image in images])
+    rows, columns = ((side - _BLOCKS) // _STRIDE + 1 for side in means.shape[1:])
+    total = np.zeros((len(images), rows, columns), np.float32)
+    for y in range(_BLOCKS):
+        for x in range(_BLOCKS):
+            total += means[
+                :,
+                y : y + _STRIDE * (rows - 1) + 1 : _STRIDE,
+                x : x + _STRIDE * (columns - 1) + 1 : _STRIDE,
+            ]
+    return total / _BLOCKS**2
+
+
+def _correlate(a: Floats, b: Floats, block: int) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     """Per cell: correlation, spread of a and of b, means of a and of b."""
-    mean_a, mean_b = _sums(a), _sums(b)
-    var_a = np.maximum(_sums(a * a) - mean_a**2, 0)
-    var_b = np.maximum(_sums(b * b) - mean_b**2, 0)
-    covariance = _sums(a * b) - mean_a * mean_b
+    a, b = a - 128, b - 128
+    mean_a, mean_b, square_a, square_b, product = _sums((a, b, a * a, b * b, a * b), block)
+    var_a = np.maximum(square_a - mean_a**2, 0)
+    var_b = np.maximum(square_b - mean_b**2, 0)
+    covariance = product - mean_a * mean_b
     return covariance / np.sqrt(var_a * var_b + 0.5), var_a**0.5, var_b**0.5, mean_a, mean_b
+
+
+def _soft(image: Floats) -> Floats:
+    return np.asarray(cv2.GaussianBlur(image, (5, 5), 1.1))
 
 
 def _cells(
@@ -154,13 +172,12 @@ def _cells(
     share_a: float,
     share_b: float,
 ) -> Agreement | None:
-    valid = _sums(inside.astype(np.float32)) > 0.99
+    valid = _sums((inside.astype(np.float32),), _BLOCK)[0] > 0.99
     if valid.sum() < 2:
         return None
-    fine, coarse = (
-        _correlate(cv2.GaussianBlur(work_a, (0, 0), s), cv2.GaussianBlur(work_b, (0, 0), s))
-        for s in _BLURS
-    )
+    fine = _correlate(_soft(work_a), _soft(work_b), _BLOCK)
+    half_a, half_b = (_soft(_block_means(work, 2)) for work in (work_a, work_b))
+    coarse = _correlate(half_a, half_b, _BLOCK // 2)
     return Agreement(
         fine=fine[0],
         coarse=coarse[0],

@@ -7,6 +7,7 @@ then matches near their predicted places, then a homography or an affinity.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -17,7 +18,7 @@ from extractors.photos.candidates import Candidate, Ints
 from extractors.photos.features import LEVEL_FACTOR, MIRROR, Floats
 from extractors.photos.fingerprint import Fingerprint, unpack
 
-Matrix = npt.NDArray[np.float64]  # (3, 3), photo a -> photo b, px of the small grey pictures
+Matrix = npt.NDArray[Any]  # (3, 3), photo a -> photo b, px of the small grey pictures
 
 _MOST_STARTS = 48
 _ROUGH_PX = 14.0
@@ -117,36 +118,49 @@ def align(a: Fingerprint, b: Fingerprint, candidate: Candidate) -> Alignment | N
 def refine(
     a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool, votes: float
 ) -> Alignment | None:
-    """Match features near their predicted places and fit again, twice; None if too few match."""
+    """Match features near their predicted places and fit again, twice; None if too few match.
+
+    The first round asks every third feature only, and gives up early.
+    """
+    tree = cKDTree(b.points)
     matrix = start
-    for radius in (_GUIDED_PX, _GUIDED_PX * 0.6):
-        mine, theirs = _guided(a, b, matrix, mirrored, radius)
-        if len(mine) < 4:
+    for asked, radius, least in ((slice(None, None, 3), _GUIDED_PX, 3), (slice(None), 8.0, 6)):
+        chosen = np.arange(len(a.points))[asked]
+        mine, theirs = _guided(a, b, chosen, tree, matrix, mirrored, radius)
+        if len(mine) < least:
             return None
         fitted = _fit(a.points[mine], b.points[theirs], mirrored)
         if fitted is None:
-            break
+            return None
         matrix = fitted
     scale = _scale(matrix, a)
     if not 1 / 12 < scale < 12:
         return None
     apart = np.sqrt(((_apply(matrix, a.points[mine]) - b.points[theirs]) ** 2).sum(1))
     tight = int((apart < _TIGHT_PX * max(1.0, scale)).sum())
-    expected = _expected(a, b, matrix)
-    return Alignment(matrix, mirrored, len(mine), tight, expected, votes)
+    return Alignment(matrix, mirrored, len(mine), tight, _expected(a, b, matrix), votes)
 
 
 def _guided(
-    a: Fingerprint, b: Fingerprint, matrix: Matrix, mirrored: bool, radius: float
+    a: Fingerprint,
+    b: Fingerprint,
+    chosen: Ints,
+    tree: cKDTree,
+    matrix: Matrix,
+    mirrored: bool,
+    radius: float,
 ) -> tuple[Ints, Ints]:
     """Pairs of features, each used once, near each other after the move and alike."""
     scale = _scale(matrix, a)
-    seen = _apply(matrix, a.points)
+    seen = _apply(matrix, a.points[chosen])
+    inside = (seen > -radius).all(1) & (seen < np.array(b.size) + radius).all(1)
+    chosen, seen = chosen[inside], seen[inside]
+    if not len(chosen):
+        return chosen, chosen
     limit = radius * max(1.0, scale)
-    tree = cKDTree(b.points)
     apart, near = tree.query(seen, k=_NEIGHBOURS, distance_upper_bound=limit)
-    mine, slot = np.nonzero(np.isfinite(apart))
-    theirs = near[mine, slot]
+    row, slot = np.nonzero(np.isfinite(apart))
+    mine, theirs = chosen[row], near[row, slot]
     keep = _is_consistent(a, b, mine, theirs, matrix, mirrored, scale)
     mine, theirs = mine[keep], theirs[keep]
     likeness = _likeness(a, b, mine, theirs, mirrored)
@@ -168,7 +182,7 @@ def _once(mine: Ints, theirs: Ints) -> tuple[Ints, Ints]:
 def _scale(matrix: Matrix, a: Fingerprint) -> float:
     """How much larger the middle of a becomes."""
     middle = np.array(a.size, np.float32) / 2
-    corners = _apply(matrix, np.stack([middle, middle + [8, 0], middle + [0, 8]]).astype(np.float32))
+    corners = _apply(matrix, middle + np.array([[0, 0], [8, 0], [0, 8]], np.float32))
     u, v = corners[1] - corners[0], corners[2] - corners[0]
     return float(abs(u[0] * v[1] - u[1] * v[0]) ** 0.5 / 8)
 
@@ -192,9 +206,7 @@ def _is_consistent(
     return np.asarray((np.abs(off) < 22) & (np.abs(steps - wanted) < 1.8))
 
 
-def _likeness(
-    a: Fingerprint, b: Fingerprint, mine: Ints, theirs: Ints, mirrored: bool
-) -> Floats:
+def _likeness(a: Fingerprint, b: Fingerprint, mine: Ints, theirs: Ints, mirrored: bool) -> Floats:
     """Cosine between the descriptors of each pair."""
     own, other = unpack(a.packed[mine]), unpack(b.packed[theirs])
     if mirrored:
@@ -207,7 +219,7 @@ def _fit(p: Floats, q: Floats, mirrored: bool) -> Matrix | None:
     """Homography, affinity or similarity, as the number of matches allows."""
     cv2.setRNGSeed(7)  # equal results in every process
     if len(p) >= _LEAST_FOR_HOMOGRAPHY:
-        matrix, _ = cv2.findHomography(p, q, cv2.USAC_MAGSAC, 2.5, maxIters=400)
+        matrix, _ = cv2.findHomography(p, q, cv2.USAC_MAGSAC, 2.5, maxIters=300)
         if matrix is not None and _is_plausible(matrix, p):
             return np.asarray(matrix, np.float64)
     if len(p) >= _LEAST_FOR_AFFINITY:
@@ -225,7 +237,7 @@ def _fit(p: Floats, q: Floats, mirrored: bool) -> Matrix | None:
 def _is_plausible(matrix: Matrix, p: Floats) -> bool:
     """No fold, shear up to about 30 degrees, sides stretched by at most 1.6 to 1."""
     middle = p.mean(0)
-    around = _apply(matrix, np.stack([middle, middle + [9, 0], middle + [0, 9]]).astype(np.float32))
+    around = _apply(matrix, middle + np.array([[0, 0], [9, 0], [0, 9]], np.float32))
     u, v = around[1] - around[0], around[2] - around[0]
     long, short = sorted((float(np.hypot(*u)), float(np.hypot(*v))), reverse=True)
     if short < 0.5 or long / short > 1.6 or abs(float(u @ v)) / (long * short) > 0.5:

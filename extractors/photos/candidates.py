@@ -31,7 +31,7 @@ _NEAR_SHIFT = 2  # half cells
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidate:
-    """Photo `other` may show what `query` shows; `mine`, `theirs` are feature numbers that agree."""
+    """Photo `other` may show what `query` shows; features `mine` and `theirs` agree."""
 
     query: int
     other: int
@@ -197,9 +197,7 @@ def _relation(index: Index, made: Fingerprint, answers: _Answers) -> tuple[Ints,
     return turn, scale
 
 
-def _shift_votes(
-    index: Index, made: Fingerprint, answers: _Answers
-) -> tuple[Floats, Ints]:
+def _shift_votes(index: Index, made: Fingerprint, answers: _Answers) -> tuple[Floats, Ints]:
     """Each photo's votes for the best place of the query's middle, and each answer's distance
     from that place in cells.
     """

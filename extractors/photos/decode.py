@@ -11,6 +11,7 @@ import struct
 import warnings
 import zlib
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -18,7 +19,7 @@ import numpy.typing as npt
 import pillow_heif
 from PIL import Image, ImageFile, UnidentifiedImageError
 
-Pixels = npt.NDArray[np.uint8]
+Pixels = npt.NDArray[Any]  # uint8, (h, w) or (h, w, 3)
 
 FORMATS = ("JPEG", "PNG", "WEBP", "GIF", "TIFF", "BMP", "AVIF", "HEIF")
 MAX_PIXELS = 120_000_000
@@ -85,7 +86,9 @@ def decode(
 
 def _unreadable(error: BaseException) -> PhotoError:
     reason = str(error).split("\n")[0][:120] or type(error).__name__
-    return PhotoError(f"photo cannot be decoded ({reason})", "save the photo again, or leave it out")
+    return PhotoError(
+        f"photo cannot be decoded ({reason})", "save the photo again, or leave it out"
+    )
 
 
 def _open(data: bytes, max_pixels: int) -> ImageFile.ImageFile:

@@ -105,9 +105,7 @@ def figures_of(
     )
 
 
-def _weighted_quantiles(
-    values: Floats, weights: Floats, at: tuple[float, ...]
-) -> list[float]:
+def _weighted_quantiles(values: Floats, weights: Floats, at: tuple[float, ...]) -> list[float]:
     order = np.argsort(values)
     total = np.cumsum(weights[order])
     if not len(total) or total[-1] <= 0:

@@ -9,6 +9,7 @@ improve object retrieval", CVPR 2012. Layout of places and directions: Lowe, IJC
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import numpy as np
@@ -16,7 +17,7 @@ import numpy.typing as npt
 
 from extractors.photos.decode import Pixels
 
-Floats = npt.NDArray[np.float32]
+Floats = npt.NDArray[Any]  # float32
 
 LEVEL_FACTOR = 2**0.4  # between neighbouring pyramid levels
 _SMALLEST_SIDE = 36
@@ -45,7 +46,7 @@ class Features:
 
 
 def _mirror_order() -> npt.NDArray[np.intp]:
-    """Where each number of a mirrored descriptor stands in the plain one: row y -> 3 - y, k -> -k."""
+    """Places of a mirrored descriptor's numbers in the plain one: row y -> 3 - y, k -> -k."""
     y, x, k = np.meshgrid(np.arange(4), np.arange(4), np.arange(8), indexing="ij")
     order: npt.NDArray[np.intp] = ((3 - y) * 32 + x * 8 + (-k) % 8).reshape(-1)
     return order
@@ -82,7 +83,7 @@ def _pyramid(grey: Pixels) -> list[Pixels]:
 
 
 def _corners(level: Pixels) -> tuple[Floats, Floats]:
-    """Local maxima of the smaller eigenvalue (Shi and Tomasi 1994): (n, 2) places, (n,) responses."""
+    """Maxima of the smaller eigenvalue (Shi and Tomasi 1994): (n, 2) places, (n,) responses."""
     response = cv2.cornerMinEigenVal(level, 5, ksize=3)
     inner = response[_BORDER:-_BORDER, _BORDER:-_BORDER]
     if not inner.size:
@@ -93,9 +94,7 @@ def _corners(level: Pixels) -> tuple[Floats, Floats]:
     return _subpixel(response, xs + _BORDER, ys + _BORDER), inner[ys, xs]
 
 
-def _subpixel(
-    response: Floats, xs: npt.NDArray[np.intp], ys: npt.NDArray[np.intp]
-) -> Floats:
+def _subpixel(response: Floats, xs: npt.NDArray[np.intp], ys: npt.NDArray[np.intp]) -> Floats:
     """Move each maximum to the top of the parabola through its neighbours."""
     here = response[ys, xs]
     left, right = response[ys, xs - 1], response[ys, xs + 1]

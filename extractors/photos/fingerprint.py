@@ -1,4 +1,4 @@
-"""What is kept of a photo to find it again: words, local features, region vectors, a small grey copy.
+"""What is kept of a photo to find it again: words, features, region vectors, a small grey copy.
 
 A fingerprint is made once per photo and recipe and can be stored; it holds nothing but what can be
 made again from the photo.
@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from extractors.photos.decode import Pixels, PhotoError, decode
+from extractors.photos.decode import PhotoError, Pixels, decode
 from extractors.photos.features import Floats, find_features
 from extractors.photos.regions import describe_regions, find_regions
 from extractors.photos.words import find_words
@@ -41,8 +41,8 @@ class Fingerprint:
 
     `grey_jpeg` is the upright grey picture of at most 512 px a side; `points` (n, 2) are its px.
     `angles` (n,) in 1/256 turns, `levels` (n,) pyramid level, `packed` (n, 64) descriptors, two
-    numbers a byte, `words` (n, 4). `boxes` (m, 4) and `vectors` (m, 64) belong to regions.py. `colours`
-    (16, 16, 3) RGB. `texture` is the share of the picture that is not plain, 0 to 1.
+    numbers a byte, `words` (n, 4). `boxes` (m, 4) and `vectors` (m, 64) belong to regions.py.
+    `colours` (16, 16, 3) RGB. `texture` is the share of the picture that is not plain, 0 to 1.
     """
 
     width: int

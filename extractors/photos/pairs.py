@@ -135,9 +135,7 @@ def _spread(
             a, b = ((x, outlines[0]), (y, outlines[1]))
             if str(b[0]) < str(a[0]):
                 a, b = b, a
-            found.append(
-                Pair(a[0], b[0], one.score, one.answer, changes, a[1], b[1], one.certain)
-            )
+            found.append(Pair(a[0], b[0], one.score, one.answer, changes, a[1], b[1], one.certain))
     return found
 
 

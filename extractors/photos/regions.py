@@ -6,6 +6,8 @@ and long straight edges (page captures, collages, frames).
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -27,7 +29,11 @@ def find_regions(grey: Pixels) -> tuple[Box, ...]:
     whole = (0, 0, width, height)
     trimmed = _trim(grey, whole)
     blocks = sorted(set(_cut(grey, trimmed, 4)) - {whole, trimmed}, key=lambda b: (-_area(b), b))
-    found = [whole, *([trimmed] if _is_usable(trimmed, whole) and trimmed != whole else []), *blocks]
+    found = [
+        whole,
+        *([trimmed] if _is_usable(trimmed, whole) and trimmed != whole else []),
+        *blocks,
+    ]
     return tuple(found[:MOST_REGIONS])
 
 
@@ -77,9 +83,9 @@ def _pieces(grey: Pixels, box: Box) -> list[Box]:
     rows = _cuts(part)
     if rows:
         edges = [0, *rows, bottom - top]
-        return [(left, top + a, right, top + b) for a, b in zip(edges, edges[1:], strict=False)]
+        return [(left, top + a, right, top + b) for a, b in pairwise(edges)]
     edges = [0, *_cuts(part.T), right - left]
-    return [(left + a, top, left + b, bottom) for a, b in zip(edges, edges[1:], strict=False)]
+    return [(left + a, top, left + b, bottom) for a, b in pairwise(edges)]
 
 
 def _cuts(part: Floats) -> list[int]:
@@ -99,7 +105,7 @@ def _cuts(part: Floats) -> list[int]:
 
 
 def describe_regions(grey: Pixels, boxes: tuple[Box, ...]) -> npt.NDArray[np.int8]:
-    """(m, 8, 8) int8: the lowest DCT frequencies of each box, unit length, times 127, mean left out."""
+    """(m, 8, 8) int8: the lowest DCT frequencies of each box but the mean, unit length times 127."""
     out = np.zeros((len(boxes), 8, 8), np.float32)
     for at, (left, top, right, bottom) in enumerate(boxes):
         part = cv2.resize(

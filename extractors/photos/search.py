@@ -27,6 +27,7 @@ from extractors.photos.fingerprint import Fingerprint, from_bytes, grey_of
 _BUDGET = 40_000  # answers a photo may ask of the index
 _FLOOR = 1.2  # votes in one arrangement
 _MOST_CANDIDATES = 400
+_PATIENCE = 25  # candidates in a row that show nothing, then the rest is left
 _LEAST_ROUGH = 4
 _LEAST_MATCHES = 6
 _BLOCK = 24  # photos a task
@@ -79,11 +80,22 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         folder.index, made, query, budget=_BUDGET, floor=_FLOOR, most=_MOST_CANDIDATES
     )
     best: dict[int, Looked] = {}
+    misses = 0
     for candidate in found:
         looked = _examine(folder, candidate, greys)
         if looked and _worth(looked) > _worth(best.get(looked.earlier)):
             best[looked.earlier] = looked
+        misses = 0 if looked and _is_promising(looked) else misses + 1
+        if misses >= _PATIENCE:
+            break
     yield from (best[earlier] for earlier in sorted(best))
+
+
+def _is_promising(looked: Looked) -> bool:
+    """Whether about a third of the texture agrees: copies do, most other pairs do not."""
+    weights = weights_of(looked.cells)
+    agree = np.maximum(looked.cells.coarse, looked.cells.fine) > 0.9
+    return bool((weights * agree).sum() > 0.3 * weights.sum())
 
 
 def _examine(folder: Folder, candidate: Candidate, greys: _Greys) -> Looked | None:
@@ -128,9 +140,7 @@ class _Greys:
         return grey
 
 
-def look_everywhere(
-    fingerprints: Sequence[Fingerprint], processes: int = 1
-) -> list[Looked]:
+def look_everywhere(fingerprints: Sequence[Fingerprint], processes: int = 1) -> list[Looked]:
     """Examine every photo; equal results whatever the number of processes."""
     blocks = [
         range(start, min(start + _BLOCK, len(fingerprints)))
