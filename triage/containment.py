@@ -68,6 +68,8 @@ class _Worker:
     jobs: dict[int, _Job] = field(default_factory=dict)
     current: int | None = None
     since: float = 0.0
+    began: float = 0.0
+    pace: float = 0.1  # seconds a payload, smoothed
     label: str | None = None
     resume: Mapping[str, Any] | None = None
     holds: Mapping[str, bool] = field(default_factory=dict)
@@ -177,13 +179,19 @@ class Supervisor:
         while len(self._workers) < self._count:
             self._workers.append(self._start())
         for worker in self._workers:
-            if len(worker.jobs) <= batch // 4:
-                room = batch - len(worker.jobs)
+            room = self._room(worker, batch)
+            if room:
                 taken = [pending.popleft() for _ in range(min(len(pending), room))]
                 taken += itertools.islice(jobs, room - len(taken))
                 if taken:
                     self._send(worker, task, taken, limit)
         return any(w.jobs for w in self._workers)
+
+    def _room(self, worker: _Worker, batch: int) -> int:
+        """How many more payloads to give a worker: about a tenth of a second's work ahead, so that
+        none waits behind a slow one while another worker is idle."""
+        ahead = max(2, min(batch, int(0.1 / max(worker.pace, 1e-4))))
+        return ahead - len(worker.jobs) if len(worker.jobs) <= ahead // 2 else 0
 
     def _send(self, worker: _Worker, task: str, jobs: Sequence[_Job], limit: float) -> None:
         message = {
@@ -235,6 +243,7 @@ class Supervisor:
             return
         job = worker.jobs[rest[0]]
         if word == "begin":
+            worker.began = worker.since
             worker.current, worker.label, worker.resume = job.index, None, None
         elif word == "beat":
             label, resume = rest[1:]
@@ -245,6 +254,7 @@ class Supervisor:
         elif word == "failed":
             yield job.index, Breach(str(rest[1])[:200], label=worker.label)
         elif word == "end":
+            worker.pace = 0.8 * worker.pace + 0.2 * (worker.since - worker.began)
             del worker.jobs[job.index]
             worker.current = worker.label = worker.resume = None
         else:

@@ -34,7 +34,7 @@ def sleep(payload: float) -> str:
 
 
 def hoard(payload: int) -> int:
-    kept = [bytearray(os.urandom(1 << 20)) for _ in range(payload)]
+    kept = [bytearray(b"x") * (1 << 20) for _ in range(payload)]
     return len(kept)
 
 

@@ -7,15 +7,17 @@ import io
 import re
 import zipfile
 import zlib
-from collections.abc import Iterator
-from typing import BinaryIO
+from collections.abc import Callable, Iterator
+from typing import Any, BinaryIO, cast
 from urllib.parse import quote
 
 from extractors.records import Problem
+from triage.readers import warc
 from triage.readers.grouping import Plan, companion_of, make_plan
 from triage.readers.limits import MAX_MEMBER, MAX_MEMBERS, MAX_UNPACKED, read_bounded
 from triage.readers.source import Asset, Place, Source, Unreadable, join_member
 
+LARGE = 16 << 20  # bytes; a larger file that is not packed is read where it lies
 _DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, ValueError, OSError)
 
 
@@ -34,6 +36,7 @@ class Archive:
     """
 
     def __init__(self, file: BinaryIO) -> None:
+        self._file = file
         try:
             self._zip = zipfile.ZipFile(file)
             entries = self._zip.infolist()
@@ -57,6 +60,22 @@ class Archive:
         else:
             self.refused.append((name, why))
 
+    def opener(self, name: str) -> Callable[[], BinaryIO] | None:
+        """Give what opens a large file that lies in the archive unpacked, or None."""
+        entry = self.entries.get(name)
+        if entry is None or entry.compress_type != zipfile.ZIP_STORED or entry.file_size < LARGE:
+            return None
+        return lambda: cast(BinaryIO, io.BufferedReader(_Stretch(self._file, *self._place(entry))))
+
+    def _place(self, entry: zipfile.ZipInfo) -> tuple[int, int]:
+        """Find where the bytes of an unpacked file lie (APPNOTE 6.3.10, 4.3.7)."""
+        self._file.seek(entry.header_offset)
+        header = self._file.read(30)
+        if len(header) < 30 or not header.startswith(b"PK\3\4"):
+            raise Unreadable("is a damaged zip file", "copy it again")
+        names = int.from_bytes(header[26:28], "little") + int.from_bytes(header[28:30], "little")
+        return entry.header_offset + 30 + names, entry.compress_size
+
     def read(self, name: str) -> bytes:
         """Unpack one file; raises Unreadable if damaged, encrypted or implausibly large."""
         entry = self.entries.get(name)
@@ -71,6 +90,35 @@ class Archive:
             raise Unreadable(f"cannot be unpacked ({error})", "unpack it yourself") from None
         self._unpacked += len(data)
         return data
+
+
+class _Stretch(io.RawIOBase):
+    """A stretch of an open file, as a file of its own."""
+
+    def __init__(self, file: BinaryIO, start: int, size: int) -> None:
+        self._outer, self._start, self._size, self._at = file, start, size, 0
+
+    def readable(self) -> bool:
+        return True
+
+    def seekable(self) -> bool:
+        return True
+
+    def seek(self, offset: int, whence: int = io.SEEK_SET) -> int:
+        base = {io.SEEK_SET: 0, io.SEEK_CUR: self._at, io.SEEK_END: self._size}[whence]
+        self._at = max(0, base + offset)
+        return self._at
+
+    def tell(self) -> int:
+        return self._at
+
+    def readinto(self, buffer: Any) -> int:
+        wanted = min(len(buffer), max(0, self._size - self._at))
+        self._outer.seek(self._start + self._at)
+        data = self._outer.read(wanted)
+        buffer[: len(data)] = data
+        self._at += len(data)
+        return len(data)
 
 
 def _as_binary(stream: object) -> BinaryIO:
@@ -116,11 +164,12 @@ def _member(
     source: Source, archive: Archive, name: str, plan: Plan, table: dict[str, Asset]
 ) -> Source | Problem:
     try:
-        data = archive.read(name)
+        opener = archive.opener(name)
+        data = None if opener is not None else archive.read(name)
     except Unreadable as error:
         return Problem(source.path, join_member(source.member, name), error.what, error.do)
     beside = plan.beside.get(name, ())
-    return source.inside(name, data, table=table, base=name, beside=beside)
+    return source.inside(name, data, opener=opener, table=table, base=name, beside=beside)
 
 
 def _companions_named(page: str, member: Source, plan: Plan) -> set[str]:
@@ -157,9 +206,11 @@ _WARC = re.compile(r"^archive/.*\.warc(\.gz)?$", re.IGNORECASE)
 
 
 def _wacz_members(source: Source, archive: Archive) -> Iterator[Source | Problem]:
-    for name in archive.entries:
-        if _WARC.search(name):
-            yield _member(source, archive, name, _NO_PLAN, {})
+    """Give the pages of all its WARC files; a picture may lie in another one than its page."""
+    names = [name for name in archive.entries if _WARC.search(name)]
+    opened = [_member(source, archive, name, _NO_PLAN, {}) for name in names]
+    yield from (problem for problem in opened if isinstance(problem, Problem))
+    yield from warc.members_of_all([one for one in opened if isinstance(one, Source)])
 
 
 _NO_PLAN = Plan((), (), (), {}, {})

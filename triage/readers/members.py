@@ -8,8 +8,10 @@ from __future__ import annotations
 import hashlib
 import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
+from typing import BinaryIO
 
 from triage.readers import archives, har, mime, warc
 from triage.readers.source import (
@@ -21,7 +23,13 @@ from triage.readers.source import (
     split_member,
 )
 
-Opener = Callable[[str], bytes]
+
+@dataclass(frozen=True, slots=True)
+class _Opened:
+    """An open container: gives a member's bytes, or opens a large one where it lies."""
+
+    read: Callable[[str], bytes]
+    opener: Callable[[str], Callable[[], BinaryIO] | None] = lambda step: None
 
 
 def member_bytes(root: Path, path: str, member: str | None) -> bytes:
@@ -31,32 +39,35 @@ def member_bytes(root: Path, path: str, member: str | None) -> bytes:
     if not steps:
         return source.data()
     stat = locate(root, path).stat()
-    opener = _opener(root, path, steps[:-1], (stat.st_mtime_ns, stat.st_size))
-    return opener(steps[-1])
+    return _container(root, path, steps[:-1], (stat.st_mtime_ns, stat.st_size)).read(steps[-1])
 
 
-@lru_cache(maxsize=2)
-def _opener(root: Path, path: str, steps: tuple[str, ...], version: tuple[int, int]) -> Opener:
+@lru_cache(maxsize=3)
+def _container(root: Path, path: str, steps: tuple[str, ...], version: tuple[int, int]) -> _Opened:
     """Open the container that `steps` lead to; a photo's neighbours lie in the same one."""
-    source = Source(root, path)
-    for n, step in enumerate(steps):
-        outer = _opener(root, path, steps[:n], version)
-        member = join_member(source.member, step)
-        source = Source(root, path, member, outer(step))
-    return _open(source)
+    if not steps:
+        return _open(Source(root, path))
+    outer, step = _container(root, path, steps[:-1], version), steps[-1]
+    member = None
+    for one in steps:
+        member = join_member(member, one)
+    opener = outer.opener(step)
+    content = outer.read(step) if opener is None else None
+    return _open(Source(root, path, member, content, opener))
 
 
-def _open(source: Source) -> Opener:
+def _open(source: Source) -> _Opened:
     with source.open() as file:
         head = file.read(4096)
     if archives.can_open_zip(head, source.name):
-        return archives.Archive(source.open()).read
+        archive = archives.Archive(source.open())
+        return _Opened(archive.read, archive.opener)
     if warc.can_open(head, source.name) or warc.can_open_packed(head, source.name):
-        return warc.opener(source)
+        return _Opened(warc.opener(source))
     if archives.can_open_gzip(head, source.name):
-        return lambda step: archives.ungzip(source.open())
+        return _Opened(lambda step: archives.ungzip(source.open()))
     data = source.data()
-    return lambda step: _step(data, step)
+    return _Opened(lambda step: _step(data, step))
 
 
 def _step(data: bytes, step: str) -> bytes:

@@ -22,9 +22,13 @@ HEAD_BYTES = 4096
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """The reading of one file or member begins; the time limit counts from here."""
+    """The reading of one file or member begins; the time limit counts from here.
+
+    After one that can be passed over, a later pass can go on with the next.
+    """
 
     member: str | None
+    can_be_passed: bool
 
 
 Step = Unit | ReadResult
@@ -61,7 +65,8 @@ class SourceReading:
             return
         members = kind.members(source)
         for count in itertools.count():
-            yield Unit(source.member)  # unpacking the next member counts too
+            # unpacking the next member takes its time too, but is needed to get to the others
+            yield Unit(source.member, False)
             try:
                 member = next(members, None)
             except Exception as error:  # noqa: BLE001 - a parser on hostile bytes raises anything
@@ -88,7 +93,7 @@ class SourceReading:
         self.units += 1
         if self.units <= self._skip:
             return
-        yield Unit(source.member)
+        yield Unit(source.member, source.member is not None)
         try:
             for result in _results(source, reader, head):
                 self._used |= result.used

@@ -117,7 +117,8 @@ def _is_real_folder(path: bytes) -> bool:
 class Source:
     """A file of the folder, or a member of one, that a reader is asked to read.
 
-    `content` holds a member's bytes; for a plain file it is None and the file is read on demand.
+    `content` holds a member's bytes, or `opener` opens a large one; for a plain file both are None
+    and the file is read on demand.
     `url`, `saved_at` (ISO 8601), `charset` and `content_type` are what the carrier says of it.
     `table` holds the other members by full address, `base` is this one's address among them.
     `beside` gives the addresses of pictures that go with it as a whole (attached to a mail, next
@@ -130,6 +131,7 @@ class Source:
     path: str
     member: str | None = None
     content: bytes | None = field(default=None, repr=False)
+    opener: Callable[[], BinaryIO] | None = field(default=None, repr=False, compare=False)
     url: str | None = None
     saved_at: str | None = None
     charset: str | None = None
@@ -155,6 +157,8 @@ class Source:
         """Open the bytes for reading; raises Unreadable if they cannot be had."""
         if self.content is not None:
             return io.BytesIO(self.content)
+        if self.opener is not None:
+            return self.opener()
         try:
             file = open_regular(locate(self.root, self.path))
         except OSError as error:
@@ -174,7 +178,7 @@ class Source:
             raise Unreadable(f"larger than {limit >> 20} MB", "split it or save single pages")
         return data
 
-    def inside(self, step: str, content: bytes, **known: Any) -> Source:
+    def inside(self, step: str, content: bytes | None, **known: Any) -> Source:
         """Make the source of a member of this one; `known` sets url, saved_at, charset ..."""
         member = join_member(self.member, step)
         saved_at = known.pop("saved_at", None) or self.saved_at
@@ -182,7 +186,7 @@ class Source:
 
     def resources(self) -> Resources:
         """What can be found beside this: other files of the folder, other members, or nothing."""
-        if self.content is None:
+        if self.member is None:
             return FolderResources(self)
         return MemberResources(self, self.table or {}, self.base)
 

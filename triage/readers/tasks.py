@@ -22,7 +22,7 @@ def read(payload: dict[str, Any]) -> Iterator[Any]:
     reading = SourceReading(skip)
     for step in reading.steps(source):
         if isinstance(step, Unit):
-            resume = {"skip": reading.units} if step.member is not None else None
+            resume = {"skip": reading.units} if step.can_be_passed else None
             yield Beat(step.member, resume)
         else:
             yield to_plain(step)

@@ -8,11 +8,13 @@ from __future__ import annotations
 
 import re
 import zlib
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+import brotli
 from warcio.archiveiterator import ArchiveIterator
+from warcio.bufferedreaders import BufferedReader
 from warcio.exceptions import ArchiveLoadFailed
 
 from extractors.records import Problem
@@ -20,7 +22,30 @@ from triage.readers.limits import MAX_MEMBER, read_bounded
 from triage.readers.source import Asset, Source, Unreadable, join_member
 
 MAX_RECORDS = 500_000
-_DAMAGED = (ArchiveLoadFailed, EOFError, ValueError, OSError, KeyError, AttributeError)
+
+
+class _Brotli:
+    """Brotli (RFC 7932) as warcio wants a decoder; its own does not fit current releases."""
+
+    unused_data = b""
+
+    def __init__(self) -> None:
+        self._decoder = brotli.Decompressor()
+
+    def decompress(self, data: bytes) -> bytes:
+        return bytes(self._decoder.process(data))
+
+
+BufferedReader.DECOMPRESSORS["br"] = _Brotli
+_DAMAGED = (
+    ArchiveLoadFailed,
+    EOFError,
+    ValueError,
+    OSError,
+    KeyError,
+    AttributeError,
+    brotli.error,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,19 +78,28 @@ def can_open_packed(head: bytes, name: str) -> bool:
 
 def members(source: Source) -> Iterator[Source | Problem]:
     """Give the pages of the archive, in its order, each with all other records in its reach."""
-    records, framed, problem = _index(source)
+    return members_of_all([source])
+
+
+def members_of_all(sources: Sequence[Source]) -> Iterator[Source | Problem]:
+    """Give the pages of several files that belong together."""
+    read = [(source, *_index(source)) for source in sources]
     table: dict[str, Asset] = {}
-    for record in records:
-        if record.status in _GOOD:
-            table.setdefault(record.url, _asset(source, record))
-    for record in records:
-        if record.refers_to in table:
-            table.setdefault(record.url, table[record.refers_to])
-    for record in records:
-        if _is_page(record) and record.url not in framed:
-            yield _page(source, record, table)
-    if problem is not None:
-        yield problem
+    for source, records, _, _ in read:
+        for record in records:
+            if record.status in _GOOD and record.refers_to is None:
+                table.setdefault(record.url, _asset(source, record))
+    for _, records, _, _ in read:
+        for record in records:
+            if record.refers_to in table:
+                table.setdefault(record.url, table[record.refers_to])
+    framed = {url for _, _, urls, _ in read for url in urls}
+    for source, records, _, problem in read:
+        for record in records:
+            if _is_page(record) and record.url not in framed:
+                yield _page(source, record, table)
+        if problem is not None:
+            yield problem
 
 
 _GOOD = ("200", "203", "206", "")
@@ -98,6 +132,8 @@ def _index(source: Source) -> tuple[list[_Record], set[str], Problem | None]:
         if not records:
             raise Unreadable(what, "save it again") from None
         return records, framed, source.problem(what, "what stands before was read")
+    if not records:
+        raise Unreadable("holds no stored answers", "save it again")
     return records, framed, None
 
 
