@@ -13,6 +13,7 @@ from functools import cache
 from importlib import resources
 
 from extractors.records import Measurement, Span
+from models.boxing import diagonal_bounds, least_front_width
 from models.checks.case import Case
 from models.checks.measurements import size_text, stated_sizes
 from models.point_values import Statement
@@ -43,7 +44,9 @@ def check_front(case: Case) -> tuple[Finding, ...]:
         return ()
     if any(_WRAP.search(p.folded) for p in case.found):
         return ()
-    least = 2 * (lens.low_mm - lens.half_width_mm) + bridge.low_mm - bridge.half_width_mm
+    least = least_front_width(
+        lens.low_mm - lens.half_width_mm, bridge.low_mm - bridge.half_width_mm
+    )
     most = front.high_mm + front.half_width_mm
     slack = sum(3.0 for m in (front, lens, bridge) if m.approximate) + (
         0 if front.basis == "overall" else 1.0
@@ -86,7 +89,7 @@ def check_diagonal(case: Case) -> tuple[Finding, ...]:
         return ()
     rounding = a.half_width_mm + b.half_width_mm + ed.half_width_mm
     slack = rounding + 1.0 + sum(2.0 for m in (a, b, ed) if m.approximate)
-    low, high = max(a.low_mm, b.low_mm), math.hypot(a.high_mm, b.high_mm)
+    low, high = max(a.low_mm, b.low_mm), diagonal_bounds(a.high_mm, b.high_mm)[1]
     if low - slack <= ed.high_mm and ed.low_mm <= high + slack:
         return ()
     why = (
