@@ -32,6 +32,8 @@ from triage.quotes import Note, Quote, cut, gather, marked, seemly
 from triage.run import (
     GROUPS,
     SHORT,
+    Corner,
+    PairAnswer,
     PhotoPair,
     Row,
     Run,
@@ -248,7 +250,10 @@ def _card(
         "score": signed(assessment.score),
         "photos": [p for p in photos if p[1] is not None],
         "photos_left": sum(1 for p in photos if p[1] is None),
-        "pairs": [_pair_view(p, listing.id, pictures, cards) for p in pairs.get(listing.id, [])],
+        "pairs": _pair_views(pairs.get(listing.id, []), listing.id, pictures, cards, "copy"),
+        "perhaps": _pair_views(
+            pairs.get(listing.id, []), listing.id, pictures, cards, "same_piece"
+        ),
         "read": _read_only(row),
     }
 
@@ -331,7 +336,7 @@ def _read_only(row: Row) -> list[tuple[str, str]]:
 class _Side:
     row: Row
     photo: Photo
-    area: tuple[tuple[float, float], ...]
+    area: tuple[Corner, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -361,7 +366,7 @@ def _pairs_by_listing(
                 first = row_a.rank <= row_b.rank
                 found.setdefault(row_a.listing.id, []).append(_Pair(pair, a, b, first))
                 found.setdefault(row_b.listing.id, []).append(_Pair(pair, b, a, not first))
-    return {key: _few(pairs) for key, pairs in found.items()}
+    return found
 
 
 def _few(pairs: list[_Pair]) -> list[_Pair]:
@@ -380,6 +385,24 @@ _PAIR_WORDS = {
 }
 
 
+def _pair_views(
+    pairs: list[_Pair],
+    listing_id: str,
+    pictures: _Pictures,
+    cards: Mapping[str, str],
+    answer: PairAnswer,
+) -> list[dict[str, Any]]:
+    """The pairs of one answer; each view has an id for its pictures."""
+    chosen = [pair for pair in pairs if pair.pair.answer == answer]
+    return [
+        {
+            **_pair_view(pair, listing_id, pictures, cards),
+            "id": f"{cards[listing_id]}{answer[0]}{n}",
+        }
+        for n, pair in enumerate(_few(chosen))
+    ]
+
+
 def _pair_view(
     pair: _Pair, listing_id: str, pictures: _Pictures, cards: Mapping[str, str]
 ) -> dict[str, Any]:
@@ -393,7 +416,43 @@ def _pair_view(
         "other_card": cards[pair.other.row.listing.id],
         "other_rank": pair.other.row.rank,
         "sides": [_side_view(side, pictures, first, listing_id) for side, first in sides],
+        "over": _over(pair.mine.area, pair.other.area),
+        "other_claims": _other_claim(pair),
     }
+
+
+def _over(mine: tuple[Corner, ...], other: tuple[Corner, ...]) -> str:
+    """The SVG matrix that lays the other photo over mine, from three corners that match; or ""."""
+    if len(mine) != len(other) or len(mine) < 3:
+        return ""
+    third = len(mine) / 3
+    picked = [round(third * n) for n in range(3)]
+    try:
+        return " ".join(
+            f"{x:.6g}" for x in _affine([other[n] for n in picked], [mine[n] for n in picked])
+        )
+    except ZeroDivisionError:
+        return ""
+
+
+def _affine(start: list[Corner], goal: list[Corner]) -> tuple[float, ...]:
+    """a b c d e f of the map x' = ax + cy + e, y' = bx + dy + f; ZeroDivisionError on a line."""
+    (x0, y0), (x1, y1), (x2, y2) = start
+    whole = (x1 - x0) * (y2 - y0) - (x2 - x0) * (y1 - y0)
+    rows = []
+    for axis in (0, 1):
+        u0, u1, u2 = (corner[axis] for corner in goal)
+        by_x = ((u1 - u0) * (y2 - y0) - (u2 - u0) * (y1 - y0)) / whole
+        by_y = ((u2 - u0) * (x1 - x0) - (u1 - u0) * (x2 - x0)) / whole
+        rows.append((by_x, by_y, u0 - by_x * x0 - by_y * y0))
+    (a, c, e), (b, d, f) = rows
+    return a, b, c, d, e, f
+
+
+def _other_claim(pair: _Pair) -> str:
+    """The reference the other listing claims, where it is another than this one's."""
+    mine, other = pair.mine.row.assessment.reference, pair.other.row.assessment.reference
+    return other if mine and other and mine != other else ""
 
 
 def _side_view(side: _Side, pictures: _Pictures, first: bool, listing_id: str) -> dict[str, Any]:
