@@ -13,7 +13,7 @@ from extractors.markings import find_markings
 from extractors.measurements import find_measurements
 from extractors.phrases import find_authenticity, find_key_phrases
 from extractors.reading import Reading, prepare
-from extractors.records import Authenticity, Evidence, Listing, Span
+from extractors.records import Authenticity, Era, Evidence, Listing, Marking, Span
 
 Extractor = Callable[[Reading], Any]
 
@@ -117,6 +117,16 @@ def _strongest(found: list[Authenticity]) -> Authenticity:
     return Authenticity(label, quoted)
 
 
+def _outside(eras: tuple[Era, ...], markings: tuple[Marking, ...]) -> tuple[Era, ...]:
+    """Drop years that stand inside a mark: they say when the mark was made, not the piece."""
+    marks = [span for marking in markings for span in marking.quoted if marking.text != "*"]
+    return tuple(
+        era
+        for era in eras
+        if not any(m.start <= era.quoted[0].start and era.quoted[0].end <= m.end for m in marks)
+    )
+
+
 def extract(listing: Listing) -> Evidence:
     """Read a listing: title and description, item specifics, answers; repeats joined.
 
@@ -125,8 +135,9 @@ def extract(listing: Listing) -> Evidence:
     found: dict[str, list[Any]] = {name: [] for name in EXTRACTORS}
     for source in _sources(listing):
         reading = prepare(source.text)
-        for name, extractor in EXTRACTORS.items():
-            result = extractor(reading)
+        results = {name: extractor(reading) for name, extractor in EXTRACTORS.items()}
+        results["eras"] = _outside(results["eras"], results["markings"])
+        for name, result in results.items():
             items = (result,) if isinstance(result, Authenticity) else result
             moved = (
                 item if isinstance(item, Authenticity) and not item.quoted else _moved(item, source)

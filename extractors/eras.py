@@ -6,46 +6,57 @@ Left out: years of purchase, receipts, shops and models, years that a reissue co
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 from extractors.reading import Hit, Reading
 from extractors.records import Era
+from extractors.scope import clause_at
 
-_NEAR = 5  # words looked at on either side
 _YEAR = r"(?:1[6-9]\d\d|20[0-3]\d)"
+_JOIN = r"(?:\s?-\s?|\s?/\s?|\s(?:to|bis|a|al|ad|and|und|et|e|y|through|till|until|thru)\s)"
+_EDGE = r"(?<![\w.,/#€$£+*])(?<!\d-)"
+_C = r"(?P<c>ca?\.?\s?)?"
 _YEARS = re.compile(
-    rf"(?<![\w.,/#€$£])(?P<first>{_YEAR})"
-    rf"(?:(?:\s?-\s?|/|\s(?:to|bis|a|and|und|et|e|y|al|through|till|until)\s)"
-    rf"(?P<second>{_YEAR}|\d\d(?![\d'’]|\s?(?:mm|cm)|[sx]\b)))?(?P<ish>\s?ish\b)?"
-    r"(?![\w]|[.,]\d|\s?(?:mm|cm|€|\$|£|eur\b|euros?\b|usd|gbp|kg\b|g\b)|['’]?s\b|-?er\b)"
+    rf"{_EDGE}{_C}(?P<first>{_YEAR})"
+    rf"(?:{_JOIN}(?:the\s|el\s|il\s|dem\s)?(?P<second>{_YEAR}|\d\d(?![\d'’]|\s?(?:mm|cm)|[sx]\b)))?"
+    r"(?P<ish>\s?-?ish\b)?"
+    r"(?![\w]|[.,]\d|-\d|/\d|\s?(?:mm|cm|m|€|\$|£|eur|euros?|usd|gbp|kg|g|gr|x|n)\b|\s?[€$£]|['’]?s\b|\s?-?er\b)"
 )
+_LEAD = r"(?P<lead>(?:annees|anni|anos|decada de|decada de los|los anos|los|les annees)\s)?"
 _DECADES = re.compile(
-    r"(?<![\w.,/#])(?P<lead>annees|anni|anos|los anos|decada de(?: los)?|los|les|the|gli anni)?\s?"
-    r"['’]?(?P<first>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark>['’]?s\b|\s?-?er\b|ies\b)?"
-    r"(?:(?:\s?[-/]\s?|\s(?:to|bis|a|and|und|et|e|y)\s(?:the\s|los\s)?)"
-    r"['’]?(?P<second>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark2>['’]?s\b|\s?-?er\b)?)?"
-    r"(?![\w]|[.,]\d|\s?(?:mm|cm)\b)"
+    rf"{_EDGE}{_C}{_LEAD}['’]?(?P<first>1[6-9]\d0|20[0-2]0|[1-9]0)"
+    r"(?P<mark>['’]?s\b|\s?-?ern?\b|ies\b)?"
+    rf"(?:{_JOIN}(?:the\s|los\s|los anos\s|annees\s|anni\s)?['’]?"
+    r"(?P<second>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark2>['’]?s\b|\s?-?ern?\b)?)?(?P<ish>\s?-?ish\b)?"
+    r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
 )
-_APOSTROPHE = re.compile(r"(?<=[\s(])['’](\d\d)(?=[\s.,;)]|$)")
-_LEADS = {"annees", "anni", "anos", "los anos", "decada de", "decada de los", "los", "gli anni"}
+_SHORT = re.compile(r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?(?P<first>[2-9]\d)\b(?![\d'’]|s\b|\s?(?:mm|cm))")
 _PARTS = {"early": (0, 3), "mid": (4, 6), "late": (7, 9)}
-_CLAUSE = frozenset(".;!?\n|(),:•·…")
-_HARD = frozenset(".;!?\n|•·…")
+_NEAR = 7  # words before a year in which a purchase or a receipt claims it
 
 
 @dataclass(frozen=True, slots=True)
 class _Claim:
-    """A stretch that names years, before its surroundings are looked at."""
+    """A stretch that names years: characters [start, end), words [first, last)."""
 
     start: int
     end: int
-    from_year: int | None
-    to_year: int | None
-    kind: str
+    from_year: int
+    to_year: int
+    is_approximate: bool = False
+    first: int = 0
+    last: int = 0
+    is_word: bool = False
+
+    @property
+    def core(self) -> int:
+        """Give the word before which "early" or "circa" is looked for."""
+        return self.last - 1 if self.is_word else self.first
 
 
 def _full(digits: str) -> int:
-    """Give the first year of a decade: 70 is 1970, 1970 is itself, 00 and 10 are of this century.
+    """Give the first year of a decade: 70 is 1970, 1970 is itself.
 
     >>> _full("70"), _full("1910"), _full("10")
     (1970, 1910, 1910)
@@ -54,110 +65,178 @@ def _full(digits: str) -> int:
     return number if number > 99 else 1900 + number
 
 
-def _read_years(reading: Reading) -> list[_Claim]:
-    claims = []
-    for match in _YEARS.finditer(reading.plain):
+def _year_claims(plain: str) -> Iterator[_Claim]:
+    for match in _YEARS.finditer(plain):
         first, second = int(match["first"]), match["second"]
         last = first
         if second:
             last = int(second) if len(second) == 4 else first // 100 * 100 + int(second)
-        if last < first or last - first > 60:
+        loose = bool(match["c"] or match["ish"])
+        if first < last <= first + 60:
+            yield _Claim(match.start("first"), match.end("second"), first, last, loose)
+        else:
+            yield _Claim(match.start("first"), match.end("first"), first, first, loose)
+
+
+def _decade_claims(plain: str) -> Iterator[_Claim]:
+    for match in _DECADES.finditer(plain):
+        if not (match["mark"] or match["mark2"] or match["lead"]):
             continue
-        kind = "range" if second else "year"
-        claims.append(_Claim(match.start("first"), match.end(), first, last, kind))
-    return claims
+        start, second = _full(match["first"]), match["second"]
+        end, stop = start, match.end("mark") if match["mark"] else match.end("first")
+        if second:
+            last = start // 100 * 100 + int(second) if len(second) == 2 else int(second)
+            if start < last <= start + 60 and "/" not in plain[stop : match.start("second")]:
+                end, stop = last, match.end("mark2") if match["mark2"] else match.end("second")
+        loose = bool(match["c"] or match["ish"])
+        yield _Claim(match.start("first"), stop, start, end + 9, loose)
+        if second and end == start and match["mark2"] is not None:
+            other = _full(second)
+            yield _Claim(match.start("second"), match.end("mark2"), other, other + 9, loose)
 
 
-def _read_decades(reading: Reading) -> list[_Claim]:
-    claims = []
-    for match in _DECADES.finditer(reading.plain):
-        lead, first, second = match["lead"] or "", match["first"], match["second"]
-        marked = match["mark"] or match["mark2"] or lead in _LEADS
-        if not marked or (lead in ("los", "les", "the") and not match["mark"] and lead != "los"):
-            continue
-        start = _full(first)
-        end = start if second is None else _full(second)
-        if second and len(second) == 2 and len(first) == 4:
-            end = start // 100 * 100 + int(second)
-        if start <= end <= start + 60:
-            kind = "decade" if end == start else "decades"
-            begin = match.start("lead") if lead in _LEADS else match.start("first")
-            claims.append(_Claim(begin, match.end(), start, end + 9, kind))
-    return claims
-
-
-def _read_words(reading: Reading) -> list[_Claim]:
-    claims = []
+def _word_claims(reading: Reading) -> Iterator[_Claim]:
     for hit in reading.found("eras.decade"):
         start = 1900 + 10 * int(hit.value)
-        claims.append(_Claim(hit.start, hit.end, start, start + 9, "decade"))
+        yield _Claim(hit.start, hit.end, start, start + 9, is_word=True)
     for hit in reading.found("eras.period"):
         first, last = hit.value.split("-")
-        claims.append(_Claim(hit.start, hit.end, int(first), int(last), "period"))
-    return claims
+        yield _Claim(hit.start, hit.end, int(first), int(last))
+    for match in _SHORT.finditer(reading.plain):
+        year = 1900 + int(match["first"])
+        yield _Claim(match.start("first"), match.end("first"), year, year)
 
 
-def _ends_at(hits: tuple[Hit, ...], reading: Reading, start: int, gap: int = 2) -> Hit | None:
-    """Find a cue that ends right before a place (at most `gap` characters between)."""
-    for hit in hits:
-        if 0 <= start - hit.end <= gap and "\n" not in reading.plain[hit.end : start]:
+def _claims(reading: Reading) -> list[_Claim]:
+    """Find all stretches that name years; of overlapping ones the first and longest."""
+    found = [*_decade_claims(reading.plain), *_word_claims(reading), *_year_claims(reading.plain)]
+    kept: list[_Claim] = []
+    for claim in sorted(found, key=lambda claim: (claim.start, -claim.end)):
+        if not kept or claim.start >= kept[-1].end:
+            kept.append(claim)
+    return [_with_words(reading, claim) for claim in kept]
+
+
+def _with_words(reading: Reading, claim: _Claim) -> _Claim:
+    first = next(n for n, end in enumerate(reading.ends) if end > claim.start)
+    last = first
+    while last < len(reading.words) and reading.starts[last] < claim.end:
+        last += 1
+    return replace(claim, first=first, last=last)
+
+
+def _before(reading: Reading, name: str, number: int) -> Hit | None:
+    """Find a cue of a class that ends right before a word, linking words skipped."""
+    low = reading.sentence_at(number)[0]
+    links = {hit.first for hit in reading.found("eras.link")}
+    hits = {hit.last: hit for hit in reading.found(f"eras.{name}")}
+    for _ in range(5):
+        hit = hits.get(number)
+        if hit and low <= hit.first < number:
             return hit
+        previous = reading.words[number - 1] if number > low else ","
+        if previous in (".", ":", "(", "-"):
+            return hits.get(number - 1)
+        if number - 1 not in links:
+            return None
+        number -= 1
     return None
 
 
-def _starts_at(hits: tuple[Hit, ...], reading: Reading, end: int, gap: int = 2) -> Hit | None:
-    for hit in hits:
-        if 0 <= hit.start - end <= gap and "\n" not in reading.plain[end : hit.start]:
-            return hit
-    return None
-
-
-def _take_part(reading: Reading, claim: _Claim) -> _Claim:
-    """Narrow a decade by "early", "mid" or "late" before it ("early to mid" joins both)."""
-    start, begin, end = claim.start, None, None
-    for _ in range(2):
-        for name, (low, high) in _PARTS.items():
-            hit = _ends_at(reading.found(f"eras.{name}"), reading, start, 5)
-            between = reading.plain[hit.end : start].strip(" -/") if hit else "x"
-            if hit and between in ("", "to", "bis", "a", "der", "des", "the", "de"):
-                begin = low
-                end = high if end is None else end
-                start = hit.start
-                break
-    if begin is None or end is None or claim.from_year is None:
+def _narrow(reading: Reading, claim: _Claim) -> _Claim:
+    """Narrow a decade by "early", "mid" or "late" before it; "early to mid" joins both."""
+    if claim.to_year - claim.from_year != 9:
         return claim
-    return _Claim(start, claim.end, claim.from_year + begin, claim.from_year + end, claim.kind)
+    part = _part_before(reading, claim.core)
+    if part is None:
+        return claim
+    low, high = _PARTS[part[0]]
+    number = part[1].first
+    wider = _part_before(reading, _over_joint(reading, number))
+    if wider and wider[1].last >= number - 1:
+        low, number = _PARTS[wider[0]][0], wider[1].first
+    number = min(number, claim.first)
+    return replace(
+        claim,
+        start=reading.starts[number] if number < claim.first else claim.start,
+        from_year=claim.from_year + low,
+        to_year=claim.from_year + high,
+        first=number,
+    )
 
 
-def _blocked(reading: Reading, claim: _Claim) -> bool:
-    """Tell whether the words around make the year something else than that of the piece."""
-    before = _ends_at(reading.found("eras.blocks_before"), reading, claim.start, 3)
-    makes = _ends_at(reading.found("eras.makes"), reading, claim.start, 3)
-    if before and not (makes and makes.start < before.start):
+def _part_before(reading: Reading, number: int) -> tuple[str, Hit] | None:
+    """Find "early", "mid" or "late" right before a word."""
+    found = ((name, _before(reading, name, number)) for name in _PARTS)
+    return next(((name, hit) for name, hit in found if hit), None)
+
+
+def _over_joint(reading: Reading, number: int) -> int:
+    """Step over the "to" of "early to mid"."""
+    return number - 1 if number and reading.words[number - 1] in _TO else number
+
+
+_TO = frozenset("to bis a oder / e y und".split())
+
+
+def _join(reading: Reading, claims: list[_Claim]) -> list[_Claim]:
+    """Make one claim of "late 50s to early 60s"."""
+    joined: list[_Claim] = []
+    for claim in claims:
+        last = joined[-1] if joined else None
+        between = reading.plain[last.end : claim.start].strip() if last else "x"
+        if last and between in _RANGE and last.from_year < claim.to_year <= last.from_year + 40:
+            joined[-1] = replace(last, end=claim.end, to_year=claim.to_year, last=claim.last)
+        else:
+            joined.append(claim)
+    return joined
+
+
+_RANGE = frozenset(["to", "bis", "a", "al", "-", "through", "till", "until"])
+
+
+def _is_blocked(reading: Reading, claim: _Claim) -> bool:
+    """Tell whether the words around make the years something else than those of the piece."""
+    if _before(reading, "blocks_before", claim.first) and not _before(
+        reading, "makes", claim.first
+    ):
         return True
-    return bool(_starts_at(reading.found("eras.blocks_after"), reading, claim.end, 2))
+    if claim.first > 1 and reading.words[claim.first - 1] == "/":
+        return not reading.words[claim.first - 2][:2].isdigit()
+    if any(hit.first == claim.last for hit in reading.found("eras.blocks_after")):
+        return True
+    begin, _ = clause_at(reading, claim.first, claim.last)
+    near = [
+        hit
+        for hit in reading.found("eras.blocks_near")
+        if begin <= hit.first and hit.last <= claim.first <= hit.last + _NEAR
+    ]
+    makes = reading.found("eras.makes")
+    return any(
+        not any(hit.last <= make.first and make.last <= claim.first for make in makes if _is_strong(make, reading))
+        for hit in near
+    )
 
 
-def _bound(reading: Reading, claim: _Claim) -> Era:
+def _is_strong(hit: Hit, reading: Reading) -> bool:
+    """Tell whether a word surely speaks of making ("made", not "from")."""
+    return hit.end - hit.start > 4
+
+
+def _as_era(reading: Reading, claim: _Claim) -> Era:
     """Apply "circa", "before" and "after" to a claim."""
     span = reading.span(claim.start, claim.end)
-    approx = _ends_at(reading.found("eras.approx"), reading, claim.start, 6) or _starts_at(
-        reading.found("eras.approx"), reading, claim.end, 1
-    )
+    after = next((h for h in reading.found("eras.approx") if h.first == claim.last), None)
     tilde = reading.plain[max(0, claim.start - 2) : claim.start].strip() in ("~", "≈", "±")
-    if _ends_at(reading.found("eras.before"), reading, claim.start, 2) and claim.from_year:
-        return Era(None, claim.from_year - 1, bool(approx), (span,))
-    if _ends_at(reading.found("eras.after"), reading, claim.start, 2) and claim.to_year:
-        return Era(claim.to_year + 1, None, bool(approx), (span,))
-    return Era(claim.from_year, claim.to_year, bool(approx) or tilde, (span,))
+    loose = claim.is_approximate or tilde or bool(_before(reading, "approx", claim.core) or after)
+    if _before(reading, "before", claim.core):
+        return Era(None, claim.from_year - 1, loose, (span,))
+    if _before(reading, "after", claim.core):
+        return Era(claim.to_year + 1, None, loose, (span,))
+    return Era(claim.from_year, claim.to_year, loose, (span,))
 
 
 def find_eras(reading: Reading) -> tuple[Era, ...]:
     """Find when the piece is said to be made; each mention once, in the order of the text."""
-    claims = [*_read_decades(reading), *_read_words(reading), *_read_years(reading)]
-    kept: list[_Claim] = []
-    for claim in sorted(claims, key=lambda claim: (claim.start, -claim.end)):
-        if not kept or claim.start >= kept[-1].end:
-            kept.append(claim)
-    narrowed = [_take_part(reading, claim) for claim in kept]
-    return tuple(_bound(reading, claim) for claim in narrowed if not _blocked(reading, claim))
+    claims = _join(reading, [_narrow(reading, claim) for claim in _claims(reading)])
+    return tuple(_as_era(reading, claim) for claim in claims if not _is_blocked(reading, claim))

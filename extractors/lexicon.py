@@ -69,25 +69,33 @@ def read_rows(name: str) -> list[dict[str, str]]:
 
 
 @cache
-def numbers() -> dict[str, int]:
-    """Give the number words of all languages, in plain letters."""
-    return {plain(row["word"]): int(row["value"]) for row in read_rows("numbers")}
+def numbers() -> dict[str, tuple[int, str]]:
+    """Give the number words: value, and the language where it must be one ("" for any)."""
+    return {
+        plain(row["word"]): (int(row["value"]), row["language"] if row["strict"] == "yes" else "")
+        for row in read_rows("numbers")
+    }
 
 
-def numeral(word: str) -> int | None:
+def numeral(word: str, language: str = "") -> int | None:
     """Read a word or one or two digits as a number; None if it is neither.
+
+    `language` is that of the line, "" if any will do.
 
     >>> numeral("seven"), numeral("7"), numeral("1950"), numeral("lens")
     (7, 7, None, None)
+    >>> numeral("dos", "es"), numeral("dos", "fr")
+    (2, None)
     """
     if word.isdecimal() and len(word) <= 2:
         return int(word)
-    return numbers().get(word)
+    value, only_in = numbers().get(word, (None, ""))
+    return value if not (only_in and language) or only_in == language else None
 
 
-def as_key(word: str) -> str:
+def as_key(word: str, language: str) -> str:
     """Give the form in which a word is matched: numbers up to 99 are all alike."""
-    return "#" if numeral(word) is not None else word
+    return "#" if numeral(word, language) is not None else word
 
 
 def expand(cue: str) -> Iterator[str]:
@@ -104,10 +112,10 @@ def expand(cue: str) -> Iterator[str]:
         yield from expand(f"{cue[: group.start()]}{choice}{cue[group.end() :]}")
 
 
-def cut(phrase: str) -> tuple[str, ...]:
+def cut(phrase: str, language: str) -> tuple[str, ...]:
     """Cut a phrase into the words it is matched by."""
     marked = plain(phrase).replace("#", " 00 ")
-    return tuple(as_key(word) for word in WORD.findall(marked))
+    return tuple(as_key(word, language) for word in WORD.findall(marked))
 
 
 @cache
@@ -135,23 +143,23 @@ def _pieces(cue: str) -> Iterator[tuple[str, ...]]:
             yield from ((piece,) for piece in re.split(r"(\.\.\.)", part) if piece.strip())
 
 
-def _expression(cue: str) -> re.Pattern[str]:
+def _expression(cue: str, language: str) -> re.Pattern[str]:
     """Turn a cue into an expression over words that are each followed by one space."""
     built = []
     for choices in _pieces(cue):
         if choices == ("...",):
             built.append(rf"(?:[^ .!?;\n]+ ){{0,{GAP}}}?")
             continue
-        words = ["".join(f"{word} " for word in cut(choice)) for choice in choices]
+        words = ["".join(f"{word} " for word in cut(choice, language)) for choice in choices]
         built.append(f"(?:{'|'.join(re.escape(text) for text in sorted(words, key=len)[::-1])})")
     return re.compile("".join(built))
 
 
-def _first_words(cue: str) -> set[str]:
+def _first_words(cue: str, language: str) -> set[str]:
     """Give the words a cue may begin with."""
     found: set[str] = set()
     for choices in _pieces(cue):
-        starts = [cut(choice) for choice in choices]
+        starts = [cut(choice, language) for choice in choices]
         found.update(words[0] for words in starts if words)
         if all(starts):
             break
@@ -173,15 +181,15 @@ def lexicon() -> Lexicon:
     wide: dict[str, list[tuple[re.Pattern[str], Cue]]] = defaultdict(list)
     for number, cue in enumerate(all_cues()):
         if _variants(cue.text) > WIDE:
-            pattern = _expression(cue.text)
-            for word in _first_words(cue.text):
+            pattern = _expression(cue.text, cue.language)
+            for word in _first_words(cue.text, cue.language):
                 wide[word].append((pattern, cue))
             continue
         for phrase in expand(cue.text):
             strict = cue.strict or len(phrase.strip()) <= 3  # "or" is gold in French only
             key = f"{number}{'!' * strict}"
             meaning[key] = replace(cue, strict=strict)
-            phrases[key].add(cut(phrase))
+            phrases[key].add(cut(phrase, cue.language))
     matcher = make_matcher({key: words - {()} for key, words in phrases.items()})
     return Lexicon(
         matcher,

@@ -1,468 +1,744 @@
 """What is said to be written on the piece: literal text, where, and whether it is there at all.
 
 Sentence by sentence: words of writing ("stamped", "reads", "hallmark"), marks that are known by
-their form (fineness, CE, patents, country of origin, serial numbers), a place with a colon
-("Inner arm: ..."), and words for general absence ("unmarked").
+their form (mark_forms.py), a place with a colon ("Inner arm: ..."), and general absence
+("unmarked"). Places are read by mark_places.py, negation and doubt by scope.py.
 """
 
 from __future__ import annotations
 
-import re
-from dataclasses import dataclass
+from collections.abc import Iterator
+from typing import NamedTuple
 
+from extractors.lexicon import vocabulary
+from extractors.mark_forms import Form, find_forms
+from extractors.mark_places import Places, Range
 from extractors.reading import Hit, Reading
 from extractors.records import Claimed, Marking
-from extractors.scope import is_doubted, is_negated
+from extractors.scope import clause_at, is_doubted, is_illegible, is_negated
 
 GENERAL = "*"
-_FORMS = re.compile(
-    r"(?<![\w.,])(?:"
-    r"1\s?/\s?(?:5|8|10|12|14|20|30|40)(?:th)?(?:\s?-?\d{1,2}\s?(?:k|kt|ct|karat)\b)?"
-    r"(?:\s?(?:gf|rgp|gold filled|rolled gold(?: plate)?|gp|g\.f\.)\b)?"
-    r"|\d{1,2}\s?(?:k|kt|ct|karat)\b(?:\s?(?:gf|rgp|gold filled|rolled gold(?: plate)?|gp|g\.f\.)\b)?"
-    r"|(?:333|375|417|500|585|583|625|750|800|830|835|875|900|916|925|950|958|999)\b(?![.,]\d|\s?(?:mm|cm|g|gr|eur|euro)\b)"
-    r"|ce\b(?!\s(?:n|s|qui|que|sont|est|mod))|ukca\b|uv\s?-?400\b|gf\b|rgp\b"
-    r"|(?:din|en|iso|bs|ansi)\s?\d[\d-]{2,9}(?::\d{4})?\b"
-    r"|d\.?\s?r\.?\s?g\.?\s?m\b\.?|d\.?r\.?p\b\.?(?:a\.?)?|b\.?s\.?g\.?d\.?g\b\.?"
-    r"|(?:brevete|breveté|depose|déposé)(?:\s?s\.?\s?g\.?\s?d\.?\s?g\b\.?)?"
-    r"|(?:u\.?\s?s\.?\s?)?pat(?:ent)?s?\.?\s?(?:no\.?|nr\.?|number|pend(?:ing|\.)?|appl?(?:ied)?(?: for)?\.?|d\.?|n°)?\s?"
-    r"(?:[a-z]?\d[\d.,/]{1,12}\d)?(?=\W|$)"
-    r"|(?:made|hand made|frame|frames) in (?:[a-z.]+(?: germany| zone germany| japan| kong| states| republic| britain)?)"
-    r"|(?:made|frame|foreign|fabrique|hecho|fatto|prodotto|hergestellt) (?:en|in) [a-z]+"
-    r"|sterling(?: silver)?\b|rolled gold\b|gold filled\b|plaque or\b|swiss made\b"
-    r")"
-)
+_TABLES = "verb say noun sign general nothing lead stop object except more number".split()
+_STOPS = frozenset("\n!?;:|()•·…")
+_INNER = frozenset("de of du der des di del in en le la et fils & + / -".split())
+_MADE = frozenset("made frame frames fabrique fabriquee hecho hecha fatto prodotto".split())
+_COPULA = frozenset("is are was reads read says say ist steht lautet est dit e dice es : = -".split())
+_LONGEST = 8  # words of a literal without quotes
+_QUOTES = "\"'"
 
 
-@dataclass(frozen=True, slots=True)
-class _Mark:
-    """A mark found in words [first, last), its literal at characters [start, end)."""
+class _Literal(NamedTuple):
+    """A stretch taken as the words of a mark: words [first, last), characters [start, end)."""
 
-    text: str
-    start: int
-    end: int
     first: int
     last: int
+    start: int
+    end: int
+
+
+class _Mark(NamedTuple):
+    """A mark found: its text, words [first, last), characters [start, end)."""
+
+    text: str
+    first: int
+    last: int
+    start: int
+    end: int
     claimed: Claimed
-    place: str | None
+    place: Range | None
 
 
-class _Finder:
-    """Reads the marks of one text; keeps the cue tables it needs."""
+class _Text:
+    """One reading with its cue tables: reads literals and tells how they are written."""
 
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
         self.words = reading.words
+        self.places = Places(reading)
+        self.forms: dict[int, Form] = find_forms(reading)
         self.at = {
-            name: {hit.first: hit for hit in reading.found(f"markings.{name}")}
-            for name in (
-                [
-                    "verb",
-                    "say",
-                    "noun",
-                    "sign",
-                    "general",
-                    "nothing",
-                    "place",
-                    "adj",
-                    "prep",
-                    "article",
-                    "lead",
-                    "stop",
-                    "object",
-                ]
-            )
+            name: {hit.first: hit for hit in reading.found(f"markings.{name}")} for name in _TABLES
         }
-        self.forms = self._forms()
 
-    def _forms(self) -> dict[int, tuple[int, int]]:
-        """Map the first word of each mark known by its form to its characters."""
-        found = {}
-        starts = {start: number for number, start in enumerate(self.reading.starts)}
-        for match in _FORMS.finditer(self.reading.plain):
-            text = match.group().rstrip(" .,")
-            if match.start() in starts and text not in ("pat", "patent", "patents", "us pat"):
-                found[starts[match.start()]] = (match.start(), match.start() + len(text))
-        return found
+    def raw(self, number: int) -> str:
+        """Give a word as the seller wrote it."""
+        return self.reading.text[self.reading.starts[number] : self.reading.ends[number]]
 
-    def _word_at(self, end: int, first: int) -> int:
-        """Give the number after the last word that starts before a character."""
-        number = first
+    def before(self, number: int) -> str:
+        """Give the character before a word."""
+        start = self.reading.starts[number]
+        return self.reading.plain[start - 1] if start else " "
+
+    def is_glued(self, number: int) -> bool:
+        """Tell whether no space stands between a word and the one before."""
+        gap = self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
+        return not any(character.isspace() for character in gap)
+
+    def is_even(self, number: int) -> bool:
+        """Tell whether the sentence is all capitals or has none: then case says nothing."""
+        low, high = self.reading.sentence_at(number)
+        text = self.reading.slice(low, high)
+        return text.isupper() or text.islower()
+
+    def is_strange(self, number: int) -> bool:
+        """Tell whether a word is in no list: likely a name."""
+        word = self.words[number]
+        return len(word) > 3 and word.isalpha() and word not in vocabulary()
+
+    def is_literal_start(self, number: int) -> bool:
+        """Tell whether a word may begin a literal without quotes."""
+        raw = self.raw(number)
+        if not raw[0].isalnum() or (len(raw) == 1 and raw in "IAaOoYyEe" and not self._is_odd(number)):
+            return False
+        if any(character.isdigit() for character in raw):
+            return True
+        if self.is_even(number):
+            return self.is_strange(number) or (len(raw) == 1 and raw not in "aeoyi")
+        return raw[0].isupper() and (raw.isupper() or number not in self.at["stop"])
+
+    def _is_odd(self, number: int) -> bool:
+        """Tell whether a single letter is a mark: it ends its sentence or a place follows."""
+        following = number + 1
+        return following >= len(self.words) or (
+            self.words[following] == "."
+            or self.places.with_preposition(following, self.reading.sentence_at(number)[1]) is not None
+        )
+
+    def literal(self, number: int, high: int) -> _Literal | None:
+        """Read a literal that begins at a word."""
+        if number >= high:
+            return None
+        return self._quoted(number) or self._known(number, high) or self._run(number, high)
+
+    def _quoted(self, number: int) -> _Literal | None:
+        quote, start = self.before(number), self.reading.starts[number]
+        if quote not in _QUOTES:
+            return None
+        close = self.reading.plain.find(quote, start, start + 80)
+        while quote == "'" and 0 < close < len(self.reading.plain) - 1:
+            if not self.reading.plain[close + 1].isalnum():
+                break
+            close = self.reading.plain.find(quote, close + 1, start + 80)
+        if close <= start:
+            return None
+        return _Literal(number, self._after(close, number), start, close)
+
+    def _after(self, end: int, number: int) -> int:
         while number < len(self.words) and self.reading.starts[number] < end:
             number += 1
         return number
 
-    # --- where -------------------------------------------------------------------------------
+    def _known(self, number: int, high: int) -> _Literal | None:
+        form = self.forms.get(number)
+        if form is None:
+            return None
+        last, end = form.last, form.end
+        while last < high and not self.is_even(number) and self._goes_on(last):
+            last, end = last + 1, self.reading.ends[last]
+        return _Literal(number, last, form.start, end)
 
-    def place_at(self, number: int, high: int) -> tuple[int, int] | None:
-        """Read a place phrase (article, adjectives, noun) that begins at a word."""
-        begin = number
-        seen_place = None
-        while number < high:
-            hit = self.at["place"].get(number)
-            other = self.at["adj"].get(number) or self.at["article"].get(number)
-            if hit and (not other or hit.last >= other.last):
-                seen_place = hit.last
-                number = hit.last
-            elif other and seen_place is None:
-                number = other.last
-            elif self.at["adj"].get(number):
-                number = self.at["adj"][number].last
-                seen_place = number
-            elif self.words[number] in ("of", "de", "d", "der", "des", "del", "della", "du", "l"):
+    def _goes_on(self, number: int) -> bool:
+        """Tell whether capitals or figures go on behind a known form ("14K HALDRUME")."""
+        raw = self.raw(number)
+        gap = self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
+        return gap.strip(" -□☐") == "" and (raw.isupper() or raw.isdigit()) and raw != "I"
+
+    def _run(self, number: int, high: int) -> _Literal | None:
+        if not self.is_literal_start(number):
+            return None
+        last = number
+        even = self.is_even(number)
+        while last < min(high, number + _LONGEST) and self._stays(number, last, even):
+            last += 1
+        while last > number and self.words[last - 1] in (*_INNER, ".", ","):
+            last -= 1
+        if last == number:
+            return None
+        return _Literal(number, last, self.reading.starts[number], self.reading.ends[last - 1])
+
+    def spoken(self, number: int, high: int) -> _Literal | None:
+        """Read up to four words of a text without case ("clip says oriel")."""
+        last = number
+        while last < min(high, number + 4) and self._stays(number, last, True):
+            last += 1
+        if last == number or self._ends_even(number):
+            return None
+        return _Literal(number, last, self.reading.starts[number], self.reading.ends[last - 1])
+
+    def _stays(self, first: int, number: int, even: bool) -> bool:
+        """Tell whether a word still belongs to a literal that began at `first`."""
+        word, raw = self.words[number], self.raw(number)
+        if word in (".", ","):
+            return self._is_inner_stop(number)
+        if word in _STOPS:
+            return word == ":" and self._is_inner_stop(number)
+        if number == first or self.is_glued(number):
+            return True
+        if " - " in self.reading.plain[self.reading.ends[number - 1] : self.reading.starts[number]]:
+            return False
+        if word in ("in", "en") and self.words[number - 1] in _MADE:
+            return True
+        if even:
+            return not self._ends_even(number)
+        if raw[0].isupper() or raw[0].isdigit():
+            return raw != "I" and (raw.isupper() or number not in self.at["stop"])
+        return word in _INNER and self._capital_follows(number)
+
+    def _ends_even(self, number: int) -> bool:
+        """In a text without case: stop at small words, places and words of writing."""
+        return (
+            number in self.at["stop"]
+            or number in self.places.prep
+            or number in self.at["verb"]
+            or number in self.at["noun"]
+        )
+
+    def _capital_follows(self, number: int) -> bool:
+        return number + 1 < len(self.words) and self.raw(number + 1)[0].isupper()
+
+    def _is_inner_stop(self, number: int) -> bool:
+        """Tell whether a stop lies inside a literal ("PAT. 1927", "1:3,5", "No. 3")."""
+        after = self.reading.plain[self.reading.ends[number] : self.reading.ends[number] + 1]
+        if after and not after.isspace() and after not in _QUOTES:
+            return True
+        previous = self.words[number - 1] if number else ""
+        return self.words[number] == "." and (
+            previous in ("pat", "no", "nr", "u", "s", "reg", "st", "mod", "des", "co", "bros", "ser")
+            or (len(previous) == 1 and self.raw(number - 1).isupper())
+        ) and number + 1 < len(self.words) and self.words[number + 1] != "\n"
+
+    def skip_leads(self, number: int, high: int) -> int:
+        """Go over "with", "the words", a colon: what may stand between a verb and its literal."""
+        while number < high and self.before(number) not in _QUOTES:
+            if number in self.at["lead"] and not self.places.with_preposition(number, high):
+                number = self.at["lead"][number].last
+            elif self.words[number] in (":", "="):
                 number += 1
             else:
                 break
-        return (begin, seen_place) if seen_place else None
-
-    def place_after(self, number: int, high: int) -> tuple[int, int] | None:
-        """Find the first "on the bridge" behind a word, within the sentence."""
-        limit = min(high, number + 10)
-        while number < limit:
-            prep = self.at["prep"].get(number)
-            if prep:
-                found = self.place_at(prep.last, high)
-                if found:
-                    has_article = found[0] in self.at["article"]
-                    return (
-                        found if has_article or self.words[number] == "on" else (number, found[1])
-                    )
-                if prep.first in self.at["place"] or prep.first in self.at["adj"]:
-                    inner = self.place_at(number, high)
-                    if inner:
-                        return inner
-            elif number in self.at["place"]:
-                return self.place_at(number, high)
-            number += 1
-        return None
-
-    def place_before(self, number: int, low: int) -> tuple[int, int] | None:
-        """Find the last place phrase before a word, within the sentence."""
-        best = None
-        for begin in range(low, number):
-            if begin in self.at["place"]:
-                start = begin
-                while start > low and (start - 1) in {
-                    **self.at["adj"],
-                    **self.at["article"],
-                }:
-                    start -= 1
-                found = self.place_at(start, number)
-                if found and (best is None or found[1] > best[1]):
-                    best = found
-        return best
-
-    def place_of(self, first: int, last: int) -> str | None:
-        """Give the wording of the place nearest to a mark, if its sentence names one."""
-        low, high = self.reading.sentence_at(first)
-        found = self.place_after(last, high) or self.place_before(first, low)
-        return self.reading.slice(*found) if found else None
-
-    # --- the literal -------------------------------------------------------------------------
-
-    def literal_at(self, number: int, high: int) -> tuple[int, int, int] | None:
-        """Read a literal that begins at a word: its characters and the word after it."""
-        plain, text = self.reading.plain, self.reading.text
-        if number >= high:
-            return None
-        start = self.reading.starts[number]
-        before = plain[max(0, start - 1) : start]
-        if before in "\"'" and before:
-            close = plain.find(before, start, start + 80)
-            if close > start:
-                return start, close, self._word_at(close, number)
-        if number in self.forms:
-            begin, end = self.forms[number]
-            after = self._word_at(end, number)
-            more = self._tail(after, high)
-            return (begin, self.reading.ends[more - 1] if more > after else end, max(more, after))
-        last = self._run(number, high)
-        if last == number:
-            return None
-        end = self.reading.ends[last - 1]
-        return start, end, last if text[start:end].strip() else number
-
-    def _tail(self, number: int, high: int) -> int:
-        """Go on behind a known form while capitals follow ("14K HALDRUME")."""
-        shouting = self.reading.text[: self.reading.ends[-1]].isupper()
-        while (
-            number < high
-            and not shouting
-            and self.reading.starts[number] - self.reading.ends[number - 1] == 1
-            and self.reading.text[self.reading.starts[number] : self.reading.ends[number]].isupper()
-            and number not in self.at["stop"]
-        ):
-            number += 1
         return number
 
-    def _run(self, number: int, high: int) -> int:
-        """Give the word after a run that looks like a literal."""
-        reading, begin = self.reading, number
-        raw = reading.text[reading.starts[number] : reading.ends[number]]
-        capital = raw[0].isupper() or raw[0].isdigit()
-        while number < min(high, begin + 8):
-            word = self.words[number]
-            raw = reading.text[reading.starts[number] : reading.ends[number]]
-            glued = number > begin and reading.starts[number] == reading.ends[number - 1]
-            if word[0] in "\n!?;:|()•·…" or (word in ".," and not self._inner_dot(number)):
-                break
-            if number > begin and not glued and plain_break(reading, number):
-                break
-            if number in self.at["stop"] and not (raw[0].isupper() and capital and number == begin):
-                if not (word in ("in", "en") and self.words[number - 1] in _MADE):
-                    break
-            if number > begin and capital and not (raw[0].isupper() or raw[0].isdigit() or glued):
-                if word not in _INNER and raw[0] not in "&/+.-,":
-                    break
-            if number > begin and not capital and number - begin >= 4:
-                break
-            number += 1
-        while number > begin and self.words[number - 1] in (*_INNER, ".", ",", "/", "-", "&"):
-            number -= 1
-        return number
 
-    def _inner_dot(self, number: int) -> bool:
-        """Tell whether a full stop or comma lies inside a literal ("PAT. 1927", "2,345")."""
-        after = self.reading.plain[self.reading.ends[number] : self.reading.ends[number] + 1]
-        if after and not after.isspace():
-            return True
-        before = self.words[number - 1] if number else ""
-        return self.words[number] == "." and before in ("pat", "no", "nr", "u", "s", "reg", "st")
+class _Sentence:
+    """Reads the marks of one sentence; words once used are not used again."""
 
-    # --- the sentence ------------------------------------------------------------------------
+    def __init__(self, text: _Text, low: int, high: int) -> None:
+        self.text, self.low, self.high = text, low, high
+        self.reading, self.at, self.places = text.reading, text.at, text.places
+        self.marks: list[_Mark] = []
+        self.spent: set[int] = set()  # words that did their work without being part of a mark
+
+    def is_used(self, number: int) -> bool:
+        """Tell whether a word already belongs to a mark."""
+        return number in self.spent or any(mark.first <= number < mark.last for mark in self.marks)
 
     def read(self) -> list[_Mark]:
-        """Read all marks."""
-        marks: list[_Mark] = []
-        for low, high in self.reading.sentences:
-            if high > low:
-                marks.extend(self._read_sentence(low, high))
-        return marks
+        """Read the sentence from left to right."""
+        for number in range(self.low, self.high):
+            if not self.is_used(number):
+                self._read_at(number)
+        if not self.marks:
+            self._from_colon()
+        return self.marks
 
-    def _read_sentence(self, low: int, high: int) -> list[_Mark]:
-        marks = self._absences(low, high)
-        for number in range(low, high):
-            hit = self.at["verb"].get(number) or self.at["say"].get(number)
-            if hit and not any(m.first <= number < m.last for m in marks):
-                marks.extend(self._from_verb(hit, low, high, marks))
-            noun = self.at["noun"].get(number)
-            if noun and not any(m.first <= number < m.last for m in marks):
-                marks.extend(self._from_noun(noun, low, high, marks))
-            if number in self.forms and not any(m.first <= number < m.last for m in marks):
-                marks.extend(self._from_form(number, low, high))
-        if not marks:
-            marks.extend(self._from_colon(low, high))
-        return marks
+    def _read_at(self, number: int) -> None:
+        """Try what may begin at a word, the more telling cue first."""
+        if number in self.at["general"]:
+            self._from_general(self.at["general"][number])
+        elif number in self.at["nothing"]:
+            self._from_nothing(self.at["nothing"][number])
+        elif number in self.at["verb"]:
+            self._from_verb(self.at["verb"][number])
+        elif number in self.at["say"] and not self._is_asked_to_read(number):
+            self._from_say(self.at["say"][number])
+        elif number in self.text.forms:
+            self._from_form(self.text.forms[number])
+        elif number in self.at["number"]:
+            self._from_number(self.at["number"][number])
+        elif number not in self.at["noun"]:
+            self._from_capitals(number)
+        if number in self.at["noun"] and not self.is_used(number):
+            self._from_noun(self.at["noun"][number])
 
-    def _absences(self, low: int, high: int) -> list[_Mark]:
-        found = []
-        for number in range(low, high):
-            hit = self.at["general"].get(number)
-            if hit and not self._literal_follows(hit.last, high):
-                found.append(self._general(hit.first, hit.last))
-                continue
-            hit = self.at["nothing"].get(number)
-            if hit and (self.place_after(hit.last, high) or self._writes(low, high)):
-                found.append(self._general(hit.first, hit.last))
-        return found
-
-    def _writes(self, low: int, high: int) -> bool:
-        return any(n in self.at["verb"] or n in self.at["noun"] for n in range(low, high))
-
-    def _literal_follows(self, number: int, high: int) -> bool:
-        """Tell whether a literal stands right behind "not marked"."""
-        while number < high and number in self.at["lead"]:
-            number = self.at["lead"][number].last
-        if number >= high:
-            return False
-        raw = self.reading.text[self.reading.starts[number]]
-        return (
-            number in self.forms
-            or (self.reading.plain[self.reading.starts[number] - 1] in "\"'")
-            or (raw.isdigit())
-        )
-
-    def _general(self, first: int, last: int) -> _Mark:
-        start, end = self.reading.starts[first], self.reading.ends[last - 1]
-        return _Mark(GENERAL, start, end, first, last, "absent", self.place_of(first, last))
-
-    def _make(self, start: int, end: int, first: int, last: int, cue: int) -> _Mark:
-        claimed = self._claim(min(first, cue), max(last, cue + 1))
-        text = self.reading.text[start:end].strip(" \"'.,:;“”„«»‘’")
-        return _Mark(text, start, end, first, last, claimed, self.place_of(first, last))
+    # --- building ----------------------------------------------------------------------------
 
     def _claim(self, first: int, last: int) -> Claimed:
-        if is_doubted(self.reading, first, last):
+        if is_negated(self.reading, first, last, 7):
+            return "absent"
+        if is_doubted(self.reading, first, last) or is_illegible(self.reading, first, last):
             return "unsure"
-        return "absent" if is_negated(self.reading, first, last, 6) else "present"
+        return "present"
 
-    def _skip_leads(self, number: int, high: int) -> int:
-        while number < high and (
-            number in self.at["lead"] or (self.words[number] in (":", ",") and number + 1 < high)
+    def _place(self, first: int, last: int) -> Range | None:
+        """Give the place nearest to a mark: close behind, else before, else further behind."""
+        close = self.places.after(last, self.high, 3)
+        return close or self.places.before(first, self.low) or self.places.after(last, self.high)
+
+    def _add_general(self, first: int, last: int) -> None:
+        start, end = self.reading.starts[first], self.reading.ends[last - 1]
+        place = self._place(first, last)
+        self.marks.append(_Mark(GENERAL, first, last, start, end, "absent", place))
+
+    def _add(
+        self, literal: _Literal, cue: Hit | None = None, claimed: Claimed | None = None
+    ) -> _Mark:
+        """Note a mark; its claim is that of the words from cue to literal."""
+        first = min(literal.first, cue.first) if cue else literal.first
+        last = max(literal.last, cue.last) if cue else literal.last
+        claim = claimed or self._claim(first, last)
+        if claim == "present" and self._is_questioned(literal.last):
+            claim = "unsure"
+        text = self.reading.text[literal.start : literal.end].strip(" \"'.,:;“”„«»‘’")
+        place = self._place(literal.first, literal.last)
+        mark = _Mark(text, first, last, literal.start, literal.end, claim, place)
+        if text:
+            self.marks.append(mark)
+            self._read_more(mark)
+        return mark
+
+    def _is_questioned(self, number: int) -> bool:
+        """Tell whether a question mark or "or" with another reading stands behind a literal."""
+        words = self.text.words
+        if number >= len(words):
+            return False
+        if words[number] == "?":
+            return not (number + 1 < len(words) and words[number + 1] in _YES)
+        if words[number] not in ("or", "oder", "ou", "o"):
+            return False
+        return number + 1 < self.high and (
+            any(character.isdigit() for character in words[number + 1])
+            or number + 1 in self.text.forms
+        )
+
+    def _read_more(self, mark: _Mark) -> None:
+        """Read further marks of a list: "stamped 925, a leaf and MB"."""
+        number = mark.last
+        place = self.places.with_preposition(number, self.high) if number < self.high else None
+        if place:
+            number = place[1]
+        joined = False
+        while number < self.high and number in self.at["more"]:
+            number, joined = self.at["more"][number].last, True
+        number = self.text.skip_leads(number, self.high) if joined else self.high
+        if number >= self.high or self.is_used(number):
+            return
+        named = self._named_at(number)
+        claimed = mark.claimed if mark.claimed != "present" else None
+        if named:
+            self._add(named, claimed=claimed)
+        elif self._is_firm(number):
+            literal = self.text.literal(number, self.high)
+            if literal:
+                self._add(literal, claimed=claimed)
+
+    def _is_firm(self, number: int) -> bool:
+        """Tell whether a word is surely a literal: quoted, a known form, capitals, a code."""
+        raw = self.text.raw(number)
+        if self.text.before(number) in _QUOTES or number in self.text.forms:
+            return True
+        if self.text.is_even(number):
+            return False
+        return (raw.isupper() and raw.isalpha() and raw != "I" and len(raw) > 1) or (
+            any(character.isdigit() for character in raw) and not _is_size(self.reading, number)
+        )
+
+    def _named_at(self, number: int) -> _Literal | None:
+        """Read a described mark at a word: a sign, or a noun that keeps its own name."""
+        sign, noun = self.at["sign"].get(number), self.at["noun"].get(number)
+        if noun and noun.value != "any":
+            literal = self._behind_noun(noun)
+            return literal or _Literal(noun.first, noun.last, noun.start, noun.end)
+        if sign:
+            return _Literal(sign.first, sign.last, sign.start, sign.end)
+        return None
+
+    # --- cues --------------------------------------------------------------------------------
+
+    def _literal_behind(self, number: int) -> bool:
+        number = self.text.skip_leads(number, self.high)
+        return number < self.high and self._is_firm(number)
+
+    def _from_general(self, hit: Hit) -> None:
+        """Read "unsigned", "blank apart from a star"; "not stamped 925" is left to the verb."""
+        if self._literal_behind(hit.last):
+            verb = next((n for n in range(hit.first, hit.last) if n in self.at["verb"]), None)
+            if verb is not None:
+                self._from_verb(self.at["verb"][verb])
+            return
+        self._add_general(hit.first, hit.last)
+        self._from_exception(hit.last)
+
+    def _from_exception(self, number: int) -> bool:
+        """Read what is there after all: "nothing but 925"."""
+        for behind in range(number, min(self.high, number + 7)):
+            if behind in self.at["except"]:
+                start = self.text.skip_leads(self.at["except"][behind].last, self.high)
+                literal = self._named_at(start) if start < self.high else None
+                literal = literal or self.text.literal(start, self.high)
+                if literal:
+                    self._add(literal, claimed="present")
+                    return True
+        return False
+
+    def _from_nothing(self, hit: Hit) -> None:
+        """Read "nothing on the rear", "steht nichts", "nothing but 925"."""
+        begin, end = clause_at(self.reading, hit.first, hit.last)
+        writes = any(
+            n in self.at["verb"] or n in self.at["noun"] or n in self.at["say"]
+            for n in range(begin, end)
+        )
+        if not writes and not self.places.with_preposition(hit.last, self.high):
+            return
+        if self._from_exception(hit.last):
+            self.spent.update(range(hit.first, hit.last))
+        else:
+            self._add_general(hit.first, hit.last)
+
+    def _from_verb(self, hit: Hit) -> None:
+        number = self.text.skip_leads(hit.last, self.high)
+        if number < self.high and number in self.at["nothing"]:
+            return
+        place = self.places.with_preposition(number, self.high) if number < self.high else None
+        if place:
+            number = self._behind_place(place)
+        named = self._named_at(number) if number < self.high else None
+        if named and (not place or self.text.words[number - 1] in (*_COPULA, "with", "mit", "con")):
+            self._add(named, hit)
+            return
+        literal = None if number in self.at["noun"] else self.text.literal(number, self.high)
+        if literal and not _is_size(self.reading, literal.first):
+            self._add(literal, hit)
+        elif not self._from_before(hit):
+            self._from_negated(hit)
+
+    def _behind_place(self, place: Range) -> int:
+        """Go over "on the back" to what may be its literal: ": 925", "with 925"."""
+        number = place[1]
+        if number < self.high and self.text.words[number] in ("(", ")"):
+            number += 1
+        while number < self.high and (
+            self.text.words[number] in (":", ",", "=", ")")
+            or number in self.at["lead"]
+            or number in self.at["say"]
         ):
-            if self.reading.plain[self.reading.starts[number] - 1] in "\"'":
-                break
-            number = self.at["lead"][number].last if number in self.at["lead"] else number + 1
+            hit = self.at["say"].get(number) or self.at["lead"].get(number)
+            number = hit.last if hit else number + 1
         return number
 
-    def _from_verb(self, hit: Hit, low: int, high: int, marks: list[_Mark]) -> list[_Mark]:
-        number = self._skip_leads(hit.last, high)
-        sign = self.at["sign"].get(number)
-        noun = self.at["noun"].get(number)
-        if sign or (noun and noun.value == "own"):
-            named = sign or noun
-            assert named is not None
-            literal = self._after_noun(named, high)
-            if literal:
-                start, end, last = literal
-                return [self._make(start, end, named.first, last, hit.first)]
-            return [self._make(named.start, named.end, named.first, named.last, hit.first)]
-        place = self.at["prep"].get(number) or (noun and noun.value == "any")
-        literal = None if place else self.literal_at(number, high)
-        if literal and literal[1] > literal[0]:
-            start, end, last = literal
-            return [self._make(start, end, number, last, hit.first)]
-        if hit.name == "markings.verb":
-            return self._before_verb(hit, low)
-        return []
-
-    def _before_verb(self, hit: Hit, low: int) -> list[_Mark]:
-        """Read "750 is stamped on the clasp", "crown engraved inside"."""
-        for number in range(max(low, hit.first - 5), hit.first):
-            if number in self.forms:
-                start, end = self.forms[number]
-                return [self._make(start, end, number, self._word_at(end, number), hit.first)]
-            sign = self.at["sign"].get(number)
-            noun = self.at["noun"].get(number)
-            if sign or (noun and noun.value == "own"):
-                named = sign or noun
-                assert named is not None
-                return [self._make(named.start, named.end, named.first, named.last, hit.first)]
-        return []
-
-    def _after_noun(self, noun: Hit, high: int) -> tuple[int, int, int] | None:
-        """Read the literal behind a noun: "serial number 77120", "hallmark: 750"."""
-        number = noun.last
-        while number < high and self.words[number] in (":", "is", "no", ".", "nr", "-", "="):
-            number += 1
-        if number >= high or number in self.at["stop"]:
-            return None
-        raw = self.reading.text[self.reading.starts[number]]
-        quoted = self.reading.plain[self.reading.starts[number] - 1] in "\"'"
-        return self.literal_at(number, high) if raw.isdigit() or raw.isupper() or quoted else None
-
-    def _from_noun(self, noun: Hit, low: int, high: int, marks: list[_Mark]) -> list[_Mark]:
-        claimed = self._claim(noun.first, noun.last)
-        literal = self._beside_noun(noun, low, high)
-        if literal:
-            start, end, last = literal
-            first = min(noun.first, self._word_at(start, low) - 0)
-            return [self._make(start, end, first, max(last, noun.last), noun.first)]
-        if claimed == "absent" and noun.value == "any":
-            return [self._general(noun.first, noun.last)]
-        if noun.value == "any" and claimed == "present":
-            return []
-        if noun.value == "own" and (claimed != "present" or self.place_of(noun.first, noun.last)):
-            return [self._make(noun.start, noun.end, noun.first, noun.last, noun.first)]
-        return []
-
-    def _beside_noun(self, noun: Hit, low: int, high: int) -> tuple[int, int, int] | None:
-        """Read a literal beside a noun: "CE logo", "a worn X inscription", "stamp: X"."""
-        before = noun.first - 1
-        if before >= low:
-            for number in range(max(low, noun.first - 3), noun.first):
-                if (
-                    number in self.forms
-                    and self._word_at(self.forms[number][1], number) == noun.first
-                ):
-                    start, end = self.forms[number]
-                    return start, end, noun.last
-            raw = self.reading.text[self.reading.starts[before] : self.reading.ends[before]]
-            if raw[0].isupper() and before not in self.at["stop"] and before > low:
-                return self.reading.starts[before], self.reading.ends[before], noun.last
-            if self.reading.plain[self.reading.ends[before] :][:1] in "\"'" and before > low:
-                quote = self.reading.plain.rfind(
-                    self.reading.plain[self.reading.ends[before]],
-                    max(0, self.reading.ends[before] - 80),
-                    self.reading.ends[before],
-                )
-                if quote >= 0:
-                    return quote + 1, self.reading.ends[before], noun.last
-        number = noun.last
-        place = self.place_after(number, high) if number < high else None
-        if place and place[0] - number <= 2 and place[1] < high and self.words[place[1]] == ":":
-            return self.literal_at(place[1] + 1, high)
-        return self._after_noun(noun, high)
-
-    def _from_form(self, number: int, low: int, high: int) -> list[_Mark]:
-        start, end = self.forms[number]
-        last = self._word_at(end, number)
-        asked = last < high + 1 and last < len(self.words) and self.words[last] in ("?", ":")
-        near = self.place_after(last, min(high, last + 5))
-        claimed = self._claim(number, last)
-        if asked and claimed == "absent":
-            return [self._make(start, end, number, last, number)]
-        if (near and near[0] - last <= 3) or claimed == "absent":
-            return [self._make(start, end, number, last, number)]
-        return []
-
-    def _from_colon(self, low: int, high: int) -> list[_Mark]:
-        """Read "Inner right arm: HALDRUME"."""
-        for number in range(low, min(high - 1, low + 10)):
-            if self.words[number] != ":" and self.words[number] != "-":
+    def _from_before(self, hit: Hit) -> bool:
+        """Read what stands before its verb: "750 is stamped on the clasp", "mit 585 punziert"."""
+        begin, _ = clause_at(self.reading, hit.first, hit.last)
+        for number in range(max(begin, hit.first - 6), hit.first):
+            if self.is_used(number):
                 continue
-            place = self.place_before(number, low)
-            raw = self.reading.text[self.reading.starts[number + 1] : self.reading.ends[number + 1]]
-            if place and place[1] >= number - 1 and (raw.isupper() or number + 1 in self.forms):
-                literal = self.literal_at(number + 1, high)
-                if literal:
-                    start, end, last = literal
-                    mark = self._make(start, end, number + 1, last, number)
-                    return [mark]
-        return []
+            named = self._named_at(number)
+            if named and named.last <= hit.first and not self._is_place(number):
+                self._add(named, hit)
+                return True
+            if self._is_firm(number) or (number in self.text.forms):
+                literal = self.text.literal(number, hit.first)
+                if literal and not _is_size(self.reading, number):
+                    self._add(literal, hit)
+                    return True
+        return False
+
+    def _is_place(self, number: int) -> bool:
+        return number in self.places.place and number not in self.at["noun"]
+
+    def _from_negated(self, hit: Hit) -> None:
+        """Read "the cap band isn't engraved" as general absence; a size not printed is none."""
+        if hit.value != "print" and is_negated(self.reading, hit.first, hit.last, 3):
+            self._add_general(hit.first, hit.last)
+
+    def _is_asked_to_read(self, number: int) -> bool:
+        """Tell whether it is the buyer who should read, or the seller who cannot say."""
+        word, previous = self.text.words[number], self.text.words[number - 1] if number else ""
+        return word in ("read", "say", "lee", "lis") and previous in _SPEAKERS
+
+    def _speaks(self, hit: Hit) -> bool:
+        """Tell whether a place right before is what speaks, in a text without case."""
+        place = self.places.before(hit.first, self.low)
+        return place is not None and place[1] == hit.first and self.text.is_even(hit.first)
+
+    def _from_say(self, hit: Hit) -> None:
+        number = self.text.skip_leads(hit.last, self.high)
+        if number >= self.high:
+            return
+        if number in self.at["nothing"] or number in self.at["general"]:
+            return
+        place = self.places.with_preposition(number, self.high)
+        if place:
+            number = self._behind_place(place)
+        literal = self.text.literal(number, self.high) if number < self.high else None
+        if literal is None and number < self.high and self._speaks(hit):
+            literal = self.text.spoken(number, self.high)
+        if literal and number not in self.at["noun"] and not _is_size(self.reading, literal.first):
+            self._add(literal, hit)
+            return
+        named = self._named_at(number) if number < self.high else None
+        if named and self._place(named.first, named.last):
+            self._add(named, hit)
+
+    # --- nouns -------------------------------------------------------------------------------
+
+    def _from_noun(self, noun: Hit) -> None:
+        literal = self._before_noun(noun) or self._behind_noun(noun)
+        if literal and (noun.value != "weak" or self._is_placed(noun) or literal.first < noun.first):
+            self._add(literal, noun)
+            return
+        claimed = self._claim(noun.first, noun.last)
+        if claimed == "absent":
+            self._absent_noun(noun)
+        elif noun.value == "strong" or (noun.value == "weak" and self._is_placed(noun)):
+            later = self._form_behind(noun)
+            if later:
+                self._add(_Literal(later.first, later.last, later.start, later.end), noun)
+            elif noun.value == "strong" or claimed != "present" or self._is_on(noun):
+                self._add(_Literal(noun.first, noun.last, noun.start, noun.end))
+
+    def _form_behind(self, noun: Hit) -> Form | None:
+        """Find a known form that the noun announces: "hallmark inside, 750"."""
+        reach = range(noun.last, min(self.high, noun.last + 8))
+        return next((self.text.forms[n] for n in reach if n in self.text.forms), None)
+
+    def _is_on(self, noun: Hit) -> bool:
+        return self.places.with_preposition(noun.last, self.high) is not None
+
+    def _is_placed(self, noun: Hit) -> bool:
+        begin, end = clause_at(self.reading, noun.first, noun.last)
+        return any(n in self.places.place or n in self.at["verb"] for n in range(begin, end))
+
+    def _absent_noun(self, noun: Hit) -> None:
+        if self._is_wear(noun):
+            return
+        if noun.value == "any":
+            self._add_general(noun.first, noun.last)
+        else:
+            self._add(_Literal(noun.first, noun.last, noun.start, noun.end), claimed="absent")
+
+    def _is_wear(self, noun: Hit) -> bool:
+        """Tell whether "no marks" speaks of scratches."""
+        begin, end = clause_at(self.reading, noun.first, noun.last)
+        return any(
+            begin <= hit.first < end and hit.value in ("scratches", "chip", "crack", "repair")
+            for hit in self.reading.found("condition.state")
+        )
+
+    def _before_noun(self, noun: Hit) -> _Literal | None:
+        """Read the literal before its noun: "CE logo", "a worn Haldrume inscription"."""
+        number = noun.first - 1
+        for first in range(max(self.low, noun.first - 4), noun.first):
+            form = self.text.forms.get(first)
+            if form and form.last == noun.first and not self.is_used(first):
+                return _Literal(first, form.last, form.start, form.end)
+        if number < self.low or self.is_used(number):
+            return None
+        end = self.reading.ends[number]
+        if self.reading.plain[end : end + 1] in _QUOTES and self.reading.plain[end : end + 1]:
+            return self._quoted_before(number)
+        raw = self.text.raw(number)
+        if raw.isalpha() and self._is_name(number):
+            return _Literal(number, number + 1, self.reading.starts[number], end)
+        sign = next((s for s in self.at["sign"].values() if s.last == noun.first), None)
+        if sign and sign.first >= self.low and noun.value == "any":
+            return _Literal(sign.first, sign.last, sign.start, sign.end)
+        return None
+
+    def _is_name(self, number: int) -> bool:
+        """Tell whether a word before "logo" or "stamp" is what it shows."""
+        raw = self.text.raw(number)
+        if self.text.is_even(number):
+            return self.text.is_strange(number)
+        if raw.isupper() and raw != "I" and number not in self.at["stop"]:
+            return number > self.low or len(raw) > 1
+        return raw[0].isupper() and self.text.is_strange(number) and number > self.low
+
+    def _quoted_before(self, number: int) -> _Literal | None:
+        end = self.reading.ends[number]
+        quote = self.reading.plain[end]
+        start = self.reading.plain.rfind(quote, max(0, end - 60), end)
+        if start < 0:
+            return None
+        first = number
+        while first > self.low and self.reading.starts[first - 1] > start:
+            first -= 1
+        return _Literal(first, number + 1, start + 1, end)
+
+    def _behind_noun(self, noun: Hit) -> _Literal | None:
+        """Read the literal behind its noun: "hallmark: 750", "initials JT", "logo on arm: V"."""
+        number = noun.last
+        while number < self.high and self.text.words[number] in ("(", "[", "."):
+            number += 1
+        place = self.places.with_preposition(number, self.high) if number < self.high else None
+        place = place or (self.places.at(number, self.high) if number < self.high else None)
+        if place:
+            after = place[1]
+            if after < self.high and self.text.words[after] in (")", "]"):
+                after += 1
+            if after >= self.high or self.text.words[after] not in _COPULA:
+                return None
+            number = after
+        told = number
+        while number < self.high and (
+            self.text.words[number] in _COPULA or self.text.words[number] in ("no", "nr", ".", "n")
+        ):
+            number += 1
+        if number >= self.high or number in self.at["more"]:
+            return None
+        sign = self.at["sign"].get(self.text.skip_leads(number, self.high))
+        if sign and noun.value != "weak":
+            return _Literal(sign.first, sign.last, sign.start, sign.end)
+        is_told = number > told and self.text.is_literal_start(number)
+        if (is_told or self._is_firm(number)) and not _is_size(self.reading, number):
+            return self.text.literal(number, self.high)
+        return None
+
+    # --- other ways --------------------------------------------------------------------------
+
+    def _from_form(self, form: Form) -> None:
+        """Read a mark known by its form where something says that it is written."""
+        if form.kind == "fineness" and not any(c.isdigit() for c in self.text.words[form.first]):
+            return
+        if form.last in self.at["noun"] and form.last < self.high:
+            self._from_noun(self.at["noun"][form.last])
+            return
+        literal = _Literal(form.first, form.last, form.start, form.end)
+        claimed = self._claim(form.first, form.last)
+        placed = self.places.with_preposition(form.last, self.high) if form.last < self.high else None
+        begin, end = clause_at(self.reading, form.first, form.last)
+        writes = any(n in self.at["verb"] or n in self.at["noun"] for n in range(begin, end))
+        if placed or claimed == "absent" or (writes and form.kind != "country"):
+            self._add(literal, claimed=claimed)
+        elif self._colon_before(form.first):
+            self._add(literal)
+
+    def _colon_before(self, number: int) -> bool:
+        """Tell whether a place and a colon stand right before a word."""
+        if number - 1 < self.low or self.text.words[number - 1] not in (":", "="):
+            return False
+        place = self.places.before(number - 1, self.low)
+        return place is not None and place[1] >= number - 2
+
+    def _from_number(self, hit: Hit) -> None:
+        """Read "caseback no. 77120": a number sign, figures, and a place beside."""
+        number = hit.last
+        while number < self.high and self.text.words[number] in (".", ":", "°"):
+            number += 1
+        if number >= self.high or not self.text.words[number].isdigit():
+            return
+        if hit.first > self.low and self.text.words[hit.first - 1] in _NOT_SERIAL:
+            return
+        before = self.places.before(hit.first, self.low)
+        near = before is not None and hit.first - before[1] <= 1
+        if near or self.places.with_preposition(number + 1, self.high):
+            start, end = self.reading.starts[number], self.reading.ends[number]
+            self._add(_Literal(number, number + 1, start, end))
+
+    def _from_capitals(self, number: int) -> None:
+        """Read "Red T on the barrel": capitals with a place right behind."""
+        raw = self.text.raw(number)
+        if not raw.isupper() or self.text.is_even(number) or raw in ("I", "A"):
+            return
+        literal = self.text.literal(number, self.high)
+        if literal is None or literal.last >= self.high:
+            return
+        text = self.reading.text[literal.start : literal.end]
+        if text.isupper() and self.places.with_preposition(literal.last, self.high):
+            self._add(literal)
+
+    def _from_colon(self) -> None:
+        """Read "Inner right arm: HALDRUME", "HALDRUME - right arm"."""
+        for number in range(self.low + 1, min(self.high - 1, self.low + 12)):
+            if self.text.words[number] not in (":", "=", ">"):
+                continue
+            place = self.places.before(number, self.low)
+            after = number + 1
+            if place is None or place[1] < number - 1 or not self._is_firm(after):
+                continue
+            literal = self.text.literal(after, self.high)
+            if literal and any(c.isalpha() for c in self.reading.slice(after, literal.last)):
+                self._add(literal)
+                return
 
 
-_MADE = frozenset(
-    [
-        "made",
-        "frame",
-        "frames",
-        "fabrique",
-        "fabriquee",
-        "hecho",
-        "fatto",
-        "prodotto",
-        "hergestellt",
-    ]
+_YES = frozenset("yes ja oui si sí yep".split())
+_SPEAKERS = frozenset(
+    "i to can cannot cant t not could please must will would should we you don dont do "
+    "puedo pls bitte".split()
 )
-_INNER = frozenset(["de", "of", "du", "der", "des", "di", "del", "in", "en", "le", "la"])
+_NOT_SERIAL = frozenset(
+    "model ref reference lot item stock bus phone telephone tel size order article modell modele "
+    "modello modelo eyewear spectacles frame glasses room street".split()
+)
+_SIZE_UNITS = frozenset("mm cm in inch inches zoll pouces pollici pulgadas g gr eur euro".split())
 
 
-def plain_break(reading: Reading, number: int) -> bool:
-    """Tell whether a spaced dash stands before a word."""
-    return " - " in reading.plain[reading.ends[number - 1] : reading.starts[number] + 1]
+def _is_size(reading: Reading, number: int) -> bool:
+    """Tell whether a word is a figure with a unit, or glued to one."""
+    word = reading.words[number]
+    if not word[0].isdigit():
+        return False
+    if word.rstrip("m").isdigit() and word.endswith("mm") or word.endswith("cm"):
+        return True
+    following = number + 1
+    while following < len(reading.words) and (
+        reading.words[following] in (".", ",", "/", "-") or reading.words[following].isdigit()
+    ):
+        if reading.starts[following] - reading.ends[following - 1] > 1:
+            return False
+        following += 1
+    return following < len(reading.words) and (
+        reading.words[following] in _SIZE_UNITS
+        or reading.words[following].endswith(("mm", "cm"))
+    )
+
+
+def _read(reading: Reading) -> Iterator[_Mark]:
+    text = _Text(reading)
+    seen: list[_Mark] = []
+    for low, high in reading.sentences:
+        if high > low:
+            seen.extend(_Sentence(text, low, high).read())
+    yield from seen
+    yield from _repeats(text, seen)
+
+
+def _repeats(text: _Text, marks: list[_Mark]) -> Iterator[_Mark]:
+    """Find a known form again that is a mark elsewhere ("stick pin, 9CT" in the title)."""
+    spoken = {_bare(m.text): m for m in marks if m.claimed == "present"}
+    for form in text.forms.values():
+        twin = spoken.get(_bare(text.reading.text[form.start : form.end]))
+        if twin and not any(m.start < form.end and form.start < m.end for m in marks):
+            yield twin._replace(
+                first=form.first, last=form.last, start=form.start, end=form.end
+            )
+
+
+def _bare(text: str) -> str:
+    return "".join(character for character in text.casefold() if character.isalnum())
 
 
 def _object_of(reading: Reading, mark: _Mark) -> str:
-    """Say what the mark is written on: the item unless its sentence names something else."""
-    low, high = reading.sentence_at(mark.first)
+    """Say what a mark is written on: the item unless its clause names something else first."""
+    begin, end = clause_at(reading, mark.first, mark.last)
     for hit in reading.found("markings.object"):
-        if low <= hit.first < high and abs(hit.first - mark.first) <= 6:
-            return hit.value
+        if not begin <= hit.first < end or hit.first - mark.last > 4:
+            continue
+        if hit.value == "case" and reading.found("words.watch"):
+            continue
+        return hit.value
     return "item"
 
 
 def find_markings(reading: Reading) -> tuple[Marking, ...]:
     """Find what is said to be written on things, in the order of the text."""
-    marks = _Finder(reading).read()
     return tuple(
         Marking(
             mark.text,
-            mark.place,
+            reading.slice(*mark.place) if mark.place else None,
             mark.claimed,
             _object_of(reading, mark),
             (reading.span(mark.start, mark.end),),
         )
-        for mark in sorted(marks, key=lambda mark: mark.start)
-        if mark.text
+        for mark in sorted(_read(reading), key=lambda mark: mark.start)
     )

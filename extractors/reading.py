@@ -8,6 +8,7 @@ swapped letters of known words put right.
 
 from __future__ import annotations
 
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -29,6 +30,7 @@ from extractors.lexicon import (
 from extractors.nlp import make_doc
 from extractors.records import Span
 
+_GRAMMAR = ("markings.", "words.")
 _BREAKS = frozenset("\n!?;|•·…")
 
 
@@ -105,7 +107,7 @@ def _votes() -> dict[str, str]:
         for piece in WORD.findall(folding.plain(row["word"])):
             owners[piece].add(row["language"])
     for cue in all_cues():
-        for word in cut(cue.text.replace("(", " ").replace(")", " ").replace("|", " ")):
+        for word in cut(re.sub(r"[(|)]", " ", cue.text), cue.language):
             owners[word].add(cue.language if cue.language != "xx" else "")
     return {word: languages.pop() for word, languages in owners.items() if len(languages) == 1}
 
@@ -239,8 +241,19 @@ class _Collector:
         self.hits[cue.name].append(Hit(cue.name, cue.value, first, last, *place))
 
     def finish(self) -> dict[str, tuple[Hit, ...]]:
-        """Drop what lies inside a longer cue of the same class."""
-        return {name: tuple(_outermost(hits)) for name, hits in self.hits.items()}
+        """Drop what lies inside a longer cue of the same class; of grammar words, what begins
+        with a longer one."""
+        return {
+            name: tuple(_longest(hits) if name.startswith(_GRAMMAR) else _outermost(hits))
+            for name, hits in self.hits.items()
+        }
+
+
+def _longest(hits: list[Hit]) -> list[Hit]:
+    kept: dict[int, Hit] = {}
+    for hit in sorted(hits, key=_by_place):
+        kept.setdefault(hit.first, hit)
+    return list(kept.values())
 
 
 def _outermost(hits: list[Hit]) -> list[Hit]:
@@ -251,10 +264,10 @@ def _outermost(hits: list[Hit]) -> list[Hit]:
     return kept
 
 
-def _collect(words: list[str], collector: _Collector) -> None:
+def _collect(words: list[str], languages: list[str], collector: _Collector) -> None:
     """Match every word list against the words."""
     known = lexicon()
-    keys = [as_key(word) for word in words]
+    keys = [as_key(*pair) for pair in zip(words, languages, strict=True)]
     for key, first, last in known.matcher(make_doc(keys)):
         collector.add(known.cues[key], first, last)
     joined = " ".join(keys) + " "
@@ -286,7 +299,7 @@ def prepare(text: str) -> Reading:
     sentence_of, sentences = _cut_sentences(words, plain, ends)
     collector = _Collector(starts, ends, language_of)
     if words:
-        _collect(words, collector)
+        _collect(words, language_of, collector)
     return Reading(
         text,
         folded,

@@ -9,6 +9,8 @@ _CLAUSE = frozenset(",;:.!?\n|()•·…-")
 _TURNS = frozenset(
     ["but", "aber", "sondern", "mais", "ma", "pero", "sino", "however", "though", "jedoch"]
 )
+_NUMBERED = frozenset("serial model pat patent ref lot case movement item series".split())
+_SUFFIXES = frozenset("free frei less missing absent fehlt fehlen manque manquent manca mancano falta faltan".split())
 REACH = 5  # words a negation reaches forward
 _ANSWERS = frozenset(
     [
@@ -61,13 +63,34 @@ def is_negated(reading: Reading, first: int, last: int, reach: int = REACH) -> b
     """Tell whether a negation governs words [first, last)."""
     begin, end = clause_at(reading, first, last)
     for hit in reading.found("words.not"):
+        if _is_number_sign(reading, hit.first) or _is_in_doubt(reading, hit.first):
+            continue
         if begin <= hit.first and hit.last <= first and first - hit.last <= reach:
             return True
         if first <= hit.first and hit.last <= last:
             return True
         if last <= hit.first < min(end, last + 3):
             return True
+    if last < len(reading.words) and reading.words[last] in _SUFFIXES and last < end:
+        return True
     return _answered_no(reading, last)
+
+
+def _is_number_sign(reading: Reading, number: int) -> bool:
+    """Tell whether "no" is short for number ("serial no. 12")."""
+    words = reading.words
+    if words[number] != "no" or number + 1 >= len(words):
+        return False
+    following = words[number + 1]
+    if following == "." and number + 2 < len(words):
+        following = words[number + 2]
+    return following[0].isdigit() or (number > 0 and words[number - 1] in _NUMBERED)
+
+
+def _is_in_doubt(reading: Reading, number: int) -> bool:
+    """Tell whether a negation is part of a doubt ("not legible", "can't read")."""
+    doubts = reading.found("words.unsure", "words.illegible")
+    return any(hit.first <= number < hit.last and hit.last - hit.first > 1 for hit in doubts)
 
 
 def _answered_no(reading: Reading, last: int) -> bool:
@@ -76,6 +99,21 @@ def _answered_no(reading: Reading, last: int) -> bool:
     if last + 1 >= len(words) or words[last] not in ("?", ":", "-", "="):
         return False
     return words[last + 1] in _ANSWERS
+
+
+def is_illegible(reading: Reading, first: int, last: int) -> bool:
+    """Tell whether the next clause of the sentence says that words [first, last) are unclear."""
+    low, high = reading.sentence_at(first)
+    _, end = clause_at(reading, first, last)
+    if end >= high:
+        return False
+    begin_next, end_next = clause_at(reading, min(end + 1, high - 1), min(end + 2, high))
+    if any(begin_next <= h.first < end_next for h in reading.found("markings.noun")):
+        return False
+    return any(
+        max(end, begin_next) <= hit.first and hit.last <= end_next
+        for hit in reading.found("words.illegible")
+    )
 
 
 def is_doubted(reading: Reading, first: int, last: int) -> bool:

@@ -1,0 +1,107 @@
+"""Where a mark sits: reading place phrases ("the inner left temple", "innen am Bügel")."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from extractors.reading import Hit, Reading
+
+_JOINTS = frozenset("of de d der des del della dell du l vom von and und et e y".split())
+_REACH = 9  # words between a mark and the place named behind it
+
+Range = tuple[int, int]
+
+
+class Places:
+    """The place phrases of one text."""
+
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.place = _by_first(reading, "markings.place")
+        self.adjective = _by_first(reading, "markings.adj")
+        self.article = _by_first(reading, "markings.article")
+        self.prep = _by_first(reading, "markings.prep")
+
+    def at(self, number: int, high: int) -> Range | None:
+        """Read a place phrase (article, adjectives, noun) that begins at word `number`."""
+        begin, end = number, None
+        while number < high:
+            longest = self._longest(number, end is None)
+            if longest:
+                number = longest.last
+                if longest.name == "markings.place" or end is not None:
+                    end = number
+            elif end is not None and self._joins(number, high):
+                number += 1
+            else:
+                break
+        return (begin, end) if end is not None else None
+
+    def _longest(self, number: int, is_open: bool) -> Hit | None:
+        tables = [self.place, self.adjective, *([self.article] if is_open else [])]
+        hits = [table[number] for table in tables if number in table]
+        return max(hits, key=lambda hit: (hit.last, hit.name == "markings.place"), default=None)
+
+    def _joins(self, number: int, high: int) -> bool:
+        """Tell whether "of the" and a further place noun follow ("corner of the lens")."""
+        if self.reading.words[number] not in _JOINTS:
+            return False
+        following = number + 1
+        while following < high and following in self.article:
+            following = self.article[following].last
+        is_and = self.reading.words[number] in ("and", "und", "et", "e", "y")
+        return not is_and and (following in self.place or following in self.adjective)
+
+    def with_preposition(self, number: int, high: int) -> Range | None:
+        """Read "on the bridge", "innen am Bügel" that begins at word `number`."""
+        prep = self.prep.get(number)
+        if prep is None:
+            return None
+        after = prep.last
+        while after in self.prep and after < high and after not in self.place:
+            after = self.prep[after].last
+        found = self.at(after, high)
+        if found is None:
+            return self.at(number, high) if number in self.place else None
+        has_article = found[0] in self.article or self.reading.words[number] == "on"
+        return found if has_article else (number, found[1])
+
+    def after(self, number: int, high: int, reach: int = _REACH) -> Range | None:
+        """Find the first place behind a word, within the sentence."""
+        for begin in range(number, min(high, number + reach)):
+            found = self.with_preposition(begin, high)
+            if found is None and begin in self.place:
+                found = self.at(begin, high)
+            if found:
+                return found
+        return None
+
+    def before(self, number: int, low: int) -> Range | None:
+        """Find the last place before a word, within the sentence."""
+        for begin in range(number - 1, low - 1, -1):
+            hit = self.place.get(begin)
+            if hit and hit.last <= number:
+                start = self._start_of(begin, low)
+                return self.at(start, number) or (begin, hit.last)
+        return None
+
+    def _start_of(self, number: int, low: int) -> int:
+        """Go back over adjectives, articles and nouns that belong to a place noun."""
+        start = number
+        while start > low:
+            previous = start - 1
+            if previous in self.place or previous in self.adjective or previous in self.article:
+                start = previous
+            elif (
+                previous - 1 >= low
+                and self.reading.words[previous] in _JOINTS
+                and (previous - 1 in self.place or previous - 1 in self.adjective)
+            ):
+                start = previous - 1
+            else:
+                break
+        return start
+
+
+def _by_first(reading: Reading, name: str) -> Mapping[int, Hit]:
+    return {hit.first: hit for hit in reading.found(name)}
