@@ -28,7 +28,8 @@ _ERODE = 4
 @dataclass(frozen=True, slots=True, eq=False)
 class Agreement:
     """Cells of the common part (rows, columns): correlation at the fine and the coarse blur,
-    texture (spread in grey levels, the larger of both), means, and which cells count.
+    texture (spread in grey levels, the larger of both), sharpness, means (less 128), and which cells
+    count.
 
     `to_work` is the matrix from photo b's px to cells' px, `b_polygon` and `a_polygon` outline the
     common part in each photo's px.
@@ -39,6 +40,8 @@ class Agreement:
     texture: Floats
     texture_a: Floats
     texture_b: Floats
+    sharp_a: Floats
+    sharp_b: Floats
     means_a: Floats
     means_b: Floats
     valid: npt.NDArray[np.bool_]
@@ -158,6 +161,12 @@ def _correlate(a: Floats, b: Floats, block: int) -> tuple[Floats, Floats, Floats
     return covariance / np.sqrt(var_a * var_b + 0.5), var_a**0.5, var_b**0.5, mean_a, mean_b
 
 
+def _sharpness(work: Floats, spread: Floats) -> Floats:
+    """Per cell: the mean step from pixel to pixel against the spread."""
+    steps = np.abs(np.diff(work, axis=1, append=work[:, -1:]))
+    return _sums((steps,), _BLOCK)[0] / (spread + 2.0)
+
+
 def _soft(image: Floats) -> Floats:
     return np.asarray(cv2.GaussianBlur(image, (5, 5), 1.1))
 
@@ -184,6 +193,8 @@ def _cells(
         texture=np.maximum(coarse[1], coarse[2]),
         texture_a=coarse[1],
         texture_b=coarse[2],
+        sharp_a=_sharpness(work_a, coarse[1]),
+        sharp_b=_sharpness(work_b, coarse[2]),
         means_a=coarse[3],
         means_b=coarse[4],
         valid=valid,

@@ -124,6 +124,7 @@ def refine(
     """
     tree = cKDTree(b.points)
     matrix = start
+    mine = theirs = np.zeros(0, np.intp)
     for asked, radius, least in ((slice(None, None, 3), _GUIDED_PX, 3), (slice(None), 8.0, 6)):
         chosen = np.arange(len(a.points))[asked]
         mine, theirs = _guided(a, b, chosen, tree, matrix, mirrored, radius)
@@ -258,3 +259,8 @@ def _expected(a: Fingerprint, b: Fingerprint, matrix: Matrix) -> int:
         inside = (seen > 0).all(1) & (seen < np.array(other.size)).all(1)
         counts.append(int(inside.sum()))
     return min(counts)
+
+
+def as_laid(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Alignment:
+    """The alignment of two photos laid over each other without any features."""
+    return Alignment(start, mirrored, 0, 0, _expected(a, b, start), 0.0)

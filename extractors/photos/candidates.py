@@ -26,6 +26,7 @@ _LEVELS_PER_SCALE = 3
 _LEAST_ANSWERS = 4
 _CELL = 96.0  # px; places of the query's middle are counted in cells of this size
 _CELLS = 16
+_LENGTH = 64  # of a region's vector
 _NEAR_SHIFT = 2  # half cells
 
 
@@ -56,7 +57,10 @@ class _Answers:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Index:
-    """Inverted lists over all features of all photos; answers in one list are in photo order."""
+    """Inverted lists over all features of all photos; answers in one list are in photo order.
+
+    `vectors` (m, 64) of all regions with their photo (`owner`, rising) and number in the photo.
+    """
 
     starts: Ints
     photo: npt.NDArray[np.int32]
@@ -66,6 +70,9 @@ class Index:
     x: Floats
     y: Floats
     photos: int
+    owner: Ints
+    region: Ints
+    vectors: Floats
 
 
 def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
@@ -89,6 +96,14 @@ def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
         x=points[order, 0],
         y=points[order, 1],
         photos=len(fingerprints),
+        owner=np.repeat(
+            [i for i, f in enumerate(usable) if f], [len(f.boxes) for f in kept]
+        ).astype(np.intp),
+        region=np.concatenate([np.arange(len(f.boxes)) for f in kept] or [np.zeros(0, np.intp)]),
+        vectors=np.concatenate(
+            [f.vectors for f in kept] or [np.zeros((0, _LENGTH), np.int8)]
+        ).astype(np.float32)
+        / np.float32(127),
     )
 
 
@@ -238,24 +253,59 @@ def _middle_seen(
     return x / width + _CELLS / 2 - 2, y / width + _CELLS / 2 - 2
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class Start:
+    """A region of the query looks like one of `other`: `matrix` (3, 3) lays it there."""
+
+    other: int
+    matrix: npt.NDArray[np.float64]
+    mirrored: bool
+    likeness: float
+
+
 def like_regions(
-    fingerprints: Sequence[Fingerprint], least: float, most: int
-) -> list[tuple[int, int]]:
-    """Pairs (earlier, later) with regions whose DCT vectors nearly agree in one of eight ways."""
-    owner, vectors = _region_vectors(fingerprints)
-    found: set[tuple[int, int]] = set()
-    for start in range(0, len(vectors), 512):
-        block = turned_vectors(vectors[start : start + 512]).reshape(-1, 64)
-        likeness = block @ vectors.T
-        rows, columns = np.nonzero(likeness >= least)
-        mine = owner[start + rows % min(512, len(vectors) - start)]
-        pairs = np.stack([owner[columns], mine], 1)[owner[columns] < mine]
-        found.update(map(tuple, np.unique(pairs, axis=0).tolist()))
-    return sorted(found)
+    index: Index, fingerprints: Sequence[Fingerprint], query: int, *, least: float, most: int
+) -> list[Start]:
+    """Photos before `query` with a region whose DCT vector nearly agrees in one of eight ways."""
+    made = fingerprints[query]
+    rows = index.vectors[: int(np.searchsorted(index.owner, query))]
+    if not len(rows) or not made.is_comparable:
+        return []
+    ways = turned_vectors(made.vectors.astype(np.float32) / np.float32(127))
+    likeness = ways.reshape(-1, _LENGTH) @ rows.T
+    best_way, best = likeness.argmax(0), likeness.max(0)
+    at = np.flatnonzero(best >= least)
+    at = at[np.lexsort((at, -best[at]))]
+    found: dict[int, Start] = {}
+    for row in at.tolist():
+        other = int(index.owner[row])
+        if other in found:
+            continue
+        way, region = divmod(int(best_way[row]), len(made.boxes))
+        box = fingerprints[other].boxes[index.region[row]]
+        matrix = _box_to_box(made.boxes[region], box, way)
+        mirrored = bool(np.linalg.det(matrix[:2, :2]) < 0)
+        found[other] = Start(other, matrix, mirrored, float(best[row]))
+        if len(found) >= most:
+            break
+    return list(found.values())
 
 
-def _region_vectors(fingerprints: Sequence[Fingerprint]) -> tuple[Ints, Floats]:
-    kept = [(i, f) for i, f in enumerate(fingerprints) if f.is_comparable]
-    owner = np.repeat([i for i, _ in kept], [len(f.boxes) for _, f in kept]).astype(np.intp)
-    stacked = np.concatenate([f.vectors for _, f in kept] or [np.zeros((0, 64), np.int8)])
-    return owner, stacked.astype(np.float32) / np.float32(127)
+def _box_to_box(
+    mine: npt.NDArray[np.int16], theirs: npt.NDArray[np.int16], way: int
+) -> npt.NDArray[np.float64]:
+    """Lay one box on the other in one of the eight ways of `turned_vectors`."""
+    swap, across, down = way // 4, way // 2 % 2, way % 2
+    left, top, right, bottom = mine.astype(float)
+    to_unit = np.array(
+        [
+            [1 / (right - left), 0, -left / (right - left)],
+            [0, 1 / (bottom - top), -top / (bottom - top)],
+            [0, 0, 1],
+        ]
+    )
+    turn = np.array([[0.0, 1, 0], [1, 0, 0], [0, 0, 1]]) if swap else np.eye(3)
+    flip = np.array([[1.0 - 2 * across, 0, across], [0, 1.0 - 2 * down, down], [0, 0, 1]])
+    left, top, right, bottom = theirs.astype(float)
+    from_unit = np.array([[right - left, 0, left], [0, bottom - top, top], [0, 0, 1.0]])
+    return np.asarray(from_unit @ flip @ turn @ to_unit)

@@ -44,6 +44,7 @@ class Cells:
     texture: Floats
     balance: Floats
     means: Floats
+    sharpness: tuple[Floats, Floats]
     in_a: Floats
     in_b: Floats
 
@@ -60,8 +61,18 @@ def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
         texture=high.astype(np.float32),
         balance=((low + 1) / (high + 1)).astype(np.float32),
         means=np.stack([agreement.means_a[valid], agreement.means_b[valid]]).astype(np.float32),
+        sharpness=_sharpest(agreement),
         in_a=in_a.astype(np.float32),
         in_b=in_b.astype(np.float32),
+    )
+
+
+def _sharpest(agreement: Agreement) -> tuple[Floats, Floats]:
+    """Sharpness of either photo in the textured cells."""
+    chosen = agreement.valid & (agreement.texture > _LEAST_TEXTURE)
+    return (
+        agreement.sharp_a[chosen].astype(np.float32),
+        agreement.sharp_b[chosen].astype(np.float32),
     )
 
 

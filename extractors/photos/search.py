@@ -18,8 +18,15 @@ from pathlib import Path
 import numpy as np
 
 from extractors.photos.agreement import Agreement, compare
-from extractors.photos.align import Alignment, refine, rough_similarity
-from extractors.photos.candidates import Candidate, Index, build_index, find_candidates
+from extractors.photos.align import Alignment, as_laid, refine, rough_similarity
+from extractors.photos.candidates import (
+    Candidate,
+    Index,
+    Start,
+    build_index,
+    find_candidates,
+    like_regions,
+)
 from extractors.photos.decode import Pixels
 from extractors.photos.evidence import Cells, cells_of, weights_of
 from extractors.photos.fingerprint import Fingerprint, from_bytes, grey_of
@@ -27,6 +34,8 @@ from extractors.photos.fingerprint import Fingerprint, from_bytes, grey_of
 _BUDGET = 40_000  # answers a photo may ask of the index
 _FLOOR = 1.2  # votes in one arrangement
 _MOST_CANDIDATES = 400
+_LEAST_LIKE = 0.95  # cosine of region vectors
+_MOST_LIKE = 10
 _PATIENCE = 25  # candidates in a row that show nothing, then the rest is left
 _LEAST_ROUGH = 4
 _LEAST_MATCHES = 6
@@ -76,12 +85,14 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     made = folder.fingerprints[query]
     if not made.is_comparable:
         return
-    found = find_candidates(
-        folder.index, made, query, budget=_BUDGET, floor=_FLOOR, most=_MOST_CANDIDATES
-    )
-    best: dict[int, Looked] = {}
+    best = {start.other: looked for start, looked in _laid(folder, query, greys)}
+    plain = {other for other, looked in best.items() if _is_promising(looked)}
     misses = 0
-    for candidate in found:
+    for candidate in find_candidates(
+        folder.index, made, query, budget=_BUDGET, floor=_FLOOR, most=_MOST_CANDIDATES
+    ):
+        if candidate.other in plain:
+            continue  # laid over each other already; words would only say it again
         looked = _examine(folder, candidate, greys)
         if looked and _worth(looked) > _worth(best.get(looked.earlier)):
             best[looked.earlier] = looked
@@ -89,6 +100,21 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         if misses >= _PATIENCE:
             break
     yield from (best[earlier] for earlier in sorted(best))
+
+
+def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[tuple[Start, Looked]]:
+    """Photos that look like this one as a whole or in a region: no words are needed."""
+    a = folder.fingerprints[query]
+    for start in like_regions(
+        folder.index, folder.fingerprints, query, least=_LEAST_LIKE, most=_MOST_LIKE
+    ):
+        b = folder.fingerprints[start.other]
+        alignment = refine(a, b, start.matrix, start.mirrored, 0.0)
+        if alignment is None:
+            alignment = as_laid(a, b, start.matrix, start.mirrored)
+        looked = _compare(folder, query, start.other, alignment, greys)
+        if looked is not None:
+            yield start, looked
 
 
 def _is_promising(looked: Looked) -> bool:
@@ -106,13 +132,16 @@ def _examine(folder: Folder, candidate: Candidate, greys: _Greys) -> Looked | No
     alignment = refine(a, b, rough[0], candidate.mirrored, candidate.votes)
     if alignment is None or alignment.matches < _LEAST_MATCHES:
         return None
-    agreement = compare(
-        greys.of(folder, candidate.query), greys.of(folder, candidate.other), alignment.matrix
-    )
+    return _compare(folder, candidate.query, candidate.other, alignment, greys)
+
+
+def _compare(
+    folder: Folder, query: int, other: int, alignment: Alignment, greys: _Greys
+) -> Looked | None:
+    agreement = compare(greys.of(folder, query), greys.of(folder, other), alignment.matrix)
     if agreement is None:
         return None
-    cells = cells_of(agreement, alignment)
-    return Looked(candidate.query, candidate.other, alignment, agreement, cells)
+    return Looked(query, other, alignment, agreement, cells_of(agreement, alignment))
 
 
 def _worth(looked: Looked | None) -> float:
