@@ -16,7 +16,7 @@ from extractors.reading import guess_language
 from extractors.records import Claimed, Span
 from models.passages import Passage, clauses, sentences
 from models.point_words import NUMBER, Facet, PointWords, number_of, topics
-from models.wording import begins_with, words_of
+from models.wording import alternatives, begins_with, words_of
 
 _REACH = 6.5  # words between a value and its part, commas counting for more
 _COMMA = 3.0
@@ -447,12 +447,8 @@ def _presence_sign(scene: Scene, clause: tuple[int, int], said: _Said, claimed: 
         return claimed
     folded = scene.passage.folded
     before = folded[max(clause[0], said.start - 60) : said.start]
-    plain_denial = re.search(
-        r"(?:\b(?:no|without|never|lacks?|lacking|zero|w/o|nor|neither|any|kein\w*|ohne|sans|aucune?s?|pas de|senza|"
-        r"nessun\w*|sin|ningun\w*|doesn'?t have|does not have|don'?t have|have no|has no|there is no|there are no|non ha|no hay|no tiene)"
-        r"\s+(?:\w+\s+){0,1})$",
-        before,
-    )
+    denial = alternatives("plain_denial")
+    plain_denial = re.search(rf"(?<!\w)(?:{denial})\s+(?:\w+\s+){{0,1}}$", before)
     return "absent" if plain_denial or _denied_after(folded[said.end : clause[1]]) else "present"
 
 

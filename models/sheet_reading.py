@@ -132,7 +132,7 @@ def _rename(
 
 
 def _joined(key: str, first: Any, second: Any) -> Any:
-    """Two spellings of one list ("points" and "point") are one list; of a value the first counts."""
+    """Two spellings of one list ("points", "point") are one list; else the first counts."""
     if key not in ("point", "edition", "look_alike", "picture"):
         return first
     return [*_plain_rows(first), *_plain_rows(second)]

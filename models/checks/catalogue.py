@@ -12,6 +12,7 @@ from models.checks import (
     condition,
     country,
     eras,
+    fineness,
     inscriptions,
     itself,
     markings,
@@ -38,6 +39,7 @@ CHECKS: tuple[Check, ...] = (
     markings.check_mark_dates,
     country.check_country,
     itself.check_itself,
+    fineness.check_metal,
     condition.check_condition,
 )
 
@@ -59,6 +61,7 @@ FINDING_CODES: tuple[tuple[str, str, str], ...] = (
     *markings.CODES,
     *country.CODES,
     *itself.CODES,
+    *fineness.CODES,
     *condition.CODES,
     *price.CODES,
     *photo_reuse.CODES,

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import csv
 import re
 from collections.abc import Iterator
+from functools import cache
+from importlib import resources
 
 from extractors.folding import plain
 from extractors.records import Span
 from models.checks.case import Case
 from models.passages import clauses
-from models.point_values import sign, speaks_of_others
+from models.point_values import Scene, sign, speaks_of_others
 from models.records import Finding, Result
 from models.wording import words_of
 
@@ -20,36 +23,34 @@ CODES = (
     (CHECK, "undecided", "soft"),
 )
 
-# names of one place, or one within the other; a seller's "Germany" stands for West Germany
-_SAME = (
-    ("england", "united kingdom", "uk", "great britain", "britain", "gb", "english", "british", "grossbritannien", "angleterre", "royaume-uni", "inghilterra", "inglaterra", "scotland", "wales"),
-    ("west germany", "germany", "w germany", "w. germany", "western germany", "federal republic of germany", "brd", "frg", "deutschland", "westdeutschland", "allemagne", "germania", "alemania", "german"),
-    ("east germany", "gdr", "ddr", "german democratic republic"),
-    ("france", "frankreich", "francia", "french"),
-    ("italy", "italia", "italien", "italie", "italian"),
-    ("japan", "japon", "giappone", "japanese", "occupied japan", "nippon"),
-    ("usa", "u.s.a.", "united states", "us", "america", "american", "u.s."),
-    ("austria", "osterreich", "autriche"),
-    ("spain", "spanien", "espagne", "spagna", "espana"),
-    ("switzerland", "swiss", "schweiz", "suisse", "svizzera", "suiza"),
-    ("china", "prc", "p.r.c.", "p.r. china", "chine", "cina"),
-    ("hong kong", "british hong kong"),
-    ("taiwan", "r.o.c."),
-    ("denmark", "danmark"), ("sweden", "sverige"), ("czechoslovakia",), ("czech republic",), ("slovenia",), ("croatia",), ("vietnam",), ("philippines",), ("yugoslavia",), ("hungary",),
-    ("belgium", "belgique"), ("netherlands", "holland"), ("korea", "south korea"), ("thailand",), ("india",),
-    ("poland",), ("portugal",), ("ireland",), ("israel",), ("canada",), ("mexico",), ("brazil",), ("ussr", "soviet union"),
-)  # fmt: skip
-_NAMES = "|".join(sorted((re.escape(n) for group in _SAME for n in group), key=len, reverse=True))
-_MADE_IN = re.compile(
-    rf"\b(?:made in|hand ?made in|manufactured in|hergestellt in|fabrique(?:es?)? en|fatto in|prodott\w in|hecho en|fabricad\w+ en|frame)\s+(?:the\s+)?({_NAMES})(?![a-z])"
-)
+
+@cache
+def _groups() -> dict[str, str]:
+    """Name -> country: names of one place, or one within the other (models/data/countries.csv).
+
+    A seller's "Germany" stands for West Germany.
+    """
+    with resources.files("models").joinpath("data/countries.csv").open(encoding="utf-8") as file:
+        return {row["name"]: row["country"] for row in csv.DictReader(file)}
+
+
+@cache
+def _made_in() -> re.Pattern[str]:
+    made = words_of("made_in").pattern
+    return re.compile(rf"{made}\s+(?:the\s+)?(?P<country>{_names()})(?![a-z])")
+
+
+@cache
+def _names() -> str:
+    return "|".join(sorted(map(re.escape, _groups()), key=len, reverse=True))
+
+
 _LABEL = re.compile(r"country|made in|manufacture|land|pays|paese|pais|origin|herkunft")
-_BARE = re.compile(rf"\b({_NAMES})(?![a-z])")
 
 
-def group_of(name: str) -> tuple[str, ...] | None:
-    """All names of the country, or None for one that is not listed."""
-    return next((group for group in _SAME if plain(name).strip() in group), None)
+def group_of(name: str) -> str | None:
+    """The country a name stands for, or None for one that is not listed."""
+    return _groups().get(plain(name).strip())
 
 
 def check_country(case: Case) -> tuple[Finding, ...]:
@@ -57,10 +58,8 @@ def check_country(case: Case) -> tuple[Finding, ...]:
     if case.sheet is None or not case.sheet.country:
         return ()
     wanted = {group_of(c) for c in case.sheet.country}
-    wanted |= {
-        group_of(m.removeprefix("Made in ").removeprefix("made in "))
-        for m in case.sheet.marks_belong
-    }
+    marks = (re.sub(r"(?i)^made in ", "", m) for m in case.sheet.marks_belong)
+    wanted |= {group_of(m) for m in marks}
     if not wanted - {None}:
         return ()
     told = list(_told(case))
@@ -72,15 +71,19 @@ def check_country(case: Case) -> tuple[Finding, ...]:
     result: Result = "agrees" if agreeing else "conflicts" if firm and not unsure else "undecided"
     if result == "conflicts" and (case.says("reissue") or _of_edition(case)):
         result = "undecided"
+    said = f"country: the seller writes “{span.text}”"
     why = {
-        "agrees": f"country: the seller writes “{span.text}”, as the sheet has it ({expected})",
-        "conflicts": f"country: the seller writes “{span.text}”; the sheet has {expected}",
-        "undecided": f"country: the seller writes “{span.text}”; the sheet has {expected}, but it is not said to be marked so",
+        "agrees": f"{said}, as the sheet has it ({expected})",
+        "conflicts": f"{said}; the sheet has {expected}",
+        "undecided": f"{said}; the sheet has {expected}, but it is not said to be marked so",
     }[result]
+    others = ("the lens, the case or a later licensed maker may be meant",)
     return (
-        Finding(CHECK, "country", result, "soft", why, stated=name, expected=expected, quoted=(span,),
-                source=case.sheet.source or None,
-                explanations=("the lens, case or a later licence maker may be meant",) if result == "conflicts" else ()),
+        Finding(
+            CHECK, "country", result, "soft", why, stated=name, expected=expected, quoted=(span,),
+            source=case.sheet.source or None,
+            explanations=others if result == "conflicts" else (),
+        ),
     )  # fmt: skip
 
 
@@ -94,25 +97,29 @@ def _told(case: Case) -> Iterator[tuple[str, Span, bool, bool]]:
     """(country, words, unsure, firm): firm where it is written on the frame or said outright."""
     for scene in case.told:
         if scene.passage.part == "specific":
-            label = scene.passage.folded[: -scene.passage.shift]
-            if _LABEL.search(label) and (
-                match := _BARE.search(scene.passage.folded, -scene.passage.shift)
-            ):
-                yield match.group(1), scene.passage.span(match.start(), match.end()), False, False
+            yield from _in_label(scene)
             continue
         for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
-            bounds = (clause.start, clause.end)
-            for match in _MADE_IN.finditer(scene.passage.folded, *bounds):
-                text = scene.passage.folded[clause.start : clause.end]
-                if speaks_of_others(scene, bounds) or words_of("off_frame").search(text):
-                    continue
-                if words_of("on_lens").search(text):
-                    continue
-                claimed = sign(scene, bounds, match.start(), match.end())
-                if claimed != "absent":
-                    yield (
-                        match.group(1),
-                        scene.passage.span(match.start(), match.end()),
-                        claimed == "unsure",
-                        True,
-                    )
+            yield from _in_clause(scene, (clause.start, clause.end))
+
+
+def _in_label(scene: Scene) -> Iterator[tuple[str, Span, bool, bool]]:
+    value_at = -scene.passage.shift
+    bare = re.compile(rf"\b({_names()})(?![a-z])")
+    match = bare.search(scene.passage.folded, value_at)
+    if match and _LABEL.search(scene.passage.folded[:value_at]):
+        yield match.group(1), scene.passage.span(match.start(), match.end()), False, False
+
+
+def _in_clause(scene: Scene, bounds: tuple[int, int]) -> Iterator[tuple[str, Span, bool, bool]]:
+    folded = scene.passage.folded
+    for match in _made_in().finditer(folded, *bounds):
+        text = folded[bounds[0] : bounds[1]]
+        if speaks_of_others(scene, bounds) or words_of("off_frame").search(text):
+            continue
+        if words_of("on_lens").search(text):
+            continue
+        claimed = sign(scene, bounds, match.start(), match.end())
+        if claimed != "absent":
+            span = scene.passage.span(match.start(), match.end())
+            yield match["country"], span, claimed == "unsure", True

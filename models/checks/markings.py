@@ -117,14 +117,6 @@ def _surroundings(case: Case, span: Span) -> tuple[str, str]:
     return "", ""
 
 
-_ON_PIECE = re.compile(
-    r"\b(?:made in|hergestellt in|fabrique en|hecho en|stamp\w*|mark\w*|print\w*|engrav\w*|etch\w*|inscri\w*|inside|inner|says|reads|written|signed|shows?|carr(?:y|ies)|"
-    r"bears?|with (?:a|the)|has|embossed|impressed|temples?|arms?|bridge|frame|gestempelt|gepragt|innen|bugel|"
-    r"graviert|aufdruck|marque\w*|inscrit\w*|branche\w*|interieur|grave\w*|punzon\w*|inciso|scritto|asta|marcad\w+|"
-    r"grabad\w+|patilla\w*|interior)\b"
-)
-
-
 def _in_sentences(case: Case) -> Iterator[SeenMark]:
     """Marks that the extractor did not list, in clauses that speak of something written."""
     for scene in case.told:
@@ -135,7 +127,9 @@ def _in_sentences(case: Case) -> Iterator[SeenMark]:
             if not dates or speaks_of_others(scene, (clause.start, clause.end)):
                 continue
             in_title = scene.passage.part == "text" and scene.start < scene.passage.title_end
-            if not _ON_PIECE.search(scene.folded) and not (in_title and dates[0].row == "ce"):
+            if not words_of("on_piece").search(scene.folded) and not (
+                in_title and dates[0].row == "ce"
+            ):
                 continue
             for date in dates:
                 start = clause.start + date.start
@@ -273,12 +267,7 @@ def _explain(case: Case, mark: SeenMark) -> tuple[str | None, tuple[str, ...]]:
     """The innocent reading that the listing supports, and all of them, supported ones first."""
     _, clause = _surroundings(case, mark.span)
     supports = {
-        "sticker": bool(
-            re.search(
-                r"\b(?:sticker|label|aufkleber|etikett|etiquette|autocollant|adesivo|etichetta|pegatina|etiqueta)\w*\b",
-                clause,
-            )
-        ),
+        "sticker": words_of("sticker").search(clause) is not None,
         "old_stock": case.says("old_stock"),
         "reissue": case.says("reissue") and not _denies_reissue(case),
         "replaced": bool(words_of("replaced").search(clause))
@@ -293,7 +282,8 @@ def _explain(case: Case, mark: SeenMark) -> tuple[str | None, tuple[str, ...]]:
 
 def _denies_reissue(case: Case) -> bool:
     pattern = re.compile(
-        r"\b(?:not?|never|isn'?t|kein\w*|pas|non)\s+(?:an?\s+|the\s+|of\s+|\w+\s+)?re-?(?:issue|edition)\w*"
+        r"\b(?:not?|never|isn'?t|kein\w*|pas|non)\s+(?:an?\s+|the\s+|of\s+|\w+\s+)?"
+        r"re-?(?:issue|edition)\w*"
     )
     return any(pattern.search(p.folded) for p in case.found)
 
@@ -304,29 +294,29 @@ def _sheet_marks(case: Case, seen: tuple[SeenMark, ...]) -> tuple[Finding, ...]:
         return ()
     for never in case.sheet.marks_never:
         for span, off, unsure in _places_of(case, never):
-            if off:
-                continue
-            result: Result = (
-                "undecided"
-                if unsure or case.says("old_stock") or case.says("reissue")
-                else "conflicts"
-            )
-            why = f"“{span.text}” stands on it; the sheet says that {case.sheet.name} never carries it"
-            yield_ = Finding(
-                CHECK, "mark_date", result, "soft", why, stated=never, expected=f"never {never}",
-                quoted=(span,), source=case.sheet.source or None,
-                explanations=tuple(text for _, text in _INNOCENT),
-            )  # fmt: skip
-            return (yield_,)
+            if not off:
+                return (_mark_finding(case, never, span, unsure, belongs=False),)
     for belong in case.sheet.marks_belong:
         for span, off, unsure in _places_of(case, belong):
             if not off and not unsure:
-                why = f"“{span.text}” is a mark that belongs on {case.sheet.name}"
-                return (
-                    Finding(CHECK, "mark_date", "agrees", "soft", why, stated=belong, expected=belong,
-                            quoted=(span,), source=case.sheet.source or None),
-                )  # fmt: skip
+                return (_mark_finding(case, belong, span, unsure, belongs=True),)
     return ()
+
+
+def _mark_finding(case: Case, mark: str, span: Span, unsure: bool, belongs: bool) -> Finding:
+    assert case.sheet is not None
+    innocent = unsure or case.says("old_stock") or case.says("reissue")
+    result: Result = "agrees" if belongs else "undecided" if innocent else "conflicts"
+    name = case.sheet.name
+    why = f"“{span.text}” is a mark that belongs on {name}"
+    if not belongs:
+        why = f"“{span.text}” stands on it; the sheet says that {name} never carries it"
+    return Finding(
+        CHECK, "mark_date", result, "soft", why, stated=mark,
+        expected=mark if belongs else f"never {mark}", quoted=(span,),
+        source=case.sheet.source or None,
+        explanations=() if belongs else tuple(text for _, text in _INNOCENT),
+    )  # fmt: skip
 
 
 def _places_of(case: Case, text: str) -> Iterator[tuple[Span, bool, bool]]:

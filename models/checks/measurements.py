@@ -101,12 +101,13 @@ def _stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
 
 _RIM = {"lens_width": "rim_width", "lens_height": "rim_height", "frame_height": "rim_height"}
 _BOXED = re.compile(
-    r"(?<![\d.,])[3-6]\d\s?(?:□|▢|◻|☐|\[\s?\]|[/x-]|\s)\s?[12]\d(?:\s?[-/x□ ]\s?1[0-7]\d)?(?!\s?(?:\d|[.,]\d))"
+    r"(?<![\d.,])[3-6]\d\s?(?:□|▢|◻|☐|\[\s?\]|[/x-]|\s)\s?[12]\d"
+    r"(?:\s?[-/x□ ]\s?1[0-7]\d)?(?!\s?(?:\d|[.,]\d))"
 )
 
 
 def _named_exactly(case: Case, measurement: Measurement) -> Measurement:
-    """Tell a rim from a lens, hinge to hinge from overall, a copied print from a ruler's reading."""
+    """Tell a rim from a lens, hinge to hinge from overall, a copied print from a ruler."""
     if not measurement.quoted:
         return measurement
     span = measurement.quoted[0]
@@ -336,7 +337,7 @@ def _unit_slip(
 
 
 def _is_absurd(measurement: Measurement) -> bool:
-    """No size of an adult's frame: lens 39 to 75, bridge 10 to 30, side 80 to 170, front 100 to 175.
+    """No size of an adult's frame.
 
     Wider than the usual ranges of retail and clinic size guides (F15 to F18).
     """
@@ -476,10 +477,11 @@ def _silent(
         if quantity not in stated:
             dimension = next(d for d in rows if d.quantity == quantity)
             expected, name = _expected(dimension, sizes), quantity.replace("_", " ")
+            why = f"{name}: not stated; the sheet has {expected}"
+            source = dimension.source or None
             yield Finding(
-                CHECK, quantity, "not_stated", "hard", f"{name}: not stated; the sheet has {expected}",
-                expected=expected, source=dimension.source or None,
-            )  # fmt: skip
+                CHECK, quantity, "not_stated", "hard", why, expected=expected, source=source
+            )
 
 
 Checker = Callable[[Case], Iterable[Finding]]

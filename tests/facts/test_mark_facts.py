@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from models.checks.itself import gold_share, karat_agrees, metal_faults, step_down
+from models.checks.fineness import gold_share, karat_agrees, metal_faults, step_down
 from models.dating import date_marks, hold_against, mark_rows, patent_years
 
 # (row, published source, mark, claimed years, verdict)
