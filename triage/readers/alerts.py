@@ -12,8 +12,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from lxml.html import HtmlElement
-
 from triage.readers import page
 from triage.readers.addresses import canonical_url
 from triage.readers.bounds import check_markup
@@ -21,7 +19,7 @@ from triage.readers.encoding import decode_page
 from triage.readers.fields import Named, build_listing, field_of, find_photos
 from triage.readers.gallery import addresses_of
 from triage.readers.labels import field_of_label
-from triage.readers.markup import parse_html
+from triage.readers.markup import HtmlElement, drop, parse_html
 from triage.readers.phrases import mentions, says
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
@@ -120,7 +118,7 @@ def _read_card(source: Source, card: Card, language: str) -> ReadResult:
     )
     struck = [e for e in card.part.iter("s", "strike", "del") if e.getparent() is not None]
     for element in struck:
-        element.drop_tree()
+        drop(element)
     named = [
         Named("title", card.title),
         Named("url", canonical_url(card.link.get("href", "")) or ""),

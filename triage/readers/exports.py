@@ -10,9 +10,9 @@ import csv
 import json
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from functools import cache
-from pathlib import Path
 from typing import Any, BinaryIO
 
 from extractors.records import Photo, Problem
@@ -27,7 +27,7 @@ from triage.readers.fields import (
 )
 from triage.readers.limits import MAX_LINE, MAX_LISTINGS, MAX_MEMBER, json_depth
 from triage.readers.pictures import picture_kind
-from triage.readers.source import Place, ReadResult, Source, Unreadable
+from triage.readers.source import Place, ReadResult, Source, Unreadable, resolve
 
 MAX_DEPTH = 64
 
@@ -176,8 +176,22 @@ def _read_document(source: Source) -> Iterator[ReadResult]:
     if not objects:
         raise Unreadable("holds no listings that can be told", "name the fields as in the README")
     yield ReadResult(problems=_doubled(source, doubled, None))
+    if len(objects) == 1:
+        yield _with_pictures_beside(source, _read_object(source, objects[0], None))
+        return
     for one in objects[:MAX_LISTINGS]:
         yield _read_object(source, one, None)
+
+
+def _with_pictures_beside(source: Source, result: ReadResult) -> ReadResult:
+    """Give a file's only listing the pictures that lie beside it, if it names none itself."""
+    listing = result.listings[0]
+    if listing.photos or listing.missing_photos or not source.beside:
+        return result
+    photos, missing, used = find_photos(source.beside, source.resources(), _is_picture)
+    origins = {**listing.origins, "photos": ("files beside it",)}
+    listing = replace(listing, photos=photos, missing_photos=missing, origins=origins)
+    return replace(result, listings=(listing,), used=result.used | used)
 
 
 def _doubled(source: Source, keys: Sequence[str], line: int | None) -> tuple[Problem, ...]:
@@ -279,23 +293,32 @@ def _photos_of(
         return _own_photos(source, own)
     cells = [n.value for n in named if field_of(n.name) == "photos"]
     names = cells if isinstance(own, list) else [s for cell in cells for s in split_names(cell)]
-    return find_photos(names, source.resources(), lambda head: picture_kind(head) is not None)
+    return find_photos(names, source.resources(), _is_picture)
 
 
 def _own_photos(
     source: Source, stated: Sequence[Mapping[str, Any]]
 ) -> tuple[tuple[Photo, ...], tuple[str, ...], frozenset[Place]]:
-    """Take over photos as `triage read` wrote them, paths relative to this file."""
-    folder = Path(source.path).parent
-    photos = tuple(
-        Photo(
-            (folder / str(p.get("path"))).as_posix(),
-            None if p.get("member") is None else str(p["member"]),
-            str(p["sha256"]),
-        )
-        for p in stated
-    )
-    return photos, (), frozenset((p.path, p.member) for p in photos)
+    """Take over photos as `triage read` wrote them, paths relative to this file.
+
+    A photo inside a container is believed to be there; it is opened when it is compared.
+    """
+    photos: list[Photo] = []
+    missing: list[str] = []
+    resources = source.resources()
+    for one in stated:
+        path, member, digest = str(one.get("path")), one.get("member"), str(one["sha256"])
+        if member is None:
+            found, none, _ = find_photos([path], resources, _is_picture)
+            photos += found
+            missing += none
+        else:
+            photos.append(Photo(resolve(source.path, path), str(member), digest))
+    return tuple(photos), tuple(missing), frozenset((p.path, p.member) for p in photos)
+
+
+def _is_picture(head: bytes) -> bool:
+    return picture_kind(head) is not None
 
 
 # --- CSV -------------------------------------------------------------------------------------

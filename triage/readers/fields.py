@@ -7,8 +7,10 @@ data/field_values.csv; a name that is not there becomes an item specific.
 from __future__ import annotations
 
 import csv
+import json
 import re
 import unicodedata
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
@@ -17,6 +19,7 @@ from importlib.resources import files
 from typing import Any, Literal
 
 from extractors.records import Listing, Photo, Problem
+from triage.readers.addresses import canonical_url, item_in, seller_in
 from triage.readers.dates import read_date
 from triage.readers.labels import field_of_label
 from triage.readers.prices import currency_code, find_money, read_price
@@ -68,7 +71,9 @@ def _meanings(field: str) -> dict[str, str]:
     }
 
 
-_WRAPPERS = re.compile(r"^(?:listing|item|product|data|ad|offer|article|node|record)\.")
+_WRAPPERS = re.compile(
+    r"^(?:listing|item|product|data|ad|offer|article|node|record|itemoffered|mainentity)\."
+)
 
 
 def field_of(name: str) -> str | None:
@@ -90,6 +95,9 @@ def _find(name: str) -> tuple[str | None, bool]:
     key = key_of(name)[:200]
     bare = _WRAPPERS.sub("", key)
     known = _names().get(key) or _names().get(bare)
+    if known is None and bare[-1:].isdigit():  # photo_1, Foto 2 ...
+        numbered = _names().get(bare.rstrip("0123456789"))
+        known = numbered if numbered in (("photos", False), ("answers", False)) else None
     return known or (_AS_LABEL.get(field_of_label(name)), False)
 
 
@@ -158,7 +166,8 @@ def build_listing(
     The problems name values that are there but cannot be read; the listing is there all the same.
     """
     sorted_values = _sort(values)
-    reader = _FieldReader(source, sorted_values, language, line)
+    reader = _FieldReader(source, sorted_values, language or _language_of(values), line)
+    url, number = _address(sorted_values.first("url") or source.url)
     price, currency, kind = reader.price()
     listing = Listing(
         id=sorted_values.first("id"),
@@ -167,8 +176,8 @@ def build_listing(
         line=line,
         title=sorted_values.raw("title"),  # as given: offsets of other programs count in it
         description=sorted_values.raw("description"),
-        listing_id=sorted_values.first("listing_id") or None,
-        url=sorted_values.first("url") or source.url,
+        listing_id=sorted_values.first("listing_id") or number,
+        url=url,
         specifics=sorted_values.specifics,
         price=price,
         currency=currency,
@@ -180,7 +189,7 @@ def build_listing(
         quantity=reader.whole("quantity"),
         ended=reader.yes_no("ended"),
         ends_at=reader.date("ends_at"),
-        seller_id=sorted_values.first("seller_id") or None,
+        seller_id=_seller_id(sorted_values.by_field.get("seller_id", ())),
         seller_name=sorted_values.first("seller_name") or None,
         seller_feedback=sorted_values.first("seller_feedback") or None,
         location=_location(sorted_values.by_field.get("location", ())),
@@ -202,10 +211,74 @@ def _sort(values: Sequence[Named]) -> _Values:
         field = field_of(named.name)
         if field is not None and field != "specifics":
             by_field.setdefault(field, []).append(named)
-        elif named.value.strip() and len(specifics) < MAX_SPECIFICS:
-            label = named.name.removeprefix("specifics.") if field is None else named.name
-            specifics.setdefault(" ".join(label.split()), " ".join(named.value.split()))
+        elif len(specifics) < MAX_SPECIFICS:
+            pairs = _packed(named.value) if field else _specific(named)
+            for label, value in pairs:
+                if value.strip():
+                    specifics.setdefault(label, value)
     return _Values(by_field, tuple(specifics.items()))
+
+
+def _specific(named: Named) -> Iterable[tuple[str, str]]:
+    """Make a specific of a name that is no field; deep inside a JSON value only known ones are."""
+    first, dot, rest = named.name.partition(".")
+    if not dot or " " in rest or field_of(first) == "specifics":
+        return [(rest if dot and field_of(first) == "specifics" else named.name, named.value)]
+    key, last = key_of(first), named.name.rpartition(".")[2]
+    if key in ("brand", "manufacturer", "model", "color", "material") and key_of(last) == "name":
+        return [(first, named.value)]
+    if key in _GROUPS and not last.startswith("@"):
+        return [(last, named.value)]
+    return []
+
+
+_GROUPS = frozenset(
+    ("dimensions", "measurements", "sizes", "size", "specs", "specifications", "features", "masse")
+)
+
+
+def _packed(value: str) -> Iterable[tuple[str, str]]:
+    """Read specifics that stand in one cell: "Bridge: 21 mm; Lens: 48 mm", or as a JSON object."""
+    if value.lstrip().startswith(("{", "[")):
+        try:
+            return [
+                (n.name.removeprefix("specifics."), n.value) for n in scalars(json.loads(value))
+            ]
+        except (ValueError, RecursionError):
+            pass
+    parts = (re.split(r"\s*[:=]\s*", p, maxsplit=1) for p in re.split(r"\s*[;|\n]\s*", value))
+    return [(p[0].strip(), p[1].strip()) for p in parts if len(p) == 2]
+
+
+def _language_of(values: Iterable[Named]) -> str:
+    """Tell the language from the names: that of the most names that stand in one only."""
+    spoken = Counter(language for n in values if (language := _languages().get(key_of(n.name))))
+    spoken.pop("any", None)
+    return spoken.most_common(1)[0][0] if spoken else ""
+
+
+@cache
+def _languages() -> dict[str, str]:
+    table: dict[str, str] = {}
+    for row in _rows("field_names.csv"):
+        key, language = key_of(row["written"].removeprefix("weak:")), row["language"]
+        table[key] = language if table.get(key, language) == language else "any"
+    return {key: "any" if language == "schema" else language for key, language in table.items()}
+
+
+def _address(url: str | None) -> tuple[str | None, str | None]:
+    """Write a listing's address in its canonical form, and read the listing's id from it."""
+    if not url:
+        return None, None
+    canonical = canonical_url(url)
+    return canonical or url, item_in(canonical) if canonical else None
+
+
+def _seller_id(given: Iterable[Named]) -> str | None:
+    """Take the id, or what stands for it in the address of the seller's page."""
+    stated = [n.value.strip() for n in given if n.value.strip()]
+    plain = [s for s in stated if canonical_url(s) is None]
+    return next(iter(plain), None) or next((i for s in stated if (i := seller_in(s))), None)
 
 
 def _origins(by_field: dict[str, list[Named]], form: str) -> dict[str, tuple[str, ...]]:

@@ -6,6 +6,7 @@ Names are paths with "/", relative to the folder or archive. Rules:
   (``lamp.txt``, ``lamp_1.jpg``, ``lamp/a.jpg``), the longest such name winning;
 - in a folder with one text file and no other kind of listing, all pictures go with it, also those
   in folders below that hold nothing but pictures;
+- the same holds for a folder with one JSON file;
 - what lies in a folder named after a page beside it (``lamp.html``, ``lamp_files/``) waits until
   the page was read, because browsers keep a page's parts there.
 """
@@ -22,6 +23,10 @@ _PICTURE = re.compile(
 )
 _PAGE = re.compile(r"\.(?:x?html?|xht|shtml|mht|mhtml|php|aspx?)$", re.IGNORECASE)
 _TEXT = re.compile(r"\.(?:txt|text|md|markdown|rst|asc)$", re.IGNORECASE)
+_ASIDE = re.compile(
+    r"(?:^|/)(?:read ?me|licen[cs]e|copying|credits|changelog)\.\w+$", re.IGNORECASE
+)
+_RECORD = re.compile(r"\.json$", re.IGNORECASE)
 _CARRIER = re.compile(
     r"\.(?:x?html?|xht|mht|mhtml|eml|json|jsonl|ndjson|csv|tsv|har|warc|zip|wacz|gz)$",
     re.IGNORECASE,
@@ -114,13 +119,19 @@ def _beside(
 ) -> dict[str, tuple[str, ...]]:
     """Give each text file its pictures."""
     texts: dict[str, list[str]] = defaultdict(list)
-    carriers: set[str] = set()
+    carriers: dict[str, list[str]] = defaultdict(list)
     for name in others:
         folder = name.rpartition("/")[0]
-        if _TEXT.search(name) and name not in waiting:
+        if name in waiting or _ASIDE.search(name):
+            continue
+        if _TEXT.search(name):
             texts[folder].append(name)
         elif _CARRIER.search(name):
-            carriers.add(folder)
+            carriers[folder].append(name)
+    for folder, found in carriers.items():
+        if folder not in texts and len(found) == 1 and _RECORD.search(found[0]):
+            texts[folder] = found  # a folder of one JSON record and its pictures
+    carriers = {f: c for f, c in carriers.items() if texts.get(f) != c}
     known = {folder: _texts(names) for folder, names in texts.items()}
     beside: dict[str, list[str]] = defaultdict(list)
     for picture in pictures if known else ():
@@ -138,7 +149,9 @@ def _stem(name: str) -> str:
     return re.sub(r"\.[^./]+$", "", name.rpartition("/")[2]).casefold()
 
 
-def _owner(picture: str, texts: Mapping[str, _Texts], carriers: set[str]) -> str | None:
+def _owner(
+    picture: str, texts: Mapping[str, _Texts], carriers: Mapping[str, list[str]]
+) -> str | None:
     """Find the text a picture goes with: by name first, else the only text near it."""
     folder, _, below = picture.rpartition("/")
     while True:

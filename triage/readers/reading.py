@@ -162,7 +162,7 @@ def _with_carrier(source: Source, listing: Listing) -> Listing:
     if not listing.title and source.title:
         origins = {**listing.origins, "title": ("carrier",)}
         listing = replace(listing, title=source.title, origins=origins)
-    if not listing.photos and source.beside:
+    if not listing.photos and source.beside and source.is_mail:
         listing = _with_attached(source, listing)
     if listing.date_saved is None and source.saved_at is not None:
         origins = {**listing.origins, "date_saved": ("carrier",)}
