@@ -2,8 +2,10 @@
 
 The rule for `look` reads only what speaks for a listing: how much of the sheet is stated and how
 many points agree. Nothing a seller could leave out is able to keep a listing out of `look`, so
-leaving something out can never let one in. What speaks against a listing works through its risk:
-it sinks within its group, is named in the reason, and sends what lacks support to `leave`.
+leaving something out can never let one in. This has a price: a listing of which half the sheet
+agrees stays in `look` even with a conflict, for if the conflict kept it out, leaving out the one
+wrong sentence would let it in. What speaks against a listing works through its risk instead: it
+sinks to the end of its group, is named in the reason, and sends what lacks support to `leave`.
 """
 
 from __future__ import annotations
@@ -23,7 +25,7 @@ class Thresholds:
     """Where the groups begin; all common practice, no source."""
 
     look_completeness: float = 0.5  # share of the sheet's points that is stated or shown
-    look_agreeing: float = 0.4  # share of the sheet's points that agrees
+    look_agreeing: float = 0.5  # share of the sheet's points that agrees
     look_points: int = 3  # and at least so many points that agree
     say_completeness: float = 0.25  # less than this stated: nothing can be said
     say_points: int = 2  # fewer points stated: nothing can be said
@@ -107,18 +109,25 @@ def _is_supported(standing: Standing, stated: float, thresholds: Thresholds) -> 
     )
 
 
-def give_reason(group: NextStep, standing: Standing, steps: Sequence[Step]) -> str:
-    """Say in one sentence why the listing stands in its group."""
+def give_reason(
+    group: NextStep, standing: Standing, steps: Sequence[Step], heavy: bool = False
+) -> str:
+    """Say in one sentence why the listing stands in its group.
+
+    `heavy`: its risk is one at which nothing would pay, were it not so well documented.
+    """
     agrees = f"{len(standing.agreeing)} of {len(standing.points)} points agree with the sheet"
     against = name_several((*standing.conflicting, *standing.elsewhere))
     if group == "look":
+        if against and heavy:
+            return f"{agrees}, but much speaks against it: look at {against} first, if at all."
         tail = f"; look first at {against}, in conflict" if against else " and nothing conflicts"
         return f"{agrees}{tail}."
     if group == "leave":
         return f"Speaks against it: {_heaviest(steps)}."
     if group == "no_sheet":
-        heavy = _heaviest(steps)
-        return f"No sheet for what it claims to be{f'; {heavy}' if heavy else ''}."
+        worst = _heaviest(steps)
+        return f"No sheet for what it claims to be{f'; {worst}' if worst else ''}."
     if group == "cannot_say":
         return _why_nothing_said(standing, against)
     if standing.borrowed:

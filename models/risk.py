@@ -14,7 +14,7 @@ from typing import Protocol
 
 from extractors.reading import guess_language
 from extractors.records import Evidence, Listing
-from models.decide import DEFAULT_COSTS, Costs
+from models.decide import DEFAULT_COSTS, Costs, leave_from
 from models.features import Sign, amounts, signs_of
 from models.order import DEFAULT_THRESHOLDS, Thresholds, choose_group, give_reason, stand
 from models.questions import choose_questions
@@ -199,7 +199,7 @@ def assess(
         steps=steps,
         completeness=completeness,
         next_step=group,
-        reason=give_reason(group, standing, steps),
+        reason=give_reason(group, standing, steps, risk >= leave_from(costs)),
         reference=resolution.reference,
         edition=resolution.edition,
         candidates=tuple(resolution.candidates),
