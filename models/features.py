@@ -95,6 +95,16 @@ def _wording_signs(
     return [Sign(row, label(row, ""), cause=row.code) for row in rows]
 
 
+def is_borrowed(findings: Sequence[Finding], shares_photo_with: Sequence[str]) -> bool:
+    """Whether the pictures may be another seller's.
+
+    Not so where the check of photos gives no more than a clue: this listing showed them first, or
+    many show them, as they do a catalogue's.
+    """
+    judged = [f for f in findings if f.check == "photo_reuse" and f.result == "conflicts"]
+    return bool(shares_photo_with) and not any(f.strength == "clue" for f in judged)
+
+
 def _rows(codes: Iterable[str], weights: Weights) -> list[Weight]:
     return [weights.rows[code] for code in codes if code in weights.rows]
 

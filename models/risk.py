@@ -15,7 +15,7 @@ from typing import Protocol
 from extractors.reading import guess_language
 from extractors.records import Evidence, Listing
 from models.decide import DEFAULT_COSTS, Costs, leave_from
-from models.features import Sign, amounts, signs_of
+from models.features import Sign, amounts, is_borrowed, signs_of
 from models.order import DEFAULT_THRESHOLDS, Thresholds, choose_group, give_reason, stand
 from models.questions import choose_questions
 from models.records import Assessment, Candidate, Finding, Step
@@ -181,7 +181,8 @@ def assess(
     risk = probability(score)
     vector = amounts(signs)
     points = sheet.points if sheet is not None else _points_of(findings)
-    standing = stand(findings, points if resolution.reference else (), bool(shares_photo_with))
+    borrowed = is_borrowed(findings, shares_photo_with)
+    standing = stand(findings, points if resolution.reference else (), borrowed)
     group = choose_group(
         standing,
         completeness,

@@ -217,6 +217,21 @@ def test_group(name, findings, known, shares, group):
     assert judge(findings, known=known, shares=shares).next_step == group
 
 
+FIRST = Finding("photo_reuse", "photos", "conflicts", "clue", "")
+TAKEN = Finding("photo_reuse", "photos", "conflicts", "hard", "")
+
+
+def test_who_showed_the_pictures_first_may_still_be_looked_at():
+    assert judge((*ALL_AGREE, FIRST), shares=("b",)).next_step == "look"
+    assert judge((*ALL_AGREE, TAKEN), shares=("b",)).next_step != "look"
+
+
+def test_a_shared_picture_counts_once_whether_a_check_has_judged_it_or_not():
+    plain, judged = judge(fill(), shares=("b",)), judge((*fill(), TAKEN), shares=("b",))
+    assert WEIGHTS.prior.log_odds < plain.score < judged.score
+    assert judged.score == pytest.approx(judge((*fill(), TAKEN)).score)
+
+
 def test_order_is_by_group_then_risk_and_does_not_depend_on_the_order_given():
     made = [judge(c[1], known=c[2], shares=c[3]) for c in GROUP_CASES]
     made = [replace(a, id=f"{i}") for i, a in enumerate(made)]
