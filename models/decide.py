@@ -7,6 +7,7 @@ some chance. The figures are the buyer's own; the defaults below are common prac
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -75,7 +76,10 @@ def leave_from(costs: Costs = DEFAULT_COSTS) -> float:
 
 
 def spend_looks(
-    risks: dict[str, float], prices: dict[str, float], looks: int, costs: Costs = DEFAULT_COSTS
+    risks: Mapping[str, float],
+    prices: Mapping[str, float],
+    looks: int,
+    costs: Costs = DEFAULT_COSTS,
 ) -> tuple[str, ...]:
     """Choose the listings whose close look is worth most money, at most `looks` of them.
 
@@ -89,3 +93,14 @@ def spend_looks(
     }
     best = sorted(worth, key=lambda key: (-worth[key], key))
     return tuple(key for key in best[: max(0, looks)] if worth[key] > 0)
+
+
+def what_if(
+    risks: Mapping[str, float], costs: Costs, changed: Costs
+) -> tuple[tuple[str, Action, Action], ...]:
+    """Listings whose best action another figure would change: id, action now, action then."""
+    moves = (
+        (key, best_action(risk, costs), best_action(risk, changed))
+        for key, risk in sorted(risks.items())
+    )
+    return tuple((key, now, then) for key, now, then in moves if now != then)

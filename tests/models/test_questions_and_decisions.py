@@ -17,6 +17,7 @@ from models.decide import (
     spend_looks,
     value_of,
     value_of_best,
+    what_if,
 )
 from models.questions import (
     ANSWERED,
@@ -204,6 +205,13 @@ def test_leaving_begins_where_nothing_else_pays():
 def test_buyers_figures_move_the_edge_the_right_way(change, earlier):
     changed = leave_from(replace(DEFAULT_COSTS, **change))
     assert (changed < leave_from()) is earlier
+
+
+def test_a_changed_figure_names_the_listings_it_moves():
+    costly = replace(DEFAULT_COSTS, look=0.2)
+    moved = what_if({"a": 0.01, "b": 0.5, "c": 0.95}, DEFAULT_COSTS, costly)
+    assert moved == (("b", "look", "leave"),)
+    assert what_if({"a": 0.5}, DEFAULT_COSTS, DEFAULT_COSTS) == ()
 
 
 def test_worked_example_of_a_wrong_purchase():

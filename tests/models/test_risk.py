@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from extractors.records import Authenticity, Evidence, KeyPhrase, Listing
 from models.order import GROUPS, rank
+from models.outlook import look_ahead
 from models.records import Assessment, Candidate, Finding
 from models.risk import add_up, assess, probability, starting_model
 from models.sheet_records import Combination, Dimension, ReferenceSheet, Rule, Sizes
@@ -255,6 +256,33 @@ def test_buyers_own_starting_share_moves_every_listing_alike():
     low, high = starting_model(WEIGHTS, 0.1), starting_model(WEIGHTS, 0.4)
     assert low.coefficients == high.coefficients
     assert high.intercept - low.intercept == pytest.approx(math.log(6))
+
+
+def outlook(findings: tuple[Finding, ...]):
+    made = judge(findings)
+    listing = Listing("a", "a.txt")
+    return made, look_ahead(listing, EVIDENCE, made, WEIGHTS, starting_model(WEIGHTS), SHEET)
+
+
+def test_outlook_names_the_point_that_would_move_the_risk_most_and_is_exact():
+    results = {**dict.fromkeys(POINTS, "agrees"), "hinge_barrels": "not_stated"}
+    made, found = outlook(fill(**results))
+    then = judge(fill(**{**results, "hinge_barrels": "conflicts"}))
+    assert found.point == "hinge_barrels"
+    assert found.risk > made.risk
+    # all agreement keeps its room, as the share of points told is held
+    assert found.risk == pytest.approx(then.risk, abs=0.02)
+
+
+def test_outlook_of_a_conflict_is_that_it_may_turn_out_to_fit():
+    made, found = outlook(fill(hinge_barrels="conflicts", bridge="agrees"))
+    assert found.point == "hinge_barrels"
+    assert "after all" in found.says
+    assert found.risk < made.risk
+
+
+def test_nothing_open_has_no_outlook():
+    assert outlook(ALL_AGREE)[1] is None
 
 
 def test_add_up_does_not_lose_small_steps():
