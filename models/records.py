@@ -77,3 +77,4 @@ class Assessment:
     findings: tuple[Finding, ...] = ()
     shares_photo_with: tuple[str, ...] = ()
     questions: tuple[Question, ...] = ()
+    outlook: str | None = None  # what would change its place most, in a sentence
