@@ -6,12 +6,13 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
+from extractors.authenticity import find_authenticity
 from extractors.condition import find_colours, find_conditions, find_editions
 from extractors.construction import find_features
 from extractors.eras import find_eras
 from extractors.markings import find_markings
 from extractors.measurements import find_measurements
-from extractors.phrases import find_authenticity, find_key_phrases
+from extractors.phrases import find_key_phrases
 from extractors.reading import Reading, prepare
 from extractors.records import Authenticity, Era, Evidence, Listing, Marking, Span
 

@@ -49,16 +49,25 @@ class Cue:
 
 
 @dataclass(frozen=True, slots=True)
+class Wide:
+    """A cue of many variants: an expression, tried only at its first words."""
+
+    cue: Cue
+    pattern: re.Pattern[str]
+    first_words: frozenset[str]
+
+
+@dataclass(frozen=True, slots=True)
 class Lexicon:
     """All word lists: spaCy's matcher for plain phrases, expressions for cues of many variants.
 
-    `cues` goes from the matcher's key to the meaning; `wide` from a first word to the
-    expressions that may begin with it. Both work on words joined by one space.
+    `cues` goes from the matcher's key to the meaning. `wide` goes from a telling word to the
+    cues that cannot match without it or one of its like; so most are never tried on a text.
     """
 
     matcher: PhraseMatcher
     cues: Mapping[int, Cue]
-    wide: Mapping[str, tuple[tuple[re.Pattern[str], Cue], ...]]
+    wide: Mapping[str, tuple[Wide, ...]]
 
 
 def read_rows(name: str) -> list[dict[str, str]]:
@@ -174,16 +183,36 @@ def _variants(cue: str) -> int:
 
 
 @cache
+def _common_words() -> frozenset[str]:
+    return frozenset(plain(row["word"]) for row in read_rows("stop_words"))
+
+
+def _gate(cue: str, language: str) -> frozenset[str]:
+    """Give words of which one must be in the text for a cue to match: those seen least."""
+    gates = []
+    for choices in _pieces(cue):
+        cuts = [cut(choice, language) for choice in choices]
+        if choices != ("...",) and all(cuts):
+            gates.append(frozenset(max(words, key=_rarity) for words in cuts))
+    return max(gates, key=lambda words: min(map(_rarity, words)))
+
+
+def _rarity(word: str) -> tuple[bool, int]:
+    return word not in _common_words() and word.isalpha(), len(word)
+
+
+@cache
 def lexicon() -> Lexicon:
     """Build the matchers over every list; once per process."""
     phrases: dict[str, set[tuple[str, ...]]] = defaultdict(set)
     meaning: dict[str, Cue] = {}
-    wide: dict[str, list[tuple[re.Pattern[str], Cue]]] = defaultdict(list)
+    wide: dict[str, list[Wide]] = defaultdict(list)
     for number, cue in enumerate(all_cues()):
         if _variants(cue.text) > WIDE:
             pattern = _expression(cue.text, cue.language)
-            for word in _first_words(cue.text, cue.language):
-                wide[word].append((pattern, cue))
+            first_words = frozenset(_first_words(cue.text, cue.language))
+            for word in _gate(cue.text, cue.language):
+                wide[word].append(Wide(cue, pattern, first_words))
             continue
         for phrase in expand(cue.text):
             strict = cue.strict or len(phrase.strip()) <= 3  # "or" is gold in French only
@@ -194,7 +223,7 @@ def lexicon() -> Lexicon:
     return Lexicon(
         matcher,
         {matcher.vocab.strings[key]: cue for key, cue in meaning.items()},
-        {word: tuple(pairs) for word, pairs in wide.items()},
+        {word: tuple(cues) for word, cues in wide.items()},
     )
 
 

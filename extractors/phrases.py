@@ -1,12 +1,12 @@
-"""What the seller says about authenticity, and the key phrases of a listing."""
+"""Key phrases: what a careful buyer wants to see marked in a listing."""
 
 from __future__ import annotations
 
 import re
 
 from extractors.reading import Hit, Reading
-from extractors.records import Authenticity, AuthenticityLabel, KeyPhrase
-from extractors.scope import clause_at, is_negated
+from extractors.records import KeyPhrase
+from extractors.scope import clause_at, negations_before
 
 CLASSES = (
     "returns_refused",
@@ -34,64 +34,42 @@ def _addresses(reading: Reading) -> list[KeyPhrase]:
     ]
 
 
+def _is_denied(reading: Reading, hit: Hit) -> bool:
+    """Tell whether a phrase is negated: before it, or right behind ("receipt not available")."""
+    if negations_before(reading, hit.first, 4):
+        return True
+    if hit.name == "key_phrases.returns_refused" or hit.name == "key_phrases.stock_text":
+        return False
+    inside = [other for other in reading.found("words.not") if hit.first <= other.first < hit.last]
+    if hit.name == "key_phrases.urgency":
+        return False
+    end = clause_at(reading, hit.first, hit.last)[1]
+    behind = [o for o in reading.found("words.not") if hit.last <= o.first < min(end, hit.last + 2)]
+    return bool(inside or behind)
+
+
 def find_key_phrases(reading: Reading) -> tuple[KeyPhrase, ...]:
     """Find the key phrases; a negated one is none."""
     found = [
         _phrase(reading, hit)
         for name in CLASSES
         for hit in reading.found(f"key_phrases.{name}")
-        if name in ("returns_refused", "urgency") or not is_negated(reading, hit.first, hit.last)
+        if not _is_denied(reading, hit)
     ]
     found += _addresses(reading)
     return tuple(_merge(sorted(found, key=lambda phrase: phrase.quoted[0].start)))
 
 
 def _merge(phrases: list[KeyPhrase]) -> list[KeyPhrase]:
-    """Keep one phrase of a class in one stretch of 80 characters."""
+    """Make one phrase of those of a class that touch ("No returns, no refunds")."""
+    last: dict[str, int] = {}
     kept: list[KeyPhrase] = []
     for phrase in phrases:
-        twin = any(
-            other.phrase_class == phrase.phrase_class
-            and phrase.quoted[0].start - other.quoted[0].end < 40
-            for other in kept[-3:]
-        )
-        if not twin:
+        span = phrase.quoted[0]
+        if span.start - last.get(phrase.phrase_class, -99) > _TOUCH:
             kept.append(phrase)
+        last[phrase.phrase_class] = max(span.end, last.get(phrase.phrase_class, 0))
     return kept
 
 
-def _near(reading: Reading, hit: Hit, name: str, before: int, after: int) -> bool:
-    """Tell whether a cue of class `name` stands within so many words in the same clause."""
-    begin, end = clause_at(reading, hit.first, hit.last)
-    low, high = max(begin, hit.first - before), min(end, hit.last + after)
-    return any(low <= other.first and other.last <= high for other in reading.found(name))
-
-
-def _labels(reading: Reading) -> list[tuple[AuthenticityLabel, Hit]]:
-    """Label every cue on authenticity."""
-    found: list[tuple[AuthenticityLabel, Hit]] = []
-    denials = reading.found("authenticity.denial")
-    for hit in reading.found("authenticity.disclaimed"):
-        if any(d.first <= hit.first and hit.last <= d.last for d in denials):
-            continue
-        found.append(("disclaimed", hit))
-    found.extend(("asserted", hit) for hit in denials)
-    found.extend(("hedged", hit) for hit in reading.found("authenticity.hedged"))
-    for hit in reading.found("authenticity.hedge"):
-        if not _near(reading, hit, "authenticity.topic", 3, 6):
-            found.append(("hedged", hit))
-    for hit in reading.found("authenticity.real"):
-        if not _near(reading, hit, "authenticity.other", 1, 2):
-            found.append(("asserted", hit))
-    return found
-
-
-def find_authenticity(reading: Reading) -> Authenticity:
-    """Give the one label of the listing, strongest caution first."""
-    labels = _labels(reading)
-    for label in ("disclaimed", "hedged", "asserted"):
-        hits = [hit for name, hit in labels if name == label]
-        if hits:
-            spans = tuple(reading.span(hit.start, hit.end) for hit in hits)
-            return Authenticity(label, spans)
-    return Authenticity()
+_TOUCH = 8  # characters between two phrases of a class that count as one

@@ -19,6 +19,7 @@ from extractors import folding
 from extractors.lexicon import (
     WORD,
     Cue,
+    Wide,
     all_cues,
     as_key,
     cut,
@@ -270,17 +271,32 @@ def _collect(words: list[str], languages: list[str], collector: _Collector) -> N
     keys = [as_key(*pair) for pair in zip(words, languages, strict=True)]
     for key, first, last in known.matcher(make_doc(keys)):
         collector.add(known.cues[key], first, last)
+    _collect_wide(keys, known.wide, collector)
+
+
+def _collect_wide(
+    keys: list[str], wide: Mapping[str, tuple[Wide, ...]], collector: _Collector
+) -> None:
+    """Match the cues of many variants whose telling words are there, at their first words."""
+    present = set(keys)
+    active = {id(cue): cue for word in present & wide.keys() for cue in wide[word]}
+    if not active:
+        return
     joined = " ".join(keys) + " "
-    place, place_of = 0, {}
+    numbers: dict[str, list[int]] = defaultdict(list)
+    places, place_of, place = [], {}, 0
     for number, key in enumerate(keys):
+        numbers[key].append(number)
+        places.append(place)
         place_of[place] = number
         place += len(key) + 1
     place_of[place] = len(keys)
-    for place, number in list(place_of.items())[:-1]:
-        for pattern, cue in known.wide.get(keys[number], ()):
-            match = pattern.match(joined, place)
-            if match:
-                collector.add(cue, number, place_of[match.end()])
+    for cue in active.values():
+        for word in present & cue.first_words:
+            for number in numbers[word]:
+                match = cue.pattern.match(joined, places[number])
+                if match:
+                    collector.add(cue.cue, number, place_of[match.end()])
 
 
 def prepare(text: str) -> Reading:

@@ -76,6 +76,16 @@ def is_negated(reading: Reading, first: int, last: int, reach: int = REACH) -> b
     return _answered_no(reading, last)
 
 
+def negations_before(reading: Reading, number: int, reach: int) -> bool:
+    """Tell whether a negation ends at most `reach` words before a word, in its clause."""
+    begin, _ = clause_at(reading, number, number + 1)
+    return any(
+        begin <= hit.first and number - reach <= hit.last <= number
+        for hit in reading.found("words.not")
+        if not _is_number_sign(reading, hit.first)
+    )
+
+
 def _is_number_sign(reading: Reading, number: int) -> bool:
     """Tell whether "no" is short for number ("serial no. 12")."""
     words = reading.words

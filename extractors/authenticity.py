@@ -1,0 +1,231 @@
+"""What the seller says about the maker being the maker: one label a listing.
+
+Strongest caution first: disclaimed, hedged, asserted, none. Each cue is weighed by what stands
+beside it: a maker's name, a negation, a doubt, or a thing whose being "original" says nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from extractors.lexicon import vocabulary
+from extractors.reading import Hit, Reading
+from extractors.records import Authenticity, AuthenticityLabel
+from extractors.scope import clause_at, negations_before
+
+_BREAKS = frozenset("\n.!?;:()|•·…")
+_IF = frozenset("if unless wenn falls si se".split())
+_LABELS: tuple[AuthenticityLabel, ...] = ("disclaimed", "hedged", "asserted")
+Found = tuple[AuthenticityLabel, Hit]
+
+
+class _Listing:
+    """One reading with the words that are likely makers' names."""
+
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.words = reading.words
+        self.names = frozenset(_names(reading))
+
+    def found(self, name: str) -> tuple[Hit, ...]:
+        """Give the cues of a class of the list."""
+        return self.reading.found(f"authenticity.{name}")
+
+    def name_behind(self, hit: Hit, reach: int) -> int | None:
+        """Find a maker's name within so many words behind a cue, no stop between."""
+        return self._first_name(range(hit.last, min(len(self.words), hit.last + reach)))
+
+    def name_ahead(self, hit: Hit, reach: int) -> int | None:
+        """Find a maker's name within so many words before a cue, no stop between."""
+        return self._first_name(range(hit.first - 1, max(-1, hit.first - 1 - reach), -1))
+
+    def _first_name(self, numbers: range) -> int | None:
+        for number in numbers:
+            if self.words[number] in _BREAKS:
+                return None
+            if number in self.names:
+                return number
+        return None
+
+    def has(self, name: str, first: int, last: int) -> bool:
+        """Tell whether a cue of a class lies within words [first, last)."""
+        return any(first <= hit.first and hit.last <= last for hit in self.found(name))
+
+    def is_of_other(self, hit: Hit) -> bool:
+        """Tell whether a cue speaks of a case, a lens, a material: within two words behind."""
+        end = hit.last
+        while end < len(self.words) and end < hit.last + 2 and self.words[end] not in _BREAKS:
+            if self.words[end] == ",":
+                break
+            end += 1
+        end = max(end, hit.last)
+        others = self.found("other")
+        behind = any(hit.last <= other.first < end for other in others)
+        named = any(number in self.names for number in range(hit.last, end))
+        return behind and not named or self._follows_other(hit)
+
+    def _follows_other(self, hit: Hit) -> bool:
+        """Tell whether the thing stands right before ("verres d'origine", "etui original")."""
+        before = hit.first - 1
+        if before in self.names:
+            return False
+        return any(other.last == hit.first for other in self.found("other"))
+
+    def is_if_not(self, hit: Hit) -> bool:
+        """Tell whether "if not genuine" promises something rather than denying it."""
+        begin, _ = clause_at(self.reading, hit.first, hit.last)
+        return any(word in _IF for word in self.words[max(begin, hit.first - 4) : hit.last])
+
+    def is_about_else(self, first: int, last: int) -> bool:
+        """Tell whether words [first, last) name another topic: age, size, marks, condition."""
+        return any(first <= hit.first < last for hit in self.found("topic")) or any(
+            self.words[number][0].isdigit() for number in range(first, min(last, len(self.words)))
+        )
+
+
+def _names(reading: Reading) -> Iterator[int]:
+    """Give the words that are likely makers' names: in no list, in the title or with a capital."""
+    known = vocabulary()
+    title_end = reading.text.find("\n") % (len(reading.text) + 1)
+    in_title = {
+        word
+        for word, start in zip(reading.words, reading.starts, strict=True)
+        if start < title_end and _is_strange(word, known)
+    }
+    languages = {line.start: line.language for line in reading.lines}
+    starts = sorted(languages)
+    line = 0
+    for number, word in enumerate(reading.words):
+        if not _is_strange(word, known):
+            continue
+        start = reading.starts[number]
+        while line + 1 < len(starts) and starts[line + 1] <= start:
+            line += 1
+        is_german = bool(starts) and languages[starts[line]] == "de"
+        if word in in_title or (reading.text[start].isupper() and not is_german):
+            yield number
+
+
+def _is_strange(word: str, known: frozenset[str]) -> bool:
+    return len(word) > 3 and word.isalpha() and word not in known
+
+
+def _disclaimed(listing: _Listing) -> Iterator[Found]:
+    denials = listing.found("denial")
+    for hit in listing.found("disclaimed"):
+        if any(d.first <= hit.first and hit.last <= d.last for d in denials):
+            continue
+        if listing.is_if_not(hit):
+            yield "asserted", hit
+        elif negations_before(listing.reading, hit.first, 3):
+            yield "asserted", hit
+        elif not listing.is_of_other(hit):
+            yield "disclaimed", hit
+    for hit in denials:
+        yield "asserted", hit
+    for hit in listing.found("after"):
+        number = listing.name_behind(hit, 5)
+        if number is not None or listing.has("famous", hit.last, hit.last + 4):
+            yield "disclaimed", hit
+    for hit in listing.found("look"):
+        if _disclaims(listing, hit):
+            yield "disclaimed", hit
+
+
+def _disclaims(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether "style" or "type" stands beside a name and is no model number."""
+    following = listing.words[hit.last] if hit.last < len(listing.words) else "."
+    if following[0].isdigit() or following in ("no", "nr", "great", "good", "at", "lovely", "new"):
+        return False
+    word = listing.words[hit.first]
+    if word in ("wie", "comme", "como", "alla", "like"):
+        return listing.name_behind(hit, 2) is not None
+    return (
+        hit.first - 1 in listing.names
+        or hit.last in listing.names
+        or (following in ("de", "di", "von", "a") and hit.last + 1 in listing.names)
+    )
+
+
+def _hedged(listing: _Listing) -> Iterator[Found]:
+    sold = listing.reading.found("key_phrases.returns_refused")
+    for hit in listing.found("hedged"):
+        if any(s.first <= hit.first and hit.last <= s.last for s in sold):
+            continue
+        number = listing.name_behind(hit, 6)
+        real = listing.has("real", hit.last, hit.last + 5)
+        if number is not None or real or not listing.is_about_else(hit.last, hit.last + 6):
+            yield "hedged", hit
+    for hit in listing.found("hedge"):
+        if any(s.first <= hit.first and hit.last <= s.last for s in sold):
+            continue
+        if _hedges(listing, hit):
+            yield "hedged", hit
+    for number in sorted(listing.names):
+        if _is_asked(listing, number):
+            start, end = listing.reading.starts[number], listing.reading.ends[number]
+            yield "hedged", Hit("authenticity.asked", "", number, number + 1, start, end)
+
+
+def _hedges(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether a weak doubt touches the maker."""
+    number = listing.name_behind(hit, 6)
+    if number is not None and not listing.is_about_else(hit.last, number):
+        return not _names_a_mark(listing, number)
+    if any(
+        listing.has(name, hit.last, hit.last + 5) and not listing.is_about_else(hit.last, hit.last + 3)
+        for name in ("real", "original")
+    ):
+        return not listing.has("other", hit.last, hit.last + 6)
+    is_last = hit.last >= len(listing.words) or listing.words[hit.last] in _BREAKS
+    if not is_last:
+        return False
+    number = listing.name_ahead(hit, 6)
+    return number is not None and not listing.is_about_else(number + 1, hit.first)
+
+
+def _names_a_mark(listing: _Listing, number: int) -> bool:
+    """Tell whether "stamp" or "inscription" follows a name: then the mark is in doubt."""
+    return any(
+        number < hit.first <= number + 2
+        for hit in listing.reading.found("markings.noun", "markings.verb")
+    )
+
+
+def _is_asked(listing: _Listing, number: int) -> bool:
+    """Tell whether a name in the title is put in question ("Feyrand? no papers")."""
+    reading = listing.reading
+    end = reading.ends[number]
+    title_end = reading.text.find("\n")
+    if title_end < 0 or end > title_end:
+        return reading.plain[end : end + 4].strip() == "(?)"
+    return reading.plain[end : end + 3].strip().startswith(("?", "(?"))
+
+
+def _asserted(listing: _Listing) -> Iterator[Found]:
+    reading = listing.reading
+    for hit in listing.found("real"):
+        if listing.is_of_other(hit):
+            continue
+        if negations_before(reading, hit.first, 3) and not listing.is_if_not(hit):
+            yield "disclaimed", hit
+        else:
+            yield "asserted", hit
+    for hit in listing.found("true"):
+        if listing.name_behind(hit, 3) is not None and not negations_before(reading, hit.first, 2):
+            yield "asserted", hit
+    for hit in listing.found("original"):
+        near = listing.name_behind(hit, 2) is not None or hit.first - 1 in listing.names
+        if near and not listing.is_of_other(hit) and not negations_before(reading, hit.first, 3):
+            yield "asserted", hit
+
+
+def find_authenticity(reading: Reading) -> Authenticity:
+    """Give the one label of the listing and the words that gave it."""
+    listing = _Listing(reading)
+    found = [*_disclaimed(listing), *_hedged(listing), *_asserted(listing)]
+    for label in _LABELS:
+        hits = sorted({hit for name, hit in found if name == label}, key=lambda hit: hit.start)
+        if hits:
+            return Authenticity(label, tuple(reading.span(hit.start, hit.end) for hit in hits))
+    return Authenticity()
