@@ -9,6 +9,7 @@ from __future__ import annotations
 import base64
 import itertools
 import json
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, replace
@@ -21,7 +22,7 @@ from extractors.records import Evidence, Listing, Photo, Problem
 from triage.cache import Cache, digest_of, manifest
 from triage.containment import TASKS, Breach, Supervisor
 from triage.progress import OnProgress, Progress, no_progress
-from triage.run import PhotoPair, Run, Thumbnail, photo_place, same_seller
+from triage.run import PhotoPair, Run, Thumbnail, photo_place
 from triage.settings import Settings
 
 if TYPE_CHECKING:
@@ -160,10 +161,9 @@ def _screen(work: Work) -> Run:
     judged, unheld = hold_against_sheets(work, reading.listings, evidence)
     photos = [photo for listing in reading.listings for photo in listing.photos]
     pairs, damaged = find_photo_pairs(work, photos)
-    standing = tuple(pair for pair in pairs if pair.stands)
-    shared = _shared(reading.listings, standing)
+    standing = (*_shown_twice(reading.listings), *(pair for pair in pairs if pair.stands))
     judged, doubts = compare_all(reading.listings, evidence, judged, standing)
-    weighed = weigh(reading.listings, evidence, judged, shared, sheets)
+    weighed = weigh(reading.listings, evidence, judged, sheets)
     return Run(
         folder=work.folder.resolve().name,
         rows=weighed.rows,
@@ -174,21 +174,10 @@ def _screen(work: Work) -> Run:
     )
 
 
-def _shared(listings: Sequence[Listing], pairs: Sequence[PhotoPair]) -> dict[str, tuple[str, ...]]:
-    """Listing id -> the listings of other sellers that show one of its photos."""
-    owners: dict[str, list[Listing]] = {}
-    for listing in listings:
-        for photo in listing.photos:
-            owners.setdefault(photo_place(photo), []).append(listing)
-    shared: dict[str, set[str]] = {}
-    for pair in pairs:
-        if pair.answer == "copy":
-            for one in owners.get(pair.a, ()):
-                for two in owners.get(pair.b, ()):
-                    if one.id != two.id and not same_seller(one, two):
-                        shared.setdefault(one.id, set()).add(two.id)
-                        shared.setdefault(two.id, set()).add(one.id)
-    return {key: tuple(sorted(ids)) for key, ids in shared.items()}
+def _shown_twice(listings: Iterable[Listing]) -> tuple[PhotoPair, ...]:
+    """A pair of a photo with itself for each file that more than one listing names."""
+    owners = Counter(place for x in listings for place in {photo_place(p) for p in x.photos})
+    return tuple(PhotoPair(p, p, 1.0, "copy") for p, count in owners.items() if count > 1)
 
 
 # --- reading --------------------------------------------------------------------------------

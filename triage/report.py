@@ -290,10 +290,20 @@ def _finding_view(
         "number": number,
         "finding": finding,
         "line": finding_line(finding),
+        "why": _with_numbers(finding, cards),
         "strength": STRENGTHS[finding.strength],
         "quotes": [(span.text, place_words(span)) for span in finding.quoted],
         "about": [(cards[other], other) for other in finding.about if other in cards],
     }
+
+
+def _with_numbers(finding: Finding, cards: Mapping[str, str]) -> str:
+    """The reason, other listings named by their number instead of their id."""
+    why = finding.why
+    for other in finding.about:
+        if other in cards:
+            why = why.replace(f"listing {other}", f"No {cards[other][1:]}")
+    return why
 
 
 def _points(assessment: Assessment, result: Result) -> list[str]:

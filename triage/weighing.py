@@ -70,10 +70,9 @@ def weigh(
     listings: Sequence[Listing],
     evidence: Mapping[str, Evidence],
     judged: Mapping[str, Judged],
-    shared: Mapping[str, tuple[str, ...]],
     sheets: Sheets,
 ) -> Weighed:
-    """Assess every listing and rank them; `shared` names the other sellers' listings by id."""
+    """Assess every listing and rank them."""
     weights = load_weights()
     assessments = []
     for listing in listings:
@@ -87,10 +86,16 @@ def weigh(
             completeness(found.findings, sheet),
             weights,
             sheet=sheet,
-            shares_photo_with=shared.get(listing.id, ()),
+            shares_photo_with=shares_photo_with(found.findings),
         )
         assessments.append(assessment)
     return Weighed(_rows(listings, evidence, assessments), _names_without_sheet(judged.values()))
+
+
+def shares_photo_with(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """The listings of other sellers that show a photo of this one, by id."""
+    named = (other for f in findings if f.check == "photo_reuse" for other in f.about)
+    return tuple(dict.fromkeys(named))
 
 
 def completeness(findings: Sequence[Finding], sheet: ReferenceSheet | None) -> float | None:
