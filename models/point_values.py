@@ -228,7 +228,8 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
     folded = scene.passage.folded
     for facet in words.facets:
         taken: list[tuple[int, int]] = []
-        for value, start, end in _facet_hits(facet, folded, scene.start, scene.end):
+        hits = _facet_hits(facet, folded, scene.start, scene.end)
+        for value, start, end in _without_bare_names(hits, own):
             if any(s < end and start < e for s, e in taken):
                 continue
             taken.append((start, end))
@@ -243,6 +244,14 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
             part = _attach(words, scene, parts, start, end)
             if part is not None or alone:
                 yield _Said(facet.name, value, start, end, part)
+
+
+def _without_bare_names(
+    hits: list[tuple[str, int, int]], own: tuple[tuple[int, int], ...]
+) -> list[tuple[str, int, int]]:
+    """A part's name that is a value too ("plaque") gives way to a value said of it."""
+    named = [h for h in hits if (h[1], h[2]) in own]
+    return [h for h in hits if h not in named] if len(named) < len(hits) else hits
 
 
 def _facet_hits(facet: Facet, folded: str, start: int, end: int) -> list[tuple[str, int, int]]:

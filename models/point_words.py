@@ -45,6 +45,16 @@ def number_of(text: str) -> float | None:
         return None
 
 
+def first_number(text: str) -> float | None:
+    """The number a value begins with: "five barrels" is 5; None where it begins otherwise.
+
+    >>> first_number("five barrels"), first_number("lozenge"), first_number("10 degrees")
+    (5.0, None, 10.0)
+    """
+    match = re.match(rf"\s*({NUMBER})(?![a-z])", plain(text))
+    return number_of(match.group(1)) if match else None
+
+
 @dataclass(frozen=True, eq=False)
 class Facet:
     """Values that exclude one another, each with its pattern."""
@@ -78,6 +88,13 @@ class PointWords:
     presence: str | None = None
     also: str | None = None
     also_facets: tuple[str, ...] = ()
+
+
+def _units(row: dict[str, Any], rules: tuple[Rule, ...]) -> re.Pattern[str] | None:
+    """Unit words of a point that is a plain number: the vocabulary's and the sheet's own."""
+    words = list(row.get("number", ()))
+    words += [re.escape(plain(r.unit)) for r in rules if r.unit and r.unit not in ("degrees", "")]
+    return _pattern(words) if words else None
 
 
 def _own_cues(rules: tuple[Rule, ...]) -> re.Pattern[str] | None:
@@ -125,7 +142,7 @@ def known_points() -> tuple[str, ...]:
 def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
     """Make a point ready, with the cue words and the values of the sheet's rules about it."""
     rules = tuple(rules)
-    row = dict(_vocabulary()["point"].get(point) or _guess_row(point))
+    row = _row_of(point)
     own_topics = [re.escape(plain(t)) for rule in rules for t in rule.topic]
     topic = row.get("topic", "")
     general = _vocabulary()["topic"].get(topic, {}).get("words", ())
@@ -140,11 +157,19 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
         alone=_pattern(row["alone"]) if row.get("alone") else None,
         own_cues=_own_cues(rules),
         count=_pattern(counts) if counts else None,
-        number=_pattern(row["number"]) if row.get("number") else None,
+        number=_units(row, rules),
         presence=row.get("presence"),
         also=row.get("also"),
         also_facets=tuple(row.get("also_facets", ())),
     )
+
+
+def _row_of(point: str) -> dict[str, Any]:
+    """The vocabulary's row; a row may send on to another ("hinges" is read as hinge_barrels)."""
+    row = _vocabulary()["point"].get(point)
+    if row and "like" in row:
+        return _row_of(row["like"])
+    return dict(row or _guess_row(point))
 
 
 def _guess_row(point: str) -> dict[str, Any]:
@@ -174,7 +199,7 @@ def _name_words(point: str) -> list[str]:
 def _with_own_values(
     facets: tuple[Facet, ...], point: str, rules: tuple[Rule, ...]
 ) -> tuple[Facet, ...]:
-    """Add the sheet's cue words; values no facet knows make a facet of the sheet's own."""
+    """Add the sheet's cue words; values no facet knows are added to the point's first facet."""
     cues: dict[str, list[str]] = {}
     for rule in rules:
         for value, said in rule.cues.items():
@@ -184,10 +209,13 @@ def _with_own_values(
     own: dict[str, list[str]] = {}
     extended = {f.name: dict(f.values) for f in facets}
     for value, words in cues.items():
-        if value in ("any", "none", "present") or number_of(value) is not None:
+        if value in ("any", "none", "present") or first_number(value) is not None:
             continue
         home = next((f for f in facets if f.canonical(value)), None)
-        if home is None:
+        if home is None and facets:
+            pattern = _pattern([re.escape(plain(value)), *words])
+            extended[facets[0].name][value] = pattern
+        elif home is None:
             own.setdefault(value, []).extend([re.escape(plain(value)), *words])
         elif words:
             name = home.canonical(value) or value

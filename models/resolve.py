@@ -61,7 +61,9 @@ class _Hit:
 
 
 _NUMERALS = "i,ii,iii,iv,v,vi,vii,viii,ix,x,xi,xii,xiii,xiv,xv,xvi,xvii,xviii,xix,xx"
-_ROMAN = {roman: str(value) for value, roman in enumerate(_NUMERALS.split(","), 1)}
+_WORDS = "one,two,three,four,five,six,seven,eight,nine,ten,eleven,twelve"
+_ROMAN = {word: str(value) for value, word in enumerate(_WORDS.split(","), 1)}
+_ROMAN |= {roman: str(value) for value, roman in enumerate(_NUMERALS.split(","), 1)}
 _TOKEN = re.compile(r"[a-z]+(?:'[a-z]+)?|\d+")
 # words that belong to no name, so that "Quistell mod. 4107" is Quistell 4107
 _COMMON = frozenset(
@@ -297,6 +299,8 @@ def _match_apart(name: _Name, words: list[_Word], at: int) -> tuple[int, int, bo
     for offset, word in enumerate(window):
         token = min(left, key=lambda t: _slips(word.text, t), default="")
         distance = _slips(word.text, token) if token else 9
+        if token and offset == 0 and token.isdigit() and name.tokens[0] != token:
+            return None  # "two Tavoy frames" are no Tavoy II
         if token and distance <= _allowed(token):
             left.remove(token)
             last, total = at + offset, total + distance

@@ -157,9 +157,12 @@ def _text_claims(
             until = hits[number + 1][0] if number + 1 < len(hits) else clause.end
             since = clause.start if number == 0 else start
             place = _place_near(scene, (since, until), end)
-            how, not_how = _methods(scene.passage.folded[since:until])
+            blank = _blanked(scene, hits)
+            how, not_how = _methods(blank[since - scene.start : until - scene.start])
             if not how and len(hits) > 1:
-                how, not_how = _methods(words)
+                how, not_how = _methods(
+                    blank[clause.start - scene.start : clause.end - scene.start]
+                )
             if speaks_of_others(scene, bounds, start):
                 continue
             marked = _MARK_WORD.search(words) or not_how or how
@@ -167,6 +170,14 @@ def _text_claims(
                 continue  # the model's name in a title or a plain sentence is no inscription
             told = (scene.passage.text[start:end], start, end)
             yield bounds, _clause_claim(scene, bounds, told, None, how, not_how, place)
+
+
+def _blanked(scene: Scene, hits: list[tuple[int, int]]) -> str:
+    """The sentence with the marks' own letters out of the way ("No. 12" denies nothing)."""
+    text = scene.folded
+    for start, end in hits:
+        text = f"{text[: start - scene.start]}{'#' * (end - start)}{text[end - scene.start :]}"
+    return text
 
 
 def _place_near(scene: Scene, segment: tuple[int, int], text_end: int) -> Place:
@@ -235,8 +246,6 @@ def _claim_of(marking: Marking, scene: Scene) -> Claim | None:
     if not any(g in ("side", "part", "surface") for g, _ in place):
         place = read_place(f"{where} {scene.folded}")
     how, not_how = _methods(words)
-    if not how and not not_how and len(re.findall(r"\w+", scene.folded)) < 25:
-        how, not_how = _methods(scene.folded)
     claimed: Claimed = marking.claimed
     if claimed == "present" and is_doubted(scene, (start, end)):
         claimed = "unsure"
@@ -518,7 +527,8 @@ def _details(
         digits = re.sub(r"\D", "", text) != re.sub(r"\D", "", " ".join(inscription.text))
         why = "the seller may have mistyped it"
         yield _Vote("conflicts" if digits else "undecided", claim, "" if digits else why, text)
-    yield from _making(inscription, claim)
+    if match != "part":
+        yield from _making(inscription, claim)
     yield from _placing(inscription, place, claim, match)
     yield from _often(inscription, claim)
     yield from _aligning(inscription, claim)

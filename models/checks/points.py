@@ -16,7 +16,7 @@ from extractors.records import Span
 from models.checks.case import Case, Holding, rules_for, words_for
 from models.passages import clauses
 from models.point_values import Statement, speaks_of_others
-from models.point_words import PointWords, number_of
+from models.point_words import PointWords, first_number, number_of
 from models.records import Finding, Result, Strength
 from models.sheet_records import INSCRIPTIONS, Rule
 
@@ -215,12 +215,14 @@ def _presence_result(rule: Rule, statement: Statement, words: PointWords) -> Res
 def _number_result(rule: Rule, statement: Statement) -> Result | None:
     if statement.number is None:
         return None
-    never = [n for v in rule.never if (n := number_of(v)) is not None]
+    never = [n for v in rule.never if (n := first_number(v)) is not None]
+    allowed = _all_numbers(rule)
     if statement.claimed == "absent":
-        same = rule.low is not None and rule.low <= statement.number <= (rule.high or rule.low)
+        same = statement.number in allowed
         return "conflicts" if same else "agrees" if statement.number in never else None
+    if statement.facet == "count" and allowed:
+        return "agrees" if statement.number in allowed else "conflicts"
     if rule.low is not None and rule.high is not None:
-        allowed = _all_numbers(rule)
         if any(abs(statement.number - n) <= rule.tolerance for n in allowed):
             return "agrees"
         if (
@@ -237,7 +239,7 @@ def _number_result(rule: Rule, statement: Statement) -> Result | None:
 
 
 def _all_numbers(rule: Rule) -> tuple[float, ...]:
-    return tuple(n for v in (*rule.values, *rule.usual) if (n := number_of(v)) is not None)
+    return tuple(n for v in (*rule.values, *rule.usual) if (n := first_number(v)) is not None)
 
 
 @cache
