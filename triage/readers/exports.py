@@ -347,19 +347,36 @@ def _find_dialect(start: str) -> tuple[int, str, str] | None:
             fields = {f for f in map(field_of, names) if f}
             score = (len(fields), len(fields) / len(names))
             if len(fields) > 1 and is_listing(names) and (best is None or score > best[0]):
-                best = score, (number, delimiter, _quote(start, delimiter))
+                best = score, (number, delimiter, _quote(start, delimiter, number))
     return best[1] if best else None
 
 
-def _quote(start: str, delimiter: str) -> str:
-    """Tell which quote encloses cells: the one that more often stands at both their ends."""
-    edge = re.escape(delimiter)
+def _quote(start: str, delimiter: str, skipped: int) -> str:
+    """Tell which quote encloses cells: the one that gives more rows the header's width."""
+    enclosed = {q: len(re.findall(_cell(delimiter, q), start, re.M)) for q in "\"'"}
+    if not enclosed["'"]:
+        return '"'
+    double, single = (_even_rows(start, delimiter, quote, skipped) for quote in "\"'")
+    if single == double:
+        return "'" if enclosed["'"] > max(enclosed['"'], 1) else '"'
+    return "'" if single > double else '"'
 
-    def pairs(quote: str) -> int:
-        opened = len(re.findall(rf"(?:^|{edge}){quote}", start, re.M))
-        return min(opened, len(re.findall(rf"{quote}(?:{edge}|\r?$)", start, re.M)))
 
-    return "'" if pairs("'") > pairs('"') else '"'
+def _cell(delimiter: str, quote: str) -> str:
+    """The pattern of a cell that stands in quotes."""
+    edge, inside = re.escape(delimiter), f"(?:[^{quote}]|{quote}{quote}){{1,5000}}"
+    return rf"(?:^|{edge}){quote}{inside}{quote}(?=\r?$|{edge})"
+
+
+def _even_rows(start: str, delimiter: str, quote: str, skipped: int) -> int:
+    """Count the first rows that are as wide as the header, less those that are not."""
+    lines = start.splitlines(keepends=True)[skipped : skipped + 40]
+    csv.field_size_limit(MAX_LINE)
+    try:
+        rows = list(csv.reader(lines, delimiter=delimiter, quotechar=quote))
+    except csv.Error:
+        return 0
+    return sum(1 if len(row) == len(rows[0]) else -1 for row in rows[1:] if row)
 
 
 def read_csv(source: Source) -> Iterator[ReadResult]:

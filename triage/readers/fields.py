@@ -23,7 +23,7 @@ from triage.readers.addresses import canonical_url, item_in, seller_in
 from triage.readers.dates import read_date
 from triage.readers.labels import field_of_label
 from triage.readers.prices import currency_code, find_money, read_price
-from triage.readers.source import Resources, Source, Unreadable
+from triage.readers.source import Asset, Resources, Source, Unreadable
 
 MAX_PHOTOS = 200
 MAX_SPECIFICS = 300
@@ -438,7 +438,7 @@ def find_photos(
     missing: dict[str, None] = {}
     for name in list(names)[:MAX_PHOTOS]:
         try:
-            asset = resources.find(name)
+            asset = resources.find(name) or _in_photo_folder(name, resources)
             if asset is not None and is_picture(asset.data[:64]):
                 photos.setdefault(asset.sha256, asset.photo())
                 continue
@@ -447,6 +447,21 @@ def find_photos(
         missing.setdefault(name[:300])
     found = tuple(photos.values())
     return found, tuple(missing), frozenset((p.path, p.member) for p in found)
+
+
+_PHOTO_FOLDERS = (
+    "photos", "images", "pictures", "pics", "img", "media", "files", "Fotos", "Bilder", "foto",
+    "immagini", "imágenes",
+)  # fmt: skip
+
+
+def _in_photo_folder(name: str, resources: Resources) -> Asset | None:
+    """Find a bare file name in a folder of photos beside the file that names it."""
+    last = name.replace("\\", "/").rpartition("/")[2].split("?")[0]
+    if not last or ":" in name[:5]:
+        return None
+    tries = (f"{folder}/{last}" for folder in _PHOTO_FOLDERS)
+    return next((a for t in tries if (a := resources.find(t)) is not None), None)
 
 
 def scalars(value: Any, path: str = "", depth: int = 0) -> Iterator[Named]:

@@ -13,6 +13,7 @@ from collections.abc import Iterator
 from triage.readers.exports import decode_text, encoding_of
 from triage.readers.fields import Named, build_listing, field_of, find_photos, split_names
 from triage.readers.pictures import picture_kind
+from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Source, Unreadable
 
 MAX_TEXT = 2 << 20  # a listing's text runs to some thousand characters
@@ -35,7 +36,7 @@ _CONTROLS = [bytes([c]) for c in range(32) if c not in (7, 8, 9, 10, 12, 13, 26,
 def read(source: Source) -> ReadResult:
     """Read one noted listing; raises Unreadable for a text that is none."""
     text = decode_text(source.data(MAX_TEXT)).replace("\r\n", "\n").replace("\r", "\n")
-    named = tuple(_values(text))
+    named = tuple(_values(text, source.title if source.is_mail else None))
     photos, missing, used = find_photos(
         [*_photo_names(named), *source.beside],
         source.resources(),
@@ -66,10 +67,17 @@ def _name_as_title(source: Source) -> str:
     return re.sub(r"[_\s]+", " ", source.name.rpartition(".")[0])
 
 
-def _values(text: str) -> Iterator[Named]:
-    """Split a note into title, labelled values, and the description."""
+def _values(text: str, subject: str | None = None) -> Iterator[Named]:
+    """Split a note into title, labelled values, and the description.
+
+    A mail has its subject for a title, so that its first line is text like the others.
+    """
     lines = text.strip("\n \t\f\v").split("\n")
-    if lines[0].strip() and not _is_known(_label(lines[0])):
+    if lines[0].strip() == "---":  # values set off as YAML does
+        lines = [line for line in lines if line.strip() != "---"] or [""]
+    if subject:
+        yield Named("title", re.sub(r"(?i)^(?:(?:fwd?|wg|tr|rv|i)\s*:\s*)+", "", subject))
+    elif lines[0].strip() and not _is_known(_label(lines[0])):
         yield Named("title", lines[0].strip().lstrip("# ").strip())
         del lines[0]
     end = _end_of_facts(lines)
@@ -119,6 +127,11 @@ def _label(line: str) -> tuple[str, str] | None:
     >>> _label("Price: 85 EUR"), _label("Sizes are as follows: see below"), _label("Bridge: 21 mm")
     (('Price', '85 EUR'), None, ('Bridge', '21 mm'))
     """
+    bare = line.strip()
+    if re.fullmatch(r"https?://\S+", bare):
+        return "url", bare
+    if _is_price(bare):
+        return "price", bare
     match = _LABELLED.match(line)
     if match is None:
         return None
@@ -129,3 +142,11 @@ def _label(line: str) -> tuple[str, str] | None:
         return None
     short = len(label.split()) <= 3 and 0 < len(value) <= 60 and "//" not in value[:2]
     return (label, value.strip()) if short else None
+
+
+def _is_price(line: str) -> bool:
+    """Say whether a line is an amount of money and hardly anything else ("85 € VB")."""
+    if len(line) > 24 or not line[:1].strip():
+        return False
+    found = find_money(line)
+    return len(found) == 1 and len(line) - (found[0].end - found[0].start) <= 4

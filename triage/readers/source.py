@@ -23,6 +23,8 @@ import io
 import os
 import re
 import stat
+import unicodedata
+from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
@@ -303,7 +305,13 @@ class MemberResources(Resources):
         self.table = table
 
     def lookup(self, address: str) -> Asset | None:
-        return self.table.get(address)
+        found = self.table.get(address)
+        return found if found is not None else self.table.get(self._alike.get(alike(address), ""))
+
+    @cached_property
+    def _alike(self) -> dict[str, str]:
+        """Names by what is alike in them; web addresses and content ids must match exactly."""
+        return {alike(name): name for name in self.table if not scheme_of(name)}
 
 
 class FolderResources(Resources):
@@ -315,12 +323,43 @@ class FolderResources(Resources):
     def lookup(self, address: str) -> Asset | None:
         if scheme_of(address):
             return None
-        try:
-            file = locate(self.source.root, address)
-        except Unreadable:
+        file = self._find(address)
+        if file is None:
             return None
         path = path_text(os.path.relpath(file, self.source.root)).replace(os.sep, "/")
         return Asset(path, None, path, lambda: _read_file(file))
+
+    def _find(self, address: str) -> Path | None:
+        """Find a file by its exact path, else by one that is alike (case, composed letters)."""
+        root = self.source.root
+        try:
+            return locate(root, address)
+        except Unreadable:
+            pass
+        folder, _, name = address.rpartition("/")
+        like = _names_alike(os.path.join(root, folder)).get(alike(name))
+        if like is None:
+            return None
+        try:
+            return locate(root, f"{folder}/{like}" if folder else like)
+        except Unreadable:
+            return None
+
+
+def alike(name: str) -> str:
+    """What two spellings of a file name share: systems differ in case and in composed letters."""
+    return unicodedata.normalize("NFC", name).casefold()
+
+
+@lru_cache(maxsize=256)
+def _names_alike(folder: str) -> dict[str, str]:
+    """The names in a folder by what is alike in them; those that two files share are left out."""
+    try:
+        names = [path_text(name) for name in os.listdir(folder)[:100_000]]
+    except (OSError, ValueError):
+        return {}
+    counts = Counter(map(alike, names))
+    return {alike(name): name for name in names if counts[alike(name)] == 1}
 
 
 def _read_file(file: Path, limit: int = 256 << 20) -> bytes:
@@ -339,6 +378,8 @@ def spellings(base: str, address: str) -> tuple[str, ...]:
     """
     joined = resolve(base, address)
     tries = [joined, address, unquote(joined), unquote(address)]
+    if "%" in joined:  # a page in an old encoding writes its bytes
+        tries.append(unquote(joined, encoding="latin-1"))
     if "?" in joined:
         tries += [t.split("?", 1)[0] for t in tries]
     return tuple(dict.fromkeys(tries))
