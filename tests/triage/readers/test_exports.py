@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import csv
+import hashlib
 import io
 import json
 from decimal import Decimal
@@ -284,3 +285,141 @@ def test_bytes_of_any_kind_end_in_a_result_or_unreadable(data: bytes) -> None:
     for read in (exports.read_csv, exports.read_json):
         with contextlib.suppress(Unreadable):
             list(read(Source(Path("/x"), "a", content=data)))
+
+
+def csv_listing(header: str, row: str) -> Listing:
+    return only(read_csv(f"{header}\n{row}\n".encode()))
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "kind", "price"),
+    [
+        ("price", "85.00", "fixed", "85.00"),
+        ("current bid", "85", "bid", "85"),
+        ("Aktuelles Gebot", "85,00 €", "bid", "85.00"),
+        ("sold for", "EUR 85", "sold", "85"),
+        ("price", "1", "fixed", "1"),
+        ("price", "1.234", "fixed", "1234"),
+        ("Preis", "1.234,5", "fixed", "1234.5"),
+        ("price", "CHF 1’200.–", "fixed", "1200"),
+    ],
+)
+def test_price_and_its_kind(header: str, cell: str, kind: str, price: str) -> None:
+    listing = csv_listing(f"title;{header}", f"F;{cell}")
+    assert (listing.price_kind, listing.price) == (kind, Decimal(price))
+
+
+@pytest.mark.parametrize(
+    ("cell", "shipping"), [("4,90 €", "4.90"), ("free", "0"), ("kostenlos", "0"), ("", None)]
+)
+def test_shipping(cell: str, shipping: str | None) -> None:
+    listing = csv_listing("title;price;shipping", f"F;1;{cell}")
+    assert listing.shipping == (None if shipping is None else Decimal(shipping))
+
+
+@pytest.mark.parametrize(
+    ("header", "cell", "date"),
+    [
+        ("date listed", "2026-11-03", "2026-11-03"),
+        ("Datum", "03.11.2026", "2026-11-03"),
+        ("Mise en ligne", "03/11/2026", "2026-11-03"),
+        ("Pubblicato il", "3 novembre 2026", "2026-11-03"),
+        ("date listed", "13/11/2026", "2026-11-13"),
+    ],
+)
+def test_dates(header: str, cell: str, date: str) -> None:
+    assert csv_listing(f"title;price;{header}", f"F;1;{cell}").date_listed == date
+
+
+@pytest.mark.parametrize(
+    ("cell", "ended"),
+    [("true", True), ("no", False), ("beendet", True), ("active", False), ("perhaps", None)],
+)
+def test_ended(cell: str, ended: bool | None) -> None:
+    assert csv_listing("title;price;status", f"F;1;{cell}").ended is ended
+
+
+def test_numbered_photo_columns() -> None:
+    listing = csv_listing("title;photo_1;photo_2;Foto 3", "F;a.jpg;b.jpg;c.jpg")
+    assert listing.missing_photos == ("a.jpg", "b.jpg", "c.jpg")
+
+
+@pytest.mark.parametrize(
+    "cell",
+    [
+        "Bridge: 21 mm; Lens: 48 mm",
+        "Bridge=21 mm|Lens=48 mm",
+        '{"Bridge": "21 mm", "Lens": "48 mm"}',
+    ],
+)
+def test_specifics_packed_in_one_cell(cell: str) -> None:
+    out = io.StringIO()
+    csv.writer(out).writerows([["title", "price", "item specifics"], ["F", "1", cell]])
+    listing = only(read_csv(out.getvalue().encode()))
+    assert listing.specifics == (("Bridge", "21 mm"), ("Lens", "48 mm"))
+
+
+def test_address_is_canonical_and_tells_the_id() -> None:
+    url = "https://stallrow.example/item/77123?utm_source=mail"
+    listing = csv_listing("title;price;url", f"F;1;{url}")
+    assert (listing.url, listing.listing_id) == ("https://stallrow.example/item/77123", "77123")
+
+
+def test_parts_of_a_schema_org_value_are_no_specifics() -> None:
+    value = {
+        **SCHEMA,
+        "brand": {"@type": "Brand", "name": "Vennerby"},
+        "image": {"@type": "ImageObject", "contentUrl": "a.jpg", "width": 900, "caption": "x"},
+        "dimensions": {"lens_width": 48},
+    }
+    listing = only(read_json(json.dumps(value)))
+    assert dict(listing.specifics) == {"brand": "Vennerby", "Bridge": "21", "lens_width": "48"}
+
+
+def test_offer_with_its_item() -> None:
+    offer = {
+        "@type": "Offer",
+        "price": "85",
+        "priceCurrency": "EUR",
+        "seller": {"name": "Anna", "@id": "https://stallrow.example/usr/anna77"},
+        "itemOffered": {"@type": "Product", "name": "Frame", "description": "text"},
+    }
+    listing = only(read_json(json.dumps(offer)))
+    assert (listing.title, listing.description, listing.price) == ("Frame", "text", Decimal(85))
+    assert (listing.seller_name, listing.seller_id) == ("Anna", "anna77")
+
+
+@pytest.mark.parametrize(
+    ("stored", "named"),
+    [
+        ("IMG_1.JPG", "img_1.jpg"),
+        ("photos/a.gif", "a.gif"),
+        ("pics/a.gif", "pics\\a.gif"),
+        ("caf\u0065\u0301.gif", "caf\u00e9.gif"),
+        ("a b.gif", "a%20b.gif"),
+        ("images/a.gif", "https://x.example/i/a.gif"),
+    ],
+)
+def test_photo_names_as_people_and_systems_write_them(
+    stored: str, named: str, tmp_path: Path
+) -> None:
+    (tmp_path / stored).parent.mkdir(exist_ok=True)
+    (tmp_path / stored).write_bytes(GIF)
+    (tmp_path / "l.json").write_text(json.dumps({"title": "F", "id": "1", "photos": [named]}))
+    result = sum(exports.read_json(Source(tmp_path, "l.json")), ReadResult())
+    found = only(result).photos
+    assert [p.path for p in found] == [stored]
+
+
+def test_own_photos_are_taken_over(tmp_path: Path) -> None:
+    (tmp_path / "a.gif").write_bytes(GIF)
+    own = [
+        {"path": "a.gif", "member": None, "sha256": "0" * 64},
+        {"path": "b.gif", "member": None, "sha256": "1" * 64},
+        {"path": "week.zip", "member": "c.gif", "sha256": "2" * 64},
+    ]
+    (tmp_path / "l.jsonl").write_text(json.dumps({"title": "F", "id": "1", "photos": own}))
+    listing = only(sum(exports.read_json(Source(tmp_path, "l.jsonl")), ReadResult()))
+    assert [(p.path, p.member) for p in listing.photos] == [("a.gif", None), ("week.zip", "c.gif")]
+    assert listing.photos[0].sha256 == hashlib.sha256(GIF).hexdigest()
+    assert listing.missing_photos == ("b.gif",)

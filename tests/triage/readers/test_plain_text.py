@@ -1,0 +1,100 @@
+"""Notes: a title, facts by their labels, and the description as it stands."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from extractors.records import Listing
+from triage.readers import plain_text
+from triage.readers.source import Source, Unreadable
+
+
+def read(text: str | bytes, **known: Any) -> Listing:
+    data = text if isinstance(text, bytes) else text.encode()
+    (listing,) = plain_text.read(Source(Path("/x"), "my_note.txt", content=data, **known)).listings
+    return listing
+
+
+FACTS = "Price: 85,50 EUR\nSeller: anna\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "title", "description"),
+    [
+        (f"Frame\n{FACTS}\nLens 48 mm.\n\nBridge 21.", "Frame", "Lens 48 mm.\n\nBridge 21."),
+        (f"Title: Frame\n{FACTS}Description: Lens 48.\nmore", "Frame", "Lens 48.\nmore"),
+        (f"Frame: round\n{FACTS}\ntext", "Frame: round", "text"),
+        (f"Frame\n\n{FACTS}\nFirst: 48-21.\nSecond: 50.", "Frame", "First: 48-21.\nSecond: 50."),
+        (f"# Frame\r\n{FACTS}\r\ntext\r\n", "Frame", "text"),
+        (f"Frame\n\ntext about it\n\n{FACTS}", "Frame", "text about it"),
+        (f"---\ntitle: Frame\n{FACTS}---\ntext", "Frame", "text"),
+        (FACTS, "my note", ""),
+        (f"Frame\n{FACTS}\n  two  spaces\n\tand a tab  ", "Frame", "  two  spaces\n\tand a tab"),
+    ],
+)  # fmt: skip
+def test_title_and_description(text: str, title: str, description: str) -> None:
+    listing = read(text)
+    assert (listing.title, listing.description) == (title, description)
+    assert (listing.price, listing.currency) == (Decimal("85.50"), "EUR")
+    assert listing.seller_name == "anna"
+
+
+@pytest.mark.parametrize(
+    "facts",
+    [
+        "Preis: 85,50 €\nVerkäufer: anna\nEingestellt am: 1. November 2026",
+        "Prix : 85,50 €\nVendeur : anna\nMise en ligne : 1 novembre 2026",
+        "Prezzo: 85,50 €\nVenditore: anna\nPubblicato il: 1 novembre 2026",
+        "Precio: 85,50 €\nVendedora: anna\nPublicado el: 1 de noviembre de 2026",
+        "* price = EUR 85.50\n* seller = anna\n* date listed = 2026-11-01",
+        "85,50 €\nSeller: anna\nListed: Nov 1, 2026",
+    ],
+)
+def test_facts_in_five_languages(facts: str) -> None:
+    listing = read(f"Frame\n{facts}\n\ntext")
+    assert (listing.price, listing.currency) == (Decimal("85.50"), "EUR")
+    assert (listing.seller_name, listing.date_listed) == ("anna", "2026-11-01")
+
+
+def test_short_unknown_labels_are_specifics() -> None:
+    listing = read(f"Frame\n{FACTS}Bridge: 21 mm\nhttps://stallrow.example/item/70077\n\ntext")
+    assert listing.specifics == (("Bridge", "21 mm"),)
+    assert (listing.url, listing.listing_id) == ("https://stallrow.example/item/70077", "70077")
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252"])
+def test_encodings(encoding: str) -> None:
+    assert read(f"Größe 48\n{FACTS}".encode(encoding)).title == "Größe 48"
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Dear Anna,\n\nthe weather is fine.",
+        "Title: The sea\n\nA poem.",
+        "MIT License\n\nCopyright x",
+    ],
+)
+def test_text_of_something_else_is_refused(text: str) -> None:
+    with pytest.raises(Unreadable):
+        read(text)
+
+
+def test_a_mails_subject_is_its_title() -> None:
+    listing = read(f"{FACTS}\ntext", is_mail=True, title="Fwd: Frame 12")
+    assert (listing.title, listing.description) == ("Frame 12", "text")
+
+
+@given(st.text(max_size=300))
+def test_any_text_ends_in_a_listing_or_is_refused(text: str) -> None:
+    try:
+        listing = read(text)
+    except Unreadable:
+        return
+    assert listing.title or listing.description or listing.price is not None
