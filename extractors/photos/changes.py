@@ -20,7 +20,6 @@ from extractors.photos.search import Looked
 
 _WHOLE = 0.955  # share of a photo that counts as all of it
 _STEP = 10.0  # grey levels across an outline that is visible
-_PLAIN = 9.0  # grey levels of spread that a plain margin may have
 _OFF = 0.6  # a cell that correlates less shows something else
 _TILT_DEGREES = 1.0
 _STRETCH = 1.05
@@ -122,10 +121,10 @@ def _around(grey: Floats, polygon: Floats, share: float) -> str:
     outside = _outside(grey.shape, polygon)
     if not outside.any() or _visible_sides(grey, polygon) < 0.45:
         return f"cropped to {share:.0%}".replace("%", " %")
-    blank = _blank_share(grey, outside)
-    if _is_even_margin(grey.shape, polygon) and share > 0.3 and blank > 0.35:
+    ground = _ground_share(grey, outside)
+    if _is_even_margin(grey.shape, polygon) and share > 0.3 and ground > 0.35:
         return "border or frame added"
-    return "in a screenshot of a page" if blank > 0.5 else "part of a collage"
+    return "in a screenshot of a page" if ground > 0.4 else "part of a collage"
 
 
 def _outside(shape: tuple[int, ...], polygon: Floats) -> npt.NDArray[np.bool_]:
@@ -159,12 +158,10 @@ def _jumps(smooth: Floats, inner: Floats, outer: Floats) -> float:
     return float((np.abs(smooth[yi, xi] - smooth[yo, xo]) > _STEP).mean())
 
 
-def _blank_share(grey: Floats, outside: npt.NDArray[np.bool_]) -> float:
-    """The share of what lies outside that is plain."""
-    values = grey.astype(np.float32)
-    mean = cv2.blur(values, (9, 9))
-    spread = np.sqrt(np.maximum(cv2.blur(values * values, (9, 9)) - mean * mean, 0))
-    return float((spread[outside] < _PLAIN).mean())
+def _ground_share(grey: Floats, outside: npt.NDArray[np.bool_]) -> float:
+    """The share of what lies outside that has about its commonest grey level."""
+    counts = np.bincount(grey[outside].ravel(), minlength=256)
+    return float(np.convolve(counts, np.ones(9), "same").max() / max(counts.sum(), 1))
 
 
 def _is_even_margin(shape: tuple[int, ...], polygon: Floats) -> bool:

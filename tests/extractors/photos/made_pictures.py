@@ -1,0 +1,40 @@
+"""Small pictures made for the tests: textured, different for each seed, encoded as asked."""
+
+from __future__ import annotations
+
+import io
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+from PIL import Image
+
+Pixels = npt.NDArray[np.uint8]
+
+
+def scene(seed: int, shape: tuple[int, int] = (360, 480)) -> Pixels:
+    """A picture of shapes and letters on an uneven ground, (h, w, 3) RGB."""
+    rng = np.random.default_rng(seed)
+    height, width = shape
+    ground = cv2.resize(
+        rng.uniform(60, 200, (9, 12, 3)).astype(np.float32), (width, height), interpolation=cv2.INTER_CUBIC
+    )
+    image = np.clip(ground + rng.normal(0, 4, ground.shape), 0, 255).astype(np.uint8)
+    for _ in range(45):
+        colour = rng.integers(0, 255, 3).tolist()
+        x, y = int(rng.integers(0, width)), int(rng.integers(0, height))
+        if rng.random() < 0.5:
+            end = (x + int(rng.integers(10, 70)), y + int(rng.integers(10, 70)))
+            cv2.rectangle(image, (x, y), end, colour, -1, cv2.LINE_AA)
+        else:
+            cv2.circle(image, (x, y), int(rng.integers(5, 30)), colour, -1, cv2.LINE_AA)
+        letters = "".join(chr(65 + int(v)) for v in rng.integers(0, 26, 3))
+        cv2.putText(image, letters, (x, y), cv2.FONT_HERSHEY_SIMPLEX, 0.6, colour[::-1], 2)
+    return image
+
+
+def encode(pixels: Pixels, kind: str = "JPEG", **options: object) -> bytes:
+    """Bytes of a picture in a Pillow format."""
+    out = io.BytesIO()
+    Image.fromarray(np.ascontiguousarray(pixels)).save(out, kind, **options)
+    return out.getvalue()
