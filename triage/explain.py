@@ -118,6 +118,8 @@ def _head(row: Row) -> Iterator[RenderableType]:
         indent=0,
     )
     yield _line(assessment.reason, indent=0, style="italic")
+    if assessment.outlook:
+        yield _line(assessment.outlook, indent=0)
 
 
 def _title(text: str) -> RenderableType:

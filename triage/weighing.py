@@ -9,13 +9,16 @@ from typing import Any
 
 from extractors.records import Evidence, Listing
 from models.order import rank, stand
+from models.outlook import look_ahead
 from models.records import Assessment, Finding
 from models.resolve import Resolution
-from models.risk import assess
+from models.risk import assess, starting_model
 from models.sheet_records import ReferenceSheet
 from models.sheets import Sheets
-from models.weights import load_weights
+from models.weights import Weights, load_weights
 from triage.run import Row
+
+OUTLOOKS = 20  # so many of the first are told what would change their place most
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +92,18 @@ def weigh(
             shares_photo_with=shares_photo_with(found.findings),
         )
         assessments.append(assessment)
-    return Weighed(_rows(listings, evidence, assessments), _names_without_sheet(judged.values()))
+    rows = _rows(listings, evidence, assessments)
+    return Weighed(
+        tuple(_with_outlook(row, weights, sheets) if row.rank <= OUTLOOKS else row for row in rows),
+        _names_without_sheet(judged.values()),
+    )
+
+
+def _with_outlook(row: Row, weights: Weights, sheets: Sheets) -> Row:
+    seen = row.assessment
+    sheet = sheets.get(seen.reference)
+    found = look_ahead(row.listing, row.evidence, seen, weights, starting_model(weights), sheet)
+    return replace(row, assessment=replace(seen, outlook=found.says)) if found else row
 
 
 def shares_photo_with(findings: Iterable[Finding]) -> tuple[str, ...]:
