@@ -12,13 +12,14 @@ from dataclasses import dataclass
 from typing import Literal, TypeVar
 
 import numpy as np
+import numpy.typing as npt
 
 from extractors.photos.changes import describe_changes
 from extractors.photos.evidence import figures_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint
 from extractors.photos.model import PairModel, load_model
-from extractors.photos.overlays import masks_of
+from extractors.photos.overlays import Mask, masks_of
 from extractors.photos.search import Looked, content_digest, look_everywhere
 from extractors.photos.verdict import answer_of
 
@@ -80,20 +81,28 @@ class Judged:
 
 def judge(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) -> list[Judged]:
     """Score every pair that was looked at, shared overlays masked."""
+    if not looked:
+        return []
     model = load_model()
-    plain = [_figures(one, None) for one in looked]
-    first = model.scores(np.array(plain)) if plain else np.zeros(0)
-    masks = masks_of(fingerprints, looked, first)
-    found = []
-    for one, figures, mask in zip(looked, plain, masks, strict=True):
-        if mask is not None:
-            figures = _figures(one, mask)
-        found.append(_judged(model, one, figures))
-    return found
+    first = model.scores(make_figures(fingerprints, looked, None))
+    figures = make_figures(fingerprints, looked, first)
+    return [_judged(model, one, row) for one, row in zip(looked, figures, strict=True)]
 
 
-def _figures(one: Looked, mask: object) -> Floats:
-    masked = np.zeros(len(one.cells.coarse), bool) if mask is None else np.asarray(mask)
+def make_figures(
+    fingerprints: Sequence[Fingerprint],
+    looked: Sequence[Looked],
+    scores: npt.NDArray[np.float64] | None,
+) -> Floats:
+    """(pairs, figures); with first `scores`, what recurs over many groups of photos is masked."""
+    masks: Sequence[Mask | None] = [None] * len(looked)
+    if scores is not None:
+        masks = masks_of(fingerprints, looked, scores)
+    return np.stack([_figures(one, mask) for one, mask in zip(looked, masks, strict=True)])
+
+
+def _figures(one: Looked, mask: Mask | None) -> Floats:
+    masked = np.zeros(len(one.cells.coarse), bool) if mask is None else mask
     return figures_of(one.alignment, one.agreement, one.cells, masked)
 
 

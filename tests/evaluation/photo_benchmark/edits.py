@@ -55,8 +55,12 @@ def _screen_photo(image: Image, rng: np.random.Generator) -> Image:
     moire = 1 + 0.05 * np.sin(x * 2.1 + y * 0.13) * np.sin(y * 1.9)
     lit = image * moire[..., None] * rng.uniform(0.8, 1.05, 3)
     matrix = cv2.getPerspectiveTransform(corners, moved)
-    warped = cv2.warpPerspective(lit.astype(np.float32), matrix, (width, height), borderValue=(24, 22, 26))
-    glare = 60 * np.exp(-(((x - rng.uniform(0, width)) / 140) ** 2 + ((y - rng.uniform(0, height)) / 140) ** 2))
+    warped = cv2.warpPerspective(
+        lit.astype(np.float32), matrix, (width, height), borderValue=(24, 22, 26)
+    )
+    glare = 60 * np.exp(
+        -(((x - rng.uniform(0, width)) / 140) ** 2 + ((y - rng.uniform(0, height)) / 140) ** 2)
+    )
     soft = cv2.GaussianBlur(warped + glare[..., None], (0, 0), 1.1)
     return _clip(soft + rng.normal(0, 4, soft.shape))
 
@@ -65,10 +69,17 @@ def _perspective(image: Image, rng: np.random.Generator) -> Image:
     height, width = image.shape[:2]
     corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
     moved = (corners + rng.uniform(-0.07, 0.07, (4, 2)) * [width, height]).astype(np.float32)
-    return cv2.warpPerspective(image, cv2.getPerspectiveTransform(corners, moved), (width, height), borderMode=cv2.BORDER_REPLICATE)
+    return cv2.warpPerspective(
+        image,
+        cv2.getPerspectiveTransform(corners, moved),
+        (width, height),
+        borderMode=cv2.BORDER_REPLICATE,
+    )
 
 
-def _border(image: Image, rng: np.random.Generator, share: float, colour: tuple[int, int, int]) -> Image:
+def _border(
+    image: Image, rng: np.random.Generator, share: float, colour: tuple[int, int, int]
+) -> Image:
     pad = int(share * max(image.shape[:2]))
     return cv2.copyMakeBorder(image, pad, pad, pad, pad, cv2.BORDER_CONSTANT, value=colour)
 
@@ -102,7 +113,16 @@ def _watermark(image: Image, rng: np.random.Generator) -> Image:
     height, width = image.shape[:2]
     text = "".join(chr(65 + int(v)) for v in rng.integers(0, 26, 7))
     for y in range(-height // 5, height, max(40, height // 4)):
-        cv2.putText(layer, f"{text}  {text}", (10, y + height // 5), cv2.FONT_HERSHEY_SIMPLEX, width / 400, (255, 255, 255), max(2, width // 250), cv2.LINE_AA)
+        cv2.putText(
+            layer,
+            f"{text}  {text}",
+            (10, y + height // 5),
+            cv2.FONT_HERSHEY_SIMPLEX,
+            width / 400,
+            (255, 255, 255),
+            max(2, width // 250),
+            cv2.LINE_AA,
+        )
     turned = _rotate(layer, 20, True) if rng.random() < 0.5 else layer
     strength = (turned.astype(np.float32) / 255).clip(0, 1) * 0.35
     shade = 60.0 if image.mean() > 150 else 255.0
@@ -116,7 +136,16 @@ def _sticker(image: Image, rng: np.random.Generator) -> Image:
     x, y = int(rng.integers(0, width - w)), int(rng.integers(0, height - h))
     cv2.rectangle(out, (x, y), (x + w, y + h), (240, 220, 40), -1)
     cv2.rectangle(out, (x, y), (x + w, y + h), (200, 20, 20), max(2, h // 20))
-    cv2.putText(out, str(int(rng.integers(15, 900))) + ",-", (x + w // 10, y + int(h * 0.7)), cv2.FONT_HERSHEY_SIMPLEX, h / 45, (180, 0, 0), 2, cv2.LINE_AA)
+    cv2.putText(
+        out,
+        str(int(rng.integers(15, 900))) + ",-",
+        (x + w // 10, y + int(h * 0.7)),
+        cv2.FONT_HERSHEY_SIMPLEX,
+        h / 45,
+        (180, 0, 0),
+        2,
+        cv2.LINE_AA,
+    )
     return out
 
 
@@ -155,7 +184,10 @@ def _collage(image: Image, others: list[Image], rng: np.random.Generator, gap: i
     order = rng.permutation(len(tiles))
     size = (480, 360)
     cells = [cv2.resize(_fit(tiles[i], size), size, interpolation=cv2.INTER_AREA) for i in order]
-    cells = [cv2.copyMakeBorder(c, gap, gap, gap, gap, cv2.BORDER_CONSTANT, value=(255, 255, 255)) for c in cells]
+    cells = [
+        cv2.copyMakeBorder(c, gap, gap, gap, gap, cv2.BORDER_CONSTANT, value=(255, 255, 255))
+        for c in cells
+    ]
     if len(cells) == 2:
         return np.hstack(cells)
     return np.vstack([np.hstack(cells[:2]), np.hstack(cells[2:])])
@@ -203,7 +235,10 @@ PLAIN: dict[str, tuple[frozenset[str], Edit]] = {
     "small": (frozenset({"resized"}), lambda i, r: _resize(i, 0.3)),
     "tiny": (frozenset({"resized"}), lambda i, r: _resize(i, 0.2)),
     "large": (frozenset({"resized"}), lambda i, r: _resize(i, 1.5)),
-    "stretched": (frozenset({"stretched"}), lambda i, r: cv2.resize(i, (int(i.shape[1] * 0.88), i.shape[0]))),
+    "stretched": (
+        frozenset({"stretched"}),
+        lambda i, r: cv2.resize(i, (int(i.shape[1] * 0.88), i.shape[0])),
+    ),
     "brighter": (frozenset({"brightened"}), lambda i, r: _clip(i * 1.25 + 12.0)),
     "darker": (frozenset({"darkened"}), lambda i, r: _clip(i * 0.65)),
     "gamma": (frozenset({"brightened"}), lambda i, r: _curve(i, 0.65)),
@@ -215,8 +250,14 @@ PLAIN: dict[str, tuple[frozenset[str], Edit]] = {
     "sepia": (frozenset({"tinted"}), lambda i, r: _sepia(i)),
     "equalised": (frozenset({"filtered"}), lambda i, r: _equalise(i)),
     "posterised": (frozenset({"filtered"}), lambda i, r: (i // 48 * 48 + 24).astype(np.uint8)),
-    "blurred": (frozenset({"filtered"}), lambda i, r: cv2.GaussianBlur(i, (0, 0), i.shape[1] / 350)),
-    "sharpened": (frozenset({"filtered"}), lambda i, r: _clip(i + 1.5 * (i.astype(float) - cv2.GaussianBlur(i, (0, 0), 2.0)))),
+    "blurred": (
+        frozenset({"filtered"}),
+        lambda i, r: cv2.GaussianBlur(i, (0, 0), i.shape[1] / 350),
+    ),
+    "sharpened": (
+        frozenset({"filtered"}),
+        lambda i, r: _clip(i + 1.5 * (i.astype(float) - cv2.GaussianBlur(i, (0, 0), 2.0))),
+    ),
     "grain": (frozenset({"filtered"}), lambda i, r: _clip(i + r.normal(0, 14, i.shape))),
     "vignette": (frozenset({"filtered"}), lambda i, r: _vignette(i)),
     "crop_95": (frozenset({"cropped"}), lambda i, r: _crop(i, r, 0.92, True)),
@@ -281,7 +322,12 @@ COMBINED: dict[str, tuple[frozenset[str], Edit]] = {
     )
 }
 EDITS = {**PLAIN, **COMBINED}
-COLLAGES = {"collage_2": (1, 0), "collage_2_gap": (1, 6), "collage_4": (3, 0), "collage_4_gap": (3, 5)}
+COLLAGES = {
+    "collage_2": (1, 0),
+    "collage_2_gap": (1, 6),
+    "collage_4": (3, 0),
+    "collage_4_gap": (3, 5),
+}
 
 
 def collage(name: str, image: Image, others: list[Image], rng: np.random.Generator) -> Image:

@@ -80,7 +80,9 @@ def _lens(design: Design, centre: tuple[float, float], size: float, grow: float)
     return np.stack([centre[0] * 1.0 + x, centre[1] + y], 1) * size  # type: ignore[return-value]
 
 
-def _fill(canvas: Image, outline: npt.NDArray[np.float64], at: tuple[float, float], value: int) -> None:
+def _fill(
+    canvas: Image, outline: npt.NDArray[np.float64], at: tuple[float, float], value: int
+) -> None:
     points = np.rint((outline + np.array(at)) * 16).astype(np.int32)
     cv2.fillPoly(canvas, [points], value, cv2.LINE_AA, 4)
 
@@ -96,13 +98,31 @@ def _masks(
     top = design.bridge_rise * design.height / 2 - design.height * 0.15
     for a, b in (((-design.bridge / 2 - 0.1, top), (design.bridge / 2 + 0.1, top)),):
         points = (np.array([a, b]) * size + np.array(at)).astype(int)
-        cv2.line(frame, points[0].tolist(), points[1].tolist(), 255, max(2, int(design.rim * size * 1.3)), cv2.LINE_AA)
+        cv2.line(
+            frame,
+            points[0].tolist(),
+            points[1].tolist(),
+            255,
+            max(2, int(design.rim * size * 1.3)),
+            cv2.LINE_AA,
+        )
     for side in (-1.0, 1.0):
         start = np.array([side * (offset + 0.5 + design.rim * 0.5), -design.height * 0.28])
         reach = 0.45 if temples == "open" else 0.12
-        stop = start + np.array([side * design.lug, 0.0]) + np.array([side * reach, -reach * 0.8 if temples == "open" else 0])
+        stop = (
+            start
+            + np.array([side * design.lug, 0.0])
+            + np.array([side * reach, -reach * 0.8 if temples == "open" else 0])
+        )
         points = (np.array([start, stop]) * size + np.array(at)).astype(int)
-        cv2.line(frame, points[0].tolist(), points[1].tolist(), 255, max(2, int(design.temple * size)), cv2.LINE_AA)
+        cv2.line(
+            frame,
+            points[0].tolist(),
+            points[1].tolist(),
+            255,
+            max(2, int(design.temple * size)),
+            cv2.LINE_AA,
+        )
     for side in (-1.0, 1.0):
         hole = np.asarray(_lens(design, (side * offset, 0.0), size, 0.0), float)
         _fill(frame, hole, at, 0)
@@ -128,16 +148,18 @@ def shoot(
     )
     frame, glass = _masks(design, shape, size, at, temples)
     image = _ground(rng, shape, loose) if ground is None else ground.copy()
-    shadow = cv2.GaussianBlur(np.roll(frame, (int(size * 0.05), int(size * 0.02)), (0, 1)), (0, 0), size * 0.03)
+    shadow = cv2.GaussianBlur(
+        np.roll(frame, (int(size * 0.05), int(size * 0.02)), (0, 1)), (0, 0), size * 0.03
+    )
     image *= 1 - 0.45 * shadow[..., None]
     body = np.array(design.colour, np.float32)[None, None] * np.ones((*shape, 1), np.float32)
     if design.pattern:
         spots = noise(rng, shape, size * 0.06) + 0.5 * noise(rng, shape, size * 0.02)
         body = body * (1 + design.pattern * np.clip(spots, -0.9, 1.2))[..., None]
     relief = cv2.GaussianBlur(frame, (0, 0), max(1.0, design.rim * size * 0.3))
-    light = cv2.Sobel(relief, cv2.CV_32F, 0, 1) * -1.2 + cv2.Sobel(relief, cv2.CV_32F, 1, 0) * float(
-        rng.normal(0.3, 0.4 * loose)
-    )
+    light = cv2.Sobel(relief, cv2.CV_32F, 0, 1) * -1.2 + cv2.Sobel(
+        relief, cv2.CV_32F, 1, 0
+    ) * float(rng.normal(0.3, 0.4 * loose))
     body = body * (0.9 + 0.5 * light[..., None]) + 120 * np.clip(light - 0.25, 0, 1)[..., None]
     image = image * (1 - frame[..., None]) + np.clip(body, 0, 255) * frame[..., None]
     image = _glaze(image, glass, design, rng, loose)
@@ -145,9 +167,13 @@ def shoot(
     return _expose(_tilt(_dust(image, rng), rng, loose), rng, loose)
 
 
-def _ground(rng: np.random.Generator, shape: tuple[int, int], loose: float) -> npt.NDArray[np.float32]:
+def _ground(
+    rng: np.random.Generator, shape: tuple[int, int], loose: float
+) -> npt.NDArray[np.float32]:
     y, x = np.mgrid[0 : shape[0], 0 : shape[1]].astype(np.float32)
-    fall = 252 - 10 * loose * rng.random() * (y / shape[0]) - 6 * loose * rng.random() * (x / shape[1])
+    fall = (
+        252 - 10 * loose * rng.random() * (y / shape[0]) - 6 * loose * rng.random() * (x / shape[1])
+    )
     return np.repeat(fall[..., None], 3, 2).astype(np.float32)
 
 
@@ -166,12 +192,16 @@ def _glaze(
     return image * (1 - glass[..., None]) + np.clip(tinted, 0, 255) * glass[..., None]
 
 
-def _rivets(image: npt.NDArray[np.float32], design: Design, size: float, at: tuple[float, float]) -> None:
+def _rivets(
+    image: npt.NDArray[np.float32], design: Design, size: float, at: tuple[float, float]
+) -> None:
     for number in range(design.rivets):
         for side in (-1, 1):
             x = at[0] + side * size * ((1 + design.bridge) / 2 + 0.5 + design.rim * 0.6)
             y = at[1] - size * (design.height * 0.28 - number * 0.05)
-            cv2.circle(image, (int(x), int(y)), max(2, int(size * 0.014)), (215, 205, 170), -1, cv2.LINE_AA)
+            cv2.circle(
+                image, (int(x), int(y)), max(2, int(size * 0.014)), (215, 205, 170), -1, cv2.LINE_AA
+            )
 
 
 def _dust(image: npt.NDArray[np.float32], rng: np.random.Generator) -> npt.NDArray[np.float32]:
@@ -187,7 +217,9 @@ def _dust(image: npt.NDArray[np.float32], rng: np.random.Generator) -> npt.NDArr
     return image
 
 
-def _tilt(image: npt.NDArray[np.float32], rng: np.random.Generator, loose: float) -> npt.NDArray[np.float32]:
+def _tilt(
+    image: npt.NDArray[np.float32], rng: np.random.Generator, loose: float
+) -> npt.NDArray[np.float32]:
     height, width = image.shape[:2]
     corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
     moved = corners + rng.normal(0, 4 * loose, (4, 2)).astype(np.float32)
@@ -202,7 +234,9 @@ def _expose(image: npt.NDArray[np.float32], rng: np.random.Generator, loose: flo
     return np.clip(soft * gain + grain, 0, 255).astype(np.uint8)
 
 
-def make_room(rng: np.random.Generator, shape: tuple[int, int] = (600, 800)) -> npt.NDArray[np.float32]:
+def make_room(
+    rng: np.random.Generator, shape: tuple[int, int] = (600, 800)
+) -> npt.NDArray[np.float32]:
     """A ground with texture: boards, cloth or stone, with things lying about."""
     height, width = shape
     y, x = np.mgrid[0:height, 0:width].astype(np.float32)
@@ -214,9 +248,18 @@ def make_room(rng: np.random.Generator, shape: tuple[int, int] = (600, 800)) -> 
         tone = 1 + grain + seams + 0.06 * noise(rng, shape, 40)
     elif kind == 1:
         step = float(rng.uniform(4, 9))
-        tone = 1 + 0.12 * np.sin(x * 2 * np.pi / step) * np.sin(y * 2 * np.pi / step) + 0.1 * noise(rng, shape, 60)
+        tone = (
+            1
+            + 0.12 * np.sin(x * 2 * np.pi / step) * np.sin(y * 2 * np.pi / step)
+            + 0.1 * noise(rng, shape, 60)
+        )
     else:
-        tone = 1 + 0.12 * noise(rng, shape, 12) + 0.12 * noise(rng, shape, 45) + 0.05 * noise(rng, shape, 3)
+        tone = (
+            1
+            + 0.12 * noise(rng, shape, 12)
+            + 0.12 * noise(rng, shape, 45)
+            + 0.05 * noise(rng, shape, 3)
+        )
     image = np.clip(base[None, None] * tone[..., None], 0, 255).astype(np.uint8)
     for _ in range(int(rng.integers(3, 9))):
         colour = rng.uniform(20, 235, 3).tolist()
@@ -243,5 +286,7 @@ def reshoot(image: npt.NDArray[np.float32], rng: np.random.Generator) -> npt.NDA
     height, width = image.shape[:2]
     y, x = np.mgrid[0:height, 0:width].astype(np.float32)
     field = [float(rng.normal(0, 14)) + 5 * noise(rng, (height, width), 160) for _ in range(2)]
-    moved = cv2.remap(image, x + field[0], y + field[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT)
+    moved = cv2.remap(
+        image, x + field[0], y + field[1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REFLECT
+    )
     return moved * float(rng.uniform(0.85, 1.15))

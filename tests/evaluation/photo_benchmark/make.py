@@ -225,7 +225,9 @@ def _edited(
     for edit in rng.permutation(names)[:copies]:
         edit = str(edit)
         if edit in COLLAGES:
-            others = [sources[i] for i in rng.permutation(len(sources))[:4] if sources[i][0] != name]
+            others = [
+                sources[i] for i in rng.permutation(len(sources))[:4] if sources[i][0] != name
+            ]
             image = collage(edit, picture, [other for _, other in others], rng)
             shown = {name, *(other for other, _ in others[: COLLAGES[edit][0]])}
             yield Shot(encode(image, rng), frozenset(shown), edit, frozenset({"collage"}), group)

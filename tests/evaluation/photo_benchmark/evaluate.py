@@ -1,0 +1,185 @@
+"""Make a benchmark, search it, print recall at few false pairs, beside peers in the same run.
+
+python -m tests.evaluation.photo_benchmark.evaluate FOLDER... [--kept-back] [--originals 60]
+    [--copies 12] [--rounds 12] [--seed 2] [--processes 2] [--peers] [--train pair_model.json]
+
+FOLDER: folders of photographs, such as unpacked wallpaper packages. `--train` fits the pair model on
+this benchmark and writes it with its card; figures for the card come from a run with `--kept-back`.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import time
+from collections.abc import Callable, Mapping, Sequence
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from extractors.photos.fingerprint import Fingerprint, fingerprint
+from extractors.photos.model import load_model
+from extractors.photos.pairs import Judged, judge, make_figures
+from extractors.photos.search import Looked, content_digest, look_everywhere
+from tests.evaluation.photo_benchmark.make import Shot, make
+from tests.evaluation.photo_benchmark.measure import Figures, Truth, measure
+from tests.evaluation.photo_benchmark.peers import PEERS
+from tests.evaluation.photo_benchmark.train_pairs import safe_threshold, scores_of, train
+
+Scores = dict[tuple[int, int], float]
+
+
+def main() -> None:
+    """Run as the module docstring says."""
+    options = _options()
+    shots = make(
+        [Path(folder) for folder in options.folders],
+        seed=options.seed,
+        kept_back=options.kept_back,
+        originals=options.originals,
+        copies=options.copies,
+        rounds=options.rounds,
+    )
+    truth, made = _fingerprints(shots)
+    print(f"{len(truth.shots)} photos, {truth.negatives()} negative pairs")
+    looked = _timed("search and comparison", lambda: look_everywhere(made, options.processes), made)
+    if options.train:
+        _train(truth, made, looked, Path(options.train), vars(options))
+        return
+    judged = judge(made, looked)
+    _print("this tool", measure(truth, _scores(judged), load_model().threshold))
+    _print_names(truth, made, judged)
+    if options.peers:
+        for name, peer in PEERS.items():
+            _print(name, measure(truth, peer([shot.data for shot in truth.shots]), 2.0), brief=True)
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
+    parser.add_argument("folders", nargs="*")
+    parser.add_argument("--kept-back", action="store_true")
+    parser.add_argument("--peers", action="store_true")
+    parser.add_argument("--train")
+    for name, default in (("originals", 60), ("copies", 12), ("rounds", 12), ("seed", 1)):
+        parser.add_argument(f"--{name}", type=int, default=default)
+    parser.add_argument("--processes", type=int, default=1)
+    return parser.parse_args()
+
+
+def _fingerprints(shots: Sequence[Shot]) -> tuple[Truth, list[Fingerprint]]:
+    """Fingerprints in the order of their content, one photo of each, as the search wants them."""
+    started = time.process_time()
+    made = [fingerprint(shot.data) for shot in shots]
+    cost = (time.process_time() - started) / len(shots) * 1000
+    size = np.mean([len(one.to_bytes()) for one in made])
+    print(f"fingerprint: {cost:.1f} ms CPU, {size / 1000:.1f} kB each")
+    by_content = {content_digest(one): (shot, one) for shot, one in zip(shots, made, strict=True)}
+    pairs = [by_content[digest] for digest in sorted(by_content)]
+    return Truth(tuple(shot for shot, _ in pairs)), [one for _, one in pairs]
+
+
+def _timed(name: str, run: Callable[[], list[Looked]], made: Sequence[Fingerprint]) -> list[Looked]:
+    started, wall = time.process_time(), time.perf_counter()
+    result = run()
+    cpu = (time.process_time() - started) / len(made) * 1000
+    took = (time.perf_counter() - wall) / len(made) * 1000
+    print(f"{name}: {cpu:.1f} ms CPU in this process, {took:.1f} ms a photo, {len(result)} pairs")
+    return result
+
+
+def _scores(judged: Sequence[Judged]) -> Scores:
+    return {(one.looked.later, one.looked.earlier): one.score for one in judged}
+
+
+def _print(name: str, figures: Figures, brief: bool = False) -> None:
+    shown = "  ".join(f"{value:.3f}" for value in figures.recall)
+    firsts = "  ".join(f"{value:.3f}" for value in figures.recall_of_originals)
+    print(f"{name}: recall at 1e-5, 1e-6, 0: {shown}; against originals {firsts}")
+    if brief:
+        return
+    print(f"  limits {figures.limits}; false pairs per million {figures.false_per_million:.2f}")
+    print(f"  false pairs by group {dict(figures.false_by_group)}")
+    rows = sorted(figures.by_edit.items(), key=lambda row: row[1][0])
+    print("  " + ", ".join(f"{edit} {recall:.2f} ({n})" for edit, (recall, n) in rows))
+
+
+# how the kinds of the benchmark's edits are called by the tool
+WORDS: Mapping[str, tuple[str, ...]] = {
+    "resized": ("resized",),
+    "stretched": ("stretched", "perspective"),
+    "brightened": ("brightened", "contrast"),
+    "darkened": ("darkened", "contrast"),
+    "contrast": ("contrast", "brightened"),
+    "tinted": ("tinted",),
+    "grey": ("grey",),
+    "filtered": ("filtered",),
+    "cropped": ("cropped",),
+    "mirrored": ("mirrored",),
+    "turned": ("turned",),
+    "tilted": ("tilted",),
+    "perspective": ("perspective", "tilted"),
+    "border": ("border",),
+    "overlay": ("logo", "sticker", "text bar", "watermark"),
+    "inset": ("screenshot", "collage"),
+    "collage": ("collage", "screenshot"),
+}
+
+
+def _print_names(truth: Truth, made: Sequence[Fingerprint], judged: Sequence[Judged]) -> None:
+    """How often each kind of change is named among the copies found against originals."""
+    from extractors.photos.changes import describe_changes
+
+    hits: dict[str, list[bool]] = {}
+    for one in judged:
+        a, b = one.looked.later, one.looked.earlier
+        shots = (truth.shots[a], truth.shots[b])
+        if one.answer != "copy" or not truth.is_copy(a, b):
+            continue
+        if "original" not in (shots[0].edit, shots[1].edit):
+            continue
+        text = " ".join(describe_changes(made[a], made[b], one.looked))
+        for kind in shots[0].kinds | shots[1].kinds:
+            hits.setdefault(kind, []).append(any(word in text for word in WORDS[kind]))
+    every = [hit for row in hits.values() for hit in row]
+    print(f"  kinds named rightly: {np.mean(every):.3f} of {len(every)}")
+    print("  " + ", ".join(f"{kind} {np.mean(row):.2f}" for kind, row in sorted(hits.items())))
+
+
+def _train(
+    truth: Truth,
+    made: Sequence[Fingerprint],
+    looked: Sequence[Looked],
+    path: Path,
+    options: dict[str, object],
+) -> None:
+    """Train in two rounds: the second with the overlays masked that the first makes visible."""
+    labels = np.array([truth.is_copy(one.later, one.earlier) for one in looked])
+    hard = np.array([truth.is_hard(one.later, one.earlier) for one in looked])
+    scores: npt.NDArray[np.float64] | None = None
+    model: dict[str, object] = {}
+    for _ in range(2):
+        figures = make_figures(made, looked, scores)
+        model = train(figures, labels, hard)
+        scores = scores_of(model, figures)
+    assert scores is not None
+    model["threshold"] = safe_threshold(scores, labels, truth.negatives())
+    known = {k: v for k, v in options.items() if k in ("seed", "originals", "copies", "rounds")}
+    card = {
+        "what": "logistic regression over bent figures; a score is 0 to 1, a copy at the threshold",
+        "made from": {
+            **known,
+            "photos": len(made),
+            "pairs": len(looked),
+            "copies": int(labels.sum()),
+        },
+        "script": "tests/evaluation/photo_benchmark/evaluate.py --train",
+    }
+    path.write_text(json.dumps({"card": card, **model}, indent=1) + "\n", "utf-8")
+    pairs = [(one.later, one.earlier) for one in looked]
+    given = dict(zip(pairs, scores.tolist(), strict=True))
+    _print("on its own training pairs", measure(truth, given, float(str(model["threshold"]))))
+
+
+if __name__ == "__main__":
+    main()
