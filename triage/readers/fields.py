@@ -57,9 +57,14 @@ def _names() -> dict[str, tuple[str, bool]]:
     """Compared name -> field, and whether the name is a weak sign of a listing."""
     table: dict[str, tuple[str, bool]] = {}
     for row in _rows("field_names.csv"):
+        if row["field"] in _WORD_CLASSES:
+            continue
         written = row["written"].removeprefix("weak:")
         table.setdefault(key_of(written), (row["field"], written != row["written"]))
     return table
+
+
+_WORD_CLASSES = ("thing", "person", "number", "filler")
 
 
 @cache
@@ -94,11 +99,49 @@ def is_weak(name: str) -> bool:
 def _find(name: str) -> tuple[str | None, bool]:
     key = key_of(name)[:200]
     bare = _WRAPPERS.sub("", key)
-    known = _names().get(key) or _names().get(bare)
+    known: tuple[str | None, bool] | None = _names().get(key) or _names().get(bare)
     if known is None and bare[-1:].isdigit():  # photo_1, Foto 2 ...
         numbered = _names().get(bare.rstrip("0123456789"))
         known = numbered if numbered in (("photos", False), ("answers", False)) else None
-    return known or (_AS_LABEL.get(field_of_label(name)), False)
+    label = _AS_LABEL.get(field_of_label(name))
+    if known is None and label is None and "." not in key:
+        known = _without_fillers(name)
+    if known is not None and known[0] == "none":
+        return None, False
+    return known or (label, False)
+
+
+def _without_fillers(name: str) -> tuple[str | None, bool] | None:
+    """Find a longer name by what is left of it without the words that say nothing here.
+
+    >>> _without_fillers("Titre de l'annonce"), _without_fillers("priceEUR")
+    (('title', False), ('price', False))
+    """
+    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name[:80])
+    spaced = re.sub(
+        rf"(?i)^({'|'.join(sorted(_words('thing'), key=len)[::-1])})(?=\w{{4}})", r"\1 ", spaced
+    )
+    words = [key_of(w) for w in re.findall(r"[^\W_]+°?|[€$£]", spaced)]
+    left = [w for w in words if w not in _words("filler", "thing") and not _is_currency(w)]
+    if not left or len(left) == len(words):
+        return None
+    if all(w in _words("number") for w in left) and any(w in _words("thing") for w in words):
+        return "listing_id", False
+    if all(w in _words("number", "person") for w in left) and len(left) > 1:
+        return "seller_id", False
+    return _names().get("".join(left))
+
+
+def _is_currency(word: str) -> bool:
+    return word in ("euro", "euros") or (
+        word not in ("all", "try") and currency_code(word) is not None
+    )
+
+
+@cache
+def _words(*classes: str) -> frozenset[str]:
+    rows = _rows("field_names.csv")
+    return frozenset(key_of(row["written"]) for row in rows if row["field"] in classes)
 
 
 # labels of pages that name a field here as well
@@ -209,6 +252,8 @@ def _sort(values: Sequence[Named]) -> _Values:
     specifics: dict[str, str] = {}
     for named in values:
         field = field_of(named.name)
+        if field == "ended" and _meaning("ended", named.value) is None:
+            field = None  # "Stato: usato" is a condition
         if field is not None and field != "specifics":
             by_field.setdefault(field, []).append(named)
         elif len(specifics) < MAX_SPECIFICS:
@@ -344,8 +389,15 @@ class _FieldReader:
         return money.amount, money.currency
 
     def currency(self) -> str | None:
+        """The stated currency, else the one in the price's own name ("Preis (EUR)")."""
         text = self.values.first("currency")
-        return currency_code(text, self.language) if text else None
+        if text:
+            return currency_code(text, self.language)
+        names = (
+            n.name for f, _ in _KINDS for n in self.values.by_field.get(f, ()) if n.value.strip()
+        )
+        words = (w for name in names for w in re.findall(r"[A-Za-z]{3,5}|[€£]", name.upper()))
+        return next((c for w in words if len(w) in (1, 3) and (c := currency_code(w))), None)
 
     def _kind(self) -> PriceKind | None:
         return _PRICE_KINDS.get(
@@ -365,13 +417,15 @@ class _FieldReader:
         return next((m.amount for m in found), None)
 
     def yes_no(self, field: str) -> bool | None:
-        key = key_of(
-            self.values.first(field)
-            .removeprefix("https://schema.org/")
-            .removeprefix("http://schema.org/")
+        text = self.values.first(field)
+        meaning = _meaning(field, text)
+        if meaning is None:
+            sold = field == "ended" and _meaning("sold", self.values.first("sold")) == "yes"
+            return True if sold else None
+        is_reversed = any(
+            key_of(n.name) == "available" for n in self.values.by_field.get(field, ())
         )
-        meaning = _meanings(field).get(key) or _meanings("yes_no").get(key)
-        return None if meaning is None else meaning == "yes"
+        return (meaning == "yes") is not (is_reversed and key_of(text) in _meanings("yes_no"))
 
     def whole(self, field: str) -> int | None:
         match = re.fullmatch(r"(\d{1,6})(?:\.0+)?", self.values.first(field))
@@ -397,6 +451,12 @@ _KINDS: tuple[tuple[str, PriceKind], ...] = (
     ("price", "fixed"),
 )
 _PRICE_KINDS: dict[str | None, PriceKind] = {"fixed": "fixed", "bid": "bid", "sold": "sold"}
+
+
+def _meaning(field: str, text: str) -> str | None:
+    """Tell "yes" or "no" from a word, which may be a term of schema.org."""
+    key = key_of(re.sub(r"^https?://schema\.org/", "", text.strip()))
+    return _meanings(field).get(key) or _meanings("yes_no").get(key)
 
 
 def _plain_number(text: str) -> Decimal | None:
