@@ -7,6 +7,7 @@ beside it: a maker's name, a negation, a doubt, or a thing whose being "original
 from __future__ import annotations
 
 from collections.abc import Iterator
+from functools import cached_property
 
 from extractors.lexicon import vocabulary
 from extractors.reading import Hit, Reading
@@ -20,12 +21,16 @@ Found = tuple[AuthenticityLabel, Hit]
 
 
 class _Listing:
-    """One reading with the words that are likely makers' names."""
+    """One reading, asked for what stands beside a cue."""
 
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
         self.words = reading.words
-        self.names = frozenset(_names(reading))
+
+    @cached_property
+    def names(self) -> frozenset[int]:
+        """The words that are likely makers' names."""
+        return frozenset(_names(self.reading))
 
     def found(self, name: str) -> tuple[Hit, ...]:
         """Give the cues of a class of the list."""
@@ -161,7 +166,7 @@ def _hedged(listing: _Listing) -> Iterator[Found]:
             continue
         if _hedges(listing, hit):
             yield "hedged", hit
-    for number in sorted(listing.names):
+    for number in sorted(listing.names) if "?" in listing.reading.text else ():
         if _is_asked(listing, number):
             start, end = listing.reading.starts[number], listing.reading.ends[number]
             yield "hedged", Hit("authenticity.asked", "", number, number + 1, start, end)
@@ -188,7 +193,8 @@ def _names_a_mark(listing: _Listing, number: int) -> bool:
     """Tell whether "stamp" or "inscription" follows a name: then the mark is in doubt."""
     return any(
         number < hit.first <= number + 2
-        for hit in listing.reading.found("markings.noun", "markings.verb")
+        for name in ("markings.noun", "markings.verb")
+        for hit in listing.reading.found(name)
     )
 
 

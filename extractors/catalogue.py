@@ -79,6 +79,8 @@ def _sources(listing: Listing) -> Iterator[_Source]:
 
 def _moved(item: Any, source: _Source) -> Any | None:
     """Point an item at the record; None if all its words were the label's."""
+    if source.part == "text" and source.shift == 0:
+        return item
     quoted = tuple(span for span in map(source.move, item.quoted) if span is not None)
     return replace(item, quoted=quoted) if quoted else None
 

@@ -48,7 +48,8 @@ def _is_contrast(reading: Reading, hit: Hit, earlier: list[Hit]) -> bool:
 
 def find_features(reading: Reading) -> tuple[Feature, ...]:
     """Find every construction claim; each mention once, in the order of the text."""
-    hits = reading.found(*(f"construction.{kind}" for kind in KINDS))
+    named = (hit for kind in KINDS for hit in reading.found(f"construction.{kind}"))
+    hits = sorted(named, key=lambda hit: (hit.start, -hit.end))
     found: list[Feature] = []
     kept: list[Hit] = []
     for hit in hits:

@@ -118,7 +118,7 @@ def _claims(reading: Reading) -> list[_Claim]:
 
 
 def _with_words(reading: Reading, claim: _Claim) -> _Claim:
-    first = next(n for n, end in enumerate(reading.ends) if end > claim.start)
+    first = reading.word_at(claim.start)
     last = first
     while last < len(reading.words) and reading.starts[last] < claim.end:
         last += 1

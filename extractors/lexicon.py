@@ -15,6 +15,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
+from typing import Any
 
 from spacy.matcher import PhraseMatcher
 
@@ -33,6 +34,20 @@ LISTS = (
     "markings",
     "words",
 )
+# Small words and neighbours: needed only beside other cues, so looked for when asked
+ON_DEMAND = {
+    "authenticity": ("other", "topic", "look", "famous"),
+    "eras": (
+        *("blocks_before", "blocks_near", "blocks_after", "makes", "approx", "before", "after"),
+        *("early", "mid", "late", "link"),
+    ),
+    "markings": (
+        *("lead", "stop", "article", "prep", "adj", "place", "more", "except", "sign"),
+        "object",
+    ),
+    "colours": ("part",),
+    "words": ("illegible", "watch"),
+}
 WORD = re.compile(r"[^\W_]+|[.,;:!?()|/&+\n•·]")
 _GROUP = re.compile(r"\(([^()]*)\)")
 
@@ -57,17 +72,22 @@ class Wide:
     first_words: frozenset[str]
 
 
+Node = dict[str, Any]  # a word of the phrases -> the node behind it; "" -> cues that end here
+
+
 @dataclass(frozen=True, slots=True)
 class Lexicon:
     """All word lists: spaCy's matcher for plain phrases, expressions for cues of many variants.
 
     `cues` goes from the matcher's key to the meaning. `wide` goes from a telling word to the
     cues that cannot match without it or one of its like; so most are never tried on a text.
+    `later` holds the lists of ON_DEMAND as trees of words.
     """
 
     matcher: PhraseMatcher
     cues: Mapping[int, Cue]
     wide: Mapping[str, tuple[Wide, ...]]
+    later: Mapping[str, Node]
 
 
 def read_rows(name: str) -> list[dict[str, str]]:
@@ -96,15 +116,17 @@ def numeral(word: str, language: str = "") -> int | None:
     >>> numeral("dos", "es"), numeral("dos", "fr")
     (2, None)
     """
-    if word.isdecimal() and len(word) <= 2:
-        return int(word)
-    value, only_in = numbers().get(word, (None, ""))
-    return value if not (only_in and language) or only_in == language else None
+    if word in numbers():
+        value, only_in = numbers()[word]
+        return value if not (only_in and language) or only_in == language else None
+    return int(word) if len(word) <= 2 and word.isdecimal() else None
 
 
 def as_key(word: str, language: str) -> str:
     """Give the form in which a word is matched: numbers up to 99 are all alike."""
-    return "#" if numeral(word, language) is not None else word
+    if word in numbers() or (len(word) <= 2 and word.isdecimal()):
+        return "#" if numeral(word, language) is not None else word
+    return word
 
 
 def expand(cue: str) -> Iterator[str]:
@@ -201,30 +223,58 @@ def _rarity(word: str) -> tuple[bool, int]:
     return word not in _common_words() and word.isalpha(), len(word)
 
 
+def is_on_demand(name: str) -> bool:
+    """Tell whether a class of a list is matched only when asked for."""
+    listed, _, kind = name.partition(".")
+    return kind in ON_DEMAND.get(listed, ())
+
+
+def _phrases(cue: Cue) -> Iterator[tuple[tuple[str, ...], Cue]]:
+    """Give each phrase of a cue; very short ones count only in lines of their own language."""
+    for phrase in expand(cue.text):
+        words = cut(phrase, cue.language)
+        is_strict = cue.strict or len(phrase.strip()) <= 3  # "or" is gold in French only
+        if words:
+            yield words, replace(cue, strict=is_strict) if is_strict != cue.strict else cue
+
+
 @cache
 def lexicon() -> Lexicon:
     """Build the matchers over every list; once per process."""
     phrases: dict[str, set[tuple[str, ...]]] = defaultdict(set)
     meaning: dict[str, Cue] = {}
     wide: dict[str, list[Wide]] = defaultdict(list)
+    later: dict[str, Node] = {name: {} for name in ON_DEMAND}
     for number, cue in enumerate(all_cues()):
-        if _variants(cue.text) > WIDE:
+        if is_on_demand(cue.name):
+            _plant(later[cue.name.split(".")[0]], cue)
+        elif _variants(cue.text) > WIDE:
             pattern = _expression(cue.text, cue.language)
             first_words = frozenset(_first_words(cue.text, cue.language))
             for word in _gate(cue.text, cue.language):
                 wide[word].append(Wide(cue, pattern, first_words))
-            continue
-        for phrase in expand(cue.text):
-            strict = cue.strict or len(phrase.strip()) <= 3  # "or" is gold in French only
-            key = f"{number}{'!' * strict}"
-            meaning[key] = replace(cue, strict=strict)
-            phrases[key].add(cut(phrase, cue.language))
-    matcher = make_matcher({key: words - {()} for key, words in phrases.items()})
+        else:
+            for words, meant in _phrases(cue):
+                key = f"{number}{'!' * meant.strict}"
+                meaning[key] = meant
+                phrases[key].add(words)
+    matcher = make_matcher(phrases)
     return Lexicon(
         matcher,
         {matcher.vocab.strings[key]: cue for key, cue in meaning.items()},
         {word: tuple(cues) for word, cues in wide.items()},
+        later,
     )
+
+
+def _plant(tree: Node, cue: Cue) -> None:
+    """Add the phrases of a cue to a tree of words."""
+    for words, meant in _phrases(cue):
+        node = tree
+        for word in words:
+            node = node.setdefault(word, {})
+        if meant not in node.setdefault("", []):
+            node[""].append(meant)
 
 
 @cache

@@ -42,16 +42,13 @@ def kind_of_mark(text: str) -> str | None:
 
 def find_forms(reading: Reading) -> dict[int, Form]:
     """Find the marks known by their form; by the number of their first word."""
-    number_at = {start: number for number, start in enumerate(reading.starts)}
     found: dict[int, Form] = {}
     for match in _patterns().finditer(reading.plain):
-        first = number_at.get(match.start())
-        if first is None or _in_figures(reading, first) or (match.group() in _CASED and not _is_written(reading, match)):
+        first = reading.word_at(match.start())
+        if reading.starts[first] != match.start() or _in_figures(reading, first) or (match.group() in _CASED and not _is_written(reading, match)):
             continue
         end = match.start() + len(match.group().rstrip(" .,"))
-        last = first
-        while last < len(reading.words) and reading.starts[last] < end:
-            last += 1
+        last = reading.word_at(end - 1) + 1
         kind = str(match.lastgroup).split("_")[0]
         found[first] = Form(kind, first, last, match.start(), end)
     return found

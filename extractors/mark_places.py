@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
-from extractors.reading import Hit, Reading
+from extractors.reading import Reading
 
 _JOINTS = frozenset("of de d der des del della dell du l vom von and und et e y".split())
 _REACH = 9  # words between a mark and the place named behind it
@@ -17,19 +15,19 @@ class Places:
 
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
-        self.place = _by_first(reading, "markings.place")
-        self.adjective = _by_first(reading, "markings.adj")
-        self.article = _by_first(reading, "markings.article")
-        self.prep = _by_first(reading, "markings.prep")
+        self.place, self.adjective, self.article, self.prep = (
+            {first: last for first, (last, _) in reading.table(f"markings.{name}").items()}
+            for name in ("place", "adj", "article", "prep")
+        )
 
     def at(self, number: int, high: int) -> Range | None:
         """Read a place phrase (article, adjectives, noun) that begins at word `number`."""
         begin, end = number, None
         while number < high:
-            longest = self._longest(number, end is None)
-            if longest:
-                number = longest.last
-                if longest.name == "markings.place" or end is not None:
+            last, is_place = self._longest(number, end is None)
+            if last:
+                number = last
+                if is_place or end is not None:
                     end = number
             elif end is not None and self._joins(number, high):
                 number += 1
@@ -37,10 +35,13 @@ class Places:
                 break
         return (begin, end) if end is not None else None
 
-    def _longest(self, number: int, is_open: bool) -> Hit | None:
-        tables = [self.place, self.adjective, *([self.article] if is_open else [])]
-        hits = [table[number] for table in tables if number in table]
-        return max(hits, key=lambda hit: (hit.last, hit.name == "markings.place"), default=None)
+    def _longest(self, number: int, is_open: bool) -> tuple[int, bool]:
+        """Give the word after the longest part of a place phrase, and whether it is its noun."""
+        place = self.place.get(number, 0)
+        other = self.adjective.get(number, 0)
+        if is_open:
+            other = max(other, self.article.get(number, 0))
+        return max(place, other), bool(place) and place >= other
 
     def _joins(self, number: int, high: int) -> bool:
         """Tell whether "of the" and a further place noun follow ("corner of the lens")."""
@@ -48,7 +49,7 @@ class Places:
             return False
         following = number + 1
         while following < high and following in self.article:
-            following = self.article[following].last
+            following = self.article[following]
         is_and = self.reading.words[number] in ("and", "und", "et", "e", "y")
         return not is_and and (following in self.place or following in self.adjective)
 
@@ -57,9 +58,9 @@ class Places:
         prep = self.prep.get(number)
         if prep is None:
             return None
-        after = prep.last
+        after = prep
         while after in self.prep and after < high and after not in self.place:
-            after = self.prep[after].last
+            after = self.prep[after]
         found = self.at(after, high)
         if found is None:
             return self.at(number, high) if number in self.place else None
@@ -80,9 +81,9 @@ class Places:
         """Find the last place before a word, within the sentence."""
         for begin in range(number - 1, low - 1, -1):
             hit = self.place.get(begin)
-            if hit and hit.last <= number:
+            if hit and hit <= number:
                 start = self._start_of(begin, low)
-                return self.at(start, number) or (begin, hit.last)
+                return self.at(start, number) or (begin, hit)
         return None
 
     def _start_of(self, number: int, low: int) -> int:
@@ -101,7 +102,3 @@ class Places:
             else:
                 break
         return start
-
-
-def _by_first(reading: Reading, name: str) -> Mapping[int, Hit]:
-    return {hit.first: hit for hit in reading.found(name)}

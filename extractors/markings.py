@@ -7,6 +7,8 @@ their form (mark_forms.py), a place with a colon ("Inner arm: ..."), and general
 
 from __future__ import annotations
 
+import re
+from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
@@ -18,7 +20,9 @@ from extractors.records import Claimed, Marking
 from extractors.scope import clause_at, is_doubted, is_illegible, is_negated
 
 GENERAL = "*"
-_TABLES = "verb say noun sign general nothing lead stop object except more number".split()
+_CUES = ("verb", "say", "noun", "general", "nothing", "sign")
+_SMALL = ("lead", "stop", "except", "more")
+_CAPITALS = re.compile(r"(?<![\w&])[A-Z0-9]{0,3}[A-Z][A-Z0-9&]*(?![\w&])")
 _STOPS = frozenset("\n!?;:|()•·…")
 _INNER = frozenset("de of du der des di del in en le la et fils & + / -".split())
 _MADE = frozenset("made frame frames fabrique fabriquee hecho hecha fatto prodotto".split())
@@ -57,8 +61,13 @@ class _Text:
         self.places = Places(reading)
         self.forms: dict[int, Form] = find_forms(reading)
         self.at = {
-            name: {hit.first: hit for hit in reading.found(f"markings.{name}")} for name in _TABLES
+            name: {hit.first: hit for hit in reading.found(f"markings.{name}")} for name in _CUES
         }
+        self.lead, self.stop, self.but, self.more = (
+            {first: last for first, (last, _) in reading.table(f"markings.{name}").items()}
+            for name in _SMALL
+        )
+        self.even: dict[int, bool] = {}  # sentence -> has no difference of capitals
 
     def raw(self, number: int) -> str:
         """Give a word as the seller wrote it."""
@@ -76,9 +85,11 @@ class _Text:
 
     def is_even(self, number: int) -> bool:
         """Tell whether the sentence is all capitals or has none: then case says nothing."""
-        low, high = self.reading.sentence_at(number)
-        text = self.reading.slice(low, high)
-        return text.isupper() or text.islower()
+        sentence = self.reading.sentence_of[number]
+        if sentence not in self.even:
+            text = self.reading.slice(*self.reading.sentences[sentence])
+            self.even[sentence] = text.isupper() or text.islower()
+        return self.even[sentence]
 
     def is_strange(self, number: int) -> bool:
         """Tell whether a word is in no list: likely a name."""
@@ -94,7 +105,7 @@ class _Text:
             return True
         if self.is_even(number):
             return self.is_strange(number) or (len(raw) == 1 and raw not in "aeoyi")
-        return raw[0].isupper() and (raw.isupper() or number not in self.at["stop"])
+        return raw[0].isupper() and (raw.isupper() or number not in self.stop)
 
     def _is_odd(self, number: int) -> bool:
         """Tell whether a single letter is a mark: it ends its sentence or a place follows."""
@@ -181,13 +192,13 @@ class _Text:
         if even:
             return not self._ends_even(number)
         if raw[0].isupper() or raw[0].isdigit():
-            return raw != "I" and (raw.isupper() or number not in self.at["stop"])
+            return raw != "I" and (raw.isupper() or number not in self.stop)
         return word in _INNER and self._capital_follows(number)
 
     def _ends_even(self, number: int) -> bool:
         """In a text without case: stop at small words, places and words of writing."""
         return (
-            number in self.at["stop"]
+            number in self.stop
             or number in self.places.prep
             or number in self.at["verb"]
             or number in self.at["noun"]
@@ -210,8 +221,8 @@ class _Text:
     def skip_leads(self, number: int, high: int) -> int:
         """Go over "with", "the words", a colon: what may stand between a verb and its literal."""
         while number < high and self.before(number) not in _QUOTES:
-            if number in self.at["lead"] and not self.places.with_preposition(number, high):
-                number = self.at["lead"][number].last
+            if number in self.lead and not self.places.with_preposition(number, high):
+                number = self.lead[number]
             elif self.words[number] in (":", "="):
                 number += 1
             else:
@@ -232,13 +243,13 @@ class _Sentence:
         """Tell whether a word already belongs to a mark."""
         return number in self.spent or any(mark.first <= number < mark.last for mark in self.marks)
 
-    def read(self) -> list[_Mark]:
-        """Read the sentence from left to right."""
-        for number in range(self.low, self.high):
-            if not self.is_used(number):
+    def read(self, numbers: list[int]) -> list[_Mark]:
+        """Read the sentence from left to right at the words that may tell of a mark."""
+        for number in numbers:
+            if not self.is_used(number) and self.text.words[number] not in _COLONS:
                 self._read_at(number)
         if not self.marks:
-            self._from_colon()
+            self._from_colon([n for n in numbers if self.text.words[n] in _COLONS])
         return self.marks
 
     def _read_at(self, number: int) -> None:
@@ -253,8 +264,6 @@ class _Sentence:
             self._from_say(self.at["say"][number])
         elif number in self.text.forms:
             self._from_form(self.text.forms[number])
-        elif number in self.at["number"]:
-            self._from_number(self.at["number"][number])
         elif number not in self.at["noun"]:
             self._from_capitals(number)
         if number in self.at["noun"] and not self.is_used(number):
@@ -317,8 +326,8 @@ class _Sentence:
         if place:
             number = place[1]
         joined = False
-        while number < self.high and number in self.at["more"]:
-            number, joined = self.at["more"][number].last, True
+        while number < self.high and number in self.text.more:
+            number, joined = self.text.more[number], True
         number = self.text.skip_leads(number, self.high) if joined else self.high
         if number >= self.high or self.is_used(number):
             return
@@ -371,8 +380,8 @@ class _Sentence:
     def _from_exception(self, number: int) -> bool:
         """Read what is there after all: "nothing but 925"."""
         for behind in range(number, min(self.high, number + 7)):
-            if behind in self.at["except"]:
-                start = self.text.skip_leads(self.at["except"][behind].last, self.high)
+            if behind in self.text.but:
+                start = self.text.skip_leads(self.text.but[behind], self.high)
                 literal = self._named_at(start) if start < self.high else None
                 literal = literal or self.text.literal(start, self.high)
                 if literal:
@@ -418,11 +427,11 @@ class _Sentence:
             number += 1
         while number < self.high and (
             self.text.words[number] in (":", ",", "=", ")")
-            or number in self.at["lead"]
+            or number in self.text.lead
             or number in self.at["say"]
         ):
-            hit = self.at["say"].get(number) or self.at["lead"].get(number)
-            number = hit.last if hit else number + 1
+            hit = self.at["say"].get(number)
+            number = hit.last if hit else self.text.lead.get(number, number + 1)
         return number
 
     def _from_before(self, hit: Hit) -> bool:
@@ -549,7 +558,7 @@ class _Sentence:
         raw = self.text.raw(number)
         if self.text.is_even(number):
             return self.text.is_strange(number)
-        if raw.isupper() and raw != "I" and number not in self.at["stop"]:
+        if raw.isupper() and raw != "I" and number not in self.text.stop:
             return number > self.low or len(raw) > 1
         return raw[0].isupper() and self.text.is_strange(number) and number > self.low
 
@@ -583,7 +592,7 @@ class _Sentence:
             self.text.words[number] in _COPULA or self.text.words[number] in ("no", "nr", ".", "n")
         ):
             number += 1
-        if number >= self.high or number in self.at["more"]:
+        if number >= self.high or number in self.text.more:
             return None
         sign = self.at["sign"].get(self.text.skip_leads(number, self.high))
         if sign and noun.value != "weak":
@@ -597,6 +606,9 @@ class _Sentence:
 
     def _from_form(self, form: Form) -> None:
         """Read a mark known by its form where something says that it is written."""
+        if form.kind == "number":
+            self._from_number(form)
+            return
         if form.kind == "fineness" and not any(c.isdigit() for c in self.text.words[form.first]):
             return
         if form.last in self.at["noun"] and form.last < self.high:
@@ -619,20 +631,16 @@ class _Sentence:
         place = self.places.before(number - 1, self.low)
         return place is not None and place[1] >= number - 2
 
-    def _from_number(self, hit: Hit) -> None:
+    def _from_number(self, form: Form) -> None:
         """Read "caseback no. 77120": a number sign, figures, and a place beside."""
-        number = hit.last
-        while number < self.high and self.text.words[number] in (".", ":", "°"):
-            number += 1
-        if number >= self.high or not self.text.words[number].isdigit():
+        number = form.last - 1
+        if form.first > self.low and self.text.words[form.first - 1] in _NOT_SERIAL:
             return
-        if hit.first > self.low and self.text.words[hit.first - 1] in _NOT_SERIAL:
-            return
-        before = self.places.before(hit.first, self.low)
-        near = before is not None and hit.first - before[1] <= 1
-        if near or self.places.with_preposition(number + 1, self.high):
+        before = self.places.before(form.first, self.low)
+        near = before is not None and form.first - before[1] <= 1
+        if near or self.places.with_preposition(form.last, self.high):
             start, end = self.reading.starts[number], self.reading.ends[number]
-            self._add(_Literal(number, number + 1, start, end))
+            self._add(_Literal(number, form.last, start, end))
 
     def _from_capitals(self, number: int) -> None:
         """Read "Red T on the barrel": capitals with a place right behind."""
@@ -646,10 +654,10 @@ class _Sentence:
         if text.isupper() and self.places.with_preposition(literal.last, self.high):
             self._add(literal)
 
-    def _from_colon(self) -> None:
-        """Read "Inner right arm: HALDRUME", "HALDRUME - right arm"."""
-        for number in range(self.low + 1, min(self.high - 1, self.low + 12)):
-            if self.text.words[number] not in (":", "=", ">"):
+    def _from_colon(self, colons: list[int]) -> None:
+        """Read "Inner right arm: HALDRUME"."""
+        for number in colons:
+            if not self.low < number < self.high - 1:
                 continue
             place = self.places.before(number, self.low)
             after = number + 1
@@ -693,12 +701,31 @@ def _is_size(reading: Reading, number: int) -> bool:
     )
 
 
+def _telling(text: _Text) -> Iterator[int]:
+    """Give the words at which something about a mark may begin."""
+    for name in _CUES:
+        if name != "sign":
+            yield from text.at[name]
+    yield from text.forms
+    yield from (number for number, word in enumerate(text.words) if word in _COLONS)
+    if not text.reading.text.isupper():
+        for match in _CAPITALS.finditer(text.reading.text):
+            number = text.reading.word_at(match.start())
+            if number < len(text.words) and text.reading.starts[number] == match.start():
+                yield number
+
+
+_COLONS = frozenset(":=")
+
+
 def _read(reading: Reading) -> Iterator[_Mark]:
     text = _Text(reading)
+    numbers: dict[int, list[int]] = defaultdict(list)
+    for number in sorted(set(_telling(text))):
+        numbers[reading.sentence_of[number]].append(number)
     seen: list[_Mark] = []
-    for low, high in reading.sentences:
-        if high > low:
-            seen.extend(_Sentence(text, low, high).read())
+    for sentence, telling in numbers.items():
+        seen.extend(_Sentence(text, *reading.sentences[sentence]).read(telling))
     yield from seen
     yield from _repeats(text, seen)
 

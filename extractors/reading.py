@@ -9,20 +9,23 @@ swapped letters of known words put right.
 from __future__ import annotations
 
 import re
-from collections import Counter, defaultdict
+from bisect import bisect_right
+from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from extractors import folding
 from extractors.lexicon import (
     WORD,
     Cue,
+    Node,
     Wide,
     all_cues,
     as_key,
     cut,
+    is_on_demand,
     lexicon,
     read_rows,
     swapped_letters,
@@ -31,7 +34,6 @@ from extractors.lexicon import (
 from extractors.nlp import make_doc
 from extractors.records import Span
 
-_GRAMMAR = ("markings.", "words.")
 _BREAKS = frozenset("\n!?;|•·…")
 
 
@@ -60,7 +62,8 @@ class Reading:
     """A text, its forms of equal length, its lines, words and cues.
 
     `words` are the plain forms; word i is text[starts[i]:ends[i]] and lies in sentence
-    `sentence_of[i]`; `sentences` holds the word ranges. `hits` are the cues by list and class.
+    `sentence_of[i]`; `sentences` holds the word ranges. `keys` are the words as matched,
+    `languages` those of their lines. `hits` are the cues by list and class.
     """
 
     text: str
@@ -73,7 +76,10 @@ class Reading:
     ends: tuple[int, ...] = ()
     sentence_of: tuple[int, ...] = ()
     sentences: tuple[tuple[int, int], ...] = ()
+    keys: tuple[str, ...] = ()
+    languages: tuple[str, ...] = ()
     hits: Mapping[str, tuple[Hit, ...]] = field(default_factory=dict)
+    memory: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def span(self, start: int, end: int) -> Span:
         """Point at text[start:end]; a word bent by hidden marks is taken whole."""
@@ -81,11 +87,33 @@ class Reading:
             end += 1
         return Span("text", None, start, end, self.text[start:end])
 
-    def found(self, *names: str) -> tuple[Hit, ...]:
-        """Give the cues of these classes in the order of the text."""
-        if len(names) == 1:
-            return self.hits.get(names[0], ())
-        return tuple(sorted((h for n in names for h in self.hits.get(n, ())), key=_by_place))
+    def found(self, name: str) -> tuple[Hit, ...]:
+        """Give the cues of a class in the order of the text."""
+        if not is_on_demand(name):
+            return self.hits.get(name, ())
+        key = f"hits of {name}"
+        if key not in self.memory:
+            self.memory[key] = tuple(
+                Hit(name, value, first, last, self.starts[first], self.ends[last - 1])
+                for first, (last, value) in self.table(name).items()
+            )
+        hits: tuple[Hit, ...] = self.memory[key]
+        return hits
+
+    def table(self, name: str) -> Mapping[int, tuple[int, str]]:
+        """Map the first word of each cue of an on-demand class to the word after it and its value.
+
+        Of cues that begin at one word the longest counts.
+        """
+        listed, _, kind = name.partition(".")
+        if listed not in self.memory:
+            self.memory[listed] = _walk(self, lexicon().later[listed])
+        tables: dict[str, dict[int, tuple[int, str]]] = self.memory[listed]
+        return tables.get(name, {})
+
+    def word_at(self, place: int) -> int:
+        """Give the number of the word that holds or follows a character."""
+        return bisect_right(self.ends, place)
 
     def sentence_at(self, word: int) -> tuple[int, int]:
         """Give the word range of the sentence that holds a word."""
@@ -94,6 +122,23 @@ class Reading:
     def slice(self, first: int, last: int) -> str:
         """Give the text from word `first` to before word `last` as written."""
         return self.text[self.starts[first] : self.ends[last - 1]] if last > first else ""
+
+
+def _walk(reading: Reading, tree: Node) -> dict[str, dict[int, tuple[int, str]]]:
+    """Find every phrase of a tree of words."""
+    keys, languages = reading.keys, reading.languages
+    found: dict[str, dict[int, tuple[int, str]]] = defaultdict(dict)
+    count = len(keys)
+    for first, key in enumerate(keys):
+        node = tree.get(key)
+        last = first + 1
+        while node is not None:
+            for cue in node.get("", ()):
+                if not cue.strict or cue.language in ("xx", languages[first]):
+                    found[cue.name][first] = (last, cue.value)
+            node = node.get(keys[last]) if last < count else None
+            last += 1
+    return found
 
 
 def _by_place(hit: Hit) -> tuple[int, int]:
@@ -124,12 +169,15 @@ def fold(text: str) -> str:
 
 def _most_voted(words: Iterable[str], default: str) -> str:
     votes = _votes()
-    counts = Counter(votes[word] for word in words if word in votes)
-    counts.pop("", None)
+    counts: dict[str, int] = {}
+    for word in words:
+        language = votes.get(word)
+        if language:
+            counts[language] = counts.get(language, 0) + 1
     if not counts:
         return default
-    best, number = counts.most_common(1)[0]
-    return default if counts.get(default, 0) == number else best
+    best = max(counts, key=lambda language: counts[language])
+    return default if counts.get(default, 0) == counts[best] else best
 
 
 def guess_language(text: str, default: str = "en") -> str:
@@ -242,19 +290,8 @@ class _Collector:
         self.hits[cue.name].append(Hit(cue.name, cue.value, first, last, *place))
 
     def finish(self) -> dict[str, tuple[Hit, ...]]:
-        """Drop what lies inside a longer cue of the same class; of grammar words, what begins
-        with a longer one."""
-        return {
-            name: tuple(_longest(hits) if name.startswith(_GRAMMAR) else _outermost(hits))
-            for name, hits in self.hits.items()
-        }
-
-
-def _longest(hits: list[Hit]) -> list[Hit]:
-    kept: dict[int, Hit] = {}
-    for hit in sorted(hits, key=_by_place):
-        kept.setdefault(hit.first, hit)
-    return list(kept.values())
+        """Drop what lies inside a longer cue of the same class."""
+        return {name: tuple(_outermost(hits)) for name, hits in self.hits.items()}
 
 
 def _outermost(hits: list[Hit]) -> list[Hit]:
@@ -265,10 +302,9 @@ def _outermost(hits: list[Hit]) -> list[Hit]:
     return kept
 
 
-def _collect(words: list[str], languages: list[str], collector: _Collector) -> None:
+def _collect(keys: list[str], collector: _Collector) -> None:
     """Match every word list against the words."""
     known = lexicon()
-    keys = [as_key(*pair) for pair in zip(words, languages, strict=True)]
     for key, first, last in known.matcher(make_doc(keys)):
         collector.add(known.cues[key], first, last)
     _collect_wide(keys, known.wide, collector)
@@ -314,8 +350,9 @@ def prepare(text: str) -> Reading:
     language, lines, language_of = _read_lines(text, words, starts)
     sentence_of, sentences = _cut_sentences(words, plain, ends)
     collector = _Collector(starts, ends, language_of)
+    keys = [as_key(word, spoken) for word, spoken in zip(words, language_of, strict=True)]
     if words:
-        _collect(words, language_of, collector)
+        _collect(keys, collector)
     return Reading(
         text,
         folded,
@@ -327,5 +364,7 @@ def prepare(text: str) -> Reading:
         tuple(ends),
         sentence_of,
         sentences,
+        tuple(keys),
+        tuple(language_of),
         collector.finish(),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from extractors.reading import Reading
+from extractors.reading import Hit, Reading
 from extractors.records import Claimed
 
 _CLAUSE = frozenset(",;:.!?\n|()•·…-")
@@ -59,31 +59,48 @@ def _breaks(reading: Reading, number: int) -> bool:
     return word[0] in _CLAUSE or word in _TURNS
 
 
+def _negations(reading: Reading) -> tuple[Hit, ...]:
+    """Give the negations of a text; not "no" for number, nor the "not" of "not legible"."""
+    if "negations" not in reading.memory:
+        doubts = (*reading.found("words.unsure"), *reading.found("words.illegible"))
+        wide = [hit for hit in doubts if hit.last - hit.first > 1]
+        reading.memory["negations"] = tuple(
+            hit
+            for hit in reading.found("words.not")
+            if not _is_number_sign(reading, hit.first)
+            and not any(doubt.first <= hit.first < doubt.last for doubt in wide)
+        )
+    found: tuple[Hit, ...] = reading.memory["negations"]
+    return found
+
+
 def is_negated(reading: Reading, first: int, last: int, reach: int = REACH) -> bool:
     """Tell whether a negation governs words [first, last)."""
-    begin, end = clause_at(reading, first, last)
-    for hit in reading.found("words.not"):
-        if _is_number_sign(reading, hit.first) or _is_in_doubt(reading, hit.first):
-            continue
-        if begin <= hit.first and hit.last <= first and first - hit.last <= reach:
-            return True
-        if first <= hit.first and hit.last <= last:
-            return True
-        if last <= hit.first < min(end, last + 3):
-            return True
-    if last < len(reading.words) and reading.words[last] in _SUFFIXES and last < end:
+    near = [h for h in _negations(reading) if first - reach - 3 <= h.first < last + 3]
+    if near and _governs(reading, near, first, last, reach):
+        return True
+    if last < len(reading.words) and reading.words[last] in _SUFFIXES:
         return True
     return _answered_no(reading, last)
 
 
+def _governs(reading: Reading, near: list[Hit], first: int, last: int, reach: int) -> bool:
+    begin, end = clause_at(reading, first, last)
+    return any(
+        (begin <= hit.first and hit.last <= first and first - hit.last <= reach)
+        or (first <= hit.first and hit.last <= last)
+        or last <= hit.first < min(end, last + 3)
+        for hit in near
+    )
+
+
 def negations_before(reading: Reading, number: int, reach: int) -> bool:
     """Tell whether a negation ends at most `reach` words before a word, in its clause."""
+    near = [h for h in reading.found("words.not") if number - reach <= h.last <= number]
+    if not near:
+        return False
     begin, _ = clause_at(reading, number, number + 1)
-    return any(
-        begin <= hit.first and number - reach <= hit.last <= number
-        for hit in reading.found("words.not")
-        if not _is_number_sign(reading, hit.first)
-    )
+    return any(begin <= hit.first and not _is_number_sign(reading, hit.first) for hit in near)
 
 
 def _is_number_sign(reading: Reading, number: int) -> bool:
@@ -97,12 +114,6 @@ def _is_number_sign(reading: Reading, number: int) -> bool:
     return following[0].isdigit() or (number > 0 and words[number - 1] in _NUMBERED)
 
 
-def _is_in_doubt(reading: Reading, number: int) -> bool:
-    """Tell whether a negation is part of a doubt ("not legible", "can't read")."""
-    doubts = reading.found("words.unsure", "words.illegible")
-    return any(hit.first <= number < hit.last and hit.last - hit.first > 1 for hit in doubts)
-
-
 def _answered_no(reading: Reading, last: int) -> bool:
     """Tell whether "?" or ":" and a word of denial follow ("Rivets? none")."""
     words = reading.words
@@ -113,23 +124,27 @@ def _answered_no(reading: Reading, last: int) -> bool:
 
 def is_illegible(reading: Reading, first: int, last: int) -> bool:
     """Tell whether the next clause of the sentence says that words [first, last) are unclear."""
-    low, high = reading.sentence_at(first)
+    high = reading.sentence_at(first)[1]
+    near = [hit for hit in reading.found("words.illegible") if last <= hit.first < high]
+    if not near:
+        return False
     _, end = clause_at(reading, first, last)
     if end >= high:
         return False
     begin_next, end_next = clause_at(reading, min(end + 1, high - 1), min(end + 2, high))
     if any(begin_next <= h.first < end_next for h in reading.found("markings.noun")):
         return False
-    return any(
-        max(end, begin_next) <= hit.first and hit.last <= end_next
-        for hit in reading.found("words.illegible")
-    )
+    return any(max(end, begin_next) <= hit.first and hit.last <= end_next for hit in near)
 
 
 def is_doubted(reading: Reading, first: int, last: int) -> bool:
     """Tell whether a word of doubt stands in the clause of words [first, last)."""
+    low, high = reading.sentence_at(first)
+    near = [hit for hit in reading.found("words.unsure") if low <= hit.first and hit.last <= high]
+    if not near:
+        return False
     begin, end = clause_at(reading, first, last)
-    return any(begin <= hit.first and hit.last <= end for hit in reading.found("words.unsure"))
+    return any(begin <= hit.first and hit.last <= end for hit in near)
 
 
 def claim_of(reading: Reading, first: int, last: int) -> Claimed:
