@@ -50,7 +50,7 @@ class SourceReading:
         head, kind = b"", None
         try:
             head = _head(source)
-            kind = kind_of(head, source.name)
+            kind = kind_of(head, _telling_name(source))
         except Unreadable as error:
             yield from self._told(source, error)
             return
@@ -108,6 +108,15 @@ class SourceReading:
 def _head(source: Source) -> bytes:
     with source.open() as file:
         return file.read(HEAD_BYTES)
+
+
+def _telling_name(source: Source) -> str:
+    """The name, ending as the carrier's word for the kind: a mail's HTML may lack <html>."""
+    media = (source.content_type or "").split(";")[0].strip().lower()
+    return f"{source.name}.html" if media in _HTML else source.name
+
+
+_HTML = ("text/html", "application/xhtml+xml")
 
 
 def kind_of(head: bytes, name: str) -> Container | Reader | None:

@@ -79,3 +79,16 @@ def test_each_card_is_a_listing(frame: str, card: str, tmp_path: Path) -> None:
 def test_newsletter_without_prices_gives_no_listing(tmp_path: Path) -> None:
     links = "".join(f'<p><a href="{url}">{title}</a></p>' for title, url, _ in GOODS)
     assert read_mail(tmp_path, f"<html><body>{links}</body></html>") == ()
+
+
+def test_mail_in_html_without_a_head_is_read_as_html(tmp_path: Path) -> None:
+    """Mail programs send fragments (RFC 2854 leaves the root element's tags out)."""
+    (tmp_path / "a.eml").write_bytes(
+        b"From: a@x.example\nSubject: Vennerby 12\nMIME-Version: 1.0\n"
+        b"Content-Type: text/html; charset=utf-8\n\n"
+        b"<div dir='ltr'><h1>Vennerby 12</h1><p>Price: 85,00 EUR</p><p>Seller: anna</p>"
+        b"<p>Item number: 40221</p></div>"
+    )
+    with Supervisor(0) as supervisor:
+        (listing,) = read_folder(tmp_path, supervisor).listings
+    assert (listing.title, listing.price) == ("Vennerby 12", Decimal("85.00"))
