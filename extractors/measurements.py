@@ -133,6 +133,9 @@ def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
                     open_piece = None
                 continue
             last = None
+            if open_piece is not None and end - open_piece.start > _CHUNK:
+                yield open_piece
+                open_piece = None
             open_piece = piece if open_piece is None else open_piece._replace(end=end)
         if open_piece is not None:
             yield open_piece
@@ -280,26 +283,36 @@ def _complete(
 
 def _is_mine(segment: Segment, mention: Mention) -> bool:
     """Whether "my" stands right before the figure ("on my 17 cm wrist")."""
-    return any(cue.last == mention.first and cue.has("mine") for cue in segment.cues)
+    cue = segment.cue_before(mention.first)
+    return cue is not None and cue.has("mine")
 
 
 def _share_in_products(mentions: list[Mention], labels: list[Label]) -> list[Label]:
+    """Give all figures of "a x b" the part, owner and state that one of them has."""
     shared = list(labels)
-    for group in {m.group for m in mentions if m.group >= 0}:
-        members = [n for n, m in enumerate(mentions) if m.group == group]
+    groups: dict[int, list[int]] = {}
+    for n, mention in enumerate(mentions):
+        if mention.group >= 0:
+            groups.setdefault(mention.group, []).append(n)
+    for members in groups.values():
         named = min(members, key=lambda n: labels[n].reach if _is_named(labels[n]) else 99.0)
-        source = labels[named]
         approximate = any(labels[n].is_approximate for n in members)
         for n in members:
-            shared[n] = replace(
-                labels[n],
-                part=source.part if _is_named(source) else labels[n].part,
-                owner=source.owner if _is_named(source) else labels[n].owner,
-                state=labels[n].state or source.state,
-                is_approximate=approximate,
-                reach=min(labels[n].reach, source.reach),
-            )
+            shared[n] = _with_source(labels[n], labels[named], approximate)
     return shared
+
+
+def _with_source(label: Label, source: Label, approximate: bool) -> Label:
+    if not _is_named(source):
+        return replace(label, state=label.state or source.state, is_approximate=approximate)
+    return replace(
+        label,
+        part=source.part,
+        owner=source.owner,
+        state=label.state or source.state,
+        is_approximate=approximate,
+        reach=min(label.reach, source.reach),
+    )
 
 
 def _is_named(label: Label) -> bool:
@@ -414,7 +427,7 @@ def _name(
     quantity = mention.slot or name_quantity(goods, label.part, label.dim, label.state, mm)
     owner = label.owner if not (mention.slot and label.reach > 2.0) else ""
     if quantity is not None and quantity.startswith("@"):
-        quantity, owner = None, quantity[1:]
+        owner, quantity = quantity[1:], None
     return Measurement(
         quantity=quantity or "unspecified",
         low_mm=to_mm(mention.low, unit),
@@ -465,7 +478,7 @@ def _placed(segment: Segment, mention: Mention, label: Label, context: _Context)
     if mention.group < 0 or label.dim:
         return label
     goods = "object" if label.owner else context.goods
-    members = [m.mm(m.unit or "mm") for m in segment.mentions if m.group == mention.group]
+    members = [m.mm(m.unit or "mm") for m in segment.product_of(mention)]
     for row in _products():
         if (
             row.goods in (goods, "*")
@@ -551,7 +564,5 @@ def _is_barred(segment: Segment, mention: Mention) -> bool:
     is_second = mention.first - 2 >= segment.lo and segment.tokens[mention.first - 2].text.isdigit()
     if before == "/" and is_second:
         return True  # the rest of a mark or date: 1/20
-    return any(
-        cue.last == mention.first and cue.has("not") and not cue.has("part", "dim", "size")
-        for cue in segment.cues
-    )
+    cue = segment.cue_before(mention.first)
+    return cue is not None and cue.has("not") and not cue.has("part", "dim", "size")

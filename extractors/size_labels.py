@@ -206,24 +206,37 @@ def _is_linked(cue_at: dict[int, Found], start: int, stop: int) -> bool:
 # -- cutting
 
 
+class _State(NamedTuple):
+    """The cheapest way to one cut: its cost, and its labels as a chain backwards."""
+
+    cost: float
+    label: Label | None
+    before: _State | None
+
+
 def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> list[Label]:
     """Dynamic programme over the cut in each gap."""
-    states: dict[int, tuple[float, list[Label]]] = {0: (0.0, [])}
+    states: dict[int, _State] = {0: _State(0.0, None, None)}
     for n, mention in enumerate(mentions):
-        is_last = n + 1 == len(mentions)
         after = gaps[n + 1]
-        cuts = [len(after)] if is_last else _cuts(after)
-        best: dict[int, tuple[float, list[Label]]] = {}
-        for start, (so_far, labels) in states.items():
+        cuts = [len(after)] if n + 1 == len(mentions) else _cuts(after)
+        best: dict[int, _State] = {}
+        for start, state in states.items():
             head = gaps[n][start:]
             for cut in cuts:
                 cost, label = _label(head, after[:cut], mention, goods)
-                if cut not in best or so_far + cost < best[cut][0] - 1e-9:
-                    best[cut] = so_far + cost, [*labels, label]
+                if cut not in best or state.cost + cost < best[cut].cost - 1e-9:
+                    best[cut] = _State(state.cost + cost, label, state)
         states = best
-        if len(mentions) > 40 and n % 20 == 19:  # settle, so that long lists stay linear
-            states = dict([min(states.items(), key=lambda item: item[1][0])])
-    return min(states.values(), key=lambda state: state[0])[1]
+    return _unwind(min(states.values(), key=lambda state: state.cost))
+
+
+def _unwind(state: _State) -> list[Label]:
+    labels: list[Label] = []
+    while state.label is not None and state.before is not None:
+        labels.append(state.label)
+        state = state.before
+    return labels[::-1]
 
 
 def _cuts(entries: list[Entry]) -> list[int]:

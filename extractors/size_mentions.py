@@ -7,7 +7,7 @@ sizes, still without names.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from extractors.quantities import MM_PER_UNIT, Amount, Number, Token, find_amounts, tokenise
 from extractors.size_cues import Found, Lexicon
@@ -20,6 +20,7 @@ _BOX_JOINTS = frozenset({"/", "-", "x", "|", "\\", ":", "·", "//", "*", "~", "+
 _BOX_LOOSE = frozenset({",", "(", ")", "", "and", "mm", "square", "sq", "box", "carre", "cuadrado",
                         "quadrato", "quadrat", "kastchen", "by"})  # fmt: skip
 _BREAKS = frozenset("!?;•…●▪►◆■★✔✓➤→¡¿▶◦‣○")
+_MOST_FIGURES = 250  # in one piece; more is a list of numbers, not of sizes
 _MOST_RANGE = 1.6  # the far end of a range is at most this many times the near one
 _MOST_ZOOM = 15.0  # but a zoom lens goes far
 
@@ -62,6 +63,21 @@ class Segment:
     mentions: list[Mention]
     starts_line: bool
     ends_line: bool
+    _by_end: dict[int, Found] = field(default_factory=dict)
+    _products: dict[int, list[Mention]] = field(default_factory=dict)
+
+    def product_of(self, mention: Mention) -> list[Mention]:
+        """All figures of the "a x b" that one belongs to."""
+        if not self._products:
+            for other in self.mentions:
+                self._products.setdefault(other.group, []).append(other)
+        return self._products[mention.group]
+
+    def cue_before(self, at: int) -> Found | None:
+        """The cue that ends right before a token."""
+        if not self._by_end:
+            self._by_end.update((cue.last, cue) for cue in self.cues)
+        return self._by_end.get(at)
 
 
 def read_segments(
@@ -74,6 +90,8 @@ def read_segments(
     tokens = tokenise(text, offset)
     cues = _real_letters(tokens, _find_cues(tokens, words))
     amounts = _find_amounts(tokens, cues, words)
+    if len(amounts) > _MOST_FIGURES:
+        return
     cues = _without_amounts(cues, amounts)
     bounds = _bounds(tokens, cues, amounts)
     at_cue = at_amount = 0

@@ -1,0 +1,287 @@
+"""Stated sizes are found, named, and told from the sizes of other things."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from extractors.measurements import find_measurements
+from extractors.reading import prepare
+from extractors.records import Measurement
+
+Row = tuple[str, float, float]
+
+
+def measure(description: str, title: str = "Spectacles") -> tuple[Measurement, ...]:
+    return find_measurements(prepare(f"{title}\n{description}"))
+
+
+def rows(description: str, title: str = "Spectacles") -> list[Row]:
+    """Quantity ("case", "box" ... where not the item's), low and high."""
+    return [
+        (m.quantity if m.of_item else m.object, m.low_mm, m.high_mm)
+        for m in measure(description, title)
+    ]
+
+
+def lens(*values: float) -> list[Row]:
+    names = ("lens_width", "bridge", "temple_length")
+    return [(name, value, value) for name, value in zip(names, values, strict=False)]
+
+
+BOXED = [
+    ("52□18-140", lens(52, 18, 140)),
+    ("52☐18 140", lens(52, 18, 140)),
+    ("52[]18 140", lens(52, 18, 140)),
+    ("52 [ ] 18", lens(52, 18)),
+    ("52/18", lens(52, 18)),
+    ("58 / 14", lens(58, 14)),
+    ("52-18-140", lens(52, 18, 140)),
+    ("52 – 18 – 140", lens(52, 18, 140)),
+    ("52x18x140", lens(52, 18, 140)),
+    ("52 18 140", lens(52, 18, 140)),
+    ("49mm/21mm/145mm", lens(49, 21, 145)),
+    ("52/16-140", lens(52, 16, 140)),
+    ("Printed 56-18 inside the arm", lens(56, 18)),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), BOXED)
+def test_boxed_sizes_are_read_in_every_notation(text: str, expected: list[Row]) -> None:
+    assert rows(text) == expected
+
+
+def test_a_jumbled_order_is_restored_from_the_ranges() -> None:
+    assert sorted(rows("18-52-140")) == sorted(lens(52, 18, 140))
+
+
+LABELLED = [
+    ("lens 54 bridge 18", lens(54, 18)),
+    ("54 lens 18 bridge 140 arms", lens(54, 18, 140)),
+    ("46 eye, 20 bridge, 138 temple length", lens(46, 20, 138)),
+    ("Eye size: 52", lens(52)),
+    ("Bridge | 18", [("bridge", 18, 18)]),
+    ("A 52 B 38 ED 56 DBL 18", [
+        ("lens_width", 52, 52), ("lens_height", 38, 38), ("lens_diagonal", 56, 56),
+        ("bridge", 18, 18),
+    ]),
+    ("Lens W|53mm\nLens H|39mm\nCase L|165mm", [
+        ("lens_width", 53, 53), ("lens_height", 39, 39), ("case", 165, 165),
+    ]),
+    ("Lens Width\n52 mm\nBridge\n18 mm", lens(52, 18)),
+    ("Lens width (mm) 52 Bridge (mm) 18", lens(52, 18)),
+    ("All in mm: lens 52, bridge 18, arms 140", lens(52, 18, 140)),
+    ("Front 13.8, arms 14,2 cm", [("frame_width", 138, 138), ("temple_length", 142, 142)]),
+    ("5 5/8 in arms, front 5 3/8", [("temple_length", 142.875, 142.875),
+                                    ("frame_width", 136.525, 136.525)]),
+    ("Arms 95 mm to the bend, 140 mm in total", [("temple_length", 95, 95),
+                                                 ("temple_length", 140, 140)]),
+    ("Lens 5.3cm by 4.9cm", [("lens_width", 53, 53), ("lens_height", 49, 49)]),
+    ("13.5cm W x 4.5cm H", [("frame_width", 135, 135), ("frame_height", 45, 45)]),
+    ("Folded 7 x 4.5 cm", [("length", 70, 70), ("width", 45, 45)]),
+    ("Tortoise brdige 18 mm, tempels 140 mm", [("bridge", 18, 18), ("temple_length", 140, 140)]),
+    ("Lens 48mm (1.89\")", [("lens_width", 48, 48), ("lens_width", 48.006, 48.006)]),
+    ("Glasbreite 5,2 cm, Bügellänge 14 cm", [("lens_width", 52, 52), ("temple_length", 140, 140)]),
+    ("Pont 20 mm, verres 4,6 cm, face 13,2 cm", [("bridge", 20, 20), ("lens_width", 46, 46),
+                                                 ("frame_width", 132, 132)]),
+    ("Frontale 13,1 cm, lente 47 mm, stanghette 14 cm", [
+        ("frame_width", 131, 131), ("lens_width", 47, 47), ("temple_length", 140, 140),
+    ]),
+    ("Frente 13,4 cm, patilla 14 cm", [("frame_width", 134, 134), ("temple_length", 140, 140)]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("text", "expected"), LABELLED)
+def test_words_before_or_after_name_the_size(text: str, expected: list[Row]) -> None:
+    assert rows(text) == expected
+
+
+OTHER_GOODS = [
+    ("Gents wristwatch", "34mm without crown, 37 with crown, 18mm lugs, 41mm lug to lug", [
+        ("case_diameter", 34, 34), ("case_diameter", 37, 37), ("lug_width", 18, 18),
+        ("lug_to_lug", 41, 41),
+    ]),
+    ("Wristwatch", "Case 34mm x 9mm, fits a 17 cm wrist", [
+        ("case_diameter", 34, 34), ("case_thickness", 9, 9), ("wrist_circumference", 170, 170),
+    ]),
+    ("Montre", "Boîtier 30 x 38 mm", [("width", 30, 30), ("height", 38, 38)]),
+    ("Fountain pen", "4 7/8\" capped, 6 1/8\" posted, barrel 12 mm", [
+        ("length_capped", 123.825, 123.825), ("length_posted", 155.575, 155.575),
+        ("barrel_diameter", 12, 12),
+    ]),
+    ("Camera lens", "35-70mm zoom, 52mm filter, hood 60 mm", [
+        ("focal_length", 35, 70), ("filter_diameter", 52, 52), ("accessory", 60, 60),
+    ]),
+    ("Silver locket", "25 x 20mm, chain 50cm, box 6 cm", [
+        ("height", 25, 25), ("width", 20, 20), ("chain_length", 500, 500), ("box", 60, 60),
+    ]),
+    ("Gold ring", "Band 4 mm wide, inner diameter 17mm", [
+        ("band_width", 4, 4), ("inner_diameter", 17, 17),
+    ]),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("title", "text", "expected"), OTHER_GOODS)
+def test_other_goods_have_their_own_names(title: str, text: str, expected: list[Row]) -> None:
+    assert rows(text, title) == expected
+
+
+NOT_THE_ITEM = [
+    ('Hard case 6¾".', "case"),
+    ("Comes in a 16 cm pouch", "case"),
+    ("Box is 18 cm long", "box"),
+    ("Parcel size 29 by 13 cm.", "parcel"),
+    ("Cloth 15 x 15 cm", "accessory"),
+    ("Mannequin head is 16 cm tall.", "person"),
+    ("My PD is 64", "person"),
+    ("Ruler in photo is 15cm.", "reference"),
+    ("Next to a 2-Euro coin (25,75 mm)", "reference"),
+    ("See my other listing for the 48mm version", "other"),
+    ("Fits frames 130 to 135 mm wide", "other"),
+    ("Étui à lunettes de 16 cm", "case"),
+    ("Custodia per occhiali 16 cm", "case"),
+    ("Brillenetui 16 cm", "case"),
+    ("Estuche de gafas de 16 cm", "case"),
+]
+
+
+@pytest.mark.parametrize(("text", "owner"), NOT_THE_ITEM)
+def test_sizes_of_other_things_are_told_apart(text: str, owner: str) -> None:
+    found = measure(text)
+    assert found
+    assert {(m.of_item, m.object) for m in found} == {(False, owner)}
+
+
+NO_LENGTHS = [
+    "Weighs 31 g with lenses.",
+    "+2.50 dioptre, axis 90",
+    "Ring size 52",
+    "Lot 52/18 from a clearance, model 4818, stock code 2475",
+    "Bus number 52 stops outside my shop",
+    "Call 07700 900 655 or 0161 496 0000",
+    "It says 1/20 12K under the bridge.",
+    "UV400, cat 3, EN 1836",
+    "Gafas de los años 60",
+    "Only 2 in stock, made in 1950 in Italy",
+    "£52, 50% off, 20 years old",
+    "I wear a 54-18",
+]
+
+
+@pytest.mark.parametrize("text", NO_LENGTHS)
+def test_figures_that_are_no_lengths_are_left_alone(text: str) -> None:
+    assert rows(text) == []
+
+
+APPROXIMATE = [
+    ("Approx. 130mm temple to temple", [True]),
+    ("lens 50 mm or so, bridge 20 mm", [True, False]),
+    ("approximate sizes\nlens 50mm\nbridge 20mm", [True, True]),
+    ("lens 50mm, bridge 20mm (all sizes approx)", [True, True]),
+    ("largeur 14 cm environ, hauteur 5 cm", [True, False]),
+    ("front 131 ± 2 mm", [False]),
+    ("arms 47-49 mm", [False]),
+    ("lens 50 mm, about 1950", [False]),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), APPROXIMATE)
+def test_approximation_covers_what_it_stands_by_or_heads(text: str, expected: list[bool]) -> None:
+    assert [m.approximate for m in measure(text)] == expected
+
+
+RANGES = [
+    ("Front 125-127 mm", 125, 127),
+    ("arms 140–145 mm", 140, 145),
+    ("lens between 47 and 49", 47, 49),
+    ("zwischen 13 und 13,5 cm breit", 130, 135),
+    ("126 +/- 1 mm", 125, 127),
+    ("front 131 plus or minus 2 mm", 129, 133),
+    ("arms 140 mm, give or take 2 mm", 138, 142),
+]
+
+
+@pytest.mark.parametrize(("text", "low", "high"), RANGES)
+def test_ranges_and_tolerances_give_low_and_high(text: str, low: float, high: float) -> None:
+    assert [(m.low_mm, m.high_mm) for m in measure(text)] == [(low, high)]
+
+
+def test_a_stated_step_sets_the_half_width() -> None:
+    assert [m.half_width_mm for m in measure("to the nearest 5 mm: front 135 mm")] == [2.5]
+
+
+def test_the_basis_of_a_size_is_kept() -> None:
+    found = measure("Arms 95 mm to the bend. Hinge to hinge 130 mm. Printed 52-18.")
+    assert [m.basis for m in found] == ["to_bend", "hinge_to_hinge", "printed", "printed"]
+
+
+def test_several_items_are_numbered() -> None:
+    found = measure("first pair brown 50/18, second pair black is 13.5 cm wide with 14 cm legs")
+    assert [m.item for m in found] == [1, 1, 2, 2]
+
+
+LANGUAGES = {
+    "en": "Front {} across",
+    "de": "Gesamtbreite {}",
+    "fr": "largeur totale {}",
+    "it": "larghezza totale {}",
+    "es": "ancho total {}",
+}
+
+
+@settings(max_examples=25, deadline=None)
+@given(st.integers(1100, 1600), st.sampled_from(sorted(LANGUAGES)))
+def test_a_length_reads_the_same_in_every_unit(tenths: int, language: str) -> None:
+    mm = tenths / 10
+    forms = (f"{mm:.1f} mm", f"{mm / 10:.2f} cm", f"{mm / 25.4:.4f} inch")
+    read = [rows(LANGUAGES[language].format(form)) for form in forms]
+    assert all(len(found) == 1 and found[0][0] == "frame_width" for found in read)
+    assert all(abs(found[0][1] - mm) <= 0.01 for found in read)
+
+
+PARTS = ("lens 52 mm", "bridge 18 mm", "arms 140 mm", "front 13.4 cm", "case 16 cm", "52□18")
+PLAIN_SENTENCES = (
+    "Posted within two days.",
+    "Smoke free home.",
+    "Please look at the pictures.",
+    "Keine Garantie.",
+    "Vendu en l'état.",
+)
+
+
+@settings(max_examples=25, deadline=None)
+@given(
+    st.lists(st.sampled_from(PARTS), min_size=1, max_size=3),
+    st.lists(st.sampled_from(PLAIN_SENTENCES), min_size=1, max_size=3),
+    st.booleans(),
+)
+def test_an_unrelated_sentence_changes_no_measurement(
+    parts: list[str], others: list[str], before: bool
+) -> None:
+    text = ", ".join(parts) + "."
+    longer = " ".join([*others, text]) if before else " ".join([text, *others])
+    assert rows(longer) == rows(text)
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.text(max_size=80), st.sampled_from(PARTS), st.text(max_size=80))
+def test_spans_point_at_their_own_text(before: str, part: str, after: str) -> None:
+    text = f"title\n{before} {part} {after}"
+    for measurement in find_measurements(prepare(text)):
+        for span in measurement.quoted:
+            assert text[span.start : span.end] == span.text != ""
+
+
+@settings(max_examples=30, deadline=None)
+@given(st.text(alphabet='0123456789/-., x□mcin"½\nlens', max_size=300))
+def test_hostile_figures_never_raise(text: str) -> None:
+    for measurement in measure(text):
+        assert measurement.half_width_mm > 0
+        assert measurement.low_mm <= measurement.high_mm
+
+
+@pytest.mark.parametrize("piece", ["1/2/", "5 1/2 x 5-", "52□", "5 x ", "5-6-", "(((5", "½"])
+def test_endless_figures_on_one_line_are_read_in_linear_time(piece: str) -> None:
+    reading = prepare("t\n" + piece * (12_000 // len(piece)))
+    assert len(find_measurements(reading)) <= 5000
