@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
 from extractors.records import Evidence, Listing
 from models.features import signs_of
 from models.records import Assessment, Finding
-from models.risk import Model, add_up, explain, probability
+from models.risk import OWN_SHARE, Model, add_up, explain, probability
 from models.sheet_records import ReferenceSheet
 from models.weights import Weights
 
@@ -34,6 +35,7 @@ def look_ahead(
 
     Each case is weighed in full, with all that counts together, not read off a single step.
     """
+    own = math.fsum(step.log_odds for step in assessment.steps if step.name == OWN_SHARE)
     best: Outlook | None = None
     for point, findings in _otherwise(assessment.findings, sheet.points if sheet else ()):
         signs = signs_of(
@@ -44,7 +46,7 @@ def look_ahead(
             assessment.shares_photo_with,
             weights,
         )
-        risk = probability(add_up(explain(signs, model)))
+        risk = probability(add_up(explain(signs, model, own)))
         if best is None or abs(risk - assessment.risk) > abs(best.risk - assessment.risk):
             best = Outlook(point, risk, _say(point, assessment.risk, risk))
     return best

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Protocol
+from urllib.parse import urlsplit
 
 from extractors.reading import guess_language
 from extractors.records import Evidence, Listing
@@ -25,6 +26,7 @@ from models.weights import Weights
 
 Z90 = 1.6448536269514722  # 95 % point of the standard normal: a 90 % interval
 START = "starting share"
+OWN_SHARE = "your own share for this reference or market"
 TOGETHER = "counted together"
 CALIBRATION = "calibration"
 
@@ -77,13 +79,17 @@ def starting_model(weights: Weights, share: float | None = None) -> Model:
     )
 
 
-def explain(signs: Sequence[Sign], model: Model) -> tuple[Step, ...]:
+def explain(signs: Sequence[Sign], model: Model, own_share: float = 0.0) -> tuple[Step, ...]:
     """The sum as steps: the start, one per sign in full, what counting together takes back.
+
+    `own_share` is what the buyer's own figure for the reference or market adds (log-odds).
 
     Calibration, if there is one, is the last step. The steps add up to the score. Where trees have
     taken over, a sign's step is its exact Shapley value.
     """
     steps = _tree_steps(signs, model.trees, model.note) if model.trees else _steps(signs, model)
+    if own_share:
+        steps.insert(1, Step(OWN_SHARE, own_share))
     if model.calibrate is not None:
         raw = add_up(steps)
         steps.append(Step(CALIBRATION, model.calibrate(raw) - raw))
@@ -176,7 +182,8 @@ def assess(
     """
     model = model or starting_model(weights)
     signs = signs_of(listing, evidence, findings, completeness, shares_photo_with, weights)
-    steps = explain(signs, model)
+    source = urlsplit(listing.url).hostname if listing.url else None
+    steps = explain(signs, model, weights.prior.shift(resolution.reference, source))
     score = add_up(steps)
     risk = probability(score)
     vector = amounts(signs)

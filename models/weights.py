@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import tomllib
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from hashlib import sha256
 from importlib.resources import files
@@ -54,15 +54,29 @@ class Family:
 
 @dataclass(frozen=True, slots=True)
 class Prior:
-    """The buyer's starting share of pieces not as described, and its spread in log-odds."""
+    """The buyer's starting share of pieces not as described, and its spread in log-odds.
+
+    `by_reference` and `by_source` (the host of a listing's address) hold his own figures for some.
+    """
 
     share: float
     spread: float
     note: str
+    by_reference: Mapping[str, float] = field(default_factory=dict)
+    by_source: Mapping[str, float] = field(default_factory=dict)
+
+    def shift(self, reference: str | None, source: str | None) -> float:
+        """Log-odds that his own figure for this reference or source adds to the general one."""
+        own = [
+            share
+            for share in (self.by_reference.get(reference or ""), self.by_source.get(source or ""))
+            if share is not None
+        ]
+        return sum(_logit(share) - self.log_odds for share in own)
 
     @property
     def log_odds(self) -> float:
-        return math.log(self.share / (1.0 - self.share))
+        return _logit(self.share)
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,17 +151,33 @@ def read_weights(data: bytes) -> Weights:
         table = tomllib.loads(data.decode("utf-8"))
         families = {row["name"]: _family(row) for row in table["family"]}
         rows = {row["code"]: _weight(row, families) for row in table["weight"]}
-        prior = Prior(table["prior"]["share"], table["prior"]["spread"], table["prior"]["note"])
+        prior = _prior(table["prior"])
         spreads = [float(table["prior"][f"{name}_spread"]) for name in ("unstated", "habit")]
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
-        raise UserError(f"the weights file is not TOML: {error}") from error
-    except (KeyError, TypeError) as error:
         raise UserError(
-            f"the weights file lacks {error}", "every row needs code, log_odds, spread, reason"
+            f"the weights file is not TOML: {error}", "mend it, or leave it out"
         ) from error
-    if not 0.0 < prior.share < 1.0:
-        raise UserError("the starting share must lie between 0 and 1", "write 0.2 for one in five")
+    except (KeyError, TypeError, ValueError, AttributeError) as error:
+        raise UserError(
+            f"the weights file lacks or mistakes {error}",
+            "every row needs code, log_odds, spread, reason",
+        ) from error
+    shares = (prior.share, *prior.by_reference.values(), *prior.by_source.values())
+    if not all(0.0 < share < 1.0 for share in shares):
+        raise UserError("a starting share must lie between 0 and 1", "write 0.2 for one in five")
     return Weights(prior, families, rows, sha256(data).hexdigest(), *spreads)
+
+
+def _prior(table: Mapping[str, Any]) -> Prior:
+    own = [
+        {str(name): float(share) for name, share in table.get(kind, {}).items()}
+        for kind in ("by_reference", "by_source")
+    ]
+    return Prior(float(table["share"]), float(table["spread"]), str(table["note"]), *own)
+
+
+def _logit(share: float) -> float:
+    return math.log(share / (1.0 - share))
 
 
 def _family(row: Mapping[str, Any]) -> Family:

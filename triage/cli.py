@@ -74,6 +74,9 @@ def _parser() -> argparse.ArgumentParser:
         "folder", metavar="FOLDER", type=Path, nargs="?", help="default: the folder ranked last"
     )
     explain.set_defaults(run=_explain)
+    evaluate = _command(commands, "evaluate", "measure the ranking against what became of pieces")
+    evaluate.add_argument("folder", metavar="FOLDER", type=Path, help=_what("evaluate"))
+    evaluate.set_defaults(run=_evaluate)
     return parser
 
 
@@ -146,6 +149,28 @@ def _explain(given: dict[str, Any], settings: Settings) -> int:
     row = find_row(run, given["listing"])
     print_explanation(make_console(sys.stdout), row)
     return _finish((), settings)
+
+
+def _evaluate(given: dict[str, Any], settings: Settings) -> int:
+    from triage.evaluation import figure_lines, learn_from, make_page, measure_run
+    from triage.pipeline import screen
+    from triage.progress import problem_lines, progress_bar
+    from triage.stages import write_whole
+
+    if settings.outcomes is None:
+        raise UserError("No outcomes are given.", "Name a file of them with --outcomes FILE.")
+    with progress_bar(sys.stderr, settings.quiet) as on_progress:
+        run = screen(given["folder"], settings, on_progress)
+    measured = measure_run(run, settings)
+    for line in figure_lines(measured.evaluation):
+        print(line)
+    if settings.report is not None:
+        write_whole(settings.report, make_page(measured.evaluation))
+    if settings.learn is not None:
+        _say(learn_from(measured, settings.learn))
+    if not settings.quiet:
+        _say(*problem_lines(measured.problems))
+    return _finish(measured.problems, settings)
 
 
 def _write(stage: str, rows: Sequence[Any], settings: Settings) -> None:

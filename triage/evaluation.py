@@ -8,10 +8,13 @@ look), `score`, `rank`, `points` {point: true where inspection bore the finding 
 from __future__ import annotations
 
 import base64
+import datetime
 import hashlib
 import json
 import math
+import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from importlib import resources
 from pathlib import Path
 from typing import Any
@@ -21,23 +24,57 @@ from markupsafe import Markup
 
 from extractors.errors import UserError
 from extractors.records import Problem
-from models.evaluate import Bin, CurvePoint, Evaluation, evaluate
+from models.artefact import make_card, save_model
+from models.evaluate import Bin, CurvePoint, Evaluation, evaluate, learn_calibrated
 from models.features import amounts, signs_of
 from models.metrics import Estimate
 from models.outcomes import Outcome, label_of
 from models.weights import Weights, load_weights
 from triage.run import Row, Run
+from triage.settings import Settings
 
 WIDE, HIGH = 320, 240  # units of a plot's inside
 LARGEST_LINE = 100_000  # characters
 
 
-def evaluate_run(run: Run, outcomes_file: Path) -> tuple[Evaluation, tuple[Problem, ...]]:
+@dataclass(frozen=True)
+class Measured:
+    """A ranking held against outcomes: the figures, and what they were reckoned from."""
+
+    evaluation: Evaluation
+    outcomes: tuple[Outcome, ...]
+    problems: tuple[Problem, ...]
+    weights: Weights
+
+
+def measure_run(run: Run, settings: Settings) -> Measured:
     """Measure the ranking of a run against outcomes; lines that cannot be used are problems."""
-    weights = load_weights()
+    weights = load_weights(settings.weights)
     rows = {row.listing.id: row for row in run.rows}
-    outcomes, problems = read_outcomes(outcomes_file, rows, weights)
-    return evaluate(weights, outcomes), problems
+    outcomes, problems = read_outcomes(settings.outcomes or Path(), rows, weights)
+    return Measured(evaluate(weights, outcomes), outcomes, problems, weights)
+
+
+def figure_lines(evaluation: Evaluation) -> tuple[str, ...]:
+    """The figures as lines for the terminal."""
+    head = f"{evaluation.count} outcomes, {evaluation.bad} not as described"
+    figures = [f"{x.title:28} {figure_text(x.estimate)}" for x in evaluation.figures]
+    return (head, *textwrap.wrap(evaluation.selection, 80), *figures)
+
+
+def learn_from(measured: Measured, file: Path) -> str:
+    """Write the model these outcomes teach, with its card; returns what was done, as a sentence."""
+    model, verdict = learn_calibrated(measured.weights, measured.outcomes)
+    figures = measured.evaluation.figures
+    card = make_card(
+        measured.weights,
+        measured.outcomes,
+        made=datetime.date.today().isoformat(),
+        metrics={x.key: x.estimate.value for x in figures if math.isfinite(x.estimate.value)},
+        remarks=[measured.evaluation.selection, verdict.why],
+    )
+    save_model(file, model, card)
+    return f"{len(measured.outcomes)} outcomes learned into {file}. Challenger {verdict.why}."
 
 
 def read_outcomes(

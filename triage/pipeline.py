@@ -153,8 +153,9 @@ def screen(folder: Path, settings: Settings, on_progress: OnProgress = no_progre
 
 def _screen(work: Work) -> Run:
     from models.sheets import load_sheets
-    from triage.weighing import compare_all, weigh
+    from triage.weighing import compare_all, load_scales, weigh
 
+    scales = load_scales(work.settings)
     sheets = load_sheets(work.settings.sheets)
     reading = read_saved(work)
     evidence, unread = find_evidence(work, reading.listings)
@@ -163,7 +164,7 @@ def _screen(work: Work) -> Run:
     pairs, damaged = find_photo_pairs(work, photos)
     standing = (*_shown_twice(reading.listings), *(pair for pair in pairs if pair.stands))
     judged, doubts = compare_all(reading.listings, evidence, judged, standing)
-    weighed = weigh(reading.listings, evidence, judged, sheets)
+    weighed = weigh(reading.listings, evidence, judged, sheets, scales)
     return Run(
         folder=work.folder.resolve().name,
         rows=weighed.rows,
@@ -444,8 +445,12 @@ def _run_key(work: Work) -> str | None:
     """What a whole run depends on beside the code; None where that cannot be told cheaply."""
     if not work.folder.is_dir():
         return None
-    sheets = [f"{p.resolve()}\0{manifest(p)}" for p in work.settings.sheets if p.exists()]
-    return digest_of(_folder_key(work.folder), *sheets)
+    chosen = work.settings
+    sheets = [f"{p.resolve()}\0{manifest(p)}" for p in chosen.sheets if p.exists()]
+    scales = [p.read_bytes() for p in (chosen.weights, chosen.model) if p and p.is_file()]
+    figures = (chosen.gain, chosen.resale, chosen.return_chance, chosen.look_cost)
+    files = f"{chosen.weights} {chosen.model}"
+    return digest_of(_folder_key(work.folder), *sheets, *scales, files, repr(figures))
 
 
 def _dump(record: Any) -> bytes:

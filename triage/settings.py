@@ -24,8 +24,8 @@ Kind = Literal["flag", "int", "float", "path", "text", "paths", "texts"]
 Format = Literal["table", "jsonl", "csv"]
 
 STAGES = ("read", "evidence", "photos", "rank")
-RANKING = ("rank", "explain")
-ALL = (*STAGES, "explain")
+RANKING = ("rank", "explain", "evaluate")
+ALL = (*STAGES, "explain", "evaluate")
 
 
 def _option(
@@ -76,7 +76,7 @@ class Settings:
         "path",
         None,
         "write a self-contained report to FILE (HTML)",
-        commands=("rank",),
+        commands=("rank", "evaluate"),
         metavar="FILE",
     )
     leave_out: tuple[str, ...] = _option(
@@ -93,6 +93,69 @@ class Settings:
         "a folder of your own reference sheets; may be repeated",
         commands=RANKING,
         metavar="FOLDER",
+    )
+    weights: Path | None = _option(
+        "path",
+        None,
+        "your own starting weights, in the shape of models/data/starting_weights.toml",
+        commands=RANKING,
+        metavar="FILE",
+    )
+    model: Path | None = _option(
+        "path",
+        None,
+        "weights learned from outcomes, as written by 'triage evaluate --learn'",
+        commands=RANKING,
+        metavar="FILE",
+    )
+    outcomes: Path | None = _option(
+        "path",
+        None,
+        "what became of pieces (JSON Lines with id and result)",
+        commands=("evaluate",),
+        metavar="FILE",
+    )
+    learn: Path | None = _option(
+        "path",
+        None,
+        "write weights learned from the outcomes to FILE (JSON)",
+        commands=("evaluate",),
+        metavar="FILE",
+    )
+    gain: float = _option(
+        "float",
+        0.35,
+        "what a piece as described is worth beyond its price",
+        commands=RANKING,
+        metavar="SHARE",
+        unit="of the price",
+        least=0,
+    )
+    resale: float = _option(
+        "float",
+        0.35,
+        "what a piece not as described still fetches",
+        commands=RANKING,
+        metavar="SHARE",
+        unit="of the price",
+        least=0,
+    )
+    return_chance: float = _option(
+        "float",
+        0.4,
+        "how often such a piece can be given back",
+        commands=RANKING,
+        metavar="SHARE",
+        least=0,
+    )
+    look_cost: float = _option(
+        "float",
+        0.03,
+        "what a close look costs you in time",
+        commands=RANKING,
+        metavar="SHARE",
+        unit="of the price",
+        least=0,
     )
     all: bool = _option(
         "flag", False, "every pair of photos looked at, with its score", commands=("photos",)

@@ -7,16 +7,19 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from extractors.errors import UserError
 from extractors.records import Evidence, Listing
+from models.decide import Costs
 from models.order import rank, stand
 from models.outlook import look_ahead
 from models.records import Assessment, Finding
 from models.resolve import Resolution
-from models.risk import assess, starting_model
+from models.risk import Model, assess, starting_model
 from models.sheet_records import ReferenceSheet
 from models.sheets import Sheets
 from models.weights import Weights, load_weights
 from triage.run import Row
+from triage.settings import Settings
 
 OUTLOOKS = 20  # so many of the first are told what would change their place most
 
@@ -35,6 +38,36 @@ class Weighed:
 
     rows: tuple[Row, ...]
     unsheeted: tuple[tuple[str, int], ...]
+
+
+@dataclass(frozen=True)
+class Scales:
+    """What a run weighs with: starting weights, the model in force, the buyer's figures."""
+
+    weights: Weights
+    model: Model
+    costs: Costs
+
+
+def load_scales(settings: Settings) -> Scales:
+    """Read weights, model and figures; raises UserError where a file or figure cannot be used."""
+    weights = load_weights(settings.weights)
+    model = starting_model(weights)
+    if settings.model is not None:
+        from models.artefact import load_model
+
+        model = load_model(settings.model, weights)
+    for name in ("return_chance", "resale"):
+        if getattr(settings, name) > 1:
+            flag = name.replace("_", "-")
+            raise UserError(f"The option --{flag} cannot be above 1.", "It is a share, as 0.4.")
+    costs = Costs(
+        gain=settings.gain,
+        resale=settings.resale,
+        return_chance=settings.return_chance,
+        look=settings.look_cost,
+    )
+    return Scales(weights, model, costs)
 
 
 def judge(listing: Listing, evidence: Evidence, sheets: Sheets) -> Judged:
@@ -74,9 +107,9 @@ def weigh(
     evidence: Mapping[str, Evidence],
     judged: Mapping[str, Judged],
     sheets: Sheets,
+    scales: Scales,
 ) -> Weighed:
     """Assess every listing and rank them."""
-    weights = load_weights()
     assessments = []
     for listing in listings:
         found = judged[listing.id]
@@ -87,22 +120,24 @@ def weigh(
             found.resolution,
             found.findings,
             completeness(found.findings, sheet),
-            weights,
+            scales.weights,
             sheet=sheet,
+            model=scales.model,
+            costs=scales.costs,
             shares_photo_with=shares_photo_with(found.findings),
         )
         assessments.append(assessment)
     rows = _rows(listings, evidence, assessments)
     return Weighed(
-        tuple(_with_outlook(row, weights, sheets) if row.rank <= OUTLOOKS else row for row in rows),
+        tuple(_with_outlook(row, scales, sheets) if row.rank <= OUTLOOKS else row for row in rows),
         _names_without_sheet(judged.values()),
     )
 
 
-def _with_outlook(row: Row, weights: Weights, sheets: Sheets) -> Row:
+def _with_outlook(row: Row, scales: Scales, sheets: Sheets) -> Row:
     seen = row.assessment
     sheet = sheets.get(seen.reference)
-    found = look_ahead(row.listing, row.evidence, seen, weights, starting_model(weights), sheet)
+    found = look_ahead(row.listing, row.evidence, seen, scales.weights, scales.model, sheet)
     return replace(row, assessment=replace(seen, outlook=found.says)) if found else row
 
 

@@ -285,6 +285,22 @@ def test_nothing_open_has_no_outlook():
     assert outlook(ALL_AGREE)[1] is None
 
 
+def test_buyers_own_share_for_a_reference_is_a_step_of_its_own():
+    own = replace(WEIGHTS, prior=replace(WEIGHTS.prior, by_reference={"maker-model": 0.5}))
+    made = assess(
+        Listing("a", "a.txt"), EVIDENCE, Known(), fill(), 0.0, own, sheet=SHEET, language="en"
+    )
+    assert made.risk == pytest.approx(0.5)
+    assert any("your own share" in step.name for step in made.steps)
+
+
+def test_buyers_own_share_for_a_market_goes_by_the_host_of_the_address():
+    own = replace(WEIGHTS, prior=replace(WEIGHTS.prior, by_source={"market.example": 0.05}))
+    listing = Listing("a", "a.txt", url="https://market.example/item/1")
+    made = assess(listing, EVIDENCE, Known(), fill(), 0.0, own, sheet=SHEET, language="en")
+    assert made.risk == pytest.approx(0.05)
+
+
 def test_add_up_does_not_lose_small_steps():
     made = judge(ALL_AGREE)
     assert add_up(made.steps) == made.score

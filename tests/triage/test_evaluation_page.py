@@ -9,12 +9,16 @@ import pytest
 
 from extractors.errors import UserError
 from extractors.records import Evidence, KeyPhrase, Listing
+from models.artefact import load_model
 from models.evaluate import evaluate
 from models.outcomes import Outcome
 from models.records import Assessment, Finding, Step
+from models.risk import starting_model
 from models.weights import load_weights
-from triage.evaluation import evaluate_run, make_page, read_outcomes
+from triage.cli import main
+from triage.evaluation import figure_lines, learn_from, make_page, measure_run, read_outcomes
 from triage.run import Row, Run
+from triage.settings import Settings
 
 WEIGHTS = load_weights()
 
@@ -80,12 +84,74 @@ def test_a_missing_file_is_the_users_to_mend(tmp_path):
 
 
 @pytest.fixture
-def page(tmp_path):
+def measured(tmp_path):
     lines = [
         {"id": f"id{n}", "result": "misdescribed" if n % 3 == 0 else "as described"}
         for n in range(1, 40)
     ]
-    return make_page(evaluate_run(RUN, write(tmp_path / "o.jsonl", *lines))[0])
+    return measure_run(RUN, Settings(outcomes=write(tmp_path / "o.jsonl", *lines)))
+
+
+@pytest.fixture
+def page(measured):
+    return make_page(measured.evaluation)
+
+
+def test_the_terminal_is_told_the_figures(measured):
+    lines = figure_lines(measured.evaluation)
+    assert lines[0] == "39 outcomes, 13 not as described"
+    assert any(line.startswith("ROC AUC") for line in lines)
+    assert all(len(line) <= 80 for line in lines)
+
+
+def test_what_is_learned_is_written_with_its_card_and_can_be_used(measured, tmp_path):
+    file = tmp_path / "model.json"
+    said = learn_from(measured, file)
+    model = load_model(file, WEIGHTS)
+    assert "39 outcomes" in said
+    assert model.card["outcomes"] == 39
+    assert model.coefficients != starting_model(WEIGHTS).coefficients
+
+
+LISTING = {"id": "a", "title": "Orlenza Merrin", "description": "Seven-barrel hinges."}
+
+
+@pytest.mark.slow
+def test_a_folder_is_evaluated_learned_from_and_ranked_anew(tmp_path, capsys):
+    folder = tmp_path / "saved"
+    folder.mkdir()
+    write(folder / "l.jsonl", LISTING, LISTING | {"id": "b", "description": "Round rivets."})
+    outcomes = write(
+        tmp_path / "o.jsonl",
+        {"id": "a", "result": "as described"},
+        {"id": "b", "result": "misdescribed"},
+    )
+    common = ["--quiet", "--no-cache", "--workers", "1"]
+    model, page = tmp_path / "model.json", tmp_path / "page.html"
+    told = ["--outcomes", str(outcomes), "--learn", str(model), "--report", str(page)]
+    assert main(["evaluate", str(folder), *told, *common]) == 0
+    assert "2 outcomes, 1 not as described" in capsys.readouterr().out
+    assert page.read_text("utf-8").startswith("<!DOCTYPE html>")
+    rank = ["rank", str(folder), "--format", "jsonl", *common]
+    assert main(rank) == 0
+    before = capsys.readouterr().out
+    assert main([*rank, "--model", str(model)]) == 0
+    after = capsys.readouterr().out
+    assert "learned from 2 outcomes" in after
+    assert "learned" not in before
+
+
+def test_an_evaluation_needs_outcomes(tmp_path, capsys):
+    assert main(["evaluate", str(tmp_path), "--quiet"]) == 2
+    assert "--outcomes" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("option", ["--resale", "--return-chance"])
+def test_a_share_above_one_is_told(tmp_path, option, capsys):
+    (tmp_path / "l.jsonl").write_text(json.dumps(LISTING), "utf-8")
+    given = ["rank", str(tmp_path), option, "1.5", "--quiet", "--no-cache", "--workers", "1"]
+    assert main(given) == 2
+    assert option in capsys.readouterr().err
 
 
 def test_the_page_shows_every_figure_and_plot(page):
