@@ -190,6 +190,22 @@ class Store:
             for i, piece, ended, record, link in rows
         )
 
+    def snapshot(self, number: int) -> Snapshot:
+        """One snapshot by its number; raises KeyError if it was forgotten."""
+        row = self._db.execute(
+            "SELECT s.id, s.piece_id, s.ended, s.record, s.link, f.id, f.digest, f.path,"
+            " f.saved_at FROM snapshot s JOIN folder f ON f.id = s.folder_id WHERE s.id = ?",
+            (number,),
+        ).fetchone()
+        if row is None:
+            raise KeyError(number)
+        i, piece, ended, record, link, *folder = row
+        return Snapshot(i, Folder(*folder), piece, bool(ended), _listing(record), link)
+
+    def photo_digests(self) -> frozenset[str]:
+        """The SHA-256 of every photo that some snapshot shows."""
+        return frozenset(sha for (sha,) in self._db.execute("SELECT sha256 FROM photo"))
+
     def history(self, piece: int) -> tuple[Snapshot, ...]:
         """All snapshots of one piece, oldest first."""
         rows = self._db.execute(

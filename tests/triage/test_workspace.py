@@ -1,0 +1,106 @@
+"""The memory as the buyer uses it: pointing at listings, entering, undoing, taking out."""
+
+from __future__ import annotations
+
+import hashlib
+from pathlib import Path
+
+import pytest
+
+from extractors.errors import UserError
+from extractors.records import Photo
+from models.records import Assessment, Finding, Step
+from tests.evaluation.simulated_weeks import simulate
+from triage.journal import outcome_body, step_body
+from triage.workspace import Workspace
+
+WEEK = simulate(11, weeks=1, size=30)[0]
+
+
+def _assessment(identity: str, number: int) -> Assessment:
+    conflict = Finding("points", "rivet_shape", "conflicts", "hard", "another shape", cause="r")
+    return Assessment(
+        identity, 0.3, (0.1, 0.6), -0.85, (Step("start", -0.85),), 0.5, "ask", "why",
+        findings=(conflict,) if number % 2 else (),
+    )  # fmt: skip
+
+
+@pytest.fixture
+def space(tmp_path: Path):  # type: ignore[no-untyped-def]
+    with Workspace(tmp_path / "memory.db") as space:
+        folder = space.add_week(WEEK.path, WEEK.listings, WEEK.looks)
+        seen = [_assessment(x.id, n) for n, x in enumerate(WEEK.listings)]
+        space.store.add_assessments(folder, seen, "weights")
+        yield space
+
+
+def test_listings_are_named_by_rank_range_id_or_beginning(space: Workspace) -> None:
+    assert [c.rank for c in space.choose(["2-4", "7"])] == [2, 3, 4, 7]
+    first = WEEK.listings[0].id
+    assert [c.snapshot.listing.id for c in space.choose([first])] == [first]
+    assert [c.snapshot.listing.id for c in space.choose([WEEK.listings[0].source])] == [first]
+    with pytest.raises(UserError, match="names no listing"):
+        space.choose(["nothing like it"])
+    with pytest.raises(UserError, match="fits"):
+        space.choose(["w0"])
+
+
+def test_many_are_entered_together_and_undone_together(space: Workspace) -> None:
+    batch = space.enter("step", space.choose(["1-3"]), step_body("write", "2026-12-01"))
+    snapshots = space.store.snapshots(space.latest())
+    assert sum(s.step == "write" for s in space.standing_of(snapshots).values()) == 3
+    assert space.undo() == (batch, 3)
+    assert all(s.step is None for s in space.standing_of(snapshots).values())
+
+
+def test_outcomes_carry_what_the_buyer_saw(space: Workspace) -> None:
+    space.enter("outcome", space.choose(["2"]), outcome_body("a copy", paid="120"))
+    space.enter("outcome", space.choose(["1"]), outcome_body("not bought"))
+    (outcome,) = space.outcomes()
+    assert outcome.bad
+    assert outcome.score == -0.85
+    assert any("points" in code or "conflicts" in code for code in outcome.amounts)
+    space.undo()
+    space.undo()
+    assert space.outcomes() == ()
+
+
+def test_export_and_import_are_equal_with_photos(space: Workspace, tmp_path: Path) -> None:
+    data = b"the bytes of a photo"
+    photo = Photo("a.jpg", None, hashlib.sha256(data).hexdigest())
+    assert space.keep_photos([(photo, data)]) == 1
+    assert space.keep_photos([(photo, data)]) == 0
+    space.export(tmp_path / "out")
+    with Workspace(tmp_path / "other" / "memory.db") as other:
+        other.take_in(tmp_path / "out")
+        assert list(other.store.dump()) == list(space.store.dump())
+        assert other.verify() == ()
+        assert other.photo_folder is not None
+        (kept,) = other.photo_folder.glob("??/*")
+        kept.write_bytes(b"damaged")
+        assert other.verify() == (f"photo {photo.sha256} is damaged",)
+
+
+def test_a_changed_export_is_refused(space: Workspace, tmp_path: Path) -> None:
+    space.export(tmp_path / "out")
+    with (tmp_path / "out" / "store.jsonl").open("a") as out:
+        out.write("{}\n")
+    with Workspace(None) as other, pytest.raises(UserError, match="not as it was exported"):
+        other.take_in(tmp_path / "out")
+
+
+def test_an_export_can_leave_sellers_out(space: Workspace, tmp_path: Path) -> None:
+    space.export(tmp_path / "out", leave_out_sellers=True)
+    text = (tmp_path / "out" / "store.jsonl").read_text()
+    assert not [x.seller_name for x in WEEK.listings if x.seller_name and x.seller_name in text]
+
+
+def test_forgetting_before_a_date_takes_kept_photos_too(space: Workspace) -> None:
+    data = b"bytes"
+    photo = Photo("a.jpg", None, hashlib.sha256(data).hexdigest())
+    space.keep_photos([(photo, data)])
+    assert space.forget_before("2030-01-01") == len(WEEK.listings)
+    assert space.photo_folder is not None
+    assert not list(space.photo_folder.glob("??/*"))
+    with pytest.raises(UserError, match="Nothing was reviewed"):
+        space.latest()

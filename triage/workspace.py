@@ -1,0 +1,281 @@
+"""The one door to the memory for command line and page: reviews, decisions, outcomes, care."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import shutil
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from extractors.catalogue import extract
+from extractors.codec import from_plain
+from extractors.errors import UserError
+from extractors.records import Listing, Photo
+from models.features import amounts, signs_of
+from models.outcomes import Outcome, label_of
+from models.records import Assessment
+from models.weights import load_weights
+from triage.journal import Standing, count_disputes, sum_up
+from triage.review import Reviewed, add_week, relink, review
+from triage.store import Entry, Folder, Snapshot, Store, open_store
+
+RECORDS = "store.jsonl"
+PHOTOS = "photos"
+CHECKSUMS = "SHA256SUMS"
+AS_LISTED = "as listed"  # what an inspection says of a point that was as the listing had it
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """A listing the buyer pointed at: its latest snapshot and its rank, if it has one."""
+
+    snapshot: Snapshot
+    rank: int | None
+
+
+class Workspace:
+    """An open memory; use as a context manager."""
+
+    def __init__(self, path: Path | None) -> None:
+        self.store: Store = open_store(path)
+        self.path = path
+
+    def __enter__(self) -> Workspace:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.store.__exit__()
+
+    # --- weeks ---------------------------------------------------------------------------------
+
+    def add_week(
+        self, path: str, listings: Sequence[Listing], looks: Mapping[str, bytes]
+    ) -> Folder:
+        """Remember a folder and link it to earlier weeks."""
+        return add_week(self.store, path, listings, looks)
+
+    def review(self, folder: Folder | None = None) -> tuple[Reviewed, ...]:
+        """The review of a folder; of the one saved last when none is named."""
+        return review(self.store, folder or self.latest())
+
+    def latest(self) -> Folder:
+        """The folder whose listings were saved last; UserError when nothing was reviewed yet."""
+        folders = self.store.folders()
+        if not folders:
+            raise UserError("Nothing was reviewed yet.", "Review a folder first.")
+        return folders[-1]
+
+    def standing_of(self, snapshots: Iterable[Snapshot]) -> dict[str, Standing]:
+        """Listing id -> where its piece stands after everything entered about it."""
+        journal = self.store.entries_by_piece()
+        return {
+            s.listing.id: sum_up(journal.get(s.piece, ())) if s.piece is not None else Standing()
+            for s in snapshots
+        }
+
+    # --- pointing at listings ------------------------------------------------------------------
+
+    def choose(self, words: Sequence[str]) -> tuple[Chosen, ...]:
+        """The listings of the latest folder that the words name.
+
+        A word is a rank ("3"), a range of ranks ("2-5"), an id or how it begins, or a file.
+        Raises UserError for a word that names none or, by its beginning, several.
+        """
+        folder = self.latest()
+        ranked = {}
+        for snapshot in self.store.snapshots(folder):
+            seen = self.store.assessment(snapshot.id)
+            ranked[snapshot.id] = Chosen(snapshot, seen[0] if seen else None)
+        chosen: dict[int, Chosen] = {}
+        for word in words:
+            for one in _named(word, tuple(ranked.values())):
+                chosen[one.snapshot.id] = one
+        return tuple(sorted(chosen.values(), key=lambda c: (c.rank or 0, c.snapshot.id)))
+
+    def enter(self, kind: str, chosen: Sequence[Chosen], body: Mapping[str, Any]) -> str:
+        """Write one entry for each chosen listing, together; returns the batch to undo them by."""
+        return self.store.record(kind, [c.snapshot.id for c in chosen], body)
+
+    def tell_pieces(self, chosen: Chosen, other: str, is_same: bool) -> str:
+        """Record that a listing shows the same piece as an earlier one, or that it does not."""
+        batch = self.enter("piece", [chosen], {"about": other, "same": is_same})
+        relink(self.store)
+        return batch
+
+    def undo(self, batch: str | None = None) -> tuple[str, int]:
+        """Undo a batch of entries, the last one when none is named; returns it and how many."""
+        batch = batch or self.store.last_batch()
+        if batch is None:
+            raise UserError("There is nothing to undo.")
+        touched = [e.kind for e in self.store.entries() if e.batch == batch]
+        count = self.store.undo(batch)
+        if "piece" in touched:
+            relink(self.store)
+        return batch, count
+
+    def entries(self, chosen: Chosen | None = None, undone: bool = False) -> tuple[Entry, ...]:
+        """The journal, of one listing's piece or all of it."""
+        return self.store.entries(chosen.snapshot.piece if chosen else None, undone)
+
+    # --- learning ------------------------------------------------------------------------------
+
+    def outcomes(self) -> tuple[Outcome, ...]:
+        """What became of pieces, with what the buyer saw when deciding, for the ranker."""
+        found = []
+        for entry in self.store.entries():
+            if entry.kind == "outcome" and entry.seen is not None:
+                label = label_of(entry.body["result"], entry.body["reason"])
+                if label is not None:
+                    found.append(self._outcome(entry, label))
+        return tuple(found)
+
+    def _outcome(self, entry: Entry, is_bad: bool) -> Outcome:
+        seen = from_plain(json.loads(entry.seen or "{}"), Assessment)
+        listing = self.store.snapshot(entry.snapshot or 0).listing
+        signs = signs_of(
+            listing,
+            extract(listing),
+            seen.findings,
+            seen.completeness,
+            seen.shares_photo_with,
+            load_weights(),
+        )
+        paid = entry.body["paid"]
+        return Outcome(
+            id=f"{entry.id}",
+            amounts=amounts(signs),
+            bad=is_bad,
+            date=entry.body["date"] or entry.made_at[:10],
+            seller=listing.seller_id or listing.seller_name or "",
+            photo_group=min((seen.id, *seen.shares_photo_with)),
+            reference=seen.reference or "",
+            score=seen.score,
+            price=float(paid) if paid else None,
+            points={p: v == AS_LISTED for p, v in entry.body["points"].items()},
+        )
+
+    def disputes(self) -> Counter[tuple[str, str]]:
+        """How often the findings of each check were disputed, by reason."""
+        return count_disputes(self.store.entries())
+
+    # --- care ----------------------------------------------------------------------------------
+
+    @property
+    def photo_folder(self) -> Path | None:
+        """Where photos of watched and decided pieces are kept, by their SHA-256."""
+        return self.path.with_name(f"{self.path.stem} photos") if self.path else None
+
+    def keep_photos(self, wanted: Iterable[tuple[Photo, bytes]]) -> int:
+        """Copy photos into the photo folder; returns how many were new."""
+        folder = self.photo_folder
+        if folder is None:
+            return 0
+        folder.mkdir(parents=True, exist_ok=True)
+        fresh = 0
+        for photo, data in wanted:
+            place = folder / photo.sha256[:2] / photo.sha256
+            if not place.exists():
+                place.parent.mkdir(exist_ok=True)
+                part = place.with_suffix(".part")
+                part.write_bytes(data)
+                part.replace(place)
+                fresh += 1
+        return fresh
+
+    def verify(self) -> tuple[str, ...]:
+        """What is wrong with the store or its photos, in words; empty when all is well."""
+        wrong = list(self.store.check())
+        for place in self._kept_photos():
+            if hashlib.sha256(place.read_bytes()).hexdigest() != place.name:
+                wrong.append(f"photo {place.name} is damaged")
+        return tuple(wrong)
+
+    def _kept_photos(self) -> list[Path]:
+        folder = self.photo_folder
+        if folder is None or not folder.is_dir():
+            return []
+        return sorted(p for p in folder.glob("??/*") if len(p.name) == 64)
+
+    def export(self, folder: Path, leave_out_sellers: bool = False) -> int:
+        """Write everything to a new folder, with checksums; returns the number of records.
+
+        Raises UserError when the folder exists and is not empty.
+        """
+        if folder.exists() and any(folder.iterdir()):
+            raise UserError(f"{folder} is not empty.", "Name a new folder.")
+        (folder / PHOTOS).mkdir(parents=True, exist_ok=True)
+        records = [_without_seller(r) if leave_out_sellers else r for r in self.store.dump()]
+        text = "".join(json.dumps(r, sort_keys=True) + "\n" for r in records)
+        (folder / RECORDS).write_text(text, encoding="utf-8")
+        for place in self._kept_photos():
+            shutil.copyfile(place, folder / PHOTOS / place.name)
+        files = sorted(p for p in folder.rglob("*") if p.is_file())
+        sums = "".join(
+            f"{hashlib.sha256(p.read_bytes()).hexdigest()}  {p.relative_to(folder).as_posix()}\n"
+            for p in files
+        )
+        (folder / CHECKSUMS).write_text(sums, encoding="utf-8")
+        return len(records)
+
+    def take_in(self, folder: Path) -> None:
+        """Fill this empty memory from an export; raises UserError if a checksum is wrong."""
+        for line in (folder / CHECKSUMS).read_text(encoding="utf-8").splitlines():
+            digest, name = line.split("  ", 1)
+            if hashlib.sha256((folder / name).read_bytes()).hexdigest() != digest:
+                raise UserError(f"{folder / name} is not as it was exported.", "Export again.")
+        with (folder / RECORDS).open(encoding="utf-8") as lines:
+            self.store.load(json.loads(line) for line in lines)
+        photos = [(p.name, p.read_bytes()) for p in sorted((folder / PHOTOS).iterdir())]
+        self.keep_photos((Photo("", None, name), data) for name, data in photos)
+
+    def forget_seller(self, name: str) -> int:
+        """Forget everything of a seller, kept photos included. Cannot be undone."""
+        return self._forgotten(self.store.forget_seller(name))
+
+    def forget_before(self, date: str) -> int:
+        """Forget every listing saved before a date. Cannot be undone."""
+        return self._forgotten(self.store.forget_before(date))
+
+    def _forgotten(self, count: int) -> int:
+        known = self.store.photo_digests()
+        for place in self._kept_photos():
+            if place.name not in known:
+                place.unlink()
+        if self.path is not None:
+            for backup in self.path.parent.glob(f"{self.path.name}.before-*"):
+                backup.unlink()
+        return count
+
+
+_SELLER_FIELDS = ("seller_id", "seller_name", "seller_feedback", "location", "url")
+
+
+def _without_seller(record: Mapping[str, Any]) -> dict[str, Any]:
+    if record["table"] != "snapshot":
+        return dict(record)
+    listing = json.loads(record["record"]) | dict.fromkeys(_SELLER_FIELDS)
+    listing["origins"] = {k: v for k, v in listing["origins"].items() if k not in _SELLER_FIELDS}
+    text = json.dumps(listing, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+    return {**record, "seller": None, "record": text}
+
+
+def _named(word: str, listings: Sequence[Chosen]) -> tuple[Chosen, ...]:
+    first, dash, last = word.partition("-")
+    if first.isdecimal() and (not dash or last.isdecimal()):
+        low, high = int(first), int(last or first)
+        found = tuple(c for c in listings if c.rank is not None and low <= c.rank <= high)
+        if found:
+            return found
+    exact = tuple(c for c in listings if word in (c.snapshot.listing.id, c.snapshot.listing.source))
+    near = exact or tuple(c for c in listings if c.snapshot.listing.id.startswith(word))
+    if len(near) == 1 or exact:
+        return near
+    if near:
+        raise UserError(f"'{word}' fits {len(near)} listings.", "Write more of the id.")
+    raise UserError(
+        f"'{word}' names no listing of the latest folder.", "See the ranking's numbers."
+    )
