@@ -18,7 +18,7 @@ from models.passages import Passage, clauses, sentences
 from models.point_words import NUMBER, Facet, PointWords, number_of, topics
 from models.wording import alternatives, begins_with, words_of
 
-_REACH = 6.5  # words between a value and its part, commas counting for more
+_REACH = 9.5  # words between a value and its part, commas counting for more
 _COMMA = 3.0
 _AFTER_FIRST = ("en", "de")  # languages in which the value stands before its part
 
@@ -121,7 +121,15 @@ def _parts(folded: str, start: int, end: int) -> tuple[tuple[str, int, int], ...
             kept.append(part)
         elif part[2] - part[1] > kept[-1][2] - kept[-1][1]:
             kept[-1] = part
-    return tuple(kept)
+    # of two nouns side by side the second is the part: "acetate pads", "hinge screws"
+    return tuple(
+        part
+        for number, part in enumerate(kept)
+        if number + 1 == len(kept) or not _ADJACENT.fullmatch(folded, part[2], kept[number + 1][1])
+    )
+
+
+_ADJACENT = re.compile(r"[ -]")
 
 
 def read_point(words: PointWords, told: Sequence[Scene]) -> tuple[Statement, ...]:
@@ -173,6 +181,8 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         if number is not None and number.is_integer() and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
             yield from _corrected(scene, match.end())
+    if not hits and (own or scene.inherited == words.topic):
+        yield from _per_side(scene)
     if hits or not own:
         return
     for match in _BARE_COUNT.finditer(folded, scene.start, scene.end):
@@ -187,6 +197,21 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         number = number_of(match.groups()[-1])
         if number is not None and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
+
+
+_PER_SIDE = re.compile(
+    rf"(?<![\w.,])({NUMBER})\s+(?:\w+\s+)?"
+    r"(?:per|on each|on either|to each|a|each|at each|pro|par|per ogni|por)\s+"
+    r"(?:front |outer )?(?:side|corner|hinge|plate|front|temple|arm|seite|ecke|cote|lato|lado)"
+)
+
+
+def _per_side(scene: Scene) -> Iterator[_Said]:
+    """ "three on each side" of a part named in this sentence or the last."""
+    for match in _PER_SIDE.finditer(scene.passage.folded, scene.start, scene.end):
+        number = number_of(match.group(1))
+        if number is not None and 1 <= number <= 15:
+            yield _Said("count", f"{number:g}", match.start(), match.end(1), None, number)
 
 
 _CORRECTED = re.compile(
@@ -218,10 +243,31 @@ def _numbers(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) 
     pattern = re.compile(rf"(?<![\w.,])({NUMBER})(?:\s*(?:-|to|–)\s*({NUMBER}))?[\s-]*(?:{unit})")
     for match in pattern.finditer(scene.passage.folded, scene.start, scene.end):
         low = number_of(match.group(1))
-        if low is not None:
+        if low is not None and (not words.sized or _is_of_that_size(words, scene, own, match)):
             high = number_of(match.group(2)) if match.group(2) else low
             middle = (low + (high or low)) / 2
             yield _Said("number", f"{middle:g}", match.start(), match.end(), None, middle)
+
+
+_SIZE_WORDS = {
+    "width": r"wide|width|broad|breit\w*|larg\w+|anch\w+|deep|thick\w*",
+    "height": r"high|height|tall|deep|hoch|hohe|haut\w*|alt[oa]|altezza|altura",
+    "thickness": r"thick\w*|dick\w*|epais\w*|spess\w+|gruesos?|grosor",
+    "length": r"long|length|lang\w*|longueur|lung\w+|larg[oa]",
+    "diameter": r"diameter|across|durchmesser|diametre|diametro",
+}
+
+
+def _is_of_that_size(
+    words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...], match: re.Match[str]
+) -> bool:
+    """A length of a part that is no size of the frame: its clause must name part and extent."""
+    start, end = _clause_of(scene, match.start())
+    clause = scene.passage.folded[start:end]
+    extents = [p for key, p in _SIZE_WORDS.items() if key in words.point] or [r"\w"]
+    return any(start <= s < end for s, _ in own) and any(
+        re.search(rf"(?<!\w)(?:{p})", clause) for p in extents
+    )
 
 
 def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
@@ -234,7 +280,8 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
                 continue
             taken.append((start, end))
             alone = any(
-                pattern is not None and pattern.search(folded, start, end)
+                pattern is not None
+                and (pattern.search(folded, start, end) or pattern.match(folded, start))
                 for pattern in (words.alone, words.own_cues)
             )
             parts = own
@@ -300,8 +347,24 @@ def _distance(scene: Scene, part: tuple[int, int], start: int, end: int) -> floa
         r"\s*(?:[:=-]|is\b|are\b|were\b|in\b|sind\b|ist\b|sont\b|sono\b|son\b|en\b)", between
     ):
         count = max(0.0, count - 1.5)
+    if not follows and _is_attribute(scene, part):
+        count += 8.0
     prefers_following = scene.language in _AFTER_FIRST
     return count + (0.25 if follows != prefers_following else 0.0)
+
+
+_PREPOSITION = re.compile(
+    r"\b(?:on|of|at|in|inside|to|along|into|from|near|an|am|auf|im|in|von|sur|de|du|des|dans|su|sull[ae]?|"
+    r"del(?:l[ae])?|dei|nel(?:l[ae])?|en|por)\s+(?:(?:the|each|both|every|its|my|der|den|dem|die|la|le|les|il|i|gli|las?|los|el|"
+    r"left|right|front|outer|inner|upper)\s+){0,2}$|\b(?:dell|sull|nell|l)'$"
+)
+
+
+def _is_attribute(scene: Scene, part: tuple[int, int]) -> bool:
+    """ "rivets on the front are round": the front only says which rivets."""
+    before = scene.passage.folded[scene.start : part[0]]
+    earlier = any(end < part[0] for _, _, end in scene.parts)
+    return earlier and _PREPOSITION.search(before) is not None
 
 
 def _presence(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
@@ -442,7 +505,7 @@ def _answer(scene: Scene) -> Claimed | None:
     """A question answered in the next words; unanswered it is open."""
     if not scene.folded.rstrip().endswith("?"):
         return None
-    answer = scene.following.strip()
+    answer = re.sub(r"^\W*(?:a|answer|antwort|reply)\s*[:.-]\s*", "", scene.following.strip())
     if re.match(r"(?:no|none|nein|keine|non|nope|not|nessun\w*|ninguna?)\b", answer):
         return "absent"
     if re.match(r"(?:yes|yep|ja|oui|si|sure)\b", answer):

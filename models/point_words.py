@@ -85,6 +85,7 @@ class PointWords:
     own_cues: re.Pattern[str] | None = None  # the sheet's own phrases of two words and more
     count: re.Pattern[str] | None = None
     number: re.Pattern[str] | None = None
+    sized: bool = False  # the number is a length of the sheet's own
     presence: str | None = None
     also: str | None = None
     also_facets: tuple[str, ...] = ()
@@ -158,6 +159,7 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
         own_cues=_own_cues(rules),
         count=_pattern(counts) if counts else None,
         number=_units(row, rules),
+        sized=any(r.unit in ("mm", "cm", "millimetres") for r in rules),
         presence=row.get("presence"),
         also=row.get("also"),
         also_facets=tuple(row.get("also_facets", ())),

@@ -33,7 +33,7 @@ def ends_with(word_class: str) -> re.Pattern[str]:
     """Finds a phrase of the class at the very end of a text, a few filling words aside."""
     filling = (
         r"[\s\"'(:]*(?:(?:an?|the|genuine|real|original|vintage|famous|well-known|classic|true|"
-        r"rare|echte[nrsm]?|originale[nrsm]?|veritables?|original[ei]s?)\s+)*"
+        r"rare|later|earlier|newer|older|other|smaller|larger|bigger|small|large|new|old|modern|echte[nrsm]?|originale[nrsm]?|veritables?|original[ei]s?)\s+)*"
     )
     return re.compile(rf"(?<!\w)(?:{alternatives(word_class)}){filling}$")
 

@@ -8,8 +8,15 @@ from functools import lru_cache
 
 from extractors.folding import plain
 from extractors.records import Evidence, Listing, Span
-from models.passages import Passage, passages
-from models.point_values import Scene, Statement, read_point, replaced_parts, scenes
+from models.passages import Passage, clauses, passages
+from models.point_values import (
+    Scene,
+    Statement,
+    read_point,
+    replaced_parts,
+    scenes,
+    speaks_of_others,
+)
 from models.point_words import PointWords, facet, point_words
 from models.records import Finding
 from models.resolve import Resolution
@@ -51,6 +58,24 @@ class Case:
         if key not in self.kept:
             self.kept[key] = any(words_of(word_class).search(p.folded) for p in self.found)
         return bool(self.kept[key])
+
+    @property
+    def has_other_lenses(self) -> bool:
+        """Whether the lenses are said to be replaced, missing or made to a prescription."""
+        kinds = {"lenses_replaced", "lenses_missing", "prescription"}
+        told = any(c.kind in kinds and c.claimed == "present" for c in self.evidence.conditions)
+        return told or "lens" in self.replaced or self.says("other_lenses")
+
+    def is_of_another(self, span: Span) -> bool:
+        """Whether the words at `span` are said of another piece."""
+        for scene in self.told:
+            start = span.start - scene.passage.shift
+            same = (scene.passage.part, scene.passage.key) == (span.part, span.key)
+            if same and scene.start <= start < scene.end:
+                for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+                    if clause.start <= start < clause.end:
+                        return speaks_of_others(scene, (clause.start, clause.end), start)
+        return False
 
     @property
     def edition(self) -> EditionSheet | None:

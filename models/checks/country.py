@@ -95,6 +95,11 @@ def _of_edition(case: Case) -> bool:
 
 def _told(case: Case) -> Iterator[tuple[str, Span, bool, bool]]:
     """(country, words, unsure, firm): firm where it is written on the frame or said outright."""
+    for marking in case.evidence.markings:
+        bare = re.sub(r"(?i)^made in (?:the )?", "", marking.text.strip())
+        on_item = marking.object in ("item", "", "unspecified") and marking.quoted
+        if on_item and group_of(bare) and marking.claimed != "absent":
+            yield bare, marking.quoted[0], marking.claimed == "unsure", True
     for scene in case.told:
         if scene.passage.part == "specific":
             yield from _in_label(scene)

@@ -86,7 +86,7 @@ def check_fineness(case: Case) -> tuple[Finding, ...]:
     for passage in case.found:
         for start, end in _near_sentences(case, passage.part, passage.key):
             text = passage.folded[start:end]
-            for why, span in metal_faults(text):
+            for why, span in metal_faults(text, passage.folded):
                 quoted = passage.span(start + span[0], start + span[1])
                 findings.append(_metal_finding(why, quoted, text))
     return tuple(findings[:1])
@@ -102,8 +102,8 @@ def _near_sentences(case: Case, part: str, key: str | None) -> Iterator[tuple[in
             yield scene.start, scene.end
 
 
-def metal_faults(folded: str) -> Iterator[tuple[str, tuple[int, int]]]:
-    """What a sentence says of precious metal that cannot be, with its place.
+def metal_faults(folded: str, whole: str = "") -> Iterator[tuple[str, tuple[int, int]]]:
+    """What a sentence says of precious metal that cannot be, with its place; `whole` is all text.
 
     >>> [why for why, _ in metal_faults("14k gold, stamped 750")]
     ['14 karat is 583 parts in a thousand, a mark of 750 belongs to 18 karat']
@@ -119,7 +119,7 @@ def metal_faults(folded: str) -> Iterator[tuple[str, tuple[int, int]]]:
         for value, span in low[:1]:
             yield f"sterling silver is at least 925, a mark of {value} is below it", span
     if layer and layer.group(3):
-        yield from _layer_faults(folded, layer)
+        yield from _layer_faults(whole or folded, layer)
 
 
 def _karat_faults(

@@ -289,17 +289,31 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
         match = _MARK_WORD.search(words)
         how, not_how = _methods(words)
         place, numerals = read_place(words), re.search(r"\bnumerals?\b", words)
-        if not (match or how or not_how) or not (place or numerals):
+        denied = words_of("no_mark").search(words) is not None and not how - _denied_how(words)
+        nothing = denied and words_of("nothing").search(words) is not None
+        if not (match or how or not_how or nothing) or not (
+            place or numerals or (denied and match)
+        ):
             continue
         if words_of("off_frame").search(words) or re.search(r"\d\d", words):
             continue  # a print of sizes is no inscription
         if speaks_of_others(scene, bounds, clause.start + (match.start() if match else 0)):
             continue
         told = _other_text(scene, bounds)
-        yield _clause_claim(scene, bounds, told, match, how, not_how, place)
+        claim = _clause_claim(scene, bounds, told, match, how, not_how, place)
+        if denied and told is None and claim.claimed == "present":
+            claim = replace(claim, claimed="absent", how=frozenset(), not_how=frozenset())
+        yield claim
 
 
 _WRITTEN = re.compile(r"[\"“”'‘’«»]\w[^\"“”'‘’«»\n]{0,30}[\"“”'‘’«»]|(?<!\w)[A-Z][A-Z0-9]+(?!\w)")
+
+
+def _denied_how(words: str) -> frozenset[str]:
+    """Ways of making that only say what is not there: "nothing stamped", "no engraving"."""
+    nothing = words_of("no_mark").search(words)
+    said, _ = _methods(words[nothing.start() :] if nothing else "")
+    return said
 
 
 def _other_text(scene: Scene, bounds: tuple[int, int]) -> tuple[str, int, int] | None:
@@ -404,10 +418,12 @@ def _votes(
         if same_place or match:
             yield from _forbidden(case, rule, claim)
         return
-    if claim.claimed == "absent" and not claim.how:
+    if claim.claimed == "absent" and (claim.text in (None, "*") or not claim.how):
         if match or (claim.text in (None, "*") and _covers(claim, place)):
             yield _absence(case, rule, claim)
         return
+    if match is None and claim.text is None and inscription.numerals and not claim.place:
+        yield from _numerals(inscription, claim, match)
     if match is None and not (same_place and claim.text is None):
         return
     if claim.claimed == "unsure":
@@ -426,7 +442,7 @@ def _covers(claim: Claim, place: Place) -> bool:
 def _forbidden(case: Case, rule: Rule, claim: Claim) -> Iterator[_Vote]:
     stated = claim.text or "a mark"
     if claim.claimed == "present":
-        if claim.on_lens and _lenses_changed(case):
+        if claim.on_lens and case.has_other_lenses:
             yield _Vote("undecided", claim, "the lenses are said to be later ones", stated)
         else:
             yield _Vote("conflicts", claim, "", stated)
@@ -438,7 +454,7 @@ def _absence(case: Case, rule: Rule, claim: Claim) -> _Vote:
     stated = "none"
     if not rule.values or rule.force != "always":
         return _Vote("undecided", claim, "it is not on every piece", stated)
-    if ("part", "lens") in place_of(rule) and _lenses_changed(case):
+    if ("part", "lens") in place_of(rule) and case.has_other_lenses:
         return _Vote("undecided", claim, "the lenses are said to be later ones", stated)
     if wear_explains(rule, claim.worn):
         reason = rule.harmless[0] if rule.harmless else "print and paint wear away"
@@ -455,15 +471,6 @@ def wear_explains(rule: Rule, said_worn: bool) -> bool:
     assert rule.inscription is not None
     made = {facet("method").canonical(h) for h in rule.inscription.how}
     return bool(made & _VANISHING)
-
-
-def _lenses_changed(case: Case) -> bool:
-    kinds = {"lenses_replaced", "lenses_missing", "prescription", "lenses_prescription"}
-    if "lens" in case.replaced:
-        return True
-    if any(c.kind in kinds and c.claimed == "present" for c in case.evidence.conditions):
-        return True
-    return case.says("other_lenses")
 
 
 def text_match(inscription: Inscription, text: str) -> str | None:

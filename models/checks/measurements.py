@@ -86,7 +86,8 @@ def stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
 
 
 def _stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
-    own = [_named_exactly(case, m) for m in case.evidence.measurements if m.of_item]
+    own = [m for m in case.evidence.measurements if m.of_item and not _is_of_another(case, m)]
+    own = [_named_exactly(case, m) for m in own]
     first = min((m.item for m in own), default=1)
     result: dict[str, tuple[Measurement, ...]] = {}
     for measurement in own:
@@ -97,6 +98,12 @@ def _stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
             name = "temple_to_bend"
         result[name] = (*result.get(name, ()), measurement)
     return result
+
+
+def _is_of_another(case: Case, measurement: Measurement) -> bool:
+    """Whether the clause speaks of another pair ("the pair next to it is 52 mm")."""
+    span = measurement.quoted[0] if measurement.quoted else None
+    return span is not None and case.is_of_another(span)
 
 
 _RIM = {"lens_width": "rim_width", "lens_height": "rim_height", "frame_height": "rim_height"}

@@ -14,8 +14,7 @@ from importlib import resources
 
 from extractors.records import Span
 from models.checks.case import Case, Holding, rules_for, words_for
-from models.passages import clauses
-from models.point_values import Statement, speaks_of_others
+from models.point_values import Statement
 from models.point_words import PointWords, first_number, number_of
 from models.records import Finding, Result, Strength
 from models.sheet_records import INSCRIPTIONS, Rule
@@ -124,12 +123,8 @@ def _innocent(case: Case, verdict: Verdict, rule: Rule, words: PointWords) -> Ve
         return verdict
     if statement.replaced or words.topic in case.replaced:
         return Verdict("undecided", statement, "the seller says that this part is a later one")
-    if words.topic == "lens" and any(
-        c.kind == "lenses_replaced" and c.claimed == "present" for c in case.evidence.conditions
-    ):
-        return Verdict(
-            "undecided", statement, "the seller says that the lenses are not the first ones"
-        )
+    if words.topic == "lens" and case.has_other_lenses:
+        return Verdict("undecided", statement, "the seller says that the lenses are later ones")
     if statement.lost and statement.facet == "presence":
         return Verdict(
             "undecided", statement, "the seller says that it is missing, so it was there"
@@ -205,7 +200,8 @@ def _presence_result(rule: Rule, statement: Statement, words: PointWords) -> Res
     if not wanted or "none" in rule.values:
         return None
     if statement.claimed == "absent":
-        return "conflicts"
+        # what has no rivets has no colour of rivets either: one cause, told at the first point
+        return None if words.facets and words.facets[0].name == "colour" else "conflicts"
     said = "present" in rule.values or (
         words.presence is not None and words.presence in rule.values
     )
@@ -267,11 +263,11 @@ def _from_features(
         "core": "core_wire",
         "pad": "nose_pads",
     }
-    kinds |= {"lens": "lens_material", "tip": "temple_style"}
+    kinds["lens"] = "lens_material"
     for feature in case.evidence.features:
         if feature.kind != kinds.get(words.topic) or not feature.value or not feature.quoted:
             continue
-        if _is_of_others(case, feature.quoted[0]):
+        if case.is_of_another(feature.quoted[0]):
             continue
         number = number_of(feature.value)
         if number is not None and words.count is not None:
@@ -286,18 +282,6 @@ def _from_features(
         for facet in words.facets:
             if value := facet.canonical(feature.value):
                 yield Statement(words.point, facet.name, value, feature.claimed, feature.quoted[0])
-
-
-def _is_of_others(case: Case, span: Span) -> bool:
-    """Whether the sentence reader held these words for another piece's."""
-    for scene in case.told:
-        start = span.start - scene.passage.shift
-        same = (scene.passage.part, scene.passage.key) == (span.part, span.key)
-        if same and scene.start <= start < scene.end:
-            for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
-                if clause.start <= start < clause.end:
-                    return speaks_of_others(scene, (clause.start, clause.end), start)
-    return False
 
 
 # --- words -----------------------------------------------------------------------------------
