@@ -18,7 +18,7 @@ from models.calibrate import fit_calibration
 from models.challenger import Verdict, folds_in_time, grow, surprise, try_challenger
 from models.learn import learn
 from models.metrics import Estimate, Figure, Murphy
-from models.outcomes import Outcome, group_outcomes
+from models.outcomes import Outcome, group_outcomes, reliability
 from models.risk import Model, probability, starting_model
 from models.weights import Weights
 
@@ -60,6 +60,17 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
+class Inspected:
+    """How often inspection bore out what the listing said of a point (exact 95 % interval)."""
+
+    point: str
+    held: int
+    seen: int
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, slots=True)
 class CurvePoint:
     """Log loss on later outcomes of others, learned less starting weights (below 0 is better)."""
 
@@ -84,6 +95,7 @@ class Evaluation:
     curve: tuple[CurvePoint, ...]
     by_reference: tuple[Part, ...]
     by_seller_size: tuple[Part, ...]
+    inspected: tuple[Inspected, ...]
     calibration: str
     challenger: Verdict
 
@@ -123,6 +135,10 @@ def evaluate(weights: Weights, outcomes: Sequence[Outcome]) -> Evaluation:
         curve=learning_curve(weights, ordered),
         by_reference=_parts(ordered, bad, risk, lambda o: o.reference or "no sheet"),
         by_seller_size=_parts(ordered, bad, risk, _seller_size(ordered)),
+        inspected=tuple(
+            Inspected(point, held, seen, *metrics.clopper_pearson(held, seen))
+            for point, (held, seen) in sorted(reliability(ordered).items())
+        ),
         calibration=say_calibration(risk, bad),
         challenger=try_challenger(weights, ordered),
     )

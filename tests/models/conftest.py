@@ -19,7 +19,7 @@ def _make_outcomes(n: int, seed: int = 0, sellers: int = 10_000) -> list[Outcome
     random = np.random.default_rng(seed)
     made = []
     for i in range(n):
-        amounts = {code: 1.0 for code in WEIGHTS.rows if random.random() < 0.15}
+        amounts = {code: 1.0 for code in WEIGHTS.rows if random.random() < 0.05}
         score = WEIGHTS.prior.log_odds + sum(WEIGHTS.rows[code].log_odds for code in amounts)
         bad = bool(random.random() < 1 / (1 + math.exp(-score)))
         day = f"{2000 + i // 300}-{i % 300:03}"

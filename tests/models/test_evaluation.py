@@ -79,14 +79,12 @@ def test_lift_of_a_perfect_order_is_one_over_the_base():
     assert metrics.lift(bad, np.linspace(0, 1, 20), 5) == pytest.approx(4.0)
 
 
-def test_bootstrap_of_whole_sellers_is_wider_than_of_single_pieces(make_outcomes):
-    outcomes = make_outcomes(200)
-    bad = [float(outcome.bad) for outcome in outcomes]
-    risk = np.random.default_rng(0).random(200).tolist()
+def test_bootstrap_of_whole_sellers_is_wider_than_of_single_pieces():
+    bad, risk = [1.0] * 80 + [0.0] * 120, [0.3] * 200
     single = metrics.bootstrap(metrics.brier, bad, risk, range(200))
-    grouped = metrics.bootstrap(metrics.brier, sorted(bad), risk, [i // 40 for i in range(200)])
+    grouped = metrics.bootstrap(metrics.brier, bad, risk, [i // 40 for i in range(200)])
     assert single.low <= single.value <= single.high
-    assert grouped.high - grouped.low > single.high - single.low
+    assert grouped.high - grouped.low > 2 * (single.high - single.low)
 
 
 def test_no_outcomes_is_said_and_no_figure_is_made_up():
@@ -111,6 +109,13 @@ def test_evaluation_finds_the_starting_weights_good_in_their_own_world(make_outc
     assert made.found_good[-1] == (1.0, 1.0)
     assert {part.name for part in made.by_reference} == {"no sheet"}
     assert made.bad == sum(outcome.bad for outcome in make_outcomes(250))
+
+
+def test_inspected_points_are_told_with_an_exact_interval():
+    seen = [Outcome(f"{n}", {}, False, points={"bridge": n < 8}) for n in range(10)]
+    (one,) = evaluate(WEIGHTS, seen).inspected
+    assert (one.point, one.held, one.seen) == ("bridge", 8, 10)
+    assert (one.low, one.high) == pytest.approx((0.4439, 0.9748), abs=1e-4)
 
 
 def test_shown_scores_are_judged_where_they_were_kept(make_outcomes):

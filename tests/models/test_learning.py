@@ -28,7 +28,7 @@ from models.outcomes import (
     label_of,
     reliability,
 )
-from models.risk import starting_model
+from models.risk import probability, starting_model
 from models.trees import Node, Trees
 from models.weights import load_weights
 
@@ -60,6 +60,16 @@ def as_vector(model):
 
 def test_without_outcomes_the_model_is_the_starting_model():
     assert learn(WEIGHTS, []) == starting_model(WEIGHTS)
+
+
+def test_classifier_before_any_outcome_gives_the_risk_of_the_starting_weights(make_outcomes):
+    """The scikit-learn classifier and the sum of steps are one model, from the first listing on."""
+    columns = design_of(make_outcomes(40), CODES)
+    fitted = prior_learner(WEIGHTS).fit(np.empty((0, len(CODES))), np.empty(0, int))
+    start = starting_model(WEIGHTS)
+    weights = np.array([start.coefficients[code] for code in CODES])
+    expected = [probability(start.intercept + row @ weights) for row in columns]
+    assert fitted.predict_proba(columns)[:, 1] == pytest.approx(expected, abs=1e-12)
 
 
 def test_order_of_outcomes_does_not_matter(make_outcomes):

@@ -153,7 +153,7 @@ def test_no_family_ever_exceeds_its_cap(family):
         assert abs(score) <= WEIGHTS.families[family].cap + 1e-9
 
 
-def test_a_learned_looking_statement_repeated_in_wording_counts_once():
+def test_a_phrase_said_three_times_counts_once():
     phrase = KeyPhrase("urgency", ())
     once = judge(fill(), Evidence("a", key_phrases=(phrase,)))
     thrice = judge(fill(), Evidence("a", key_phrases=(phrase,) * 3))

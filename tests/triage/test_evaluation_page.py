@@ -86,7 +86,11 @@ def test_a_missing_file_is_the_users_to_mend(tmp_path):
 @pytest.fixture
 def measured(tmp_path):
     lines = [
-        {"id": f"id{n}", "result": "misdescribed" if n % 3 == 0 else "as described"}
+        {
+            "id": f"id{n}",
+            "result": "misdescribed" if n % 3 == 0 else "as described",
+            "points": {"nose_pads": n % 5 > 0},
+        }
         for n in range(1, 40)
     ]
     return measure_run(RUN, Settings(outcomes=write(tmp_path / "o.jsonl", *lines)))
@@ -158,6 +162,7 @@ def test_the_page_shows_every_figure_and_plot(page):
     assert page.count("<svg") >= 3
     for title in ("ROC AUC", "Average precision", "Lift", "Work saved", "Brier", "calibration"):
         assert title in page
+    assert "nose pads" in page
 
 
 def test_the_page_is_self_contained_and_escapes_everything(page):
