@@ -178,7 +178,8 @@ def _hedges(listing: _Listing, hit: Hit) -> bool:
     if number is not None and not listing.is_about_else(hit.last, number):
         return not _names_a_mark(listing, number)
     if any(
-        listing.has(name, hit.last, hit.last + 5) and not listing.is_about_else(hit.last, hit.last + 3)
+        listing.has(name, hit.last, hit.last + 5)
+        and not listing.is_about_else(hit.last, hit.last + 3)
         for name in ("real", "original")
     ):
         return not listing.has("other", hit.last, hit.last + 6)

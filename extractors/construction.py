@@ -32,17 +32,13 @@ def _value(reading: Reading, hit: Hit) -> str | None:
 
 
 def _is_contrast(reading: Reading, hit: Hit, earlier: list[Hit]) -> bool:
-    """Tell whether this is the "not Y" of "X, not Y"."""
+    """Tell whether this is the Y of "X, not Y" or "X instead of Y"."""
     same = [other for other in earlier if other.name == hit.name and other.last <= hit.first]
-    if not same:
+    if not same or hit.first - same[-1].last > 5:
         return False
-    between = reading.words[same[-1].last : hit.first]
-    return (
-        0 < len(between) <= 4
-        and between[0] in (",", "-", "(", "and", "und")
-        and any(
-            word in ("not", "no", "nicht", "kein", "keine", "pas", "non", "sin") for word in between
-        )
+    return any(
+        same[-1].last <= other.first and other.last <= hit.first and hit.first - other.last <= 2
+        for other in reading.found("words.instead")
     )
 
 

@@ -31,7 +31,9 @@ _DECADES = re.compile(
     r"(?P<second>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark2>['’]?s\b|\s?-?ern?\b)?)?(?P<ish>\s?-?ish\b)?"
     r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
 )
-_SHORT = re.compile(r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?(?P<first>[2-9]\d)\b(?![\d'’]|s\b|\s?(?:mm|cm))")
+_SHORT = re.compile(
+    r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?(?P<first>[2-9]\d)\b(?![\d'’]|s\b|\s?(?:mm|cm))"
+)
 _PARTS = {"early": (0, 3), "mid": (4, 6), "late": (7, 9)}
 _NEAR = 7  # words before a year in which a purchase or a receipt claims it
 
@@ -213,7 +215,11 @@ def _is_blocked(reading: Reading, claim: _Claim) -> bool:
     ]
     makes = reading.found("eras.makes")
     return any(
-        not any(hit.last <= make.first and make.last <= claim.first for make in makes if _is_strong(make, reading))
+        not any(
+            hit.last <= make.first and make.last <= claim.first
+            for make in makes
+            if _is_strong(make, reading)
+        )
         for hit in near
     )
 

@@ -46,9 +46,9 @@ ON_DEMAND = {
         "object",
     ),
     "colours": ("part",),
-    "words": ("illegible", "watch"),
+    "words": ("illegible", "watch", "instead"),
 }
-WORD = re.compile(r"[^\W_]+|[.,;:!?()|/&+\n•·]")
+WORD = re.compile(r"[^\W_]+|[.,;:!?()|/&+=\n•·]")
 _GROUP = re.compile(r"\(([^()]*)\)")
 
 

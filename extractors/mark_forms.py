@@ -45,7 +45,11 @@ def find_forms(reading: Reading) -> dict[int, Form]:
     found: dict[int, Form] = {}
     for match in _patterns().finditer(reading.plain):
         first = reading.word_at(match.start())
-        if reading.starts[first] != match.start() or _in_figures(reading, first) or (match.group() in _CASED and not _is_written(reading, match)):
+        if (
+            reading.starts[first] != match.start()
+            or _in_figures(reading, first)
+            or (match.group() in _CASED and not _is_written(reading, match))
+        ):
             continue
         end = match.start() + len(match.group().rstrip(" .,"))
         last = reading.word_at(end - 1) + 1

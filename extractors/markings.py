@@ -26,8 +26,11 @@ _CAPITALS = re.compile(r"(?<![\w&])[A-Z0-9]{0,3}[A-Z][A-Z0-9&]*(?![\w&])")
 _STOPS = frozenset("\n!?;:|()•·…")
 _INNER = frozenset("de of du der des di del in en le la et fils & + / -".split())
 _MADE = frozenset("made frame frames fabrique fabriquee hecho hecha fatto prodotto".split())
-_COPULA = frozenset("is are was reads read says say ist steht lautet est dit e dice es : = -".split())
-_LONGEST = 8  # words of a literal without quotes
+_JOINS = frozenset(", and und et e y with mit avec con or".split())
+_COPULA = frozenset(
+    "is are was reads read says say ist steht lautet est dit e dice es : = -".split()
+)
+_LONGEST = 14  # words of a literal without quotes
 _QUOTES = "\"'"
 
 
@@ -99,7 +102,9 @@ class _Text:
     def is_literal_start(self, number: int) -> bool:
         """Tell whether a word may begin a literal without quotes."""
         raw = self.raw(number)
-        if not raw[0].isalnum() or (len(raw) == 1 and raw in "IAaOoYyEe" and not self._is_odd(number)):
+        if not raw[0].isalnum() or (
+            len(raw) == 1 and raw in "IAaOoYyEe" and not self._is_odd(number)
+        ):
             return False
         if any(character.isdigit() for character in raw):
             return True
@@ -112,7 +117,8 @@ class _Text:
         following = number + 1
         return following >= len(self.words) or (
             self.words[following] == "."
-            or self.places.with_preposition(following, self.reading.sentence_at(number)[1]) is not None
+            or self.places.with_preposition(following, self.reading.sentence_at(number)[1])
+            is not None
         )
 
     def literal(self, number: int, high: int) -> _Literal | None:
@@ -191,9 +197,16 @@ class _Text:
             return True
         if even:
             return not self._ends_even(number)
+        if len(raw) == 1 and self._next(number) in ("=", "/", ":"):
+            return True
         if raw[0].isupper() or raw[0].isdigit():
             return raw != "I" and (raw.isupper() or number not in self.stop)
         return word in _INNER and self._capital_follows(number)
+
+    def _next(self, number: int) -> str:
+        """Give the character behind a word."""
+        end = self.reading.ends[number]
+        return self.reading.plain[end : end + 1]
 
     def _ends_even(self, number: int) -> bool:
         """In a text without case: stop at small words, places and words of writing."""
@@ -213,10 +226,16 @@ class _Text:
         if after and not after.isspace() and after not in _QUOTES:
             return True
         previous = self.words[number - 1] if number else ""
-        return self.words[number] == "." and (
-            previous in ("pat", "no", "nr", "u", "s", "reg", "st", "mod", "des", "co", "bros", "ser")
-            or (len(previous) == 1 and self.raw(number - 1).isupper())
-        ) and number + 1 < len(self.words) and self.words[number + 1] != "\n"
+        return (
+            self.words[number] == "."
+            and (
+                previous
+                in ("pat", "no", "nr", "u", "s", "reg", "st", "mod", "des", "co", "bros", "ser")
+                or (len(previous) == 1 and self.raw(number - 1).isupper())
+            )
+            and number + 1 < len(self.words)
+            and self.words[number + 1] != "\n"
+        )
 
     def skip_leads(self, number: int, high: int) -> int:
         """Go over "with", "the words", a colon: what may stand between a verb and its literal."""
@@ -248,8 +267,7 @@ class _Sentence:
         for number in numbers:
             if not self.is_used(number) and self.text.words[number] not in _COLONS:
                 self._read_at(number)
-        if not self.marks:
-            self._from_colon([n for n in numbers if self.text.words[n] in _COLONS])
+        self._from_colon([n for n in numbers if self.text.words[n] in _COLONS])
         return self.marks
 
     def _read_at(self, number: int) -> None:
@@ -279,9 +297,16 @@ class _Sentence:
         return "present"
 
     def _place(self, first: int, last: int) -> Range | None:
-        """Give the place nearest to a mark: close behind, else before, else further behind."""
-        close = self.places.after(last, self.high, 3)
-        return close or self.places.before(first, self.low) or self.places.after(last, self.high)
+        """Give the place nearest to a mark: right behind, else before, else further behind."""
+        for number in range(last, min(last + 2, self.high)):
+            if self.text.words[number] in _JOINS:
+                break
+            close = self.places.with_preposition(number, self.high)
+            if close is None and number == last and number in self.places.place:
+                close = self.places.at(number, self.high)
+            if close:
+                return close
+        return self.places.before(first, self.low) or self.places.after(last, self.high)
 
     def _add_general(self, first: int, last: int) -> None:
         start, end = self.reading.starts[first], self.reading.ends[last - 1]
@@ -294,6 +319,8 @@ class _Sentence:
         """Note a mark; its claim is that of the words from cue to literal."""
         first = min(literal.first, cue.first) if cue else literal.first
         last = max(literal.last, cue.last) if cue else literal.last
+        if last in self.at["noun"] and last < self.high:
+            last = self.at["noun"][last].last  # the "logo" of "has the Orlena logo"
         claim = claimed or self._claim(first, last)
         if claim == "present" and self._is_questioned(literal.last):
             claim = "unsure"
@@ -347,7 +374,9 @@ class _Sentence:
             return True
         if self.text.is_even(number):
             return False
-        return (raw.isupper() and raw.isalpha() and raw != "I" and len(raw) > 1) or (
+        if number in self.text.stop:
+            return False
+        return (raw.isupper() and raw.isalpha() and len(raw) > 1) or (
             any(character.isdigit() for character in raw) and not _is_size(self.reading, number)
         )
 
@@ -408,6 +437,8 @@ class _Sentence:
         if number < self.high and number in self.at["nothing"]:
             return
         place = self.places.with_preposition(number, self.high) if number < self.high else None
+        if place is None and hit.last < number < self.high and self.text.words[hit.last] == ":":
+            place = self.places.at(number, self.high)  # "Marked: left temple ORLENA"
         if place:
             number = self._behind_place(place)
         named = self._named_at(number) if number < self.high else None
@@ -444,12 +475,19 @@ class _Sentence:
             if named and named.last <= hit.first and not self._is_place(number):
                 self._add(named, hit)
                 return True
-            if self._is_firm(number) or (number in self.text.forms):
+            if self._is_firm(number) or self._is_shown(number):
                 literal = self.text.literal(number, hit.first)
                 if literal and not _is_size(self.reading, number):
                     self._add(literal, hit)
                     return True
         return False
+
+    def _is_shown(self, number: int) -> bool:
+        """Tell whether a word before "stamped" is what is stamped: one letter, or a name."""
+        raw = self.text.raw(number)
+        if self.text.is_even(number):
+            return self.text.is_strange(number)
+        return len(raw) == 1 and raw.isupper() and raw not in "IA"
 
     def _is_place(self, number: int) -> bool:
         return number in self.places.place and number not in self.at["noun"]
@@ -463,6 +501,12 @@ class _Sentence:
         """Tell whether it is the buyer who should read, or the seller who cannot say."""
         word, previous = self.text.words[number], self.text.words[number - 1] if number else ""
         return word in ("read", "say", "lee", "lis") and previous in _SPEAKERS
+
+    def _has_mark(self, hit: Hit, number: int) -> bool:
+        """Tell whether "the left arm has ORLENA" names a mark: a place, then a strange name."""
+        place = self.places.before(hit.first, self.low)
+        is_name = self.text.is_strange(number) and self.text.raw(number).isupper()
+        return bool(place) and (is_name or number in self.text.forms)
 
     def _speaks(self, hit: Hit) -> bool:
         """Tell whether a place right before is what speaks, in a text without case."""
@@ -478,6 +522,8 @@ class _Sentence:
         place = self.places.with_preposition(number, self.high)
         if place:
             number = self._behind_place(place)
+        if hit.value == "has" and not (number < self.high and self._has_mark(hit, number)):
+            return
         literal = self.text.literal(number, self.high) if number < self.high else None
         if literal is None and number < self.high and self._speaks(hit):
             literal = self.text.spoken(number, self.high)
@@ -492,10 +538,14 @@ class _Sentence:
 
     def _from_noun(self, noun: Hit) -> None:
         literal = self._before_noun(noun) or self._behind_noun(noun)
-        if literal and (noun.value != "weak" or self._is_placed(noun) or literal.first < noun.first):
+        if literal and (
+            noun.value != "weak" or self._is_placed(noun) or literal.first < noun.first
+        ):
             self._add(literal, noun)
             return
-        claimed = self._claim(noun.first, noun.last)
+        is_bracketed = noun.last < self.high and self.text.words[noun.last] == "("
+        end = self._behind_bracket(noun.last) if is_bracketed else noun.last
+        claimed = self._claim(noun.first, end)
         if claimed == "absent":
             self._absent_noun(noun)
         elif noun.value == "strong" or (noun.value == "weak" and self._is_placed(noun)):
@@ -518,12 +568,16 @@ class _Sentence:
         return any(n in self.places.place or n in self.at["verb"] for n in range(begin, end))
 
     def _absent_noun(self, noun: Hit) -> None:
-        if self._is_wear(noun):
+        if self._is_wear(noun) or self._is_listed(noun):
             return
         if noun.value == "any":
             self._add_general(noun.first, noun.last)
         else:
             self._add(_Literal(noun.first, noun.last, noun.start, noun.end), claimed="absent")
+
+    def _is_listed(self, noun: Hit) -> bool:
+        """Tell whether a general absence is only spelt out ("no marks or numbers")."""
+        return any(m.text == GENERAL and 0 <= noun.first - m.last <= 3 for m in self.marks)
 
     def _is_wear(self, noun: Hit) -> bool:
         """Tell whether "no marks" speaks of scratches."""
@@ -546,10 +600,10 @@ class _Sentence:
         if self.reading.plain[end : end + 1] in _QUOTES and self.reading.plain[end : end + 1]:
             return self._quoted_before(number)
         raw = self.text.raw(number)
-        if raw.isalpha() and self._is_name(number):
+        if raw.isalpha() and self._is_name(number) and (noun.value != "strong" or raw.isupper()):
             return _Literal(number, number + 1, self.reading.starts[number], end)
         sign = next((s for s in self.at["sign"].values() if s.last == noun.first), None)
-        if sign and sign.first >= self.low and noun.value == "any":
+        if sign and sign.first >= self.low and noun.value != "strong":
             return _Literal(sign.first, sign.last, sign.start, sign.end)
         return None
 
@@ -576,8 +630,13 @@ class _Sentence:
     def _behind_noun(self, noun: Hit) -> _Literal | None:
         """Read the literal behind its noun: "hallmark: 750", "initials JT", "logo on arm: V"."""
         number = noun.last
-        while number < self.high and self.text.words[number] in ("(", "[", "."):
+        if number < self.high and self.text.words[number] == "(":
+            number = self._behind_bracket(number)
+        while number < self.high and self.text.words[number] in (")", "."):
             number += 1
+        sign = self.at["sign"].get(number)
+        if sign:
+            return _Literal(sign.first, sign.last, sign.start, sign.end)
         place = self.places.with_preposition(number, self.high) if number < self.high else None
         place = place or (self.places.at(number, self.high) if number < self.high else None)
         if place:
@@ -595,12 +654,21 @@ class _Sentence:
         if number >= self.high or number in self.text.more:
             return None
         sign = self.at["sign"].get(self.text.skip_leads(number, self.high))
-        if sign and noun.value != "weak":
+        if sign and (noun.value != "weak" or sign.first == noun.last):
             return _Literal(sign.first, sign.last, sign.start, sign.end)
         is_told = number > told and self.text.is_literal_start(number)
+        raw = self.text.raw(number)
+        is_told = is_told or (raw[0].isupper() and not raw.isupper() and self._is_name(number))
         if (is_told or self._is_firm(number)) and not _is_size(self.reading, number):
             return self.text.literal(number, self.high)
         return None
+
+    def _behind_bracket(self, number: int) -> int:
+        """Step over "(left)" between a noun and its literal."""
+        for behind in range(number + 1, min(number + 5, self.high)):
+            if self.text.words[behind] == ")":
+                return behind + 1
+        return number + 1
 
     # --- other ways --------------------------------------------------------------------------
 
@@ -616,13 +684,24 @@ class _Sentence:
             return
         literal = _Literal(form.first, form.last, form.start, form.end)
         claimed = self._claim(form.first, form.last)
-        placed = self.places.with_preposition(form.last, self.high) if form.last < self.high else None
+        placed = (
+            self.places.with_preposition(form.last, self.high) if form.last < self.high else None
+        )
         begin, end = clause_at(self.reading, form.first, form.last)
         writes = any(n in self.at["verb"] or n in self.at["noun"] for n in range(begin, end))
-        if placed or claimed == "absent" or (writes and form.kind != "country"):
+        if (
+            placed
+            or claimed == "absent"
+            or self._is_answered_yes(form.last)
+            or (writes and form.kind != "country")
+        ):
             self._add(literal, claimed=claimed)
         elif self._colon_before(form.first):
             self._add(literal)
+
+    def _is_answered_yes(self, number: int) -> bool:
+        words = self.text.words
+        return number + 1 < len(words) and words[number] in ("?", ":") and words[number + 1] in _YES
 
     def _colon_before(self, number: int) -> bool:
         """Tell whether a place and a colon stand right before a word."""
@@ -647,6 +726,8 @@ class _Sentence:
         raw = self.text.raw(number)
         if not raw.isupper() or self.text.is_even(number) or raw in ("I", "A"):
             return
+        if number in self.text.stop and len(raw) > 1:
+            return
         literal = self.text.literal(number, self.high)
         if literal is None or literal.last >= self.high:
             return
@@ -661,12 +742,13 @@ class _Sentence:
                 continue
             place = self.places.before(number, self.low)
             after = number + 1
-            if place is None or place[1] < number - 1 or not self._is_firm(after):
+            if place is None or place[1] < number - 1 or self.is_used(after):
+                continue
+            if not self._is_firm(after):
                 continue
             literal = self.text.literal(after, self.high)
             if literal and any(c.isalpha() for c in self.reading.slice(after, literal.last)):
                 self._add(literal)
-                return
 
 
 _YES = frozenset("yes ja oui si sí yep".split())
@@ -696,8 +778,7 @@ def _is_size(reading: Reading, number: int) -> bool:
             return False
         following += 1
     return following < len(reading.words) and (
-        reading.words[following] in _SIZE_UNITS
-        or reading.words[following].endswith(("mm", "cm"))
+        reading.words[following] in _SIZE_UNITS or reading.words[following].endswith(("mm", "cm"))
     )
 
 
@@ -736,9 +817,7 @@ def _repeats(text: _Text, marks: list[_Mark]) -> Iterator[_Mark]:
     for form in text.forms.values():
         twin = spoken.get(_bare(text.reading.text[form.start : form.end]))
         if twin and not any(m.start < form.end and form.start < m.end for m in marks):
-            yield twin._replace(
-                first=form.first, last=form.last, start=form.start, end=form.end
-            )
+            yield twin._replace(first=form.first, last=form.last, start=form.start, end=form.end)
 
 
 def _bare(text: str) -> str:

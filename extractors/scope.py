@@ -10,7 +10,10 @@ _TURNS = frozenset(
     ["but", "aber", "sondern", "mais", "ma", "pero", "sino", "however", "though", "jedoch"]
 )
 _NUMBERED = frozenset("serial model pat patent ref lot case movement item series".split())
-_SUFFIXES = frozenset("free frei less missing absent fehlt fehlen manque manquent manca mancano falta faltan".split())
+_SUFFIXES = frozenset(
+    "free frei less missing absent fehlt fehlen manque manquent manca mancano falta faltan".split()
+)
+DOUBT = 8  # words a doubt reaches to either side
 REACH = 5  # words a negation reaches forward
 _ANSWERS = frozenset(
     [
@@ -139,7 +142,7 @@ def is_illegible(reading: Reading, first: int, last: int) -> bool:
 
 def is_doubted(reading: Reading, first: int, last: int) -> bool:
     """Tell whether a word of doubt stands in the clause of words [first, last)."""
-    low, high = reading.sentence_at(first)
+    low, high = first - DOUBT, last + DOUBT
     near = [hit for hit in reading.found("words.unsure") if low <= hit.first and hit.last <= high]
     if not near:
         return False
