@@ -8,7 +8,7 @@ import sys
 import textwrap
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 from extractors.errors import UserError
 from extractors.records import Problem
@@ -34,7 +34,8 @@ def main(argv: Sequence[str] | None = None) -> int:
         command: Callable[[dict[str, Any], Settings], int] = given["run"]
         return command(given, settings)
     except UserError as error:
-        _say(error.message, error.hint)
+        # two lines, whatever their width, so that a program can tell them apart
+        print(*filter(None, (error.message, error.hint)), sep="\n", file=sys.stderr)
         return USER_ERROR
     except BrokenPipeError:
         # the reader of our output has seen enough; keep Python from complaining at exit
@@ -66,6 +67,9 @@ def _parser() -> argparse.ArgumentParser:
         command = _command(commands, stage, words)
         command.add_argument("folder", metavar="FOLDER", type=Path, help=_what(stage))
         command.set_defaults(run=_rank if stage == "rank" else _stage)
+    review = _command(commands, "review", "say what happened since the weeks before")
+    review.add_argument("folder", metavar="FOLDER", type=Path, help=_what("review"))
+    review.set_defaults(run=_review)
     explain = _command(commands, "explain", "explain one listing in full")
     explain.add_argument(
         "listing", metavar="LISTING", help="number in the ranking, id (or how it begins), or file"
@@ -135,6 +139,25 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
     return _finish(problems, settings)
 
 
+def _review(given: dict[str, Any], settings: Settings) -> int:
+    from triage.pipeline import photo_looks, remember, screen
+    from triage.progress import progress_bar, summary
+    from triage.week import review_run, weights_text
+    from triage.workspace import Workspace
+
+    folder = given["folder"]
+    with progress_bar(sys.stderr, settings.quiet) as on_progress:
+        run = screen(folder, settings, on_progress)
+    looks = photo_looks(run, folder, settings)
+    with Workspace(settings.memory) as space:
+        rows = review_run(space, str(folder.resolve()), run, looks, weights_text(settings))
+    _write("review", rows, settings)
+    remember(folder, settings)
+    if not settings.quiet:
+        _say(*summary(run))
+    return _finish(run.problems, settings)
+
+
 def _explain(given: dict[str, Any], settings: Settings) -> int:
     from triage.explain import find_row, print_explanation
     from triage.pipeline import last_ranked, screen
@@ -188,10 +211,11 @@ def _finish(problems: Sequence[Problem], settings: Settings) -> int:
     return DONE_WITH_PROBLEMS if problems else DONE
 
 
-def _say(*lines: str, file: IO[str] | None = None) -> None:
+def _say(*lines: str) -> None:
+    """Tell people, beside the records."""
     for line in lines:
         if line:
-            print(_wrapped(line), file=file or sys.stderr)
+            print(_wrapped(line), file=sys.stderr)
 
 
 def _wrapped(line: str) -> str:

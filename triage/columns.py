@@ -301,6 +301,25 @@ RANK: tuple[Column[Row], ...] = (
     _of_assessment("shares_photo_with"),
     _of_assessment("questions"),
     Column("member", "", lambda row: row.listing.member),
+    _of_assessment("outlook"),
+)
+
+# the weekly review; a row is a `triage.week.WeekRow`
+REVIEW: tuple[Column[Any], ...] = (
+    Column("source", "", lambda row: row.told.source),
+    Column("line", "", lambda row: row.told.line),
+    Column("id", "", lambda row: row.told.id),
+    Column("state", "", lambda row: row.told.state),
+    Column("continues", "", lambda row: plain(row.told.continues)),
+    Column("changed", "", lambda row: list(row.told.changed)),
+    Column("asks_about", "", lambda row: row.told.asks_about),
+    Column("changes", "", lambda row: plain(row.told.changes)),
+    Column("reasons", "", lambda row: list(row.told.reasons)),
+    Column("rank", "", lambda row: row.rank),
+    Column("earlier_rank", "", lambda row: row.earlier_rank),
+    Column("due", "", lambda row: row.standing.due),
+    Column("step", "", lambda row: row.standing.step),
+    Column("watched", "", lambda row: row.standing.watched),
 )
 
 COLUMNS: dict[str, tuple[Column[Any], ...]] = {
@@ -308,4 +327,5 @@ COLUMNS: dict[str, tuple[Column[Any], ...]] = {
     "evidence": EVIDENCE,
     "photos": PHOTOS,
     "rank": RANK,
+    "review": REVIEW,
 }

@@ -89,7 +89,7 @@ def working(
         settings.workers,
         readable=(root, *settings.sheets),
         time_limit_s=settings.patience,
-        memory_mb=settings.memory,
+        memory_mb=settings.worker_memory,
         tasks=_TASKS,
     )
     try:
@@ -354,6 +354,17 @@ def _compare(work: Work, photos: Sequence[Photo], made: dict[str, bytes]) -> tup
         )
         for pair in found
     )
+
+
+def photo_looks(run: Run, folder: Path, settings: Settings) -> dict[str, bytes]:
+    """SHA-256 -> the 256-bit perceptual hash of each photo of the run that can be read."""
+    from extractors.photos.fingerprint import from_bytes
+
+    photos = [photo for row in run.rows for photo in row.listing.photos]
+    with working(folder, settings) as work:
+        made, _ = _fingerprints(work, photos)
+    read = ((sha256, from_bytes(stored)) for sha256, stored in made.items())
+    return {sha256: bytes.fromhex(f.phash) for sha256, f in read if f is not None}
 
 
 def add_pictures(

@@ -23,8 +23,8 @@ from extractors.errors import UserError
 Kind = Literal["flag", "int", "float", "path", "text", "paths", "texts"]
 Format = Literal["table", "jsonl", "csv"]
 
-STAGES = ("read", "evidence", "photos", "rank")
-RANKING = ("rank", "explain", "evaluate")
+STAGES = ("read", "evidence", "photos", "rank", "review")
+RANKING = ("rank", "review", "explain", "evaluate")
 ALL = (*STAGES, "explain", "evaluate")
 
 
@@ -167,7 +167,7 @@ class Settings:
         metavar="N",
         least=1,
     )
-    memory: int = _option(
+    worker_memory: int = _option(
         "int", 450, "most memory of one such process", metavar="MIB", unit="MiB", least=64
     )
     patience: float = _option(
@@ -177,6 +177,13 @@ class Settings:
         metavar="SECONDS",
         unit="s",
         least=0.1,
+    )
+    memory: Path = _option(
+        "path",
+        Path(platformdirs.user_data_dir("frame-triage", appauthor=False), "memory.sqlite3"),
+        "the file that keeps weeks, decisions and outcomes",
+        commands=("review",),
+        metavar="FILE",
     )
     cache: Path = _option(
         "path",
@@ -253,7 +260,7 @@ def _default_text(option: Option) -> str:
     if (
         option.kind in ("flag", "paths", "texts")
         or option.default is None
-        or option.name == "cache"
+        or option.name in ("cache", "memory")
     ):
         return ""
     unit = f" {option.unit}" if option.unit else ""
@@ -395,6 +402,8 @@ def settings_table() -> str:
 def _default_cell(option: Option) -> str:
     if option.name == "cache":
         return "the user's cache folder"
+    if option.name == "memory":
+        return "`memory.sqlite3` in the user's data folder"
     if option.name == "workers":
         return "one per processor, at most 4"
     if option.kind == "flag" or option.default in (None, ()):

@@ -62,10 +62,17 @@ def _print_pairs(console: Console, pairs: Sequence[PhotoPair]) -> None:
             console.print(Padding(Text(printable(place)), (0, 0, 0, _PAIR_INDENT)))
 
 
+def _print_review(console: Console, rows: Sequence[Any]) -> None:
+    from triage.week import print_review
+
+    print_review(console, rows)
+
+
 _PAIR_INDENT = 6
 _PRINTERS: dict[str, Callable[[Console, Sequence[Any]], None]] = {
     "rank": _print_ranking,
     "photos": _print_pairs,
+    "review": _print_review,
 }
 
 

@@ -13,7 +13,11 @@ from hypothesis import strategies as st
 
 from extractors.errors import UserError
 from tests.triage.made import EVIDENCE, LISTING, RUN
+from triage.changes import Change
+from triage.journal import Standing
+from triage.review import Place, Reviewed
 from triage.stages import csv_cell, json_line, problem_line, render, write_problems, write_whole
+from triage.week import WeekRow
 
 KEYS = {
     "read": "id listing_id url source member line title description specifics price currency"
@@ -24,8 +28,34 @@ KEYS = {
     "photos": "a b score answer changes area_a area_b",
     "rank": "id source line rank next_step reason risk interval score steps completeness"
     " reference edition candidates findings shares_photo_with questions",
+    "review": "source line id state continues changed asks_about",
 }
-ROWS = {"read": [LISTING], "evidence": [EVIDENCE], "photos": RUN.pairs, "rank": RUN.rows}
+REVIEWED = WeekRow(
+    Reviewed(
+        "L1",
+        "week/one.html",
+        None,
+        "changed",
+        Place("last week", "one.html", None),
+        ("price",),
+        None,
+        (Change("price", "90 EUR", "84.50 EUR"),),
+        ("same address",),
+        LISTING,
+        1,
+        None,
+    ),
+    1,
+    3,
+    Standing(),
+)
+ROWS = {
+    "review": [REVIEWED],
+    "read": [LISTING],
+    "evidence": [EVIDENCE],
+    "photos": RUN.pairs,
+    "rank": RUN.rows,
+}
 
 
 def _first(stage: str) -> dict[str, object]:
@@ -74,6 +104,22 @@ def test_evidence_items_carry_the_annotated_fields_and_their_words() -> None:
     assert phrase["class"] == "returns_refused"
     marking = _first("evidence")["markings"][1]  # type: ignore[index]
     assert (marking["text"], marking["claimed"]) == ("CE", "absent")
+
+
+def test_a_review_tells_what_a_listing_continues_and_what_changed() -> None:
+    record = _first("review")
+    assert record["continues"] == {"folder": "last week", "source": "one.html", "line": None}
+    assert record["changed"] == ["price"]
+    assert record["asks_about"] is None
+
+
+def test_a_review_reads_well_at_80_columns() -> None:
+    assert render("review", [REVIEWED], "table") == (
+        "\nChanged (1)\n"
+        "   1  Vennerby Halm 52-18 acetate frame                                 EUR 84.50\n"
+        "      was number 3\n"
+        "      price: 90 EUR → 84.50 EUR\n"
+    )
 
 
 def test_steps_of_a_record_add_up_to_its_score() -> None:

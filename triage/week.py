@@ -1,0 +1,154 @@
+"""The weekly review as the terminal shows it: what needs the buyer first, then changes, then rest.
+
+The memory itself is in workspace.py; here a ranked run is put into it and read back as rows.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from importlib import resources
+
+from rich.console import Console
+from rich.padding import Padding
+from rich.text import Text
+
+from triage.changes import Change, word_diff
+from triage.columns import price_text
+from triage.journal import Standing
+from triage.review import Reviewed
+from triage.run import Row, Run
+from triage.settings import Settings
+from triage.store import Folder
+from triage.words import name, printable
+from triage.workspace import Workspace
+
+STATES = {
+    "new": "New",
+    "back": "Back again",
+    "changed": "Changed",
+    "sold": "Sold",
+    "ended": "Ended",
+    "not_seen": "Not saved this week (which does not mean it is gone)",
+    "unchanged": "Unchanged",
+}
+_WORDS_AROUND = 3
+
+
+@dataclass(frozen=True, slots=True)
+class WeekRow:
+    """One listing of the review: what happened, its ranks, and where its piece stands."""
+
+    told: Reviewed
+    rank: int | None
+    earlier_rank: int | None
+    standing: Standing
+
+
+def review_run(
+    space: Workspace, path: str, run: Run, looks: Mapping[str, bytes], weights: str
+) -> tuple[WeekRow, ...]:
+    """Put a ranked folder into the memory and say what happened since the weeks before."""
+    folder = space.add_week(path, [row.listing for row in run.rows], looks)
+    version = space.store.keep_version("weights", weights)
+    space.store.add_assessments(folder, [row.assessment for row in run.rows], version)
+    return tuple(_rows(space, folder, run.rows))
+
+
+def _rows(space: Workspace, folder: Folder, ranked: Iterable[Row]) -> Iterator[WeekRow]:
+    ranks = {row.listing.id: row.rank for row in ranked}
+    told = space.review(folder)
+    standing = space.standing_of(space.store.snapshots(folder))
+    for one in sorted(told, key=lambda one: (ranks.get(one.id, len(ranks) + 1), one.id)):
+        before = space.store.assessment(one.earlier.id) if one.earlier else None
+        yield WeekRow(
+            one,
+            ranks.get(one.id) if one.state != "not_seen" else None,
+            before[0] if before else None,
+            standing.get(one.id, Standing()),
+        )
+
+
+def weights_text(settings: Settings) -> str:
+    """The weights in force, as text: the buyer's model, weights file, or the shipped ones."""
+    for file in (settings.model, settings.weights):
+        if file is not None:
+            return file.read_text(encoding="utf-8")
+    shipped = resources.files("models").joinpath("data", "starting_weights.toml")
+    return shipped.read_text(encoding="utf-8")
+
+
+def needs_you(row: WeekRow) -> bool:
+    """Whether the buyer is asked something, or has set a date or a next step that is open."""
+    return row.told.asks_about is not None or row.standing.due is not None
+
+
+def print_review(console: Console, rows: Sequence[WeekRow]) -> None:
+    """Print the review for people; it reads well at 80 columns."""
+    first = [row for row in rows if needs_you(row)]
+    _print_group(console, "Needs you first", sorted(first, key=_when))
+    for state, title in STATES.items():
+        group = [row for row in rows if row.told.state == state and not needs_you(row)]
+        _print_group(console, title, group)
+
+
+def _when(row: WeekRow) -> tuple[str, str]:
+    return (row.standing.due or row.told.listing.ends_at or "9999", row.told.id)
+
+
+def _print_group(console: Console, title: str, rows: Sequence[WeekRow]) -> None:
+    if not rows:
+        return
+    console.print(Text(f"\n{title} ({len(rows)})", style="bold"))
+    for row in rows:
+        console.print(Text(_line(row, console.width)))
+        for line in _details(row):
+            console.print(Padding(Text(printable(line), style="dim"), (0, 0, 0, 6)))
+
+
+def _line(row: WeekRow, width: int) -> str:
+    rank = f"{row.rank:>4}" if row.rank is not None else "   –"
+    price = price_text(row.told.listing)
+    room = width - 6 - (len(price) + 2 if price else 0)
+    title = printable(row.told.listing.title) or "(without a title)"
+    if len(title) > room:
+        title = title[: room - 1] + "…"
+    return f"{rank}  {title:<{room}}" + (f"  {price}" if price else "")
+
+
+def _details(row: WeekRow) -> Iterator[str]:
+    if row.standing.due or row.standing.step:
+        due = f" by {row.standing.due}" if row.standing.due else ""
+        yield f"next step: {row.standing.step or 'none'}{due}"
+    if row.told.asks_about:
+        yield f"Is this the same piece as {row.told.asks_about}? {'; '.join(row.told.reasons)}"
+    elif row.told.state == "back":
+        yield "; ".join(row.told.reasons)
+    moved = row.rank is not None and row.earlier_rank is not None and row.rank != row.earlier_rank
+    if moved:
+        yield f"was number {row.earlier_rank}"
+    for change in row.told.changes:
+        yield f"{name(change.field)}: {change_text(change)}"
+
+
+def change_text(change: Change) -> str:
+    """A change in words; long texts as the words added and removed.
+
+    >>> change_text(Change("price", "80", "75"))
+    '80 → 75'
+    """
+    if len(change.before) + len(change.after) <= 60:
+        return f"{change.before or 'nothing'} → {change.after or 'nothing'}"
+    shown = []
+    for piece in word_diff(change.before, change.after):
+        if piece.kind == "kept":
+            words = piece.text.split()
+            cut = len(words) > 2 * _WORDS_AROUND
+            shown.append(
+                " ".join([*words[:_WORDS_AROUND], "…", *words[-_WORDS_AROUND:]])
+                if cut
+                else piece.text.strip()
+            )
+        else:
+            shown.append(f"{'+' if piece.kind == 'added' else '−'}[{piece.text.strip()}]")
+    return " ".join(part for part in shown if part)
