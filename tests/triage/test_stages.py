@@ -116,7 +116,7 @@ def test_a_review_tells_what_a_listing_continues_and_what_changed() -> None:
 def test_a_review_reads_well_at_80_columns() -> None:
     assert render("review", [REVIEWED], "table") == (
         "\nChanged (1)\n"
-        "   1  Vennerby Halm 52-18 acetate frame                                 EUR 84.50\n"
+        "   1  Vennerby Halm 52-18 acetate frame                                EUR 84.50\n"
         "      was number 3\n"
         "      price: 90 EUR → 84.50 EUR\n"
     )
