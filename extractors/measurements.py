@@ -33,6 +33,7 @@ _CHUNK = 3000  # characters read at a time, so that one endless line needs littl
 _MOST = 5000  # measurements of one text; more is no listing
 _LINE_HEADING = 90  # characters; a longer line without figures heads nothing
 _BARE_REACH = 0.75  # how far a word may be that names a figure without a unit
+_ARM_REACH = 1.4  # "140 on the other arm"; nothing else about arms counts to a hundred
 _FIGURES = re.compile(
     r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]|inch|zoll|pouce|pollic|pulgad|\b[cm]m\b|mill?i|centi|zentim|metr|meter"
 )
@@ -204,6 +205,11 @@ def _note_units(segment: Segment, entries: list[Entry], context: _Context) -> No
             context.units_seen[mention.unit] = context.units_seen.get(mention.unit, 0) + 1
     first = segment.mentions[0].first if segment.mentions else segment.hi
     noted = [entry for entry in entries if entry.kind == "unit" and entry.first <= first]
+    covered = {at for mention in segment.mentions for at in range(mention.first, mention.last)}
+    free = {e.value for e in entries if e.kind == "unit" and e.first not in covered}
+    segment.unit = free.pop() if len(free) == 1 else None
+    if noted:
+        noted = [entry for entry in noted if entry.first not in covered]
     if noted and (not segment.mentions or any(entry.kind == "size" for entry in entries)):
         context.unit = noted[0].value
 
@@ -277,8 +283,17 @@ def _complete(
                 if n
                 else _from_before(segment, label, context)
             )
-        done.append(label)
+        done.append(_implied(mention, label, context))
     return done
+
+
+def _implied(mention: Mention, label: Label, context: _Context) -> Label:
+    """A width so small that it is a lens's makes what follows a lens's too ("46 w, 38 h")."""
+    if label.part or label.owner or label.dim != "width" or context.goods != "spectacles":
+        return label
+    mm = mention.mm(mention.unit or context.unit or "mm")
+    quantity = name_quantity(context.goods, "", label.dim, label.state, mm)
+    return replace(label, part="lens") if quantity == "lens_width" else label
 
 
 def _is_mine(segment: Segment, mention: Mention) -> bool:
@@ -506,13 +521,15 @@ def _unit_of_bare(
     """The unit of a figure without one, or None where nothing makes it a size."""
     if _is_barred(segment, mention):
         return None
-    if (label.is_empty or label.reach > _BARE_REACH) and not mention.is_tolerance:
+    reach = _ARM_REACH if label.part == "temple" and mention.low >= 100 else _BARE_REACH
+    if (label.is_empty or label.reach > reach) and not mention.is_tolerance:
         return None
     for unit in _likely_units(segment, mention, label, context):
         mm = mention.mm(unit)
         goods = "object" if label.owner else context.goods
         quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
         if quantity is not None and _fits(quantity, label, context, mm):
+            context.units_seen[unit] = context.units_seen.get(unit, 0) + 1
             return unit
     return None
 
@@ -544,18 +561,19 @@ def _likely_units(
     if mention.number.is_fraction:
         yield "in"
         return
+    if segment.unit:
+        yield segment.unit
     if context.unit:
         yield context.unit
-    if mention.number.step < 1 or "cm" in context.units_seen:
-        nearby = [m.unit for m in segment.mentions if m.unit]
-        if mention.number.step < 1 and "in" in (*nearby, *context.units_seen):
-            yield "in"
-        if mention.number.step < 1:
-            yield "cm"
-        yield "mm"
+    is_decimal = mention.number.step < 1
+    nearby = {*context.units_seen, *(m.unit for m in segment.mentions)}
+    if is_decimal and "in" in nearby:
+        yield "in"
+    if is_decimal:
         yield "cm"
-        return
     yield "mm"
+    if "cm" in nearby or any(m.unit is None and m.number.step < 1 for m in segment.mentions):
+        yield "cm"
 
 
 def _is_barred(segment: Segment, mention: Mention) -> bool:

@@ -71,7 +71,7 @@ _ASCII_FRACTION = (
 _JOINT = r"(?:\ ?-\ ?|\ |\ and\ |\ ?&\ ?|\ ?\+\ ?)"
 _TOKEN = re.compile(
     rf"""
-      (?P<mixed>(?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|{_JOINT}{_ASCII_FRACTION}))
+      (?P<mixed>(?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|(?:{_JOINT}|\.){_ASCII_FRACTION}))
     | (?P<fraction>{_VULGAR_CLASS}|(?<![\d/.,]){_ASCII_FRACTION})
     | (?P<decimal>(?<![\d.,])\d{{1,6}}[.,]\d{{1,4}}(?![.,]?\d))
     | (?P<point>(?<![\w.,])[.,]\d{{1,3}}(?![\d.,]))

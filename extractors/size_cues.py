@@ -167,8 +167,8 @@ class Lexicon:
             if any(cue.kind == "dim" for cue in tail):
                 head = self._stem(word[:cut])
                 return head + tail if head else ()
-            if tail:
-                return tail
+            if tail and (self.language == "de" or self._stem(word[:cut])):
+                return tail  # "tapering" in English is no Ring
         return ()
 
     def _stem(self, word: str) -> tuple[Cue, ...]:

@@ -63,6 +63,7 @@ class Segment:
     mentions: list[Mention]
     starts_line: bool
     ends_line: bool
+    unit: str | None = None  # a unit that stands apart from any figure
     _by_end: dict[int, Found] = field(default_factory=dict)
     _products: dict[int, list[Mention]] = field(default_factory=dict)
 
@@ -379,8 +380,24 @@ class _Joiner:
         for length in range(min(4, len(chain)), 1, -1):
             slots = _slots([self.amounts[n].number.value for n in chain[:length]])
             if slots and self._is_boxed(chain, joints, length):
-                return [self._slot(n, s) for n, s in zip(chain, slots, strict=False)], at + length
+                made = [self._slot(n, s) for n, s in zip(chain, slots, strict=False)]
+                arm = self._arm_after(at + length - 1) if "temple_length" not in slots else None
+                return ([*made, arm], at + length + 1) if arm else (made, at + length)
         return None
+
+    def _arm_after(self, last: int) -> Mention | None:
+        """The arm that follows in another unit: "48/20 5 3/4", "48/20 14 cm"."""
+        if last + 1 >= len(self.amounts):
+            return None
+        amount = self.amounts[last + 1]
+        unit = amount.unit or ("in" if amount.number.is_fraction else None)
+        texts = [token.text for token in self._between(last, last + 1)]
+        low, high = _SLOTS["temple_length"]
+        if unit in (None, "mm") or texts not in ([], ["/"], ["-"], ["x"]):
+            return None
+        if not low <= amount.number.value * MM_PER_UNIT[unit] <= high:
+            return None
+        return replace(_mention(amount), unit=unit, slot="temple_length")
 
     def _joint(self, a: int, b: int) -> str | None:
         """How two figures of a boxed size are joined: "box", "firm", "loose", or None."""
@@ -411,7 +428,7 @@ class _Joiner:
             return all(joint == "firm" for joint in used) or self._stands_alone(chain[0])
         if used == ["firm"]:
             return not self._is_lens_product(chain)
-        return self._before(chain[0], "size") and self._stands_alone(chain[0])
+        return self._before(chain[0], "size", "basis") and self._stands_alone(chain[0])
 
     def _stands_alone(self, at: int) -> bool:
         """Whether no figure runs into this one from the left (a telephone number)."""
@@ -424,9 +441,16 @@ class _Joiner:
         )
 
     def _is_lens_product(self, chain: list[int]) -> bool:
-        second = self.amounts[chain[1]].number.value
-        texts = [token.text for token in self._between(chain[0], chain[1])]
-        return texts == ["x"] and second >= 22 and self._before(chain[0], "part")
+        """Whether "50 x 28" is width and height of a lens, not lens and bridge."""
+        if [token.text for token in self._between(chain[0], chain[1])] != ["x"]:
+            return False
+        first, second = (self.amounts[at].number.value for at in chain[:2])
+        stop = self.amounts[chain[0]].first
+        if stop > self.lo and self.tokens[stop - 1].text == ",":
+            stop -= 1
+        cue = self.cue_end.get(stop)
+        named = self._before(chain[0], "part") or (cue is not None and cue.has("part"))
+        return second > 24 or (named and second >= 22) or (named and first < 42)
 
     def _slot(self, at: int, slot: str) -> Mention:
         amount = self.amounts[at]
