@@ -136,8 +136,8 @@ def facet_names() -> tuple[str, ...]:
 
 @cache
 def known_points() -> tuple[str, ...]:
-    """The points the vocabulary has words for."""
-    return tuple(_vocabulary()["point"])
+    """The points the vocabulary has words for, each under its first name only."""
+    return tuple(name for name, row in _vocabulary()["point"].items() if "like" not in row)
 
 
 def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:

@@ -88,7 +88,7 @@ def read_sheet(data: Mapping[str, Any], file: str, stem: str, notes: Notes) -> R
     if not isinstance(name, str) or not name.strip():
         raise ValueError("name is missing")
     source, sure = _text(top.get("source")), _sure(top.get("sure"), "sure", notes)
-    sizes, fixed = _sizes(top, source, notes)
+    sizes, fixed = _sizes(top, source, sure, notes)
     rules, lengths = _points(top.get("point", []), "point", source, sure, notes)
     return ReferenceSheet(
         id=_text(top.get("id")) or _slug(stem),
@@ -318,7 +318,7 @@ _PRINT = re.compile(r"^\s*(\d\d)\s*[^\d\s.,]{0,2}\s*(\d\d)(?:\s*[^\d\s.,]{0,2}\s
 
 
 def _sizes(
-    top: Mapping[str, Any], source: str, notes: Notes
+    top: Mapping[str, Any], source: str, sure: Sure, notes: Notes
 ) -> tuple[Sizes, tuple[Dimension, ...]]:
     raw = top.get("sizes")
     table: dict[str, Any] = {"combinations": raw} if isinstance(raw, list) else dict(raw or {})
@@ -335,9 +335,11 @@ def _sizes(
     fixed = tuple(d for q in LENGTHS if q in table and (d := _dimension(q, table[q], *pack)))
     if fixed and not combos and table.get("complete"):
         combos, fixed = (Combination("only", fixed),), ()
-    complete = table.get("complete", top.get("complete", False))
+    sure = _sure(table["sure"], "sure", notes) if "sure" in table else sure
+    # one size and no word on others: it is the size
+    complete = table.get("complete", top.get("complete", len(combos) == 1))
     return Sizes(
-        combos, complete in (True, "yes", "true"), source, _sure(table.get("sure"), "sure", notes),
+        combos, complete in (True, "yes", "true"), source, sure,
         _text(table.get("question")), _text(table.get("photo")),
     ), fixed  # fmt: skip
 
@@ -592,7 +594,7 @@ def _editions(value: object, source: str, sure: Sure, notes: Notes) -> Iterator[
             notes.add("edition", "an [[edition]] has no name", 'add name = "..."')
             continue
         source = _text(table.get("source")) or source
-        sizes, fixed = _sizes(table, source, notes)
+        sizes, fixed = _sizes(table, source, sure, notes)
         rules, lengths = _points(table.get("point", []), "edition.point", source, sure, notes)
         yield EditionSheet(
             name,

@@ -1,0 +1,154 @@
+"""Warnings about sheets that load but may judge badly: each names the file, what, and the fix."""
+
+from __future__ import annotations
+
+import difflib
+from collections import defaultdict
+from collections.abc import Iterator
+
+from extractors.folding import plain
+from extractors.records import Measurement, Problem
+from models.checks.measurements import compare
+from models.point_words import known_points
+from models.sheet_records import LENGTHS, Dimension, LookAlike, ReferenceSheet, Rule
+from models.sheets import Sheets
+
+# a seller's ruler reads to a millimetre; half of it is rounding (measurement practice, F40)
+FINEST_RULER_MM = 0.5
+
+
+def check_sheets(sheets: Sheets) -> tuple[Problem, ...]:
+    """What could not be read, then the warnings, sheet by sheet."""
+    found = [w for sheet in sheets.sheets for w in _warnings(sheet, sheets)]
+    return (*sheets.problems, *found, *_shared_names(sheets))
+
+
+def _warnings(sheet: ReferenceSheet, sheets: Sheets) -> Iterator[Problem]:
+    for key, what, fix in (
+        *_size_warnings(sheet),
+        *_point_warnings(sheet),
+        *_look_alike_warnings(sheet, sheets),
+        *_source_warnings(sheet),
+    ):
+        yield Problem(sheet.file, None, f"warning: {key}: {what}", fix)
+
+
+Warning_ = tuple[str, str, str]
+
+
+def _size_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
+    if not sheet.sizes.combinations and not sheet.fixed:
+        yield (
+            "sizes",
+            "no size at all",
+            "give at least lens width and bridge: they decide most cases",
+        )
+    for dimension in _dimensions(sheet):
+        if dimension.basis != "printed" and dimension.tolerance_mm < FINEST_RULER_MM:
+            what = (
+                f"{dimension.quantity} ± {dimension.tolerance_mm:g} mm is finer than a ruler reads"
+            )
+            yield "tolerance", what, "use 1 mm for lens and bridge, 3 mm for temples"
+    if len(sheet.sizes.combinations) > 1 and not sheet.sizes.complete:
+        what = "the list is not said to be complete, so an unlisted size never conflicts"
+        yield "sizes", what, "write complete = true if no other size was made"
+    for combination in sheet.sizes.combinations:
+        sizes = {d.quantity: d for d in (*combination.dimensions, *sheet.fixed)}
+        if _cannot_be(sizes):
+            what = f"{combination.name}: the front is narrower than two lenses and the bridge"
+            yield "sizes", what, "check frame_width, lens_width and bridge"
+
+
+def _cannot_be(sizes: dict[str, Dimension]) -> bool:
+    if not {"frame_width", "lens_width", "bridge"} <= set(sizes):
+        return False
+    least = 2 * sizes["lens_width"].low_mm + sizes["bridge"].low_mm
+    return sizes["frame_width"].high_mm + sizes["frame_width"].tolerance_mm < least
+
+
+def _dimensions(sheet: ReferenceSheet) -> Iterator[Dimension]:
+    for combination in sheet.sizes.combinations:
+        yield from combination.dimensions
+    yield from sheet.fixed
+    for edition in sheet.editions:
+        for combination in edition.sizes.combinations if edition.sizes else ():
+            yield from combination.dimensions
+        yield from edition.fixed
+
+
+def _point_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
+    known = {*known_points(), *LENGTHS}
+    for rule in (*sheet.rules, *(r for e in sheet.editions for r in e.rules)):
+        near = [] if rule.point in known else difflib.get_close_matches(rule.point, known, 1, 0.85)
+        if near:
+            yield rule.point, "looks like a typing slip", f"did you mean '{near[0]}'?"
+        if not (rule.values or rule.never or rule.inscription):
+            yield rule.point, "says nothing", "add always, never, usually or text"
+        both = set(rule.values) & set(rule.never)
+        if both:
+            yield rule.point, f"'{', '.join(both)}' is both admitted and never so", "keep one"
+        if rule.point not in known and not rule.topic and not rule.inscription:
+            what = "a point of your own: words that name its part help to find it"
+            yield rule.point, what, 'add topic = ["..."] with the words sellers use'
+        if not rule.question:
+            yield rule.point, "has no question", 'add question = "..." (polite, accusing nobody)'
+
+
+def _look_alike_warnings(sheet: ReferenceSheet, sheets: Sheets) -> Iterator[Warning_]:
+    for look in sheet.look_alikes:
+        other = sheets.find(look.reference)
+        if not look.tell_by:
+            what = f"{look.reference} has no telling point"
+            yield "look_alike", what, 'add tell_by = ["..."]'
+        if other is None:
+            what = f"{look.reference} has no sheet, so its sizes cannot be recognised"
+            yield "look_alike", what, "write a sheet for it or correct the reference"
+        elif other is not sheet:
+            yield from _same_points(sheet, other, look)
+
+
+def _same_points(
+    sheet: ReferenceSheet, other: ReferenceSheet, look: LookAlike
+) -> Iterator[Warning_]:
+    for point in look.tell_by:
+        if point in sheet.points and point in other.points and not _differs(sheet, other, point):
+            what = f"{point} is the same on {other.name}: it tells nothing apart"
+            yield "look_alike", what, "name a point whose values differ"
+
+
+def _differs(sheet: ReferenceSheet, other: ReferenceSheet, point: str) -> bool:
+    mine = [d for d in _dimensions(sheet) if d.quantity == point]
+    theirs = [d for d in _dimensions(other) if d.quantity == point]
+    if mine and theirs:
+        return any(compare(_as_stated(d), t).result != "agrees" for d in mine for t in theirs)
+    return _told(sheet, point) != _told(other, point)
+
+
+def _as_stated(dimension: Dimension) -> Measurement:
+    low, high = dimension.low_mm, dimension.high_mm
+    return Measurement(dimension.quantity, low, high, False, True, "item", 1, 0.5, None, ())
+
+
+def _told(sheet: ReferenceSheet, point: str) -> set[tuple[object, ...]]:
+    rules: list[Rule] = [r for r in sheet.rules if r.point == point]
+    return {(r.values, r.never, r.force, r.inscription) for r in rules}
+
+
+def _source_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
+    unsourced = [r.point for r in sheet.rules if not r.source]
+    if not sheet.source and (unsourced or not sheet.rules):
+        yield "source", "no source is named", 'write source = "..." at the top, or per point'
+    if sheet.years.first is None and sheet.years.last is None:
+        yield "years", "no production years", "write years = [1958, 1964], or leave one side open"
+
+
+def _shared_names(sheets: Sheets) -> Iterator[Problem]:
+    owners: dict[str, list[ReferenceSheet]] = defaultdict(list)
+    for sheet in sheets.sheets:
+        for name in {plain(n) for n in (sheet.name, *sheet.aliases)}:
+            owners[name].append(sheet)
+    for name, sharing in owners.items():
+        if len(sharing) > 1:
+            others = ", ".join(s.id for s in sharing)
+            what = f"warning: the name '{name}' belongs to several sheets: {others}"
+            yield Problem(sharing[0].file, None, what, "keep it in one of them")

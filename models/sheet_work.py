@@ -1,0 +1,321 @@
+"""Working with sheets: start one, draft one from listings, show it, try a change, see coverage.
+
+Pure functions over values; asking, printing and writing files is the command line's business.
+"""
+
+from __future__ import annotations
+
+import json
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+from statistics import median
+
+from extractors.records import Evidence, Listing
+from models.checks.case import make_case
+from models.checks.catalogue import run_checks
+from models.checks.corpus import Examined
+from models.checks.inscriptions import expected_inscription
+from models.checks.markings import era_text
+from models.checks.measurements import size_text, stated_sizes
+from models.checks.points import expected_text
+from models.point_words import known_points
+from models.resolve import resolve
+from models.sheet_records import INSCRIPTIONS, LENGTHS, ReferenceSheet, Rule
+from models.sheets import Sheets
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One question when starting a sheet: the key its answer goes to, and an example."""
+
+    key: str
+    ask: str
+    example: str
+
+
+# asked one by one; an empty answer leaves the key out
+STEPS = (
+    Step("name", "Maker and model, as sellers write it?", "Orlenza Merrin"),
+    Step("aliases", "Other names, with commas?", "Merrin, Orlenza No. 7"),
+    Step("years", "Made from when to when?", "1958-1964"),
+    Step("country", "In which country?", "England"),
+    Step("source", "Where do you know all this from?", "seven pieces measured"),
+    Step("basis", "Are the sizes printed on the frame, or taken by ruler?", "printed"),
+    Step("sizes", "The sizes, lens-bridge-temple, with commas?", "44-20-135, 46-22-140"),
+    Step("complete", "Are these all sizes that were made? (yes, no)", "yes"),
+    Step("hinge_barrels", "How many barrels has the hinge?", "7"),
+    Step("rivet_shape", "What shape are the rivets? (none, if it has none)", "lozenge"),
+    Step("rivet_colour", "What colour are the rivets?", "silver"),
+    Step("core_wire", "Is a core wire visible? (visible, none)", "visible"),
+    Step("screw_slot", "Are the screws slotted or Phillips?", "slotted"),
+    Step("nose_pads", "Nose pads: moulded, adjustable, glued, or a colour?", "moulded"),
+    Step("temple_tip", "The ends of the temples: paddle, straight, cable?", "paddle"),
+    Step("inscription_left", "What is written inside the left temple?", "ORLENZA"),
+    Step("inscription_right", "What is written inside the right temple?", ""),
+    Step("how", "How is it made: stamped, engraved, printed?", "stamped"),
+    Step("never_marks", "Marks it cannot carry, with commas?", "CE"),
+)
+_HEAD = ("name", "aliases", "years", "country", "source")
+
+
+def sheet_from_answers(answers: Mapping[str, str]) -> str:
+    """The TOML text of a sheet from the answers to STEPS; empty answers are left out."""
+    given = {key: value.strip() for key, value in answers.items() if value.strip()}
+    parts = [_head(given), _sizes(given), *_points(given)]
+    if "never_marks" in given:
+        parts.append(f"[marks]\nnever = {_list(given['never_marks'])}")
+    return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def _head(given: Mapping[str, str]) -> str:
+    rows = []
+    for key in _HEAD:
+        if key in given:
+            value = _list(given[key]) if key == "aliases" else _quote(given[key])
+            rows.append(f"{key} = {value}")
+    return "\n".join(rows)
+
+
+def _sizes(given: Mapping[str, str]) -> str:
+    if "sizes" not in given:
+        return ""
+    complete = "true" if given.get("complete", "").lower().startswith(("y", "t")) else "false"
+    basis = "printed" if "print" in given.get("basis", "").lower() else "ruler"
+    return (
+        f"[sizes]\nbasis = {_quote(basis)}\ncomplete = {complete}\n"
+        f"combinations = {_list(given['sizes'])}"
+    )
+
+
+def _points(given: Mapping[str, str]) -> list[str]:
+    made = []
+    for step in STEPS:
+        if step.key not in given or step.key not in known_points() + INSCRIPTIONS:
+            continue
+        rows = [f"[points.{step.key}]"]
+        if step.key in INSCRIPTIONS:
+            rows += [f"text = {_quote(given[step.key])}", "always = true"]
+            rows += [f"how = {_quote(given['how'])}"] if "how" in given else []
+        else:
+            rows.append(f"always = {_quote(given[step.key])}")
+        made.append("\n".join(rows))
+    return made
+
+
+def _quote(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False)
+
+
+def _list(text: str) -> str:
+    return (
+        "[" + ", ".join(_quote(piece.strip()) for piece in text.split(",") if piece.strip()) + "]"
+    )
+
+
+# points a draft takes from listings: those whose values sellers state by name
+DRAFTED = (
+    "hinge_barrels", "rivet_shape", "rivet_colour", "core_wire", "screw_slot", "nose_pads",
+    "temple_tip", "badge", "joint_cut", "lens_material",
+)  # fmt: skip
+
+
+# --- drafted from listings -------------------------------------------------------------------
+
+
+def draft_from_listings(
+    name: str, listings: Sequence[tuple[Listing, Evidence]], sheets: Sheets
+) -> str:
+    """A first sheet from what several listings say, every value with its count as a comment.
+
+    Sellers copy each other and may all be wrong: the draft says so and asks to be checked.
+    """
+    lengths: dict[str, list[float]] = defaultdict(list)
+    values: dict[str, Counter[str]] = defaultdict(Counter)
+    for listing, evidence in listings:
+        case = make_case(listing, evidence, resolve(listing, evidence, sheets), sheets)
+        for quantity, stated in stated_sizes(case).items():
+            if quantity in LENGTHS:
+                lengths[quantity].append(stated[0].low_mm)
+        for point in DRAFTED:
+            told = [s for s in case.read(point) if s.claimed == "present"]
+            values[point].update({s.value for s in told if s.facet != "presence"})
+    return _draft(name, len(listings), lengths, values)
+
+
+def _draft(
+    name: str, number: int, lengths: Mapping[str, list[float]], values: Mapping[str, Counter[str]]
+) -> str:
+    rows = [
+        f"# Drafted from {number} listings: sellers copy each other, so check every line.",
+        f"name = {_quote(name)}",
+        f"source = {_quote(f'drafted from {number} listings, not checked')}",
+        'sure = "guess"',
+        "",
+        "[sizes]",
+        "complete = false",
+        'basis = "ruler"',
+    ]
+    for quantity in LENGTHS:
+        if found := lengths.get(quantity):
+            seen = ", ".join(f"{v:g}" for v in sorted(found))
+            rows.append(f"{quantity} = {median(found):g}  # stated {len(found)} times: {seen}")
+    for point, counts in values.items():
+        if counts:
+            told = ", ".join(f"{value} {count}x" for value, count in counts.most_common())
+            value = counts.most_common(1)[0][0]
+            rows += ["", f"[points.{point}]", f"usually = {_quote(value)}  # {told}"]
+    return "\n".join(rows) + "\n"
+
+
+# --- shown as a page -------------------------------------------------------------------------
+
+
+def sheet_rows(sheet: ReferenceSheet) -> tuple[tuple[str, str, str], ...]:
+    """(point, what the sheet has, why or source) for every statement of a sheet, in its order."""
+    rows = []
+    for combination in sheet.sizes.combinations:
+        sizes = ", ".join(
+            f"{d.quantity.replace('_', ' ')} {size_text(d.low_mm, d.high_mm)} ± {d.tolerance_mm:g}"
+            for d in combination.dimensions
+        )
+        rows.append((combination.name, sizes, sheet.sizes.source))
+    for d in sheet.fixed:
+        size = f"{size_text(d.low_mm, d.high_mm)} ± {d.tolerance_mm:g}"
+        rows.append((d.quantity.replace("_", " "), size, d.source))
+    rows += [_rule_row(rule, "") for rule in sheet.rules]
+    rows += [_rule_row(rule, e.name) for e in sheet.editions for rule in e.rules]
+    return tuple(rows)
+
+
+def _rule_row(rule: Rule, edition: str) -> tuple[str, str, str]:
+    name = rule.point.replace("_", " ") + (f" ({edition})" if edition else "")
+    told = expected_inscription(rule) if rule.inscription else expected_text(rule)
+    return name, told, rule.why or rule.source
+
+
+def sheet_page(sheet: ReferenceSheet) -> str:
+    """A page to print: self-contained HTML, everything escaped, pictures only named."""
+    rows = "".join(
+        f"<tr><th>{escape(point)}</th><td>{escape(told)}</td><td>{escape(why)}</td></tr>"
+        for point, told, why in sheet_rows(sheet)
+    )
+    facts = [
+        ("Also called", ", ".join(sheet.aliases)),
+        ("Made", era_text(sheet.years.first, sheet.years.last, False)),
+        ("Country", ", ".join(sheet.country)),
+        ("Marks that belong", ", ".join(sheet.marks_belong)),
+        ("Marks it never carries", ", ".join(sheet.marks_never)),
+        ("Usual faults", ", ".join(sheet.usual_faults)),
+        ("Look-alikes", "; ".join(_look_alike_text(sheet))),
+        ("Source", sheet.source),
+    ]
+    listed = "".join(f"<dt>{escape(k)}</dt><dd>{escape(v)}</dd>" for k, v in facts if v)
+    return (
+        "<!doctype html><html lang=en><meta charset=utf-8>"
+        "<meta name=viewport content='width=device-width'>"
+        "<meta http-equiv=Content-Security-Policy "
+        "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
+        f"<title>{escape(sheet.name)}</title><style>{_STYLE}</style>"
+        f"<h1>{escape(sheet.name)}</h1><dl>{listed}</dl>"
+        "<table><thead><tr><th>Point<th>The sheet has<th>Why, or source</thead>"
+        f"{rows}</table></html>"
+    )
+
+
+_STYLE = (
+    "body{font:15px/1.45 Georgia,serif;max-width:46em;margin:2em auto;padding:0 1em}"
+    "table{border-collapse:collapse;width:100%}th,td{text-align:left;vertical-align:top;"
+    "padding:.35em .6em;border-bottom:1px solid #bbb}dt{font-weight:bold}dd{margin:0 0 .4em}"
+    "tr{break-inside:avoid}"
+)
+
+
+def _look_alike_text(sheet: ReferenceSheet) -> Iterable[str]:
+    for look in sheet.look_alikes:
+        told = (
+            f", told by {', '.join(p.replace('_', ' ') for p in look.tell_by)}"
+            if look.tell_by
+            else ""
+        )
+        yield f"{look.reference} ({look.how}{told})" if look.how or told else look.reference
+
+
+# --- a change tried on past listings ---------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """What a changed sheet would move for one listing: (point, result before, result after)."""
+
+    id: str
+    reference_before: str | None
+    reference_after: str | None
+    changes: tuple[tuple[str, str | None, str | None], ...]
+
+
+def try_sheets(
+    before: Sheets, after: Sheets, listings: Sequence[tuple[Listing, Evidence]]
+) -> tuple[Move, ...]:
+    """Every listing whose reference or findings would change."""
+    moves = (_move(before, after, listing, evidence) for listing, evidence in listings)
+    return tuple(m for m in moves if m.changes or m.reference_before != m.reference_after)
+
+
+def _move(before: Sheets, after: Sheets, listing: Listing, evidence: Evidence) -> Move:
+    told = []
+    for sheets in (before, after):
+        resolution = resolve(listing, evidence, sheets)
+        findings = run_checks(listing, evidence, resolution, sheets)
+        told.append((resolution.reference, {f.point: str(f.result) for f in findings}))
+    (old, first), (new, second) = told
+    points = dict.fromkeys((*first, *second))
+    changes = tuple(
+        (p, first.get(p), second.get(p)) for p in points if first.get(p) != second.get(p)
+    )
+    return Move(listing.id, old, new, changes)
+
+
+# --- coverage --------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Coverage:
+    """How well one reference is covered: its listings, and how often each point is stated."""
+
+    reference: str
+    name: str
+    listings: int
+    points: int
+    stated_share: float
+    silent: tuple[str, ...]  # points no listing states
+    unsourced: tuple[str, ...]
+    unasked: tuple[str, ...]  # points without a question
+
+
+def coverage(sheets: Sheets, examined: Sequence[Examined]) -> tuple[Coverage, ...]:
+    """One row per sheet, those with most listings first."""
+    rows = [
+        _cover(sheet, [e for e in examined if e.resolution.reference == sheet.id])
+        for sheet in sheets.sheets
+    ]
+    return tuple(sorted(rows, key=lambda row: (-row.listings, row.reference)))
+
+
+def _cover(sheet: ReferenceSheet, examined: Sequence[Examined]) -> Coverage:
+    stated: Counter[str] = Counter()
+    for one in examined:
+        told = {f.point for f in one.findings if f.result in ("agrees", "conflicts", "undecided")}
+        stated.update(told & set(sheet.points))
+    total = len(examined) * len(sheet.points)
+    return Coverage(
+        sheet.id,
+        sheet.name,
+        len(examined),
+        len(sheet.points),
+        sum(stated.values()) / total if total else 0.0,
+        tuple(p for p in sheet.points if examined and not stated[p]),
+        tuple(dict.fromkeys(r.point for r in sheet.rules if not r.source)),
+        tuple(dict.fromkeys(r.point for r in sheet.rules if not r.question)),
+    )
