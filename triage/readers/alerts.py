@@ -23,7 +23,7 @@ from triage.readers.markup import HtmlElement, drop, parse_html
 from triage.readers.phrases import mentions, says
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
-from triage.readers.source import ReadResult, Resources, Source
+from triage.readers.source import ReadResult, Resources, Source, Unreadable
 from triage.readers.words import flat_text, text_lines
 
 MAX_CARDS = 500
@@ -33,16 +33,32 @@ SMALLEST_PHOTO = 48  # pixels; icons and spacers are smaller
 
 def read(source: Source) -> ReadResult:
     """Read a page; a mail with several cards gives as many listings."""
-    if source.is_mail:
-        data = source.data()
-        check_markup(data)
-        root = parse_html(decode_page(data, source.charset))
-        cards = find_cards(root) if root is not None else []
-        if len(cards) > 1:
-            return _read_cards(
-                source, cards, page.language_of(cards[0].part.getroottree().getroot())
-            )
-    return page.read(source)
+    cards, language = _cards_of(source) if source.is_mail else ([], "")
+    if len(cards) < 2:
+        return page.read(source)
+    alert = _read_cards(source, cards, language)
+    try:
+        whole = page.read(source)
+    except Unreadable:
+        return alert
+    return whole if _is_one_listing(whole, alert) else alert
+
+
+def _cards_of(source: Source) -> tuple[list[Card], str]:
+    data = source.data()
+    check_markup(data)
+    root = parse_html(decode_page(data, source.charset))
+    return (find_cards(root), page.language_of(root)) if root is not None else ([], "")
+
+
+def _is_one_listing(whole: ReadResult, alert: ReadResult) -> bool:
+    """Say whether a mail is one listing's page, whose cards are similar items: then it has a
+    description, or a price that is none of the cards'."""
+    if not whole.listings:
+        return False
+    listing = whole.listings[0]
+    prices = {card.price for card in alert.listings}
+    return bool(listing.description) or (listing.price is not None and listing.price not in prices)
 
 
 @dataclass(frozen=True, eq=False)
