@@ -155,7 +155,7 @@ def _room(family: str, completeness: float | None) -> float:
 def _share_out(members: Sequence[Sign], family: Family, room: float) -> list[Sign]:
     left = [sign.full * (family.further if i else 1.0) for i, sign in enumerate(members)]
     total = sum(abs(s.weight.log_odds) * a for s, a in zip(members, left, strict=True))
-    scale = min(1.0, family.cap * room / total) if total else 1.0
+    scale = family.held(total, room) / total if total else 1.0
     return [replace(s, amount=a * scale) for s, a in zip(members, left, strict=True)]
 
 

@@ -44,12 +44,23 @@ class Weight:
 
 @dataclass(frozen=True, slots=True)
 class Family:
-    """Signs that tend to come together: each `further` one counts less, all up to `cap`."""
+    """Signs that tend to come together: each `further` one counts less, all up to `cap`.
+
+    A `soft` cap is approached but never met, so that more of the same always counts a little.
+    """
 
     name: str
     further: float
     cap: float
     reason: str
+    soft: bool = False
+
+    def held(self, total: float, room: float = 1.0) -> float:
+        """What is left of a total weight under the cap; `room` narrows the cap (0 to 1)."""
+        cap = self.cap * room
+        if not self.soft:
+            return min(total, cap)
+        return -cap * math.expm1(-total / cap) if cap > 0 else 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +192,13 @@ def _logit(share: float) -> float:
 
 
 def _family(row: Mapping[str, Any]) -> Family:
-    return Family(row["name"], float(row["further"]), float(row["cap"]), row["reason"])
+    return Family(
+        name=row["name"],
+        further=float(row["further"]),
+        cap=float(row["cap"]),
+        reason=row["reason"],
+        soft=row.get("soft") is True,
+    )
 
 
 def _weight(row: Mapping[str, Any], families: Mapping[str, Family]) -> Weight:

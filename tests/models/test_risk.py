@@ -120,6 +120,11 @@ def test_agreement_in_words_lowers_risk_a_little_and_never_more_than_the_cap():
     assert start - cap <= judge(ALL_AGREE).score < some.score < start
 
 
+def test_of_two_well_described_pieces_the_better_described_comes_first():
+    most = fill(**dict.fromkeys(POINTS[:-1], "agrees"))
+    assert judge(ALL_AGREE).risk < judge(most).risk
+
+
 def test_conflicts_carry_the_weight():
     one = judge(fill(**{**dict.fromkeys(POINTS, "agrees"), "hinge_barrels": "conflicts"}))
     assert one.risk > 0.3 > judge(ALL_AGREE).risk
