@@ -174,9 +174,8 @@ def _finding(finding: Finding) -> RenderableType:
     agrees = finding.result == "agrees"  # then the reason only repeats the line above
     if not agrees:
         lines.append(_line(finding.why, indent=4))
-    for span in finding.quoted:
-        where = place_words(span)
-        said = f"“{span.text}”" if span.text else ""
+    for text, where in dict.fromkeys((span.text, place_words(span)) for span in finding.quoted):
+        said = f"“{text}”" if text else ""
         lines.append(_line(", ".join(part for part in (said, where) if part), indent=4))
     lines += [_line(f"or: {other}", indent=4) for other in finding.explanations]
     if finding.about:

@@ -102,7 +102,13 @@ def _environment() -> Environment:
         autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
     )
     environment.filters["seemly"] = seemly
+    environment.filters["moment"] = _moment
     return environment
+
+
+def _moment(date: str) -> str:
+    """A date, with the hour and minute where they are given."""
+    return seemly(date[:16].replace("T", " "))
 
 
 # --- pictures -------------------------------------------------------------------------------
@@ -292,7 +298,7 @@ def _finding_view(
         "line": finding_line(finding),
         "why": _with_numbers(finding, cards),
         "strength": STRENGTHS[finding.strength],
-        "quotes": [(span.text, place_words(span)) for span in finding.quoted],
+        "quotes": list(dict.fromkeys((x.text, place_words(x)) for x in finding.quoted)),
         "about": [(cards[other], other) for other in finding.about if other in cards],
     }
 
