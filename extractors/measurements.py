@@ -37,7 +37,7 @@ _ARM_REACH = 1.4  # "140 on the other arm"; nothing else about arms counts to a 
 _FIGURES = re.compile(
     r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]|inch|zoll|pouce|pollic|pulgad|\b[cm]m\b|mill?i|centi|zentim|metr|meter"
 )
-_OBJECTS = {"other_piece": "other", "pd": "person"}
+_OBJECTS = {"other_piece": "other", "pd": "person", "ruler": "reference"}
 _SENTENCE_END = re.compile(r"[.!?;]\s+|\.\.+\s?|[•●▪►]\s?")
 _BASES: dict[str, Basis] = {
     "to_bend": "to_bend",
@@ -240,7 +240,8 @@ def _follows_figure(segment: Segment, entry: Entry) -> bool:
 def _head(segment: Segment, entries: list[Entry], context: _Context) -> None:
     """Take a segment without figures as a heading, or as the subject of the next one."""
     if context.line == 0:
-        context.piece = heading(entries).part or context.piece
+        jewels = [entry for entry in entries if entry.kind == "part" and entry.value != "stone"]
+        context.piece = heading(jewels or entries).part or context.piece
         return
     words = sum(1 for token in segment.tokens[segment.lo : segment.hi] if token.kind == "word")
     covered = sum(entry.last - entry.first for entry in entries if entry.kind != "step")
@@ -269,10 +270,14 @@ def _complete(
     """Give figures without a part of their own that of their product, list, heading or subject."""
     labels = _share_in_products(segment.mentions, labels)
     others = [e.first for e in entries if e.kind == "object" and e.value == "other_piece"]
+    commas = [e.first for e in entries if e.kind == "step" and e.value == ","]
     done: list[Label] = []
     for n, (mention, label) in enumerate(zip(segment.mentions, labels, strict=True)):
-        if others and others[0] <= mention.first:
-            label = replace(label, owner="other")
+        if others and (
+            others[0] <= mention.first
+            or not (label.part or any(mention.last <= c < others[0] for c in commas))
+        ):
+            label = replace(label, owner="other_piece")
         if label.part == "wrist" and _is_mine(segment, mention):
             label = replace(label, part="", owner="person")
         if mention.slot and n and done[-1].is_worn and segment.mentions[n - 1].slot:
@@ -519,8 +524,10 @@ def _unit_of_bare(
     segment: Segment, mention: Mention, label: Label, context: _Context
 ) -> str | None:
     """The unit of a figure without one, or None where nothing makes it a size."""
-    if _is_barred(segment, mention):
+    if _is_barred(segment, mention, context.goods):
         return None
+    if context.goods == "lens" and mention.number.step < 1:
+        return None  # an aperture: 2.8/135
     reach = _ARM_REACH if label.part == "temple" and mention.low >= 100 else _BARE_REACH
     if (label.is_empty or label.reach > reach) and not mention.is_tolerance:
         return None
@@ -563,6 +570,8 @@ def _likely_units(
         return
     if segment.unit:
         yield segment.unit
+    if label.owner and context.units_seen and label.owner != "pd":
+        yield max(context.units_seen, key=lambda unit: context.units_seen[unit])
     if context.unit:
         yield context.unit
     is_decimal = mention.number.step < 1
@@ -576,11 +585,13 @@ def _likely_units(
         yield "cm"
 
 
-def _is_barred(segment: Segment, mention: Mention) -> bool:
+def _is_barred(segment: Segment, mention: Mention, goods: str) -> bool:
     """Whether the word right before a bare figure makes it something else ("no. 52")."""
     before = segment.tokens[mention.first - 1].text if mention.first > segment.lo else ""
     is_second = mention.first - 2 >= segment.lo and segment.tokens[mention.first - 2].text.isdigit()
     if before == "/" and is_second:
         return True  # the rest of a mark or date: 1/20
     cue = segment.cue_before(mention.first)
+    if cue is not None and cue.has("size") and goods != "spectacles":
+        return True  # the size of a ring
     return cue is not None and cue.has("not") and not cue.has("part", "dim", "size")

@@ -308,14 +308,16 @@ def read_unit(tokens: Sequence[Token], at: int) -> tuple[int, str, bool] | None:
         return None
     found = _unit_words().match(tokens, at)
     if found:
-        return found[0], found[1][0].unit, all(word.careful for word in found[1])
+        word = found[1][0]
+        careful = all(word.careful for word in found[1])
+        return None if word.unit == "none" else (found[0], word.unit, careful)
     token = tokens[at]
     if token.kind == "word":
         near = _near_unit(token.text)
         if near:
             single = _unit_words().match([Token("word", 0, 0, near)], 0)
-            assert single is not None
-            return 1, single[1][0].unit, False
+            if single is not None and single[1][0].unit != "none":
+                return 1, single[1][0].unit, False
     return None
 
 

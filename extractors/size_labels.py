@@ -21,6 +21,7 @@ _UNLABELLED = 2.2
 _UNLABELLED_BARE = 1.0  # most figures without a unit are no sizes
 _WASTED = 1.0
 _CROWDED = 0.6
+_DAMAGE_REACH = 0.8
 _NEAR_BEFORE, _NEAR_AFTER = 0.75, 0.45  # how near "about" and "or so" must be
 _MOST_ENTRIES = 14  # per gap; further words are too far from both figures
 # what it costs to reach past a mark or joining word: before the figure, after the figure
@@ -154,7 +155,7 @@ def _of_cue(tokens: list[Token], cue_at: dict[int, Found], found: Found) -> list
         kind, value = ("object", "person") if is_mine else ("part", kinds["part"])
         entries.append(Entry(first, last, kind, value))
     elif owner and "not_object" not in kinds:
-        is_tool = owner == "reference" and before is not None and before.has("tool")
+        is_tool = owner == "ruler" and before is not None and before.has("tool")
         if not is_tool:
             entries.append(Entry(first, last, "object", owner))
     for kind in ("dim", "state", "letter", "approx", "wears", "basis", "item_number", "size"):
@@ -257,7 +258,7 @@ def _label(
     before = _reach(reversed(head), mention.first, 0)  # type: ignore[arg-type]
     after = _reach(tail, mention.last, 1)
     names = [r for r in (*before, *after) if r.entry.kind in ("part", "object", "whole", "letter")]
-    name = min(names, key=lambda r: r.cost, default=None)
+    name = min(names, key=_cost_of_name, default=None)
     if name is not None and name in after and name.cost > _TAIL_REACH and _has_dim(before, after):
         name = None
     dims = [r for r in (*before, *after) if r.entry.kind == "dim"]
@@ -280,6 +281,12 @@ def _label(
     elif not (label.part or label.owner):
         cost += 0.3
     return cost + _doubt(label, mention, goods), label
+
+
+def _cost_of_name(reached: _Reached) -> float:
+    """Its cost; "one arm is 2 mm longer" is no size of an arm."""
+    is_damage = reached.entry.value == "damage" and reached.cost < _DAMAGE_REACH
+    return reached.cost - (_DAMAGE_REACH if is_damage else 0.0)
 
 
 def _surplus(reached: list[_Reached]) -> int:

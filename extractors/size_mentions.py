@@ -21,6 +21,7 @@ _BOX_LOOSE = frozenset({",", "(", ")", "", "and", "mm", "square", "sq", "box", "
                         "quadrato", "quadrat", "kastchen", "by"})  # fmt: skip
 _BREAKS = frozenset("!?;•…●▪►◆■★✔✓➤→¡¿▶◦‣○")
 _MOST_FIGURES = 250  # in one piece; more is a list of numbers, not of sizes
+_MOST_TOLERANCE = 6.0  # mm
 _MOST_RANGE = 1.6  # the far end of a range is at most this many times the near one
 _MOST_ZOOM = 15.0  # but a zoom lens goes far
 
@@ -471,7 +472,7 @@ class _Joiner:
             return [replace(joined, low=low, high=high, is_tolerance=True)], at + 2
         most = _MOST_ZOOM if self.goods == "lens" else _MOST_RANGE
         rising = a.number.value < b.number.value <= a.number.value * most
-        if not rising:
+        if not rising or self._is_tolerance_note(at + 1):
             return None
         is_range = self._joint_cue(at, at + 1, "range") or (
             self._before(at, "between") and self._joint_cue(at, at + 1, "and")
@@ -489,11 +490,21 @@ class _Joiner:
 
     def _single(self, at: int) -> tuple[list[Mention], int]:
         amount = self.amounts[at]
+        if self._is_tolerance_note(at):
+            return [], at + 1
         if self._is_step(at):
             return [replace(_mention(amount), slot="step")], at + 1
         if self._is_size_number(at):
             return [replace(_mention(amount), unit="mm", slot="lens_width")], at + 1
         return [_mention(amount)], at + 1
+
+    def _is_tolerance_note(self, at: int) -> bool:
+        """Whether a figure only says how far off others may be ("2 mm tolerance", "± 1 mm")."""
+        amount = self.amounts[at]
+        if amount.number.value * MM_PER_UNIT[amount.unit or "mm"] > _MOST_TOLERANCE:
+            return False
+        after = self.cue_at.get(amount.last)
+        return self._before(at, "plusminus") or (after is not None and after.has("plusminus"))
 
     def _is_size_number(self, at: int) -> bool:
         """Whether a bare figure is the one number of a frame size ("size 52")."""
