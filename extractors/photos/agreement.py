@@ -28,8 +28,8 @@ _ERODE = 4
 @dataclass(frozen=True, slots=True, eq=False)
 class Agreement:
     """Cells of the common part (rows, columns): correlation at the fine and the coarse blur,
-    texture (spread in grey levels, the larger of both), sharpness, means (less 128), and which cells
-    count.
+    texture (spread in grey levels, the larger of both), corners (0 a straight edge, 1 texture both
+    ways), sharpness, means (less 128), and which cells count.
 
     `to_work` is the matrix from photo b's px to cells' px, `b_polygon` and `a_polygon` outline the
     common part in each photo's px.
@@ -40,6 +40,7 @@ class Agreement:
     texture: Floats
     texture_a: Floats
     texture_b: Floats
+    corners: Floats
     sharp_a: Floats
     sharp_b: Floats
     means_a: Floats
@@ -102,7 +103,7 @@ def compare(grey_a: Pixels, grey_b: Pixels, matrix: Matrix) -> Agreement | None:
 def _work_frame(
     in_a: Floats, in_b: Floats, area_a: float, area_b: float, matrix: Matrix
 ) -> tuple[Matrix, tuple[int, int]]:
-    """(matrix from b's px to the working px, its shape): the coarser photo's px or 256, if less."""
+    """(matrix from b's px to the working px, its shape): px of the coarser photo, at most 256."""
     left, top = in_b.min(0)
     width, height = in_b.max(0) - (left, top)
     finest = min(1.0, (area_a / area_b) ** 0.5)
@@ -161,6 +162,17 @@ def _correlate(a: Floats, b: Floats, block: int) -> tuple[Floats, Floats, Floats
     return covariance / np.sqrt(var_a * var_b + 0.5), var_a**0.5, var_b**0.5, mean_a, mean_b
 
 
+def _corners_in(half: Floats) -> Floats:
+    """Per cell, 0 to 1: how far its texture runs in two directions; a straight edge gives 0.
+
+    The ratio of the eigenvalues of the structure tensor (Harris and Stephens 1988).
+    """
+    dx, dy = cv2.Sobel(half, cv2.CV_32F, 1, 0), cv2.Sobel(half, cv2.CV_32F, 0, 1)
+    xx, yy, xy = _sums((dx * dx, dy * dy, dx * dy), _BLOCK // 2)
+    middle, off = (xx + yy) / 2, np.sqrt(((xx - yy) / 2) ** 2 + xy**2)
+    return np.asarray((middle - off) / (middle + off + 4.0))
+
+
 def _sharpness(work: Floats, spread: Floats) -> Floats:
     """Per cell: the mean step from pixel to pixel against the spread."""
     steps = np.abs(np.diff(work, axis=1, append=work[:, -1:]))
@@ -187,12 +199,14 @@ def _cells(
     fine = _correlate(_soft(work_a), _soft(work_b), _BLOCK)
     half_a, half_b = (_soft(_block_means(work, 2)) for work in (work_a, work_b))
     coarse = _correlate(half_a, half_b, _BLOCK // 2)
+    corners = np.minimum(_corners_in(half_a), _corners_in(half_b))
     return Agreement(
         fine=fine[0],
         coarse=coarse[0],
         texture=np.maximum(coarse[1], coarse[2]),
         texture_a=coarse[1],
         texture_b=coarse[2],
+        corners=corners,
         sharp_a=_sharpness(work_a, coarse[1]),
         sharp_b=_sharpness(work_b, coarse[2]),
         means_a=coarse[3],

@@ -125,12 +125,12 @@ def refine(
     tree = cKDTree(b.points)
     matrix = start
     mine = theirs = np.zeros(0, np.intp)
-    for asked, radius, least in ((slice(None, None, 3), _GUIDED_PX, 3), (slice(None), 8.0, 6)):
-        chosen = np.arange(len(a.points))[asked]
+    for step, radius, least in ((3, _GUIDED_PX, 3), (1, 8.0, 6)):
+        chosen = np.arange(0, len(a.points), step)
         mine, theirs = _guided(a, b, chosen, tree, matrix, mirrored, radius)
         if len(mine) < least:
             return None
-        fitted = _fit(a.points[mine], b.points[theirs], mirrored)
+        fitted = _fit(a.points[mine], b.points[theirs], mirrored, last=step == 1)
         if fitted is None:
             return None
         matrix = fitted
@@ -216,10 +216,10 @@ def _likeness(a: Fingerprint, b: Fingerprint, mine: Ints, theirs: Ints, mirrored
     return np.asarray((own * other).sum(1) / np.maximum(length, 1e-6))
 
 
-def _fit(p: Floats, q: Floats, mirrored: bool) -> Matrix | None:
-    """Homography, affinity or similarity, as the number of matches allows."""
+def _fit(p: Floats, q: Floats, mirrored: bool, last: bool) -> Matrix | None:
+    """Homography (`last` only), affinity or similarity, as the number of matches allows."""
     cv2.setRNGSeed(7)  # equal results in every process
-    if len(p) >= _LEAST_FOR_HOMOGRAPHY:
+    if last and len(p) >= _LEAST_FOR_HOMOGRAPHY:
         matrix, _ = cv2.findHomography(p, q, cv2.USAC_MAGSAC, 2.5, maxIters=300)
         if matrix is not None and _is_plausible(matrix, p):
             return np.asarray(matrix, np.float64)

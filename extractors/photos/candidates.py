@@ -59,7 +59,8 @@ class _Answers:
 class Index:
     """Inverted lists over all features of all photos; answers in one list are in photo order.
 
-    `vectors` (m, 64) of all regions with their photo (`owner`, rising) and number in the photo.
+    `vectors` (m, 64) of all regions with their photo (`owner`, rising) and number in the photo;
+    `hashes` (photos, 32) bytes of the perceptual hash.
     """
 
     starts: Ints
@@ -73,6 +74,7 @@ class Index:
     owner: Ints
     region: Ints
     vectors: Floats
+    hashes: npt.NDArray[np.uint8]
 
 
 def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
@@ -104,6 +106,9 @@ def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
             [f.vectors for f in kept] or [np.zeros((0, _LENGTH), np.int8)]
         ).astype(np.float32)
         / np.float32(127),
+        hashes=np.stack([np.frombuffer(bytes.fromhex(f.phash), np.uint8) for f in fingerprints])
+        if fingerprints
+        else np.zeros((0, 32), np.uint8),
     )
 
 
@@ -261,6 +266,26 @@ class Start:
     matrix: npt.NDArray[np.float64]
     mirrored: bool
     likeness: float
+
+
+_BITS = np.array([bin(value).count("1") for value in range(256)], np.uint8)
+
+
+def like_hashes(
+    index: Index, fingerprints: Sequence[Fingerprint], query: int, *, most_bits: int, most: int
+) -> list[Start]:
+    """Photos before `query` whose 256-bit pHash (imagehash) differs in few bits, nearest first."""
+    apart = _BITS[index.hashes[:query] ^ index.hashes[query]].sum(1, dtype=np.int64)
+    near = np.flatnonzero(apart <= most_bits)
+    near = near[np.lexsort((near, apart[near]))]
+    usable = [int(other) for other in near if fingerprints[int(other)].is_comparable]
+    box = fingerprints[query].boxes[0]
+    return [
+        Start(
+            other, _box_to_box(box, fingerprints[other].boxes[0], 0), False, 1 - apart[other] / 256
+        )
+        for other in usable[:most]
+    ]
 
 
 def like_regions(

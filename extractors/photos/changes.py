@@ -97,10 +97,9 @@ def _size(move: _Move) -> list[str]:
 
 def _surround(a: Fingerprint, b: Fingerprint, looked: Looked, move: _Move) -> list[str]:
     """What surrounds the common part: nothing (a crop), a plain border, a page, a collage."""
-    shares = looked.agreement.share_a, looked.agreement.share_b
-    polygons = looked.agreement.a_polygon, looked.agreement.b_polygon
+    shares = looked.shares
     found = []
-    for photo, share, polygon in zip((a, b), shares, polygons, strict=True):
+    for photo, share, polygon in zip((a, b), shares, looked.outlines, strict=True):
         if share < _WHOLE:
             found.append(_around(grey_of(photo), polygon, share))
     if len(found) == 2 and all(word.startswith("cropped") for word in found):
@@ -181,8 +180,8 @@ def _overlay(a: Fingerprint, looked: Looked) -> list[str]:
     share = float(off.mean())
     if off.sum() < 2 or share > 0.5:
         return []
-    places = cells.in_a[off] / np.array(a.size, np.float32)
-    every = cells.in_a / np.array(a.size, np.float32)
+    places = cells.in_a[off].astype(np.float32) / np.array(a.size, np.float32)
+    every = cells.in_a.astype(np.float32) / np.array(a.size, np.float32)
     low, high = (np.quantile(places, q, axis=0) for q in (0.1, 0.9))
     extent, whole = high - low, np.maximum(np.ptp(every, axis=0), 1e-6)
     if (extent > 0.55 * whole).all():
@@ -210,7 +209,7 @@ def _where(place: Floats) -> str:
 def _colours_at(photo: Fingerprint, places: Floats) -> Floats:
     """(n, 3) RGB of a photo's coarse colours at places in px of its grey picture."""
     side = photo.colours.shape[0]
-    at = np.clip(places / np.array(photo.size) * side, 0, side - 1).astype(int)
+    at = np.clip(places.astype(np.float32) / np.array(photo.size) * side, 0, side - 1).astype(int)
     return photo.colours[at[:, 1], at[:, 0]].astype(np.float32)
 
 
@@ -229,7 +228,7 @@ def _tone(a: Fingerprint, b: Fingerprint, looked: Looked) -> list[str]:
         found.append("turned grey")
     elif tint > 9:
         found.append("tinted")
-    means = cells.means[:, agree]
+    means = cells.means[:, agree].astype(np.float32)
     level, spread = means.mean(1) + 128, means.std(1) + 1e-3
     if abs(level[0] - level[1]) > 9:
         found.append("brightened or darkened")
@@ -250,8 +249,8 @@ def _bends(means: Floats) -> bool:
 
 def _sharpness(looked: Looked, move: _Move) -> list[str]:
     """Blur, sharpening or grain, where both are of about one size."""
-    if not 0.75 < move.size < 1.34 or not len(looked.cells.sharpness[0]):
+    if not 0.75 < move.size < 1.34 or not looked.cells.sharpness.size:
         return []
-    one, two = (float(np.median(part)) for part in looked.cells.sharpness)
+    one, two = (float(np.median(part.astype(np.float32))) for part in looked.cells.sharpness)
     ratio = max(one, two) / max(min(one, two), 1e-3)
     return ["filtered (softened, sharpened or grainy)"] if ratio > 1.35 else []

@@ -23,7 +23,7 @@ FIGURES = (
     "mean_fine",
     "low_quarter",  # the correlation that a quarter of the texture stays below
     "high_quarter",
-    "agreeing_cells",  # log of their number
+    "agreeing",  # log of the amount of texture that correlates above .9, in full cells
     "tone",  # correlation of the cells' means
     "overlap",  # log of the smaller share of either picture
     "balance",  # how alike the texture of both is, 0 to 1
@@ -35,64 +35,66 @@ _MOST_TEXTURE = 20.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Cells:
-    """What is kept of the cells of one pair: (n,) correlations at the better blur, texture, and the
-    middle of each cell in px of a and of b.
+    """What is kept of the n textured cells of one pair, float16.
+
+    Correlations at both blurs, texture, corners, balance of texture, sharpness and means of either
+    photo (2, n), and the middle of each cell in px of a and of b (n, 2).
     """
 
     coarse: Floats
     fine: Floats
     texture: Floats
+    corners: Floats
     balance: Floats
+    sharpness: Floats
     means: Floats
-    sharpness: tuple[Floats, Floats]
     in_a: Floats
     in_b: Floats
 
 
 def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
-    """Flatten the valid cells and place them in both photos."""
-    valid = agreement.valid
+    """Flatten the valid textured cells and place them in both photos."""
+    chosen = (agreement.texture > _LEAST_TEXTURE)[agreement.valid]
     in_a, in_b = cell_middles(agreement, alignment.matrix)
-    low = np.minimum(agreement.texture_a, agreement.texture_b)[valid]
-    high = agreement.texture[valid]
+
+    def kept(values: Floats) -> Floats:
+        return np.asarray(values[agreement.valid][chosen], np.float16)
+
+    low = np.minimum(agreement.texture_a, agreement.texture_b)
     return Cells(
-        coarse=agreement.coarse[valid].astype(np.float32),
-        fine=agreement.fine[valid].astype(np.float32),
-        texture=high.astype(np.float32),
-        balance=((low + 1) / (high + 1)).astype(np.float32),
-        means=np.stack([agreement.means_a[valid], agreement.means_b[valid]]).astype(np.float32),
-        sharpness=_sharpest(agreement),
-        in_a=in_a.astype(np.float32),
-        in_b=in_b.astype(np.float32),
-    )
-
-
-def _sharpest(agreement: Agreement) -> tuple[Floats, Floats]:
-    """Sharpness of either photo in the textured cells."""
-    chosen = agreement.valid & (agreement.texture > _LEAST_TEXTURE)
-    return (
-        agreement.sharp_a[chosen].astype(np.float32),
-        agreement.sharp_b[chosen].astype(np.float32),
+        coarse=kept(agreement.coarse),
+        fine=kept(agreement.fine),
+        texture=kept(agreement.texture),
+        corners=kept(agreement.corners),
+        balance=kept((low + 1) / (agreement.texture + 1)),
+        sharpness=np.stack([kept(agreement.sharp_a), kept(agreement.sharp_b)]),
+        means=np.stack([kept(agreement.means_a), kept(agreement.means_b)]),
+        in_a=np.clip(in_a[chosen], -9999, 9999).astype(np.float16),
+        in_b=np.clip(in_b[chosen], -9999, 9999).astype(np.float16),
     )
 
 
 def weights_of(cells: Cells) -> Floats:
-    """How much each cell counts: its texture up to 20 grey levels; plain cells not at all."""
-    texture = np.minimum(cells.texture, _MOST_TEXTURE)
-    return np.where(cells.texture > _LEAST_TEXTURE, texture, 0).astype(np.float32)
+    """How much each cell counts: texture up to 20 grey levels, straight edges little."""
+    texture = np.minimum(cells.texture.astype(np.float32), _MOST_TEXTURE)
+    return np.asarray(texture * (0.08 + np.minimum(1.0, 3.0 * cells.corners.astype(np.float32))))
 
 
 def figures_of(
-    alignment: Alignment, agreement: Agreement, cells: Cells, masked: npt.NDArray[np.bool_]
+    alignment: Alignment,
+    shares: tuple[float, float],
+    cells: Cells,
+    masked: npt.NDArray[np.bool_],
 ) -> Floats:
     """(len(FIGURES),) figures; `masked` cells are left out."""
     all_weights = weights_of(cells)
     weights = np.where(masked, 0, all_weights)
     total, everything = float(weights.sum()), float(all_weights.sum())
     share = weights / max(total, 1e-6)
-    better = np.maximum(cells.coarse, cells.fine)
+    coarse, fine = cells.coarse.astype(np.float32), cells.fine.astype(np.float32)
+    better = np.maximum(coarse, fine)
     quarters = _weighted_quantiles(better, weights, (0.25, 0.75))
-    agreeing = (better > 0.9) & (weights > 0)
+    amount = float(weights[better > 0.9].sum()) / _MOST_TEXTURE
     return np.array(
         [
             np.log1p(alignment.votes),
@@ -102,13 +104,13 @@ def figures_of(
             share[better > 0.9].sum(),
             share[better > 0.97].sum(),
             share[better < 0.5].sum(),
-            (share * cells.coarse).sum(),
-            (share * cells.fine).sum(),
+            (share * coarse).sum(),
+            (share * fine).sum(),
             quarters[0],
             quarters[1],
-            np.log1p(agreeing.sum()),
+            np.log1p(amount),
             _tone(cells, masked),
-            np.log(max(1e-3, min(agreement.share_a, agreement.share_b, 1.0))),
+            np.log(max(1e-3, min(*shares, 1.0))),
             (share * cells.balance).sum(),
             1 - total / max(everything, 1e-6),
         ],
@@ -127,7 +129,7 @@ def _weighted_quantiles(values: Floats, weights: Floats, at: tuple[float, ...]) 
 
 def _tone(cells: Cells, masked: npt.NDArray[np.bool_]) -> float:
     """Correlation of the cells' means; 0 where one picture is even."""
-    a, b = cells.means[:, ~masked]
+    a, b = cells.means[:, ~masked].astype(np.float32)
     if len(a) < 3 or a.std() < 0.5 or b.std() < 0.5:
         return 0.0
     return float(np.corrcoef(a, b)[0, 1])

@@ -100,7 +100,9 @@ def _is_straight(one: Looked) -> bool:
 
 def _places(photo: Fingerprint, points: Floats) -> Ints:
     """Places (row * 24 + column) of points in px of the grey picture."""
-    at = np.clip(points / np.array(photo.size) * _GRID, 0, _GRID - 1).astype(np.intp)
+    at = np.clip(points.astype(np.float32) / np.array(photo.size) * _GRID, 0, _GRID - 1).astype(
+        np.intp
+    )
     return np.asarray(at[:, 1] * _GRID + at[:, 0])
 
 

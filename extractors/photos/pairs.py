@@ -86,7 +86,13 @@ def judge(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) -> list
     model = load_model()
     first = model.scores(make_figures(fingerprints, looked, None))
     figures = make_figures(fingerprints, looked, first)
-    return [_judged(model, one, row) for one, row in zip(looked, figures, strict=True)]
+    textures = [
+        min(fingerprints[one.later].texture, fingerprints[one.earlier].texture) for one in looked
+    ]
+    return [
+        _judged(model, one, row, texture)
+        for one, row, texture in zip(looked, figures, textures, strict=True)
+    ]
 
 
 def make_figures(
@@ -103,12 +109,12 @@ def make_figures(
 
 def _figures(one: Looked, mask: Mask | None) -> Floats:
     masked = np.zeros(len(one.cells.coarse), bool) if mask is None else mask
-    return figures_of(one.alignment, one.agreement, one.cells, masked)
+    return figures_of(one.alignment, one.shares, one.cells, masked)
 
 
-def _judged(model: PairModel, one: Looked, figures: Floats) -> Judged:
+def _judged(model: PairModel, one: Looked, figures: Floats, texture: float) -> Judged:
     score = float(model.scores(figures[None])[0])
-    answer, certain = answer_of(score, figures, one, model)
+    answer, certain = answer_of(score, figures, texture, model)
     return Judged(one, figures, round(score, 6), answer, certain)
 
 
@@ -135,8 +141,9 @@ def _spread(
     """One pair of contents -> the pairs of all photos that hold them."""
     later, earlier = one.looked.later, one.looked.earlier
     made = unique[later], unique[earlier]
-    polygons = one.looked.agreement.a_polygon, one.looked.agreement.b_polygon
-    outlines = [_outline(polygon, photo) for polygon, photo in zip(polygons, made, strict=True)]
+    outlines = [
+        _outline(outline, photo) for outline, photo in zip(one.looked.outlines, made, strict=True)
+    ]
     changes = describe_changes(*made, one.looked)
     found = []
     for x in holders[later]:

@@ -19,12 +19,27 @@ Box = tuple[int, int, int, int]  # left, top, right, bottom; right and bottom ex
 
 MOST_REGIONS = 8
 _BLANK_SPREAD = 5.0  # grey levels; a line that varies less is blank
-_LEAST_SIDE = 56
+_LEAST_SIDE = 28  # px at half size
 _LEAST_SHARE = 0.03
 
 
 def find_regions(grey: Pixels) -> tuple[Box, ...]:
-    """The whole first, then the trimmed whole, then inner blocks, largest first."""
+    """The whole first, then the trimmed whole, then inner blocks, largest first.
+
+    Borders and gutters are sought at half size.
+    """
+    height, width = grey.shape
+    half = cv2.resize(grey, (width // 2, height // 2), interpolation=cv2.INTER_AREA)
+    whole = (0, 0, width, height)
+    found = _find_in(np.asarray(half))
+    inner = [
+        tuple(min(2 * v, limit) for v, limit in zip(b, (width, height) * 2, strict=True))
+        for b in found
+    ]
+    return (whole, *dict.fromkeys(box for box in inner if box != whole))[:MOST_REGIONS]  # type: ignore[return-value]
+
+
+def _find_in(grey: Pixels) -> tuple[Box, ...]:
     height, width = grey.shape
     whole = (0, 0, width, height)
     trimmed = _trim(grey, whole)
@@ -34,7 +49,7 @@ def find_regions(grey: Pixels) -> tuple[Box, ...]:
         *([trimmed] if _is_usable(trimmed, whole) and trimmed != whole else []),
         *blocks,
     ]
-    return tuple(found[:MOST_REGIONS])
+    return tuple(found)
 
 
 def _area(box: Box) -> int:
@@ -93,10 +108,10 @@ def _cuts(part: Floats) -> list[int]:
     height = part.shape[0]
     blank = np.flatnonzero(_blank_lines(part, 1))
     runs = np.split(blank, np.flatnonzero(np.diff(blank) > 1) + 1) if len(blank) else []
-    gutters = [int(run[len(run) // 2]) for run in runs if len(run) >= 3]
+    gutters = [int(run[len(run) // 2]) for run in runs if len(run) >= 2]
     steps = np.abs(np.diff(part, axis=0)) > 12
     long = np.flatnonzero(steps.mean(axis=1) > 0.75) + 1
-    edges = [int(row) for row in long if 24 < row < height - 24]
+    edges = [int(row) for row in long if 12 < row < height - 12]
     found: list[int] = []
     for at in sorted(gutters + edges):
         if 0 < at < height and (not found or at - found[-1] >= 4):
@@ -105,7 +120,7 @@ def _cuts(part: Floats) -> list[int]:
 
 
 def describe_regions(grey: Pixels, boxes: tuple[Box, ...]) -> npt.NDArray[np.int8]:
-    """(m, 8, 8) int8: the lowest DCT frequencies of each box but the mean, unit length times 127."""
+    """(m, 8, 8) int8: lowest DCT frequencies of each box but the mean, unit length times 127."""
     out = np.zeros((len(boxes), 8, 8), np.float32)
     for at, (left, top, right, bottom) in enumerate(boxes):
         part = cv2.resize(

@@ -17,26 +17,29 @@ from pathlib import Path
 
 import numpy as np
 
-from extractors.photos.agreement import Agreement, compare
+from extractors.photos.agreement import compare
 from extractors.photos.align import Alignment, as_laid, refine, rough_similarity
 from extractors.photos.candidates import (
     Candidate,
     Index,
-    Start,
     build_index,
     find_candidates,
+    like_hashes,
     like_regions,
 )
 from extractors.photos.decode import Pixels
 from extractors.photos.evidence import Cells, cells_of, weights_of
+from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, from_bytes, grey_of
 
 _BUDGET = 40_000  # answers a photo may ask of the index
 _FLOOR = 1.2  # votes in one arrangement
 _MOST_CANDIDATES = 400
-_LEAST_LIKE = 0.95  # cosine of region vectors
+_MOST_BITS = 24  # of 256: saved anew, smaller, brighter
+_LEAST_LIKE = 0.965  # cosine of region vectors
 _MOST_LIKE = 10
-_PATIENCE = 25  # candidates in a row that show nothing, then the rest is left
+_PATIENCE_LAID = 2
+_PATIENCE = 9  # candidates in a row that show nothing, then the rest is left
 _LEAST_ROUGH = 4
 _LEAST_MATCHES = 6
 _BLOCK = 24  # photos a task
@@ -45,13 +48,17 @@ _KEPT_GREYS = 300
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Looked:
-    """Photos `later` and `earlier` laid over each other (matrix: later -> earlier)."""
+    """Photos `later` and `earlier` laid over each other (matrix: later -> earlier).
+
+    `outlines` of the common part in px of either grey picture, and its share of either.
+    """
 
     later: int
     earlier: int
     alignment: Alignment
-    agreement: Agreement
     cells: Cells
+    outlines: tuple[Floats, Floats]
+    shares: tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -85,7 +92,7 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     made = folder.fingerprints[query]
     if not made.is_comparable:
         return
-    best = {start.other: looked for start, looked in _laid(folder, query, greys)}
+    best = {looked.earlier: looked for looked in _laid(folder, query, greys)}
     plain = {other for other, looked in best.items() if _is_promising(looked)}
     misses = 0
     for candidate in find_candidates(
@@ -102,26 +109,35 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     yield from (best[earlier] for earlier in sorted(best))
 
 
-def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[tuple[Start, Looked]]:
+def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     """Photos that look like this one as a whole or in a region: no words are needed."""
     a = folder.fingerprints[query]
-    for start in like_regions(
+    near = like_hashes(
+        folder.index, folder.fingerprints, query, most_bits=_MOST_BITS, most=_MOST_LIKE
+    )
+    known = {start.other for start in near}
+    like = like_regions(
         folder.index, folder.fingerprints, query, least=_LEAST_LIKE, most=_MOST_LIKE
-    ):
+    )
+    misses = 0
+    for start in [*near, *(start for start in like if start.other not in known)]:
         b = folder.fingerprints[start.other]
         alignment = refine(a, b, start.matrix, start.mirrored, 0.0)
         if alignment is None:
             alignment = as_laid(a, b, start.matrix, start.mirrored)
         looked = _compare(folder, query, start.other, alignment, greys)
         if looked is not None:
-            yield start, looked
+            yield looked
+        misses = 0 if looked and _is_promising(looked) else misses + 1
+        if misses >= _PATIENCE_LAID:
+            break
 
 
 def _is_promising(looked: Looked) -> bool:
-    """Whether about a third of the texture agrees: copies do, most other pairs do not."""
+    """Whether about half of the texture agrees: copies do, most other pairs do not."""
     weights = weights_of(looked.cells)
     agree = np.maximum(looked.cells.coarse, looked.cells.fine) > 0.9
-    return bool((weights * agree).sum() > 0.3 * weights.sum())
+    return bool((weights * agree).sum() > 0.45 * weights.sum())
 
 
 def _examine(folder: Folder, candidate: Candidate, greys: _Greys) -> Looked | None:
@@ -141,7 +157,14 @@ def _compare(
     agreement = compare(greys.of(folder, query), greys.of(folder, other), alignment.matrix)
     if agreement is None:
         return None
-    return Looked(query, other, alignment, agreement, cells_of(agreement, alignment))
+    return Looked(
+        query,
+        other,
+        alignment,
+        cells_of(agreement, alignment),
+        (agreement.a_polygon, agreement.b_polygon),
+        (agreement.share_a, agreement.share_b),
+    )
 
 
 def _worth(looked: Looked | None) -> float:

@@ -7,21 +7,29 @@ from typing import Literal
 from extractors.photos.evidence import FIGURES
 from extractors.photos.features import Floats
 from extractors.photos.model import PairModel
-from extractors.photos.search import Looked
 
 Answer = Literal["copy", "same_piece", "alike", "shared_overlay"]
 
+_MASKED = 0.35  # share of the texture that recurs over unrelated photos
+_LEAST_ROOM = 0.5  # share of a photo that is not plain: goods on white have less
+_SURE_MATCHES = 3.2  # log of the matches within 2 px: 24
+
 
 def answer_of(
-    score: float, figures: Floats, looked: Looked, model: PairModel
+    score: float, figures: Floats, texture: float, model: PairModel
 ) -> tuple[Answer, bool]:
-    """The answer, and whether the tool stands behind it."""
+    """The answer, and whether the tool stands behind it.
+
+    `texture` is the smaller of both photos' (see Fingerprint). Below the threshold for a copy the
+    answers are rules of thumb: what agrees in one part only and is straight is an overlay, what
+    matches on an uneven ground is the same piece and place, on a plain ground only alike.
+    """
     if score >= model.threshold:
         return "copy", True
     value = dict(zip(FIGURES, figures.tolist(), strict=True))
-    if value["masked"] > 0.4 or (value["agree_well"] > 0.2 and value["disagree"] > 0.3):
-        return "shared_overlay", value["agreeing_cells"] > 1.5
-    matched = value["tight"] > 3.0 and value["match_share"] > 0.15
-    if matched and value["mean_coarse"] > 0.5:
+    matched = value["tight"] > _SURE_MATCHES and value["match_share"] > 0.12
+    if value["masked"] > _MASKED or (value["high_quarter"] > 0.97 and value["disagree"] > 0.3):
+        return "shared_overlay", value["agreeing"] > 1.0 and value["tight"] > 2.5
+    if matched and texture > _LEAST_ROOM and value["mean_coarse"] > 0.35:
         return "same_piece", True
-    return "alike", matched
+    return "alike", matched and value["mean_coarse"] > 0.45

@@ -155,15 +155,14 @@ def _seller(rng: np.random.Generator) -> list[Image]:
 
 
 def _stills(design: Design, rng: np.random.Generator) -> list[Image]:
+    """The camera stands, the piece is moved a little: one room, other noise, other light."""
     room = make_room(rng)
-    state = rng.bit_generator.state
     stills = []
     for number in range(3):
-        rng.bit_generator.state = state
-        still = shoot(design, rng, ground=room, temples="open")
+        still = shoot(design, rng, ground=room, loose=0.5)
         shift = np.array([[1, 0, 5 * number], [0, 1, 3 * number]], np.float32)
         moved = cv2.warpAffine(still, shift, still.shape[1::-1], borderMode=cv2.BORDER_REPLICATE)
-        stills.append(cv2.addWeighted(still, 0.5, moved, 0.5, 0) if number else still)
+        stills.append(moved)
     return stills
 
 
