@@ -129,7 +129,7 @@ def label(row: Weight, point: str) -> str:
 
     >>> from models.weights import load_weights
     >>> label(load_weights().rows["any.conflicts.hard"], "hinge_barrels")
-    'hinge barrels conflicts'
+    'hinge barrels not as on the sheet'
     """
     return (row.says or "{point}").replace("{point}", point.replace("_", " "))
 
