@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from lxml.html import HtmlElement
-
 from triage.readers.gallery import FRAME_ATTRIBUTE
+from triage.readers.markup import HtmlElement, drop
 from triage.readers.words import flat_text
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
@@ -145,5 +144,5 @@ def _drop_heading(element: HtmlElement) -> None:
         if (element.text or "").strip():
             return
         if heading_zone(flat_text(child)) == "description":
-            child.drop_tree()
+            drop(child)
         return

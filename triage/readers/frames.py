@@ -6,12 +6,10 @@ A frame's own document may be a saved file, a member of the carrier, a ``data:``
 
 from __future__ import annotations
 
-from lxml.html import HtmlElement
-
 from triage.readers.bounds import check_markup
 from triage.readers.encoding import decode_page
 from triage.readers.gallery import FRAME_ATTRIBUTE
-from triage.readers.markup import parse_html
+from triage.readers.markup import HtmlElement, parse_html
 from triage.readers.source import Asset, Resources, Unreadable
 
 MOST_FRAMES = 24

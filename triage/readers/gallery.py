@@ -15,11 +15,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from urllib.parse import parse_qsl, urlsplit
 
-from lxml.html import HtmlElement
 from PIL import Image, UnidentifiedImageError
 
 from extractors.records import Photo
 from triage.readers.addresses import canonical_url, file_name
+from triage.readers.markup import HtmlElement
 from triage.readers.pictures import picture_kind
 from triage.readers.source import Asset, Place, Resources, Unreadable
 from triage.readers.zones import is_named, zones_of

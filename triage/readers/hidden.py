@@ -10,8 +10,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from lxml.html import HtmlElement
-
+from triage.readers.markup import HtmlElement
 from triage.readers.words import flat_text
 
 _RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
@@ -118,25 +117,34 @@ def plain_colour(text: str) -> str | None:
 def find_hidden(root: HtmlElement, rules: HidingRules) -> list[HtmlElement]:
     """List the outermost elements whose text is hidden, in page order."""
     found: list[HtmlElement] = []
-    inside: set[HtmlElement] = set()
-    grounds: dict[HtmlElement, str] = {}
-    for element in root.iter():
-        if not isinstance(element.tag, str):
-            continue
-        parent = element.getparent()
-        if parent in inside:
-            inside.add(element)
-            continue
-        ground = _ground(element, rules) or grounds.get(parent, "#ffffff")  # type: ignore[arg-type]
-        if ground != "#ffffff":
-            grounds[element] = ground
-        if _is_hidden(element, rules, ground):
+    for element in _suspects(root, rules):
+        if _is_hidden(element, rules):
             found.append(element)
-            inside.add(element)
-    return found
+    outer = set(found)
+    return [e for e in found if not any(a in outer for a in e.iterancestors())]
 
 
-def _is_hidden(element: HtmlElement, rules: HidingRules, ground: str) -> bool:
+def _suspects(root: HtmlElement, rules: HidingRules) -> list[HtmlElement]:
+    """Elements that a style of their own, an attribute or a rule of a sheet may hide."""
+    found = root.xpath(".//*[@style or @hidden] | .//font[@color]")
+    selectors = rules.hidden | {s for s, _ in rules.colours if s[0] in ".#"}
+    if not selectors:
+        return list(found)
+    classes = {c for s in selectors for c in re.findall(r"\.([\w-]+)", s)}
+    names = {n for s in selectors for n in re.findall(r"#([\w-]+)", s)}
+    known: dict[str, bool] = {}
+    for element in root.xpath(".//*[@class or @id]"):
+        text = element.get("class") or ""
+        if text not in known:
+            known[text] = not classes.isdisjoint(text.split())
+        if known[text] or element.get("id") in names:
+            found.append(element)
+    for tag in (s for s in rules.hidden if s.isalnum()):
+        found += root.iter(tag)
+    return list(dict.fromkeys(found))
+
+
+def _is_hidden(element: HtmlElement, rules: HidingRules) -> bool:
     attributes = element.attrib
     if not attributes:
         return element.tag in rules.hidden
@@ -148,7 +156,7 @@ def _is_hidden(element: HtmlElement, rules: HidingRules, ground: str) -> bool:
     if hides(style) or (rules.hidden and any(s in rules.hidden for s in selectors_of(element))):
         return not re.search(r"display\s*:\s*(?!none)\w", style) or hides(style)
     colour = _text_colour(element, style, rules)
-    return colour is not None and _is_alike(colour, ground)
+    return colour is not None and _is_alike(colour, _ground_of(element, rules))
 
 
 def selectors_of(element: HtmlElement) -> list[str]:
@@ -172,6 +180,12 @@ def _text_colour(element: HtmlElement, style: str, rules: HidingRules) -> str | 
         if selector[0] in ".#" and selector in selectors_of(element):
             return colour
     return None
+
+
+def _ground_of(element: HtmlElement, rules: HidingRules) -> str:
+    """The colour behind an element: its own, else the nearest above, else white."""
+    grounds = (_ground(e, rules) for e in (element, *element.iterancestors()))
+    return next((g for g in grounds if g is not None), "#ffffff")
 
 
 def _ground(element: HtmlElement, rules: HidingRules) -> str | None:

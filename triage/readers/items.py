@@ -13,8 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from lxml.html import HtmlElement
-
+from triage.readers.markup import HtmlElement
 from triage.readers.tolerant_json import load_json
 from triage.readers.words import text_lines
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from lxml import etree
-from lxml.html import HtmlElement, HTMLParser
+
+# plain elements: the classes of lxml.html cost a look-up in Python for each element touched
+HtmlElement = etree._Element
 
 
 def parse_html(text: str) -> HtmlElement | None:
@@ -14,9 +16,25 @@ def parse_html(text: str) -> HtmlElement | None:
     text = text.replace("\0", "")
     if not text.strip():
         return None
-    parser = HTMLParser(encoding="utf-8", huge_tree=True, remove_comments=True, remove_pis=True)
+    parser = etree.HTMLParser(
+        encoding="utf-8", huge_tree=True, remove_comments=True, remove_pis=True
+    )
     try:
         root = etree.fromstring(text.encode("utf-8", "replace"), parser)
     except (etree.ParserError, etree.XMLSyntaxError, ValueError):
         return None
     return root if isinstance(root, HtmlElement) else None
+
+
+def drop(element: HtmlElement) -> None:
+    """Take an element with all that is in it out of its tree; the text after it stays."""
+    parent = element.getparent()
+    if parent is None:
+        return
+    previous = element.getprevious()
+    if element.tail and previous is not None:
+        previous.tail = (previous.tail or "") + element.tail
+    elif element.tail:
+        parent.text = (parent.text or "") + element.tail
+    element.tail = None
+    parent.remove(element)

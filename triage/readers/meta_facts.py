@@ -6,11 +6,10 @@ import re
 from collections.abc import Iterator
 from decimal import Decimal
 
-from lxml.html import HtmlElement
-
 from triage.readers.addresses import canonical_url
 from triage.readers.dates import read_date
 from triage.readers.facts import Amount, Fact
+from triage.readers.markup import HtmlElement
 from triage.readers.prices import currency_code, read_price
 
 Meta = tuple[tuple[str, str], ...]

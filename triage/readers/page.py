@@ -12,8 +12,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from dataclasses import replace as changed
 
-from lxml.html import HtmlElement
-
 from extractors.records import Listing
 from triage.readers.addresses import canonical_url, item_in
 from triage.readers.bounds import check_markup
@@ -24,7 +22,7 @@ from triage.readers.frames import graft_frames
 from triage.readers.gallery import Gallery, find_gallery
 from triage.readers.hidden import find_hidden, hidden_text, read_rules
 from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
-from triage.readers.markup import parse_html
+from triage.readers.markup import HtmlElement, parse_html
 from triage.readers.meta_facts import meta_facts, meta_images, read_meta, saved_from
 from triage.readers.phrases import says
 from triage.readers.schema_facts import (

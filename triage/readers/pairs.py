@@ -11,9 +11,8 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from lxml.html import HtmlElement
-
 from triage.readers.labels import LONGEST_LABEL, field_of_label
+from triage.readers.markup import HtmlElement
 from triage.readers.words import BLOCKS, flat_text, text_lines
 
 LONGEST_VALUE = 600
@@ -39,22 +38,15 @@ _INLINE_LINE = re.compile(r"\s*([^:：\n]{2,60}?)\s*[:：]\s*(\S.*)", re.S)
 def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
     """List all pairs in page order; nothing below the elements `outside` is looked at."""
     pairs: list[Pair] = []
-    done: set[HtmlElement] = set()
-    skipped: set[HtmlElement] = set()
-    for element in root.iter():
-        if not isinstance(element.tag, str):
-            continue
-        parent = element.getparent()
-        if element in outside or parent in skipped:
-            skipped.add(element)
-            continue
-        if parent in done:
-            done.add(element)
+    pending = [root]
+    while pending:
+        element = pending.pop()
+        if element in outside or not isinstance(element.tag, str):
             continue
         found, is_whole = _pairs_of(element)
         pairs.extend(found)
-        if found and is_whole:
-            done.add(element)
+        if len(element) and not (found and is_whole):
+            pending.extend(reversed(element))
     return pairs
 
 
@@ -207,21 +199,11 @@ def _has_like_siblings(element: HtmlElement) -> bool:
 
 def _lines(element: HtmlElement) -> Iterator[Pair]:
     """ "Label: value" lines of an element that holds text and inline marks only."""
-    if element.tag in (
-        "a",
-        "b",
-        "strong",
-        "i",
-        "em",
-        "span",
-        "time",
-        "h1",
-        "title",
-    ) and not _stands_alone(element):
+    if not _may_hold_lines(element):
         return
-    if any(c.tag in BLOCKS or not isinstance(c.tag, str) for c in element.iterdescendants()):
+    if element.tag in _INLINE and not _stands_alone(element):
         return
-    if not (element.text or len(element)):
+    if any(c.tag in BLOCKS for c in element.iterdescendants()):
         return
     text = text_lines(element)
     if not text or len(text) > 2000:
@@ -243,6 +225,28 @@ def _lines(element: HtmlElement) -> Iterator[Pair]:
         elif bold and line.startswith(bold) and (rest := line[len(bold) :].strip(" \t–-")):
             if _bold_siblings(element) or field_of_label(bold):
                 yield _pair(bold, rest, element, group)
+
+
+_INLINE = frozenset(("a", "b", "strong", "i", "em", "span", "time", "h1", "title"))
+
+
+def _may_hold_lines(element: HtmlElement) -> bool:
+    """Look for a colon, or a mark at the beginning, before any text is put together."""
+    own = element.text
+    if len(element) == 0:
+        return own is not None and (":" in own or "：" in own)
+    first = element[0]
+    if (own is None or not own.strip()) and first.tail and first.tail.strip():
+        return True
+    if own and (":" in own or "：" in own):
+        return True
+    for child in element:
+        if child.tag in BLOCKS:
+            return False
+        for text in (child.text, child.tail):
+            if text and (":" in text or "：" in text):
+                return True
+    return False
 
 
 def _stands_alone(element: HtmlElement) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterable
 from functools import cache
 from importlib.resources import files
 
@@ -19,6 +20,25 @@ def _data() -> dict[str, dict[str, list[str]]]:
 def _pattern(kind: str) -> re.Pattern[str]:
     rows = [f"(?:{row})" for rows in _data()[kind].values() for row in rows]
     return re.compile("|".join(rows), re.I)
+
+
+def starts_of(patterns: Iterable[str]) -> frozenset[str]:
+    """The first three letters of every word in patterns, to pass over texts without any."""
+    letters = (re.sub(r"\\[a-zA-Z.?]|\.\??", " ", p) for p in patterns)
+    dotted = (re.sub(r"\\.\??", "", p) for p in patterns)
+    words = {w for text in (*letters, *dotted) for w in re.findall(r"[^\W\d_]+", text)}
+    return frozenset(w[:3].casefold() for w in words)
+
+
+@cache
+def _starts() -> frozenset[str]:
+    return starts_of(row for k, rows in _data().items() for lang in rows.values() for row in lang)
+
+
+def may_say(text: str) -> bool:
+    """Say quickly whether any phrase may be in a line; most lines of a page hold none."""
+    starts = _starts()
+    return any(w[:3] in starts for w in re.findall(r"[^\W\d_]+", text.casefold())) or "." in text
 
 
 def _plain(text: str) -> str:

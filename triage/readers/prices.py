@@ -76,14 +76,36 @@ def _spelling(written: str) -> str:
 
 
 @cache
-def _money() -> re.Pattern[str]:
-    currency = _currency_pattern()
-    return re.compile(
-        rf"(?P<pre>{currency})\s?:?\s?(?P<minus>-\s?)?{_number('n1')}{_DASH}"
-        rf"(?:\s?(?P<also>{currency})(?!\s?\d))?"
-        rf"|(?P<minus2>-\s?)?(?<![\d.,]){_number('n2')}{_DASH}\s?(?P<post>{currency})"
-        rf"(?P<cents>\s?\d\d(?![\d.,]|\s?(?:{currency})))?"
-    )
+def _before() -> re.Pattern[str]:
+    return re.compile(rf"({_currency_pattern()})\s?:?\s?$")
+
+
+@cache
+def _after() -> re.Pattern[str]:
+    return re.compile(rf"\s?({_currency_pattern()})")
+
+
+@cache
+def _cents() -> re.Pattern[str]:
+    return re.compile(rf"\s?\d\d(?![\d.,]|\s?(?:{_currency_pattern()}))")
+
+
+@cache
+def _marks() -> tuple[frozenset[str], frozenset[str]]:
+    """The signs that currencies are written with, and the words; to pass over texts without."""
+    written = [row[0] for row in _rows()]
+    signs = frozenset(c for w in written for c in w if not c.isalpha() and c not in ". -")
+    foreign = frozenset(c for w in written for c in w if c.isalpha() and not c.isascii())
+    words = frozenset(p for w in written for p in re.findall(r"[A-Za-z]+", w))
+    return signs | foreign, words
+
+
+def has_currency(text: str) -> bool:
+    """Say quickly whether a currency may stand in a text."""
+    signs, words = _marks()
+    if not signs.isdisjoint(text):
+        return True
+    return not words.isdisjoint(re.findall(r"[A-Za-z]+", text))
 
 
 @cache
@@ -137,23 +159,39 @@ def find_money(text: str, language: str = "") -> tuple[Money, ...]:
     >>> [(str(m.amount), m.currency) for m in find_money("925 silver, CHF 1’200.–, was 12,50 €")]
     [('1200', 'CHF'), ('12.50', 'EUR')]
     """
+    if not has_currency(text) and not has_currency(level(text)):
+        return ()
     return tuple(_each_money(level(text), language))
 
 
 def _each_money(text: str, language: str) -> Iterator[Money]:
-    for match in _money().finditer(text):
-        if match["minus"] or match["minus2"]:
+    """Go from number to number; a currency belongs to one number only, the earlier first."""
+    taken = 0
+    for match in _bare_number().finditer(text):
+        start, end = match.span("n")
+        head = match.start()
+        before = _before().search(text, max(taken, head - 12), head)
+        after = _after().match(text, match.end())
+        if after is not None and before is not None and re.match(r"\s?\d", text[after.end() :]):
+            after = None
+        if before is None and after is None:
             continue
-        written = match["pre"] or match["post"]
-        number = match["n1"] or match["n2"]
-        if match["cents"] and "," not in number and "." not in number:
-            number = f"{number}.{match['cents'].strip()}"
-        code = currency_code(match["also"], language) if match["also"] else None
-        if code is None or _is_plain_sign(match["also"]):
-            code = currency_code(written, language)
-        amount = read_number(number)
+        number, stop = match["n"], after.end() if after else match.end()
+        if before is None and after is not None and not re.search(r"[.,]", number):
+            cents = _cents().match(text, stop)
+            if cents is not None:
+                number, stop = f"{number}.{cents[0].strip()}", cents.end()
+        taken = stop
+        amount = None if match["minus"] else read_number(number)
         if amount is not None:
-            yield Money(amount, code, match.start(), match.end())
+            yield Money(amount, _code(before, after, language), before.start() if before else start, stop)
+
+
+def _code(before: re.Match[str] | None, after: re.Match[str] | None, language: str) -> str | None:
+    """Of a sign before and a code after ("$45.00 CAD") the one that is no bare sign holds."""
+    if after is not None and (before is None or not _is_plain_sign(after[1])):
+        return currency_code(after[1], language)
+    return currency_code(before[1], language) if before is not None else None
 
 
 def _is_plain_sign(written: str | None) -> bool:

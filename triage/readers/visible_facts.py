@@ -6,16 +6,15 @@ import re
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
-from lxml.html import HtmlElement
-
 from triage.readers.addresses import canonical_url, seller_in
 from triage.readers.dates import read_date
 from triage.readers.facts import Amount, Fact
 from triage.readers.labels import field_of_label, normal_label
+from triage.readers.markup import HtmlElement
 from triage.readers.pairs import Pair, find_pairs
-from triage.readers.phrases import count_in, mentions, says
+from triage.readers.phrases import count_in, may_say, mentions, says
 from triage.readers.prices import find_money, read_price
-from triage.readers.words import BLOCKS, flat_text, text_lines
+from triage.readers.words import BLOCKS, SILENT, flat_text, text_lines
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
 ORIGIN = "visible text"
@@ -279,28 +278,39 @@ def heading_before(element: HtmlElement) -> HtmlElement | None:
 
 def short_lines(body: HtmlElement, outside: set[HtmlElement]) -> Iterator[tuple[HtmlElement, str]]:
     """Every innermost block (or lone inline element) with a short text, in page order."""
-    skipped: set[HtmlElement] = set()
-    for element in body.iter():
-        if not isinstance(element.tag, str) or element.tag in ("script", "style", "option"):
+    pending = [body]
+    while pending:
+        element = pending.pop()
+        if element in outside or not isinstance(element.tag, str) or element.tag in SILENT:
             continue
-        if element in outside or element.getparent() in skipped:
-            skipped.add(element)
+        count, own = len(element), element.text
+        if count == 0:
+            if own and (text := " ".join(own[:400].split())) and len(text) <= 160:
+                yield element, text
             continue
-        if len(element) > 8 or (len(element) == 0 and not (element.text or "").strip()):
-            continue
+        pending.extend(reversed(element))
+        if count > 8 or (count == 1 and not own and not element[0].tail):
+            continue  # its one child says the same
         if any(c.tag in BLOCKS for c in element.iterdescendants()):
             continue
-        text = flat_text(element) or (element.text or "").strip()
+        text = flat_text(element)
         if 0 < len(text) <= 160:
             yield element, text
 
 
 def line_facts(text: str, language: str) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
-    return list(_line_facts(text, language))
+    facts = list(_phrase_facts(text))
+    if re.search(r"\d", text):
+        facts += _amount_then_label(text, language)
+    for part in split_parts(text):
+        facts += _labelled_part(part, language)
+    return facts
 
 
-def _line_facts(text: str, language: str) -> Iterator[Fact]:
+def _phrase_facts(text: str) -> Iterator[Fact]:
+    if not may_say(text):
+        return
     for kind in ("sold", "ended", "open"):
         if says(kind, text):
             yield Fact("status", kind, ORIGIN, f"“{text[:60]}”")
@@ -312,9 +322,6 @@ def _line_facts(text: str, language: str) -> Iterator[Fact]:
         yield Fact("shipping", Amount(_ZERO), ORIGIN, f"“{text[:60]}”")
     if (count := count_in("quantity", text)) is not None:
         yield Fact("quantity", count, ORIGIN, f"“{text[:60]}”")
-    yield from _amount_then_label(text, language)
-    for part in split_parts(text):
-        yield from _labelled_part(part, language)
 
 
 def _labelled_part(text: str, language: str) -> Iterator[Fact]:

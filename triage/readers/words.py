@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from lxml.html import HtmlElement
+from triage.readers.markup import HtmlElement
 
 BLOCKS = frozenset(
     [
@@ -84,6 +84,8 @@ def text_lines(element: HtmlElement) -> str:
     Line breaks between blocks are counted as in WHATWG HTML, 3.2.7 "innerText": one about a
     block, two (an empty line) about a <p>; breaks that meet count once.
     """
+    if len(element) == 0 and not _is_pre(element):
+        return " ".join((element.text or "").split())
     text = "".join(_joined(_pieces(element)))
     lines = (_tidy_line(line) for line in text.split("\n"))
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n")
@@ -113,11 +115,13 @@ def _tidy_line(line: str) -> str:
 def flat_text(element: HtmlElement) -> str:
     """All text on one line.
 
-    >>> from lxml.html import fromstring
-    >>> flat_text(fromstring("<p>one<br>two  <b>three</b></p>")), text_lines(fromstring("<p>a<br>b"))
-    ('one two three', 'a\\nb')
+    >>> from lxml.etree import HTML
+    >>> flat_text(HTML("<p>one<br>two  <b>three</b></p>"))
+    'one two three'
     """
-    return re.sub(r"\s+", " ", text_lines(element)).strip()
+    if len(element) == 0:
+        return " ".join((element.text or "").split())
+    return " ".join(text_lines(element).split())
 
 
 def _pieces(top: HtmlElement) -> Iterator[str | int]:
@@ -154,12 +158,12 @@ def _after(element: HtmlElement, is_top: bool) -> Iterator[str | int]:
 
 
 def _soft(text: str) -> str:
-    return re.sub(r"[\r\n]+", " ", text)
+    return text.replace("\r", " ").replace("\n", " ")
 
 
 def _is_pre(element: HtmlElement) -> bool:
-    return (
-        element.tag in ("pre", "textarea")
-        or "pre-" in element.get("style", "")
-        or ("white-space" in element.get("style", "") and "pre" in element.get("style", ""))
-    )
+    """Say whether line ends in the source are lines for the reader."""
+    if element.tag in ("pre", "textarea"):
+        return True
+    style = element.get("style") or ""
+    return "white-space" in style and "pre" in style

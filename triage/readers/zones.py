@@ -9,23 +9,23 @@ from __future__ import annotations
 import re
 import tomllib
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from itertools import pairwise
 from typing import Any
 
-from lxml.html import HtmlElement
-
+from triage.readers.markup import HtmlElement, drop
+from triage.readers.phrases import starts_of
 from triage.readers.words import flat_text
 
 HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
 _CAMEL = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z])|[^0-9A-Za-zÀ-ɏ]+|(?<=[A-Za-z])(?=\d)")
 _NONE: frozenset[str] = frozenset()
-_NAMING = (
+_NAMING = frozenset((
     *("class", "id", "role", "name", "aria-label"),
     *("data-testid", "data-test", "data-qa", "data-role", "data-section", "data-component"),
     *("data-block", "data-module", "data-zone", "data-area", "data-hook", "data-name", "data-type"),
-)
+))
 
 
 @cache
@@ -55,7 +55,7 @@ def zones_of(element: HtmlElement) -> frozenset[str]:
     attributes = element.attrib
     if not attributes:
         return _NONE
-    named = [attributes[name] for name in _NAMING if name in attributes]
+    named = [value for name, value in attributes.items() if name in _NAMING]
     return zones_of_name(" ".join(named)[:300]) if named else _NONE
 
 
@@ -68,6 +68,12 @@ def _heading_pattern(zone: str) -> re.Pattern[str]:
     return re.compile("|".join(f"(?:{p})" for p in _data()["headings"][zone]), re.I)
 
 
+@cache
+def _heading_starts() -> frozenset[str]:
+    return starts_of([p for rows in _data()["headings"].values() for p in rows])
+
+
+@lru_cache(maxsize=4096)
 def heading_zone(text: str) -> str | None:
     """What a heading announces: similar, description, specifics, other; None for anything else.
 
@@ -76,6 +82,9 @@ def heading_zone(text: str) -> str | None:
     """
     text = re.sub(r"\s+", " ", text).strip(" :–—-·").replace("’", "'")
     if not text or len(text) > 80:
+        return None
+    words = re.findall(r"[^\W\d_]+", text.casefold())
+    if not any(w[:3] in _heading_starts() for w in words):
         return None
     zones = ("description", "specifics", "similar", "other")
     return next((z for z in zones if _heading_pattern(z).fullmatch(text)), None)
@@ -105,24 +114,20 @@ def _in_chrome(element: HtmlElement) -> bool:
 def remove(elements: Iterable[HtmlElement]) -> None:
     """Take elements out of their tree, their tails stay."""
     for element in elements:
-        parent = element.getparent()
-        if parent is not None:
-            element.drop_tree()
+        drop(element)
 
 
 def clean(root: HtmlElement, anchor: HtmlElement | None) -> None:
     """Take chrome and similar items out; whatever holds the anchor stays."""
     kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else {root}
     doomed: list[HtmlElement] = []
-    below: set[HtmlElement] = set()
-    for element in list(root.iter()):
-        if not isinstance(element.tag, str) or element in kept:
-            continue
-        if element.getparent() in below:
-            below.add(element)
-        elif _is_foreign(element):
+    pending = [root]
+    while pending:
+        element = pending.pop()
+        if element in kept or not _is_foreign(element):
+            pending.extend(element)
+        else:
             doomed.append(element)
-            below.add(element)
     remove(doomed)
     for heading in _similar_headings(root):
         _remove_section(heading, kept)
@@ -139,18 +144,20 @@ def _is_foreign(element: HtmlElement) -> bool:
     return "chrome" in zones and zones.isdisjoint(("gallery", "description", "seller"))
 
 
+_HEADING_TAGS = (*HEADINGS, "strong", "b", "summary", "legend", "caption", "p", "div", "span")
+
+
 def _similar_headings(root: HtmlElement) -> list[HtmlElement]:
-    found = root.xpath(
-        ".//h2|.//h3|.//h4|.//h5|.//h6|.//strong|.//b|.//summary|.//legend|.//caption|.//*[@role='heading']|.//p|.//div[not(*)]|.//span[not(*)]"
-    )
-    return [h for h in found if len(h) < 4 and heading_zone(_short_text(h)) == "similar"]
+    return [h for h in root.iter(*_HEADING_TAGS) if _is_similar_heading(h)]
 
 
-def _short_text(element: HtmlElement) -> str:
+def _is_similar_heading(element: HtmlElement) -> bool:
+    if len(element) > 3 or (len(element) and element.tag in ("p", "div", "span")):
+        return False
     text = element.text or ""
-    if len(text) > 100:
-        return text
-    return flat_text(element)[:101]
+    if len(text) > 100 or (not len(element) and not text):
+        return False
+    return heading_zone(flat_text(element)[:101]) == "similar"
 
 
 def _remove_section(heading: HtmlElement, kept: set[HtmlElement]) -> None:
