@@ -12,7 +12,7 @@ import re
 import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
 from importlib.resources import files
@@ -64,7 +64,8 @@ def _names() -> dict[str, tuple[str, bool]]:
     return table
 
 
-_WORD_CLASSES = ("thing", "person", "number", "filler")
+_SIGNS = ("sign_shipping", "sign_ended", "sign_buy_now", "sign_specifics", "sign_date")
+_WORD_CLASSES = ("thing", "person", "number", "filler", *_SIGNS)
 
 
 @cache
@@ -123,12 +124,12 @@ def _without_fillers(name: str) -> tuple[str | None, bool] | None:
     )
     words = [key_of(w) for w in re.findall(r"[^\W_]+°?|[€$£]", spaced)]
     left = [w for w in words if w not in _words("filler", "thing") and not _is_currency(w)]
+    if all(w in _words("number", "person") for w in left) and len(left) > 1:
+        return "seller_id", False
     if not left or len(left) == len(words):
         return None
     if all(w in _words("number") for w in left) and any(w in _words("thing") for w in words):
         return "listing_id", False
-    if all(w in _words("number", "person") for w in left) and len(left) > 1:
-        return "seller_id", False
     return _names().get("".join(left))
 
 
@@ -208,6 +209,7 @@ def build_listing(
 
     The problems name values that are there but cannot be read; the listing is there all the same.
     """
+    values = by_shape(values)
     sorted_values = _sort(values)
     reader = _FieldReader(source, sorted_values, language or _language_of(values), line)
     url, number = _address(sorted_values.first("url") or source.url)
@@ -245,6 +247,89 @@ def build_listing(
         origins=_origins(sorted_values.by_field, form),
     )
     return listing, tuple(reader.problems)
+
+
+def by_shape(values: Sequence[Named]) -> tuple[Named, ...]:
+    """Give values under unknown names the field that their shape tells, where it is still open."""
+    fields = [field_of(n.name) for n in values if n.value.strip()]
+    known, made = set(fields), []
+    for named in values:
+        is_open = field_of(named.name) is None or (
+            field_of(named.name) == "description" and fields.count("description") > 1
+        )
+        field = _field_by_shape(named) if is_open else None
+        taken = field in known or (field == "price_kind" and known & {"bid", "sold"})
+        if field is None or (taken and field not in ("photos", "specifics")):
+            made.append(named)
+        elif field == "specifics":
+            last = named.name.partition(".")[2]
+            made.append(replace(named, name=f"specifics.{last}" if last else "specifics"))
+        else:
+            made.append(replace(named, name=field))
+    return tuple(made)
+
+
+def _field_by_shape(named: Named) -> str | None:
+    """Tell a field from a value and the words of its name, or None.
+
+    >>> _field_by_shape(Named("Seite", "https://x.example/1")), _field_by_shape(Named("C", "EUR"))
+    ('url', 'currency')
+    """
+    first = named.name.partition(".")[0]
+    text, nested = named.value.strip(), first != named.name
+    signs = _signs(first)
+    if "sign_specifics" in signs and (nested or len(list(_packed(text))) > 1):
+        return "specifics"
+    if nested or not text or len(text) > 5_000:
+        return None
+    if "sign_ended" in signs and key_of(text) in _meanings("yes_no"):
+        return "ended"
+    if re.fullmatch(r"https?://\S+", text):
+        return None if _PICTURES.search(text) else "url"
+    if _PICTURES.search(text) and all(map(_PICTURES.search, split_names(text))):
+        return "photos"
+    if "sign_date" in signs and (date := read_date(text)) is not None and date.day > "2000":
+        return "date_listed"
+    if re.fullmatch(r"[A-Z]{3}|[€£$]", text) and currency_code(text) is not None:
+        return "currency"
+    return _money_field(signs, text) or _kind_field(text)
+
+
+_PICTURES = re.compile(r"\.(?:jpe?g|png|webp|gif|tiff?|bmp|avif|hei[cf])$", re.IGNORECASE)
+
+
+def _money_field(signs: frozenset[str], text: str) -> str | None:
+    is_amount = len(text) < 30 and read_price(text) is not None
+    is_free = key_of(text) in _meanings("free")
+    if "sign_shipping" in signs and (is_amount or is_free):
+        return "shipping"
+    return "buy_now" if "sign_buy_now" in signs and is_amount else None
+
+
+def _kind_field(text: str) -> str | None:
+    """Words for a kind of sale that mean nothing else ("auction", but not "offer")."""
+    key = key_of(text)
+    sure = key in ("fixed", "bid") or len(key) > 4
+    return "price_kind" if sure and key in _meanings("price_kind") else None
+
+
+@cache
+def _signs(name: str) -> frozenset[str]:
+    """The signs in a name's words, which German writes together."""
+    words = [key_of(w) for w in re.findall(r"[^\W_]+|&", re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name))]
+    whole = key_of(name)
+    return frozenset(
+        sign
+        for sign in _SIGNS
+        for told in _words(sign)
+        if told in words
+        or told == whole
+        or any(w.startswith(told) and len(told) > 4 for w in words)
+    )
+
+
+def _is_compound(word: str, part: str) -> bool:
+    return len(part) > 4 and (word.startswith(part) or word.endswith(part))
 
 
 def _sort(values: Sequence[Named]) -> _Values:
