@@ -18,6 +18,11 @@ from models.records import Assessment, Finding, NextStep, Step
 
 GROUPS: tuple[NextStep, ...] = ("look", "ask", "cannot_say", "no_sheet", "leave")
 NAMES_SHOWN = 3
+CAUTIONS = {
+    "photos": "others show its pictures too",
+    "description": "others use its words too",
+    "price": "the price is low",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +53,7 @@ class Standing:
     conflicting: tuple[str, ...]
     undecided: tuple[str, ...]
     elsewhere: tuple[str, ...]  # conflicts that are none of the sheet's points
+    cautions: tuple[str, ...]  # the same, where no more than a clue
     borrowed: bool
 
     @property
@@ -63,16 +69,18 @@ class Standing:
 def stand(findings: Sequence[Finding], points: Sequence[str], borrowed: bool) -> Standing:
     """Sort the sheet's points by result; findings on anything else are kept apart."""
 
-    def with_result(result: str, wanted: bool = True) -> tuple[str, ...]:
-        names = [f.point for f in findings if f.result == result and (f.point in points) is wanted]
+    def points_of(result: str) -> tuple[str, ...]:
+        names = [f.point for f in findings if f.result == result and f.point in points]
         return tuple(dict.fromkeys(names))
 
+    others = [f for f in findings if f.result == "conflicts" and f.point not in points]
     return Standing(
         points=tuple(points),
-        agreeing=with_result("agrees"),
-        conflicting=with_result("conflicts"),
-        undecided=with_result("undecided"),
-        elsewhere=with_result("conflicts", wanted=False),
+        agreeing=points_of("agrees"),
+        conflicting=points_of("conflicts"),
+        undecided=points_of("undecided"),
+        elsewhere=tuple(dict.fromkeys(f.point for f in others if f.strength != "clue")),
+        cautions=tuple(dict.fromkeys(f.point for f in others if f.strength == "clue")),
         borrowed=borrowed,
     )
 
@@ -121,8 +129,9 @@ def give_reason(
     if group == "look":
         if against and heavy:
             return f"{agrees}, but much speaks against it: look at {against} first, if at all."
-        tail = f"; look first at {against}, in conflict" if against else " and nothing conflicts"
-        return f"{agrees}{tail}."
+        if against:
+            return f"{agrees}; look first at {against}, in conflict."
+        return f"{agrees} and nothing conflicts{_name_cautions(standing)}."
     if group == "leave":
         return f"Speaks against it: {_heaviest(steps)}."
     if group == "no_sheet":
@@ -134,7 +143,13 @@ def give_reason(
         return "Another seller shows the same picture: ask for a fresh one of this piece."
     if against:
         return f"{agrees}, in conflict: {against}; ask before looking."
-    return f"{agrees}, nothing conflicts; still to ask: {name_several(standing.unstated)}."
+    asked = name_several(standing.unstated)
+    return f"{agrees}, nothing conflicts{_name_cautions(standing)}; still to ask: {asked}."
+
+
+def _name_cautions(standing: Standing) -> str:
+    told = [words for point, words in CAUTIONS.items() if point in standing.cautions]
+    return f", though {' and '.join(told)}" if told else ""
 
 
 def _why_nothing_said(standing: Standing, against: str) -> str:

@@ -249,6 +249,15 @@ def test_order_is_by_group_then_risk_and_does_not_depend_on_the_order_given():
     assert looks == sorted(looks)
 
 
+def test_a_clue_is_told_as_a_caution_not_as_a_conflict():
+    price = Finding("price", "price", "conflicts", "clue", "")
+    made = judge((*ALL_AGREE, FIRST, price), shares=("b",))
+    assert made.next_step == "look"
+    assert "nothing conflicts, though others show its pictures too and the price is low" in (
+        made.reason
+    )
+
+
 @pytest.mark.parametrize("case", GROUP_CASES, ids=lambda case: case[0])
 def test_reason_is_one_sentence_that_judges_nobody(case):
     reason = judge(case[1], known=case[2], shares=case[3]).reason
