@@ -126,7 +126,7 @@ def _warp(grey: Pixels, matrix: Matrix, shape: tuple[int, int]) -> Floats:
 
 
 def _inside(polygon: npt.NDArray[np.float64], shape: tuple[int, int]) -> Pixels:
-    mask = np.zeros(shape, np.uint8)
+    mask: Pixels = np.zeros(shape, np.uint8)
     cv2.fillConvexPoly(mask, np.rint(polygon).astype(np.int32), 1)
     mask = cv2.copyMakeBorder(mask[1:-1, 1:-1], 1, 1, 1, 1, cv2.BORDER_CONSTANT, value=0)
     return cv2.erode(mask, np.ones((2 * _ERODE + 1, 2 * _ERODE + 1), np.uint8))
@@ -176,7 +176,7 @@ def _corners_in(half: Floats) -> Floats:
 def _sharpness(work: Floats, spread: Floats) -> Floats:
     """Per cell: the mean step from pixel to pixel against the spread."""
     steps = np.abs(np.diff(work, axis=1, append=work[:, -1:]))
-    return _sums((steps,), _BLOCK)[0] / (spread + 2.0)
+    return np.asarray(_sums((steps,), _BLOCK)[0] / (spread + 2.0))
 
 
 def _soft(image: Floats) -> Floats:

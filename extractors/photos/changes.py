@@ -169,7 +169,8 @@ def _is_even_margin(shape: tuple[int, ...], polygon: Floats) -> bool:
     left, top = polygon.min(0)
     right, bottom = polygon.max(0)
     across, down = (left, width - right), (top, height - bottom)
-    return abs(across[0] - across[1]) < 0.05 * width and abs(down[0] - down[1]) < 0.05 * height
+    even = abs(across[0] - across[1]) < 0.05 * width, abs(down[0] - down[1]) < 0.05 * height
+    return bool(all(even))
 
 
 def _overlay(a: Fingerprint, looked: Looked) -> list[str]:
@@ -210,7 +211,7 @@ def _colours_at(photo: Fingerprint, places: Floats) -> Floats:
     """(n, 3) RGB of a photo's coarse colours at places in px of its grey picture."""
     side = photo.colours.shape[0]
     at = np.clip(places.astype(np.float32) / np.array(photo.size) * side, 0, side - 1).astype(int)
-    return photo.colours[at[:, 1], at[:, 0]].astype(np.float32)
+    return np.asarray(photo.colours[at[:, 1], at[:, 0]], np.float32)
 
 
 def _tone(a: Fingerprint, b: Fingerprint, looked: Looked) -> list[str]:

@@ -63,11 +63,17 @@ class Decoded:
 
 
 def decode(
-    data: bytes, side: int, *, colour: bool = False, max_pixels: int = MAX_PIXELS
+    data: bytes,
+    side: int,
+    *,
+    colour: bool = False,
+    rough: bool = False,
+    max_pixels: int = MAX_PIXELS,
 ) -> Decoded:
     """Decode so that the longer side has at most `side` pixels (smaller pictures stay as they are).
 
-    Raises PhotoError for anything that is not a readable photo within `max_pixels`.
+    With `rough`, JPEGs keep the next larger size that costs nothing. Raises PhotoError for anything
+    that is not a readable photo within `max_pixels`.
     """
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # Pillow warns of odd metadata and big files; we limit
@@ -79,7 +85,8 @@ def decode(
             orientation = _orientation(image)
         except _DECODER_ERRORS as error:
             raise _unreadable(error) from error
-    upright = _turn(_shrink(pixels, side), orientation)
+    small = pixels if rough and max(pixels.shape) <= 2 * side else shrink(pixels, side)
+    upright = _turn(small, orientation)
     width, height = full if orientation < 5 else full[::-1]
     return Decoded(np.ascontiguousarray(upright), width, height, kind)
 
@@ -181,12 +188,14 @@ def _turn(pixels: Pixels, orientation: int) -> Pixels:
     return turned
 
 
-def _shrink(pixels: Pixels, side: int) -> Pixels:
+def shrink(pixels: Pixels, side: int) -> Pixels:
+    """The picture with its longer side at most `side`."""
     height, width = pixels.shape[:2]
     if max(height, width) <= side:
         return pixels
     size = _fitted((width, height), side)
-    return cv2.resize(np.ascontiguousarray(pixels), size, interpolation=cv2.INTER_AREA)
+    way = cv2.INTER_AREA if max(height, width) > 1.7 * side else cv2.INTER_LINEAR
+    return np.asarray(cv2.resize(np.ascontiguousarray(pixels), size, interpolation=way))
 
 
 def thumbnail(data: bytes, side: int, *, quality: int = 80) -> bytes:

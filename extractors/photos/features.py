@@ -61,7 +61,7 @@ def _pooling() -> Floats:
     near = np.maximum(0, 1 - np.abs(at[:, None] - np.arange(4)[None]))
     far = np.exp(-0.5 * ((at - 1.5) / 1.6) ** 2)
     weights = np.einsum("ya,xb->yxab", near * far[:, None], near * far[:, None])
-    return weights.reshape(_PATCH * _PATCH, 16).astype(np.float32)
+    return np.asarray(weights.reshape(_PATCH * _PATCH, 16), np.float32)
 
 
 _POOL = _pooling()
@@ -129,13 +129,14 @@ def _directions(levels: list[Pixels], index: int, places: Floats) -> Floats:
     """
     coarse = min(index + _COARSER, len(levels) - 1)
     scale = LEVEL_FACTOR ** (index - coarse)
-    at = ((places + 0.5) * np.float32(scale) - 0.5)[:, None]
+    at = np.asarray((places + 0.5) * scale - 0.5, np.float32)[:, None]
+    none = np.zeros(0, np.float32)
     sides = [cv2.Sobel(levels[coarse], cv2.CV_32F, *order) for order in ((1, 0), (0, 1))]
     dx, dy = (
-        cv2.remap(side, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)[:, 0]
+        cv2.remap(side, at, none, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)[:, 0]
         for side in sides
     )
-    return np.arctan2(dy, dx)
+    return np.asarray(np.arctan2(dy, dx))
 
 
 def _patches(level: Pixels, places: Floats, angles: Floats) -> Floats:
@@ -167,7 +168,7 @@ def _describe(patches: Floats) -> npt.NDArray[np.uint8]:
     histogram = pooled.transpose(1, 2, 0).reshape(n, 128)
     histogram /= np.maximum(histogram.sum(1, keepdims=True), 1e-9)
     root = np.sqrt(histogram) * _SCALE_OF_DESCRIPTOR
-    return np.minimum(np.rint(root), LEVELS_OF_DESCRIPTOR).astype(np.uint8)
+    return np.asarray(np.minimum(np.rint(root), LEVELS_OF_DESCRIPTOR), np.uint8)
 
 
 def find_features(grey: Pixels, wanted: int) -> Features:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 import struct
 from dataclasses import dataclass
+from typing import Any
 
 import cv2
 import imagehash
@@ -16,12 +17,12 @@ import numpy as np
 import numpy.typing as npt
 from PIL import Image
 
-from extractors.photos.decode import PhotoError, Pixels, decode
+from extractors.photos.decode import PhotoError, Pixels, decode, shrink
 from extractors.photos.features import Floats, find_features
 from extractors.photos.regions import describe_regions, find_regions
 from extractors.photos.words import find_words
 
-RECIPE = "photo-2"  # change it whenever a stored fingerprint would come out different
+RECIPE = "photo-3"  # change it whenever a stored fingerprint would come out different
 SIDE = 512
 FEATURES = 600
 _LEAST_SIDE = 24
@@ -54,11 +55,11 @@ class Fingerprint:
     points: Floats
     angles: npt.NDArray[np.uint8]
     levels: npt.NDArray[np.uint8]
-    packed: npt.NDArray[np.uint8]
+    packed: npt.NDArray[Any]
     words: npt.NDArray[np.uint16]
     boxes: npt.NDArray[np.int16]
     vectors: npt.NDArray[np.int8]
-    colours: npt.NDArray[np.uint8]
+    colours: npt.NDArray[Any]
     size: tuple[int, int]  # width, height of the grey picture
 
     @property
@@ -79,13 +80,13 @@ def grey_of(fingerprint: Fingerprint) -> Pixels:
 
 def fingerprint(data: bytes) -> Fingerprint:
     """Make the fingerprint of a photo from its stored bytes; raises PhotoError."""
-    decoded = decode(data, SIDE, colour=True)
+    decoded = decode(data, SIDE, colour=True, rough=True)
     if min(decoded.pixels.shape[:2]) < _LEAST_SIDE:
         raise PhotoError("photo is too small to compare", "save the photo in a larger size")
-    grey = cv2.cvtColor(decoded.pixels, cv2.COLOR_RGB2GRAY)
+    grey = shrink(np.asarray(cv2.cvtColor(decoded.pixels, cv2.COLOR_RGB2GRAY)), SIDE)
     features = find_features(grey, FEATURES)
     boxes = find_regions(grey)
-    small = cv2.resize(decoded.pixels[::2, ::2], (_COLOURS, _COLOURS), interpolation=cv2.INTER_AREA)
+    small = cv2.resize(decoded.pixels[::4, ::4], (_COLOURS, _COLOURS), interpolation=cv2.INTER_AREA)
     return Fingerprint(
         width=decoded.width,
         height=decoded.height,
@@ -186,7 +187,7 @@ def from_bytes(stored: bytes | memoryview) -> Fingerprint | None:
     needed = sum(int(np.prod(shape)) * np.dtype(kind).itemsize for shape, kind in shapes)
     if facts["recipe"] != RECIPE or len(stored) != end + needed + jpeg_size:
         return None
-    arrays = []
+    arrays: list[npt.NDArray[Any]] = []
     for shape, kind in shapes:
         count = int(np.prod(shape))
         arrays.append(np.frombuffer(stored, kind, count, end).reshape(shape))

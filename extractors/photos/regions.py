@@ -32,11 +32,10 @@ def find_regions(grey: Pixels) -> tuple[Box, ...]:
     half = cv2.resize(grey, (width // 2, height // 2), interpolation=cv2.INTER_AREA)
     whole = (0, 0, width, height)
     found = _find_in(np.asarray(half))
-    inner = [
-        tuple(min(2 * v, limit) for v, limit in zip(b, (width, height) * 2, strict=True))
-        for b in found
+    inner: list[Box] = [
+        (2 * b[0], 2 * b[1], min(2 * b[2], width), min(2 * b[3], height)) for b in found
     ]
-    return (whole, *dict.fromkeys(box for box in inner if box != whole))[:MOST_REGIONS]  # type: ignore[return-value]
+    return (whole, *dict.fromkeys(box for box in inner if box != whole))[:MOST_REGIONS]
 
 
 def _find_in(grey: Pixels) -> tuple[Box, ...]:
@@ -129,7 +128,7 @@ def describe_regions(grey: Pixels, boxes: tuple[Box, ...]) -> npt.NDArray[np.int
         out[at] = cv2.dct(part)[:8, :8]
     out[:, 0, 0] = 0
     length = np.sqrt((out**2).sum((1, 2), keepdims=True))
-    return np.rint(out / np.maximum(length, 1e-6) * 127).astype(np.int8)
+    return np.asarray(np.rint(out / np.maximum(length, 1e-6) * 127), np.int8)
 
 
 def turned_vectors(vectors: Floats) -> Floats:
