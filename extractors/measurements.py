@@ -34,6 +34,7 @@ _MOST = 5000  # measurements of one text; more is no listing
 _LINE_HEADING = 90  # characters; a longer line without figures heads nothing
 _BARE_REACH = 0.75  # how far a word may be that names a figure without a unit
 _ARM_REACH = 1.4  # "140 on the other arm"; nothing else about arms counts to a hundred
+_MOST_CM = 45  # a larger bare figure of a case or parcel is millimetres
 _FIGURES = re.compile(
     r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]|inch|zoll|pouce|pollic|pulgad|\b[cm]m\b|mill?i|centi|zentim|metr|meter"
 )
@@ -54,7 +55,9 @@ class _Context:
 
     goods: str
     piece: str = ""  # the part the title names: what a jewel is
-    unit: str | None = None  # a heading or note: all figures in mm
+    unit: str | None = None  # a heading: the figures under it are in mm
+    note: str | None = None  # a note anywhere: all figures in mm
+    columns: tuple[Label, ...] = ()  # the heads of a table
     units_seen: dict[str, int] = field(default_factory=dict)
     subject: Label = NOTHING_SAID  # what the sentence before was about
     heading: Label = NOTHING_SAID  # the line above, if it heads something
@@ -73,7 +76,9 @@ def find_measurements(reading: Reading) -> tuple[Measurement, ...]:
     title_end = text.find("\n")
     context = _Context(guess_goods(text, title_end if title_end >= 0 else len(text)))
     found: list[Measurement] = []
-    for segment in _segments(reading, text, context):
+    segments = list(_segments(reading, text, context.goods))
+    context.note = _noted_unit(segments)
+    for segment in segments:
         found.extend(_measure(reading, segment, context))
         if len(found) > _MOST:
             break
@@ -93,22 +98,28 @@ class _Piece(NamedTuple):
     end: int
 
 
-def _segments(reading: Reading, text: str, context: _Context) -> Iterator[Segment]:
-    """The segments of all pieces; a blank line before one ends what a heading covers."""
-    end_before = 0
-    line_before = -1
+def _segments(reading: Reading, text: str, goods: str) -> Iterator[Segment]:
+    """The segments of all pieces, with the line they are of."""
     for piece in _pieces(reading, text):
         line = reading.lines[piece.line]
-        if piece.line != line_before:
-            end_before = reading.lines[piece.line - 1].end if piece.line else line.start
-            if line.start > end_before + 1:
-                context.heading, context.subject = NOTHING_SAID, NOTHING_SAID
-        context.line = line_before = piece.line
-        words = lexicon(line.language, context.goods)
+        before = reading.lines[piece.line - 1].end + 1 if piece.line else line.start
+        words = lexicon(line.language, goods)
         whole = piece.start == line.start, piece.end == line.end
-        yield from read_segments(
-            text[piece.start : piece.end], piece.start, words, context.goods, whole
-        )
+        for segment in read_segments(
+            text[piece.start : piece.end], piece.start, words, goods, whole
+        ):
+            segment.line, segment.after_gap = piece.line, line.start > before
+            yield segment
+
+
+def _noted_unit(segments: list[Segment]) -> str | None:
+    """The unit of a note such as "all figures in mm", wherever it stands."""
+    for segment in segments:
+        if not segment.mentions and any(cue.has("all", "size") for cue in segment.cues):
+            units = [entry.value for entry in read_words(segment) if entry.kind == "unit"]
+            if units:
+                return units[0]
+    return None
 
 
 def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
@@ -179,6 +190,11 @@ def _chunks(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
 
 def _measure(reading: Reading, segment: Segment, context: _Context) -> Iterator[Measurement]:
     """The measurements of one segment; `context` is kept up to date for the next."""
+    if segment.line != context.line:
+        context.line = segment.line
+        if segment.after_gap:
+            context.heading, context.subject = NOTHING_SAID, NOTHING_SAID
+            context.columns = ()
     entries = read_words(segment)
     _note_units(segment, entries, context)
     _note_approximation(segment, entries, context)
@@ -254,11 +270,25 @@ def _head(segment: Segment, entries: list[Entry], context: _Context) -> None:
         and ((ends_with_colon and words <= 6) or words <= covered + 1)
     ):
         context.heading = heading(entries)
+        context.columns = _columns(entries)
     content = [entry for entry in entries if entry.kind in ("part", "object", "whole", "step")]
     if content and content[0].kind != "step" and content[0].first - segment.lo <= 3:
         context.subject = heading(content[:1])
     elif content:
         context.subject = NOTHING_SAID
+
+
+def _columns(entries: list[Entry]) -> tuple[Label, ...]:
+    """The labels of a table's head: one for each cell that names something."""
+    cells: list[list[Entry]] = [[]]
+    for entry in entries:
+        if entry.kind == "step" and entry.value in ("|", "/", ",", "-", ";"):
+            cells.append([])
+        else:
+            cells[-1].append(entry)
+    labels = tuple(heading(cell) for cell in cells)
+    named = tuple(replace(label, reach=0.0) for label in labels if not label.is_empty)
+    return named if len(named) >= 2 else ()
 
 
 # -- words that a figure shares with its neighbours
@@ -268,6 +298,8 @@ def _complete(
     segment: Segment, entries: list[Entry], labels: list[Label], context: _Context
 ) -> list[Label]:
     """Give figures without a part of their own that of their product, list, heading or subject."""
+    if len(labels) == len(context.columns) and all(label.is_empty for label in labels):
+        return list(context.columns)
     labels = _share_in_products(segment.mentions, labels)
     others = [e.first for e in entries if e.kind == "object" and e.value == "other_piece"]
     commas = [e.first for e in entries if e.kind == "step" and e.value == ","]
@@ -498,7 +530,8 @@ def _placed(segment: Segment, mention: Mention, label: Label, context: _Context)
     if mention.group < 0 or label.dim:
         return label
     goods = "object" if label.owner else context.goods
-    members = [m.mm(m.unit or "mm") for m in segment.product_of(mention)]
+    unit = segment.unit or context.unit or context.note or "mm"
+    members = [m.mm(m.unit or unit) for m in segment.product_of(mention)]
     for row in _products():
         if (
             row.goods in (goods, "*")
@@ -529,6 +562,8 @@ def _unit_of_bare(
     if context.goods == "lens" and mention.number.step < 1:
         return None  # an aperture: 2.8/135
     reach = _ARM_REACH if label.part == "temple" and mention.low >= 100 else _BARE_REACH
+    if mention.group >= 0 and label.dim and (segment.unit or context.unit or context.note):
+        return segment.unit or context.unit or context.note
     if (label.is_empty or label.reach > reach) and not mention.is_tolerance:
         return None
     for unit in _likely_units(segment, mention, label, context):
@@ -550,8 +585,8 @@ def _fits(quantity: str, label: Label, context: _Context, mm: float) -> bool:
     if label.owner:
         return 10 <= mm <= 500
     goods = context.goods
-    if not has_range(quantity, goods) and not (label.unit or context.unit or context.units_seen):
-        return False
+    if not has_range(quantity, goods) and not (label.unit or context.unit or context.note):
+        return goods != "spectacles" and bool(context.units_seen)
     if label.part == "frame" and not label.dim:
         return label.reach <= 0.35 and is_usual(quantity, goods, mm)
     if not label.part:
@@ -570,10 +605,11 @@ def _likely_units(
         return
     if segment.unit:
         yield segment.unit
-    if label.owner and context.units_seen and label.owner != "pd":
-        yield max(context.units_seen, key=lambda unit: context.units_seen[unit])
-    if context.unit:
-        yield context.unit
+    if label.owner and label.owner != "pd":
+        yield _unit_of_thing(segment, mention, context)
+    for noted in (context.unit, context.note):
+        if noted:
+            yield noted
     is_decimal = mention.number.step < 1
     nearby = {*context.units_seen, *(m.unit for m in segment.mentions)}
     if is_decimal and "in" in nearby:
@@ -583,6 +619,16 @@ def _likely_units(
     yield "mm"
     if "cm" in nearby or any(m.unit is None and m.number.step < 1 for m in segment.mentions):
         yield "cm"
+    if is_decimal and label.part:
+        yield "in"
+
+
+def _unit_of_thing(segment: Segment, mention: Mention, context: _Context) -> str:
+    """The likely unit of a case or parcel: the listing's, else by how large the figures are."""
+    if context.units_seen:
+        return max(context.units_seen, key=lambda unit: context.units_seen[unit])
+    members = segment.product_of(mention) if mention.group >= 0 else [mention]
+    return "cm" if max(member.high for member in members) <= _MOST_CM else "mm"
 
 
 def _is_barred(segment: Segment, mention: Mention, goods: str) -> bool:

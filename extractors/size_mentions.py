@@ -65,6 +65,8 @@ class Segment:
     starts_line: bool
     ends_line: bool
     unit: str | None = None  # a unit that stands apart from any figure
+    line: int = 0
+    after_gap: bool = False  # a blank line stands before its line
     _by_end: dict[int, Found] = field(default_factory=dict)
     _products: dict[int, list[Mention]] = field(default_factory=dict)
 
