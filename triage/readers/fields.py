@@ -322,10 +322,13 @@ def _signs(name: str) -> frozenset[str]:
         sign
         for sign in _SIGNS
         for told in _words(sign)
-        if told in words
-        or told == whole
-        or any(w.startswith(told) and len(told) > 4 for w in words)
+        if told in words or told == whole or any(_is_compound(w, told) for w in words)
     )
+
+
+def is_signed(name: str) -> bool:
+    """Say whether a name holds a word that can tell a field ("Coût de la livraison")."""
+    return bool(_signs(name))
 
 
 def _is_compound(word: str, part: str) -> bool:

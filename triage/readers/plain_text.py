@@ -11,7 +11,14 @@ import re
 from collections.abc import Iterator
 
 from triage.readers.exports import decode_text, encoding_of
-from triage.readers.fields import Named, build_listing, field_of, find_photos, split_names
+from triage.readers.fields import (
+    Named,
+    build_listing,
+    field_of,
+    find_photos,
+    is_signed,
+    split_names,
+)
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Source, Unreadable
@@ -140,7 +147,8 @@ def _label(line: str) -> tuple[str, str] | None:
         return label, value.strip()
     if not value:
         return None
-    short = len(label.split()) <= 3 and 0 < len(value) <= 60 and "//" not in value[:2]
+    told = len(label.split()) <= 3 or is_signed(label)
+    short = told and 0 < len(value) <= 60 and "//" not in value[:2]
     return (label, value.strip()) if short else None
 
 
