@@ -10,7 +10,7 @@ from extractors.folding import plain
 from extractors.records import Measurement, Problem
 from models.checks.measurements import compare
 from models.point_words import known_points
-from models.sheet_records import LENGTHS, Dimension, LookAlike, ReferenceSheet, Rule
+from models.sheet_records import LENGTHS, Combination, Dimension, LookAlike, ReferenceSheet, Rule
 from models.sheets import Sheets
 
 # a seller's ruler reads to a millimetre; half of it is rounding (measurement practice, F40)
@@ -52,7 +52,7 @@ def _size_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
     if len(sheet.sizes.combinations) > 1 and not sheet.sizes.complete:
         what = "the list is not said to be complete, so an unlisted size never conflicts"
         yield "sizes", what, "write complete = true if no other size was made"
-    for combination in sheet.sizes.combinations:
+    for combination in sheet.sizes.combinations or (Combination("the size", ()),):
         sizes = {d.quantity: d for d in (*combination.dimensions, *sheet.fixed)}
         if _cannot_be(sizes):
             what = f"{combination.name}: the front is narrower than two lenses and the bridge"

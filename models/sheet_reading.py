@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
 
@@ -321,12 +321,18 @@ def _sizes(
     top: Mapping[str, Any], source: str, sure: Sure, notes: Notes
 ) -> tuple[Sizes, tuple[Dimension, ...]]:
     raw = top.get("sizes")
-    table: dict[str, Any] = {"combinations": raw} if isinstance(raw, list) else dict(raw or {})
+    table: dict[str, Any] = {}
+    if isinstance(raw, dict):
+        table = dict(raw)
+    elif isinstance(raw, (list, str)):
+        table = {"combinations": raw}
+    elif raw is not None:
+        notes.add("sizes", f"sizes = {raw!r} is not understood", 'write sizes = ["44-20-135"]')
     table |= {key: top[key] for key in LENGTHS if key in top}
     known = _SIZE_SETTINGS | set(LENGTHS)
     table = _rename(table, _SIZE_SYNONYMS, known, "sizes.", notes)
     raw_list = table.get("combinations", [])
-    raw_list = [raw_list] if isinstance(raw_list, (dict, str)) else raw_list
+    raw_list = raw_list if isinstance(raw_list, list) else [raw_list]
     basis = _basis(table.get("basis"))
     tolerances = _tolerances(table.get("tolerance"))
     source = _text(table.get("source")) or source
@@ -642,8 +648,8 @@ def _pictures(value: object, notes: Notes) -> Iterator[Picture]:
     for row in _rows(value, "picture", notes):
         places = tuple(
             (float(p.get("x", 0)), float(p.get("y", 0)), _text(p.get("text")))
-            for p in row.get("places", [])
-            if isinstance(p, dict)
+            for p in _list_of(row.get("places"))
+            if isinstance(p, dict) and all(_is_plain(p.get(k, 0)) for k in ("x", "y"))
         )
         file = _text(row.get("file"))
         if file:
@@ -652,4 +658,9 @@ def _pictures(value: object, notes: Notes) -> Iterator[Picture]:
             notes.add("picture", "a [[picture]] names no file", 'add file = "known_piece.jpg"')
 
 
-Reader = Callable[[Mapping[str, Any], str, str, Notes], ReferenceSheet]
+def _list_of(value: object) -> list[Any]:
+    return value if isinstance(value, list) else []
+
+
+def _is_plain(value: object) -> bool:
+    return isinstance(value, (int, float)) and not isinstance(value, bool)

@@ -429,6 +429,9 @@ def _votes(
     if claim.claimed == "unsure":
         yield _Vote("undecided", claim, "the seller is not sure of it", claim.text or "")
         return
+    if claim.text is None and claim.worn:
+        yield _Vote("undecided", claim, "it is said to be worn", "worn")
+        return
     yield from _details(rule, inscription, place, claim, match)
 
 

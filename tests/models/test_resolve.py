@@ -1,0 +1,128 @@
+"""Which reference a listing claims."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from extractors.records import Evidence, Listing
+from models.resolve import Resolution, resolve
+from models.sheets import load_sheets
+
+SHEETS = load_sheets([Path(__file__).parents[1] / "evaluation" / "check_sheets"])
+MERRIN, TAVOY, PETITE = "orlenza-merrin", "orlenza-tavoy", "orlenza-tavoy-petite"
+
+
+def claimed(title: str, text: str = "", specifics: tuple[tuple[str, str], ...] = ()) -> Resolution:
+    listing = Listing("1", "x", title, text, specifics=specifics)
+    return resolve(listing, Evidence("1"), SHEETS)
+
+
+@pytest.mark.parametrize(
+    ("title", "reference"),
+    [
+        ("Orlenza Merrin vintage frames", MERRIN),
+        ("ORLENZA MERRIN", MERRIN),
+        ("orlenza merin 1960s", MERRIN),  # a typing slip
+        ("Orlenza Mrerin", MERRIN),  # two letters exchanged
+        ("OrlenzaMerrin", MERRIN),  # joined
+        ("Orlen za Merrin", MERRIN),  # split
+        ("Orlenza vintage Merrin", MERRIN),  # a word between
+        ("Merrin by Orlenza", MERRIN),
+        ("Örlenza Mérrin", MERRIN),
+        ("Orlenza Tavoy Petite", PETITE),
+        ("Tavoy Petit by Orlenza", PETITE),
+        ("Orlenza Tavoy, petite", PETITE),
+        ("Orlenza Tavoy", TAVOY),
+        ("Quistell 4107", "quistell-4107"),
+        ("Quistell mod. 4107", "quistell-4107"),
+        ("Quistell 4170", None),  # digits admit no slip
+        ("Mirovale Costa 2", "mirovale-costa-ii"),
+        ("Mirovale Costa II", "mirovale-costa-ii"),
+        ("Mirovale Costa Two", "mirovale-costa-ii"),
+        ("Mirovale Costa", "mirovale-costa"),
+        ("two Mirovale Costa frames", "mirovale-costa"),
+        ("Haldrume no. XII", "haldrume-12"),
+        ("Frames like an Orlenza Merrin", None),
+        ("Not an Orlenza Merrin", None),
+        ("Orlenza Merrin style frame", None),
+        ("In the style of the Orlenza Merrin", None),
+        ("Case for Orlenza Merrin", None),
+        ("Screws to fit Orlenza Merrin", None),
+        ("Copy of the Orlenza Merrin", None),
+        ("Brille im Stil von Orlenza Merrin", None),
+        ("Orlenza Merrin, not the Tavoy", MERRIN),
+        ("Mirovale Costa - not the later Costa II", "mirovale-costa"),
+        ("an old lantern", None),
+        ("narrow frame", None),
+    ],
+)
+def test_title_claims(title: str, reference: str | None) -> None:
+    assert claimed(title).reference == reference
+
+
+def test_specifics_come_before_description() -> None:
+    specifics = (("Brand", "Orlenza"), ("Model", "Tavoy Petite"))
+    assert claimed("Vintage frame", "Orlenza Merrin", specifics).reference == PETITE
+
+
+def test_brand_and_model_in_two_labels_are_one_name() -> None:
+    specifics = (("Brand", "Vennerby"), ("Model", "318"))
+    assert claimed("1950s spectacles", "", specifics).reference == "vennerby-318"
+
+
+def test_label_that_is_more_exact_than_the_title_counts() -> None:
+    assert claimed("Orlenza Tavoy", "", (("Model", "Tavoy Petite"),)).reference == PETITE
+
+
+def test_description_counts_last() -> None:
+    assert claimed("Orlenza glasses", "A lovely Merrin.").reference == MERRIN
+
+
+@pytest.mark.parametrize(
+    ("title", "candidates"),
+    [
+        ("Orlenza Merrin or Tavoy?", {MERRIN, TAVOY}),
+        ("Orlenza glasses", {MERRIN, TAVOY, PETITE}),
+        ("Like an Orlenza Merrin", {MERRIN}),
+    ],
+)
+def test_open_claims_name_their_candidates(title: str, candidates: set[str]) -> None:
+    found = claimed(title)
+    assert found.reference is None
+    assert {c.reference for c in found.candidates} == candidates
+    assert all(c.why for c in found.candidates)
+
+
+def test_name_without_a_sheet_is_told() -> None:
+    assert claimed("Bramwick Otter cat-eye glasses").named == "Bramwick Otter"
+
+
+@pytest.mark.parametrize(
+    ("title", "edition"),
+    [
+        ("Orlenza Tavoy Regatta", "Regatta"),
+        ("Orlenza Tavoy Regatta edition of 1974", "Regatta"),
+        ("Orlenza Tavoy, not the Regatta", None),
+        ("Quistell Harrow reissue", "reissue"),
+        ("Orlenza Tavoy", None),
+    ],
+)
+def test_edition_is_named(title: str, edition: str | None) -> None:
+    assert claimed(title).edition == edition
+
+
+def test_quoted_words_are_the_sellers() -> None:
+    found = claimed("Lovely ORLENZA Merrin frame")
+    (span,) = found.quoted
+    assert "Lovely ORLENZA Merrin frame\n"[span.start : span.end] == span.text == "ORLENZA Merrin"
+
+
+@given(st.text(max_size=60), st.text(max_size=80))
+def test_any_text_is_resolved_or_left_open(title: str, text: str) -> None:
+    found = claimed(title, text)
+    whole = f"{title}\n{text}"
+    assert all(whole[s.start : s.end] == s.text for s in found.quoted)
