@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import datetime
 import os
 import sys
 import textwrap
@@ -78,6 +79,11 @@ def _parser() -> argparse.ArgumentParser:
         "folder", metavar="FOLDER", type=Path, nargs="?", help="default: the folder ranked last"
     )
     explain.set_defaults(run=_explain)
+    sheet = commands.add_parser("sheet", help="write, check and try reference sheets")
+    from triage import desk, sheet_desk
+
+    sheet_desk.add_commands(sheet.add_subparsers(required=True, metavar="WHAT"))
+    desk.add_commands(commands)
     evaluate = _command(commands, "evaluate", "measure the ranking against what became of pieces")
     evaluate.add_argument("folder", metavar="FOLDER", type=Path, help=_what("evaluate"))
     evaluate.set_defaults(run=_evaluate)
@@ -142,7 +148,8 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
 def _review(given: dict[str, Any], settings: Settings) -> int:
     from triage.pipeline import photo_looks, remember, screen
     from triage.progress import progress_bar, summary
-    from triage.week import review_run, weights_text
+    from triage.stages import write_whole
+    from triage.week import calendar_text, review_run, weights_text
     from triage.workspace import Workspace
 
     folder = given["folder"]
@@ -151,6 +158,8 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
     looks = photo_looks(run, folder, settings)
     with Workspace(settings.memory) as space:
         rows = review_run(space, str(folder.resolve()), run, looks, weights_text(settings))
+    if settings.calendar is not None:
+        write_whole(settings.calendar, calendar_text(rows, datetime.datetime.now(datetime.UTC)))
     _write("review", rows, settings)
     remember(folder, settings)
     if not settings.quiet:

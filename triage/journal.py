@@ -11,10 +11,12 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from extractors.errors import UserError
-from triage.store import Entry
+
+if TYPE_CHECKING:  # the words below are wanted where the store is not
+    from triage.store import Entry
 
 # what a buyer may do next, what may come of it, and why a finding may be wrong
 STEPS = ("examine", "write", "wait", "bid", "pass")

@@ -151,6 +151,17 @@ def screen(folder: Path, settings: Settings, on_progress: OnProgress = no_progre
         return run
 
 
+def examine(
+    folder: Path, settings: Settings, on_progress: OnProgress = no_progress
+) -> tuple[tuple[Listing, Evidence, Judged], ...]:
+    """Each listing of a folder with its evidence and findings; photos are not looked at."""
+    with working(folder, settings, on_progress) as work:
+        listings = read_saved(work).listings
+        evidence, _ = find_evidence(work, listings)
+        judged, _ = hold_against_sheets(work, listings, evidence)
+        return tuple((x, evidence[x.id], judged[x.id]) for x in listings)
+
+
 def _screen(work: Work) -> Run:
     from models.sheets import load_sheets
     from triage.weighing import compare_all, load_scales, weigh

@@ -25,7 +25,8 @@ Format = Literal["table", "jsonl", "csv"]
 
 STAGES = ("read", "evidence", "photos", "rank", "review")
 RANKING = ("rank", "review", "explain", "evaluate")
-ALL = (*STAGES, "explain", "evaluate")
+ALL = (*STAGES, "explain", "evaluate", "sheet")
+DESK = "desk"  # the commands that enter what the buyer decided (desk.py)
 
 
 def _option(
@@ -66,7 +67,7 @@ class Settings:
         "path",
         None,
         "write the records to FILE, whole or not at all, instead of standard output",
-        commands=STAGES,
+        commands=(*STAGES, "sheet"),
         metavar="FILE",
     )
     problems: Path | None = _option(
@@ -76,7 +77,7 @@ class Settings:
         "path",
         None,
         "write a self-contained report to FILE (HTML)",
-        commands=("rank", "evaluate"),
+        commands=("rank", "evaluate", "sheet"),
         metavar="FILE",
     )
     leave_out: tuple[str, ...] = _option(
@@ -91,7 +92,7 @@ class Settings:
         "paths",
         (),
         "a folder of your own reference sheets; may be repeated",
-        commands=RANKING,
+        commands=(*RANKING, "sheet"),
         metavar="FOLDER",
     )
     weights: Path | None = _option(
@@ -182,6 +183,13 @@ class Settings:
         "path",
         Path(platformdirs.user_data_dir("frame-triage", appauthor=False), "memory.sqlite3"),
         "the file that keeps weeks, decisions and outcomes",
+        commands=("review", DESK),
+        metavar="FILE",
+    )
+    calendar: Path | None = _option(
+        "path",
+        None,
+        "write what is due or ends to FILE, for a calendar (RFC 5545)",
         commands=("review",),
         metavar="FILE",
     )

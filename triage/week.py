@@ -5,6 +5,7 @@ The memory itself is in workspace.py; here a ranked run is put into it and read 
 
 from __future__ import annotations
 
+import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
@@ -15,8 +16,9 @@ from rich.text import Text
 
 from triage.changes import Change, word_diff
 from triage.columns import price_text
+from triage.diary import Appointment, calendar
 from triage.journal import Standing
-from triage.review import Reviewed
+from triage.review import Reviewed, still_open
 from triage.run import Row, Run
 from triage.settings import Settings
 from triage.store import Folder
@@ -90,6 +92,20 @@ def print_review(console: Console, rows: Sequence[WeekRow]) -> None:
     for state, title in STATES.items():
         group = [row for row in rows if row.told.state == state and not needs_you(row)]
         _print_group(console, title, group)
+
+
+def calendar_text(rows: Iterable[WeekRow], made_at: datetime.datetime) -> str:
+    """What is due and what ends, as a calendar file."""
+    entries: list[Appointment] = []
+    for row in rows:
+        listing, due = row.told.listing, row.standing.due
+        if due is not None:
+            step = row.standing.step or "look again"
+            entries.append(Appointment(f"due {row.told.id}", due, f"{step}: {listing.title}"))
+        if listing.ends_at is not None and still_open(listing):
+            title = f"ends: {listing.title}"
+            entries.append(Appointment(f"ends {row.told.id}", listing.ends_at, title))
+    return calendar(entries, made_at).decode("utf-8")
 
 
 def _when(row: WeekRow) -> tuple[str, str]:

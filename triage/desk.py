@@ -1,0 +1,191 @@
+"""What the buyer enters about listings of the latest reviewed folder, and the care of the memory.
+
+Each command takes listings by number ("3"), range ("2-5"), id or file, and writes one batch that
+`triage undo` takes back.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from triage.journal import DISPUTES, OUTCOMES, STEPS, dispute_body, outcome_body, step_body
+from triage.settings import DESK, Settings, add_options
+from triage.words import printable
+
+if TYPE_CHECKING:
+    from triage.workspace import Workspace
+
+Run = Callable[[dict[str, Any], Settings], int]
+Body = Callable[[dict[str, Any]], dict[str, Any]]
+
+
+def add_commands(commands: Any) -> None:
+    """Add the commands that enter, undo and take care."""
+    watch = _entry(commands, "watch", "watch listings", "watch", lambda g: {"on": not g["off"]})
+    watch.add_argument("--off", action="store_true", help="watch them no longer")
+    step = _entry(
+        commands,
+        "next",
+        "set the next step",
+        "step",
+        lambda g: step_body(g["step"], g["due"], g["note"]),
+        "step",
+        STEPS,
+    )
+    step.add_argument("--due", metavar="DATE", help="when it is due, as 2026-12-01")
+    step.add_argument("--note", metavar="TEXT", default="", help="a note to it")
+    for word, words in (("note", "note something"), ("asked", "keep a question sent"),
+                        ("answered", "keep what the seller answered")):  # fmt: skip
+        _entry(commands, word, words, word, lambda g: {"text": g["text"]}, "text")
+    dispute = _entry(
+        commands,
+        "dispute",
+        "say why a finding is wrong",
+        "dispute",
+        lambda g: dispute_body(g["check"], g["point"], g["why"], g["note"]),
+        "why",
+        DISPUTES,
+    )
+    dispute.add_argument("--check", required=True, metavar="CHECK", help="the finding's check")
+    dispute.add_argument("--point", required=True, metavar="POINT", help="the finding's point")
+    dispute.add_argument("--note", metavar="TEXT", default="", help="a note to it")
+    outcome = _entry(
+        commands,
+        "outcome",
+        "say what became of a piece",
+        "outcome",
+        _outcome,
+        "result",
+        OUTCOMES,
+    )
+    outcome.add_argument("--reason", metavar="TEXT", default="", help="why it was returned")
+    outcome.add_argument("--paid", metavar="PRICE", help="the price paid, as 120.50")
+    outcome.add_argument("--date", metavar="DATE", help="when, as 2026-12-01")
+    outcome.add_argument(
+        "--found",
+        metavar="POINT=WHAT",
+        action="append",
+        default=[],
+        help="what the inspection found at a point; may be repeated",
+    )
+    _care(commands)
+
+
+def _outcome(given: dict[str, Any]) -> dict[str, Any]:
+    points = dict(found.partition("=")[::2] for found in given["found"])
+    return outcome_body(
+        given["result"],
+        reason=given["reason"],
+        paid=given["paid"],
+        date=given["date"],
+        points=points,
+    )
+
+
+def _entry(
+    commands: Any,
+    word: str,
+    words: str,
+    kind: str,
+    body: Body,
+    first: str = "",
+    choices: tuple[str, ...] = (),
+) -> argparse.ArgumentParser:
+    """A command that enters one kind of thing; `first` names the argument before the listings."""
+
+    def run(given: dict[str, Any], settings: Settings) -> int:
+        with _memory(settings) as space:
+            chosen = space.choose(given["listings"])
+            batch = space.enter(kind, chosen, body(given))
+        for one in chosen:
+            print(f"  {printable(one.snapshot.listing.title)}", file=sys.stderr)
+        print(f"Entered for {len(chosen)}; to take it back: triage undo {batch}", file=sys.stderr)
+        return 0
+
+    command = _command(commands, word, words, run)
+    if first:
+        shown = {"choices": choices} if choices else {"metavar": "TEXT"}
+        command.add_argument(first, help=words, **shown)
+    command.add_argument("listings", metavar="LISTING", nargs="+", help="number, range, id or file")
+    return command
+
+
+def _memory(settings: Settings) -> Workspace:
+    from triage.workspace import Workspace  # loads the extractors, which only few commands need
+
+    return Workspace(settings.memory)
+
+
+def _command(commands: Any, word: str, words: str, run: Run) -> argparse.ArgumentParser:
+    command: argparse.ArgumentParser = commands.add_parser(word, help=words, description=words)
+    add_options(command, DESK)
+    command.set_defaults(run=run)
+    return command
+
+
+# --- care of the memory -----------------------------------------------------------------------
+
+
+def _care(commands: Any) -> None:
+    undo = _command(commands, "undo", "take back what was entered last, or a named batch", _undo)
+    undo.add_argument("batch", metavar="BATCH", nargs="?", help="as told when it was entered")
+    memory = commands.add_parser("memory", help="verify, export, import or forget")
+    below = memory.add_subparsers(required=True, metavar="WHAT")
+    _command(below, "verify", "check the memory and its photos", _verify)
+    export = _command(below, "export", "write everything to a new folder", _export)
+    export.add_argument("folder", metavar="FOLDER", type=Path, help="a new folder")
+    export.add_argument("--without-sellers", action="store_true", help="leave sellers out")
+    take = _command(below, "import", "fill an empty memory from an export", _import)
+    take.add_argument("folder", metavar="FOLDER", type=Path, help="the exported folder")
+    seller = _command(below, "forget-seller", "forget a seller; cannot be undone", _forget_seller)
+    seller.add_argument("seller", metavar="NAME", help="the seller's name or id")
+    before = _command(below, "forget-before", "forget what is older; cannot be undone", _forget)
+    before.add_argument("date", metavar="DATE", help="as 2026-01-31")
+
+
+def _undo(given: dict[str, Any], settings: Settings) -> int:
+    with _memory(settings) as space:
+        batch, count = space.undo(given["batch"])
+    print(f"Taken back: {count} entries of batch {batch}", file=sys.stderr)
+    return 0
+
+
+def _verify(given: dict[str, Any], settings: Settings) -> int:
+    with _memory(settings) as space:
+        wrong = space.verify()
+    for line in wrong:
+        print(printable(line))
+    print("All is well." if not wrong else f"{len(wrong)} faults", file=sys.stderr)
+    return 1 if wrong else 0
+
+
+def _export(given: dict[str, Any], settings: Settings) -> int:
+    with _memory(settings) as space:
+        count = space.export(given["folder"], given["without_sellers"])
+    print(f"{count} records written to {given['folder']}", file=sys.stderr)
+    return 0
+
+
+def _import(given: dict[str, Any], settings: Settings) -> int:
+    with _memory(settings) as space:
+        space.take_in(given["folder"])
+    print(f"Taken in from {given['folder']}", file=sys.stderr)
+    return 0
+
+
+def _forget_seller(given: dict[str, Any], settings: Settings) -> int:
+    with _memory(settings) as space:
+        count = space.forget_seller(given["seller"])
+    print(f"{count} snapshots forgotten; this cannot be undone.", file=sys.stderr)
+    return 0
+
+
+def _forget(given: dict[str, Any], settings: Settings) -> int:
+    with _memory(settings) as space:
+        count = space.forget_before(given["date"])
+    print(f"{count} snapshots forgotten; this cannot be undone.", file=sys.stderr)
+    return 0
