@@ -180,14 +180,22 @@ def name_several(points: Sequence[str]) -> str:
     return " and ".join(filter(None, [", ".join(names[:-1]), *names[-1:]]))
 
 
-def rank(assessments: Iterable[Assessment]) -> tuple[Assessment, ...]:
+def rank(assessments: Iterable[Assessment], first: Sequence[str] = ()) -> tuple[Assessment, ...]:
     """Put all listings in order: by group, then the lower risk first, then the better documented.
 
-    Listings that nothing tells apart are ordered by id, so that the order never depends on files.
+    `first` names listings (ids) that come first within their group, in the order given: those on
+    which a limited number of close looks is best spent. Listings that nothing tells apart are
+    ordered by id, so that the order never depends on files.
     """
-    return tuple(sorted(assessments, key=_place))
+    places = {name: place for place, name in enumerate(first)}
 
+    def place(assessment: Assessment) -> tuple[int, int, float, float, str]:
+        return (
+            GROUPS.index(assessment.next_step),
+            places.get(assessment.id, len(places)),
+            round(assessment.risk, 9),
+            -(assessment.completeness or 0.0),
+            assessment.id,
+        )
 
-def _place(assessment: Assessment) -> tuple[int, float, float, str]:
-    group = GROUPS.index(assessment.next_step)
-    return group, round(assessment.risk, 9), -(assessment.completeness or 0.0), assessment.id
+    return tuple(sorted(assessments, key=place))

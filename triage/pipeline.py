@@ -470,9 +470,9 @@ def _run_key(work: Work) -> str | None:
     chosen = work.settings
     sheets = [f"{p.resolve()}\0{manifest(p)}" for p in chosen.sheets if p.exists()]
     scales = [p.read_bytes() for p in (chosen.weights, chosen.model) if p and p.is_file()]
-    figures = (chosen.gain, chosen.resale, chosen.return_chance, chosen.look_cost)
+    costs = (chosen.gain, chosen.resale, chosen.return_chance, chosen.look_cost)
     files = f"{chosen.weights} {chosen.model}"
-    return digest_of(_folder_key(work.folder), *sheets, *scales, files, repr(figures))
+    return digest_of(_folder_key(work.folder), *sheets, *scales, files, repr((costs, chosen.looks)))
 
 
 def _dump(record: Any) -> bytes:

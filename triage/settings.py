@@ -158,6 +158,14 @@ class Settings:
         unit="of the price",
         least=0,
     )
+    looks: int = _option(
+        "int",
+        0,
+        "close looks you have time for: they go where they are worth most money",
+        commands=RANKING,
+        metavar="N",
+        least=0,
+    )
     all: bool = _option(
         "flag", False, "every pair of photos looked at, with its score", commands=("photos",)
     )

@@ -9,7 +9,7 @@ from typing import Any
 
 from extractors.errors import UserError
 from extractors.records import Evidence, Listing
-from models.decide import Costs
+from models.decide import Costs, spend_looks
 from models.order import rank, stand
 from models.outlook import look_ahead
 from models.records import Assessment, Finding
@@ -47,6 +47,7 @@ class Scales:
     weights: Weights
     model: Model
     costs: Costs
+    looks: int = 0  # close looks to be spent where they are worth most; 0: by risk alone
 
 
 def load_scales(settings: Settings) -> Scales:
@@ -67,7 +68,21 @@ def load_scales(settings: Settings) -> Scales:
         return_chance=settings.return_chance,
         look=settings.look_cost,
     )
-    return Scales(weights, model, costs)
+    return Scales(weights, model, costs, settings.looks)
+
+
+def best_looks(
+    listings: Sequence[Listing], assessments: Sequence[Assessment], scales: Scales
+) -> tuple[str, ...]:
+    """The listings worth a look on which the looks at hand earn most, the best first.
+
+    Prices count in the currency that most of them are in; others stand at the middle price.
+    """
+    worthy = {a.id: a.risk for a in assessments if a.next_step == "look"}
+    priced = [x for x in listings if x.id in worthy and x.price is not None and x.price > 0]
+    usual = Counter(x.currency for x in priced).most_common(1)
+    prices = {x.id: float(x.price or 0) for x in priced if x.currency == usual[0][0]}
+    return spend_looks(worthy, prices, scales.looks, scales.costs)
 
 
 def judge(listing: Listing, evidence: Evidence, sheets: Sheets) -> Judged:
@@ -127,7 +142,8 @@ def weigh(
             shares_photo_with=shares_photo_with(found.findings),
         )
         assessments.append(assessment)
-    rows = _rows(listings, evidence, assessments)
+    first = best_looks(listings, assessments, scales)
+    rows = _rows(listings, evidence, assessments, first)
     return Weighed(
         tuple(_with_outlook(row, scales, sheets) if row.rank <= OUTLOOKS else row for row in rows),
         _names_without_sheet(judged.values()),
@@ -158,11 +174,12 @@ def _rows(
     listings: Sequence[Listing],
     evidence: Mapping[str, Evidence],
     assessments: Iterable[Assessment],
+    first: Sequence[str],
 ) -> tuple[Row, ...]:
     by_id = {listing.id: listing for listing in listings}
     return tuple(
         Row(number, by_id[assessment.id], evidence[assessment.id], assessment)
-        for number, assessment in enumerate(rank(assessments), 1)
+        for number, assessment in enumerate(rank(assessments, first), 1)
     )
 
 

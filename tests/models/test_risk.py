@@ -258,6 +258,14 @@ def test_a_clue_is_told_as_a_caution_not_as_a_conflict():
     )
 
 
+def test_listings_chosen_for_a_look_come_first_in_their_group_only():
+    made = [judge(c[1], known=c[2], shares=c[3]) for c in GROUP_CASES]
+    made = [replace(a, id=f"{i}") for i, a in enumerate(made)]
+    ordered = [a.id for a in rank(made, first=("1", "0"))]
+    assert ordered[:2] == ["1", "0"]
+    assert sorted(ordered[2:]) == sorted(a.id for a in rank(made)[2:])
+
+
 @pytest.mark.parametrize("case", GROUP_CASES, ids=lambda case: case[0])
 def test_reason_is_one_sentence_that_judges_nobody(case):
     reason = judge(case[1], known=case[2], shares=case[3]).reason
