@@ -62,13 +62,20 @@ class HidingRules:
     grounds: tuple[tuple[str, str], ...] = ()
 
 
+_TELLING = re.compile(r"(?i)none|hidden|opacity|font-size|indent|:\s*-\d|clip|scale|color|ground|\b0\b")
+
+
 def read_rules(sheets: Iterable[str]) -> HidingRules:
     """Read which simple selectors the style sheets hide; media rules for print are left out."""
     hidden: set[str] = set()
     colours: dict[str, str] = {}
     grounds: dict[str, str] = {}
     for sheet in sheets:
+        if not _TELLING.search(sheet):
+            continue
         for selectors, style in _RULE.findall(_without_media(_COMMENT.sub("", sheet))):
+            if not _TELLING.search(style):
+                continue
             if "color" not in style and not hides(style) and "background" not in style:
                 continue
             for selector in selectors.split(","):

@@ -39,3 +39,14 @@ def field_of_label(text: str) -> str | None:
     if len(text) > LONGEST_LABEL:
         return None
     return _labels().get(normal_label(text))
+
+
+@cache
+def _first_words() -> frozenset[str]:
+    return frozenset(label.split(" ")[0] for label in _labels())
+
+
+def may_begin_with_label(text: str) -> bool:
+    """Say quickly whether a line may begin with a known label."""
+    first = text.lstrip("+•·-–|✓✔ ").split(" ", 1)[0].casefold().replace("’", "'")
+    return first.rstrip(" :：.*") in _first_words() or first in _first_words()

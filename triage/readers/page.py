@@ -88,8 +88,11 @@ def read_page(html: bytes, resources: Resources, source: Source) -> ReadResult:
         raise Unreadable("holds no page", "save the listing's page again")
     resources = _with_base(root, resources)
     frames = graft_frames(root, resources)
+    alive = list(root.iter())  # elements are made anew on each visit unless something holds them
     page = _structured(root, text, frames, source)
-    return _read_listing(page, resources, source)
+    result = _read_listing(page, resources, source)
+    alive.clear()
+    return result
 
 
 def _with_base(root: HtmlElement, resources: Resources) -> Resources:
@@ -133,7 +136,7 @@ def _structured(
     facts += _carrier_facts(source, saved_url, saved_date)
     scripts = [(s.get("type", "").lower(), s.text or "") for s in root.iter("script") if s.text]
     linked, broken = read_json_ld(t for kind, t in scripts if "ld+json" in kind)
-    items = [*linked, *read_microdata(root), *(read_rdfa(root) if has_rdfa(root) else ())]
+    items = [*linked, *_marked_up(root, text)]
     anchor = find_anchor(root)
     title = flat_text(anchor) if anchor is not None else None
     url = next(
@@ -167,6 +170,16 @@ def _structured(
     body = root.find("body")
     return Page(root, body if body is not None else root, language, frames, tuple(facts), tuple(dict.fromkeys(images)),
                 saved_url, bool(chosen or state), tuple(problems))  # fmt: skip
+
+
+def _marked_up(root: HtmlElement, text: str) -> list[Item]:
+    """Items of microdata and RDFa, looked for only where their attributes stand at all."""
+    items: list[Item] = []
+    if re.search(r"(?i)\sitemscope", text):
+        items += read_microdata(root)
+    if re.search(r"(?i)\stypeof\s*=", text) and has_rdfa(root):
+        items += read_rdfa(root)
+    return items
 
 
 def _first(facts: Sequence[Fact], name: str) -> str | None:

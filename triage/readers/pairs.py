@@ -159,7 +159,9 @@ def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
 
 def _text_then_box(element: HtmlElement) -> Iterator[Pair]:
     """Bare text with the value in the one element after it: "<li>Brand<span>X</span></li>"."""
-    label = re.sub(r"\s+", " ", element.text or "").strip()
+    label = " ".join((element.text or "").split())
+    if not label:
+        return
     child = element[0]
     if not _is_label(label) or (child.tail or "").strip() or child.tag in BLOCKS | {"br", "img", "a", "time"}:
         return

@@ -35,10 +35,13 @@ def _starts() -> frozenset[str]:
     return starts_of(row for k, rows in _data().items() for lang in rows.values() for row in lang)
 
 
+_WORD = re.compile(r"[^\W\d_]+")
+
+
 def may_say(text: str) -> bool:
     """Say quickly whether any phrase may be in a line; most lines of a page hold none."""
     starts = _starts()
-    return any(w[:3] in starts for w in re.findall(r"[^\W\d_]+", text.casefold())) or "." in text
+    return any(w[:3] in starts for w in _WORD.findall(text.casefold())) or "." in text
 
 
 def _plain(text: str) -> str:

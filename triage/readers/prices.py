@@ -100,12 +100,15 @@ def _marks() -> tuple[frozenset[str], frozenset[str]]:
     return signs | foreign, words
 
 
+_WORD = re.compile(r"[A-Za-z]+")
+
+
 def has_currency(text: str) -> bool:
     """Say quickly whether a currency may stand in a text."""
     signs, words = _marks()
     if not signs.isdisjoint(text):
         return True
-    return not words.isdisjoint(re.findall(r"[A-Za-z]+", text))
+    return not words.isdisjoint(_WORD.findall(text))
 
 
 @cache
@@ -159,9 +162,8 @@ def find_money(text: str, language: str = "") -> tuple[Money, ...]:
     >>> [(str(m.amount), m.currency) for m in find_money("925 silver, CHF 1’200.–, was 12,50 €")]
     [('1200', 'CHF'), ('12.50', 'EUR')]
     """
-    if not has_currency(text) and not has_currency(level(text)):
-        return ()
-    return tuple(_each_money(level(text), language))
+    text = level(text)
+    return tuple(_each_money(text, language)) if has_currency(text) else ()
 
 
 def _each_money(text: str, language: str) -> Iterator[Money]:

@@ -66,14 +66,22 @@ def read_states(scripts: Iterable[tuple[str, str]]) -> list[Any]:
     for kind, text in scripts:
         if len(text) < 40 or len(text) > budget:
             continue
-        if not re.search(
-            r"(?i)[\"'\\](?:\w*title|\w*name|headline|subject)\\?[\"']?\s*:|\b(?:title|name)\s*:",
-            text,
-        ):
+        if not any(word in text for word in _TITLES) or not _may_hold_data(kind, text):
             continue
         budget -= len(text)
         states += [s for s in _states_of(kind, text) if isinstance(s, dict | list)]
     return states
+
+
+_TITLES = ("title", "Title", "name", "Name", "headline", "heading", "subject")
+_STARTS = re.compile(r"[=(]\s*[\[{\"']")
+
+
+def _may_hold_data(kind: str, text: str) -> bool:
+    """A script that is data, or gives some to a name somewhere."""
+    if "json" in kind or text.lstrip()[:1] in "{[":
+        return True
+    return "JSON.parse" in text or _STARTS.search(text) is not None
 
 
 def _states_of(kind: str, text: str) -> Iterator[Any]:

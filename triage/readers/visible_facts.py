@@ -9,11 +9,11 @@ from decimal import Decimal
 from triage.readers.addresses import canonical_url, seller_in
 from triage.readers.dates import read_date
 from triage.readers.facts import Amount, Fact
-from triage.readers.labels import field_of_label, normal_label
+from triage.readers.labels import field_of_label, may_begin_with_label, normal_label
 from triage.readers.markup import HtmlElement
 from triage.readers.pairs import Pair, find_pairs
 from triage.readers.phrases import count_in, may_say, mentions, says
-from triage.readers.prices import find_money, read_price
+from triage.readers.prices import find_money, has_currency, level, read_price
 from triage.readers.words import BLOCKS, SILENT, flat_text, text_lines
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
@@ -34,11 +34,14 @@ def visible_facts(
         facts += pair_facts(pair, language)
     used = {pair.element for pair in pairs if pair.field not in (None, "none")}
     facts += [Fact("specifics", (p.label, p.value), ORIGIN) for p in choose_specifics(pairs)]
-    lines = list(short_lines(body, outside))
-    for element, text in lines:
+    priced = []
+    for element, text in short_lines(body, outside):
+        has_amount = _DIGIT.search(text) is not None and has_currency(level(text))
+        if has_amount:
+            priced.append((element, text))
         if element not in used:
-            facts += line_facts(text, language)
-    facts += price_facts(lines, anchor, language)
+            facts += line_facts(text, language, has_amount)
+    facts += price_facts(priced, anchor, language)
     facts += labelled_inline(body, outside, language)
     facts += seller_links(body, outside)
     return facts
@@ -298,19 +301,20 @@ def short_lines(body: HtmlElement, outside: set[HtmlElement]) -> Iterator[tuple[
             yield element, text
 
 
-def line_facts(text: str, language: str) -> list[Fact]:
+_DIGIT = re.compile(r"\d")
+
+
+def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
-    facts = list(_phrase_facts(text))
-    if re.search(r"\d", text):
+    facts = list(_phrase_facts(text)) if may_say(text) else []
+    if has_amount:
         facts += _amount_then_label(text, language)
-    for part in split_parts(text):
+    for part in split_parts(text) if may_begin_with_label(text) else ():
         facts += _labelled_part(part, language)
     return facts
 
 
 def _phrase_facts(text: str) -> Iterator[Fact]:
-    if not may_say(text):
-        return
     for kind in ("sold", "ended", "open"):
         if says(kind, text):
             yield Fact("status", kind, ORIGIN, f"“{text[:60]}”")
@@ -404,7 +408,7 @@ def price_facts(
     named: list[Fact] = []
     bare: list[Fact] = []
     for element, text in lines:
-        if len(text) > 60 or not re.search(r"\d", text):
+        if len(text) > 60:
             continue
         money = find_money(text, language)
         if not money or _is_other_amount(element, text):

@@ -52,10 +52,13 @@ def zones_of_name(name: str) -> frozenset[str]:
 
 def zones_of(element: HtmlElement) -> frozenset[str]:
     """The zones that an element's class, id, role and data names tell."""
-    attributes = element.attrib
+    attributes = element.items()
     if not attributes:
         return _NONE
-    named = [value for name, value in attributes.items() if name in _NAMING]
+    if len(attributes) == 1:
+        name, value = attributes[0]
+        return zones_of_name(value[:300]) if name in _NAMING else _NONE
+    named = [value for name, value in attributes if name in _NAMING]
     return zones_of_name(" ".join(named)[:300]) if named else _NONE
 
 
