@@ -349,6 +349,10 @@ def _share_in_products(mentions: list[Mention], labels: list[Label]) -> list[Lab
     for members in groups.values():
         named = min(members, key=lambda n: labels[n].reach if _is_named(labels[n]) else 99.0)
         approximate = any(labels[n].is_approximate for n in members)
+        if len({(labels[n].part, labels[n].owner) for n in members if _is_named(labels[n])}) > 1:
+            for n in members:
+                shared[n] = replace(labels[n], stands_alone=True)
+            continue
         for n in members:
             shared[n] = _with_source(labels[n], labels[named], approximate)
     return shared
@@ -380,6 +384,7 @@ def _from_neighbour(
         return label
     near = mention.first - before.last <= 4
     if near and _is_conversion(before, mention):
+        done[-1] = above = replace(above, state=above.state or label.state)
         return replace(above, unit=label.unit)
     if before.slot and not mention.slot:
         return label
@@ -416,7 +421,7 @@ def _is_believable(label: Label, above: Label, mention: Mention, context: _Conte
     alone = name_quantity(context.goods, "", label.dim, label.state, mm)
     if alone and _is_surer(alone, quantity, context.goods, mm):
         return False
-    if label.state and label.state != above.state:
+    if label.state and (label.state != above.state or label.state == "extreme"):
         return True
     return quantity != name_quantity(context.goods, above.part, above.dim, above.state, mm)
 
@@ -527,7 +532,7 @@ def _placed(segment: Segment, mention: Mention, label: Label, context: _Context)
     """The label with the dimension that its place in "a x b" gives, and a jewel's own part."""
     if not (label.part or label.owner) and context.goods == "jewellery":
         label = replace(label, part=context.piece)
-    if mention.group < 0 or label.dim:
+    if mention.group < 0 or label.dim or label.stands_alone:
         return label
     goods = "object" if label.owner else context.goods
     unit = segment.unit or context.unit or context.note or "mm"

@@ -47,11 +47,13 @@ class Label:
     is_worn: bool = False  # the size the seller wears
     basis: str = ""
     item: int = 0
+    stands_alone: bool = False  # the others of its "a x b" are sizes of other parts
 
     @property
     def is_empty(self) -> bool:
         """Whether nothing names the size."""
-        return not (self.part or self.dim or self.owner or self.state)
+        says_state = self.state not in ("", "extreme")
+        return not (self.part or self.dim or self.owner or says_state)
 
 
 NOTHING_SAID = Label()

@@ -476,14 +476,29 @@ class _Joiner:
         rising = a.number.value < b.number.value <= a.number.value * most
         if not rising or self._is_tolerance_note(at + 1):
             return None
-        is_range = self._joint_cue(at, at + 1, "range") or (
-            self._before(at, "between") and self._joint_cue(at, at + 1, "and")
+        is_range = (
+            self._joint_cue(at, at + 1, "range")
+            or (self._before(at, "between") and self._joint_cue(at, at + 1, "and"))
+            or self._is_slash_range(at)
         )
         if not is_range or (at + 2 < len(self.amounts) and self._is_dash_chain(at)):
             return None
         step = max(a.number.step, b.number.step) if b.number.is_fraction else b.number.step
         number = Number(a.number.value, step, b.number.is_fraction)
         return [replace(joined, high=b.number.value, number=number)], at + 2
+
+    def _is_slash_range(self, at: int) -> bool:
+        """Whether two neighbouring whole numbers share a unit: "48/49 mm"."""
+        a, b = self.amounts[at], self.amounts[at + 1]
+        joint = [token.text for token in self._between(at, at + 1)]
+        whole = a.number.step == b.number.step == 1
+        return (
+            joint == ["/"]
+            and a.unit is None
+            and b.unit is not None
+            and whole
+            and (b.number.value - a.number.value <= 2)
+        )
 
     def _is_dash_chain(self, at: int) -> bool:
         """Whether the same dash goes on to a third figure, so that it is no range."""
@@ -492,7 +507,8 @@ class _Joiner:
 
     def _single(self, at: int) -> tuple[list[Mention], int]:
         amount = self.amounts[at]
-        if self._is_tolerance_note(at):
+        after = self.cue_at.get(amount.last)
+        if self._is_tolerance_note(at) or (after is not None and after.has("format")):
             return [], at + 1
         if self._is_step(at):
             return [replace(_mention(amount), slot="step")], at + 1
@@ -546,11 +562,15 @@ class _Joiner:
         if a.slot or b.slot or b.first - a.last > 8:
             return False
         at, has_by = a.last, False
+        next_cue = self.cue_at.get(b.last)
+        has_own = next_cue is not None and next_cue.has("part")
         while at < b.first:
             cue = self.cue_at.get(at)
             text = self.tokens[at].text
             if cue is not None and cue.has("by") and not has_by:
                 has_by, at = True, cue.last
+            elif cue is not None and cue.has("part") and not has_by and not has_own:
+                at = cue.last  # "5 cm lens x 4 cm"
             elif cue is not None and cue.has("dim", "letter", "approx"):
                 at = cue.last
             elif text in ("(", ")", ".", "ca", ":", "[", "]"):
