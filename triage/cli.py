@@ -130,6 +130,10 @@ def _rank(given: dict[str, Any], settings: Settings) -> int:
     remember(given["folder"], settings)
     if not settings.quiet:
         _say(*summary(run, settings.report))
+    if settings.random_looks:
+        from triage.evaluation import draw_lots
+
+        _say(*draw_lots(run, settings.random_looks))
     return _finish(run.problems, settings)
 
 
@@ -148,8 +152,9 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
 def _review(given: dict[str, Any], settings: Settings) -> int:
     from triage.pipeline import photo_looks, remember, screen
     from triage.progress import progress_bar, summary
+    from triage.run import Entered
     from triage.stages import write_whole
-    from triage.week import calendar_text, review_run, weights_text
+    from triage.week import calendar_text, entered_about, review_run, weights_text
     from triage.workspace import Workspace
 
     folder = given["folder"]
@@ -157,7 +162,11 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         run = screen(folder, settings, on_progress)
     looks = photo_looks(run, folder, settings)
     with Workspace(settings.memory) as space:
-        rows = review_run(space, str(folder.resolve()), run, looks, weights_text(settings))
+        week = space.add_week(str(folder.resolve()), [row.listing for row in run.rows], looks)
+        entered = entered_about(space, week)
+        if entered != Entered():
+            run = screen(folder, settings, entered=entered)
+        rows = review_run(space, week, run, weights_text(settings))
     if settings.calendar is not None:
         write_whole(settings.calendar, calendar_text(rows, datetime.datetime.now(datetime.UTC)))
     _write("review", rows, settings)

@@ -25,7 +25,14 @@ from markupsafe import Markup
 from extractors.errors import UserError
 from extractors.records import Problem
 from models.artefact import make_card, save_model
-from models.evaluate import Bin, CurvePoint, Evaluation, evaluate, learn_calibrated
+from models.evaluate import (
+    Bin,
+    CurvePoint,
+    Evaluation,
+    draw_random_looks,
+    evaluate,
+    learn_calibrated,
+)
 from models.features import amounts, signs_of
 from models.metrics import Estimate
 from models.outcomes import Outcome, label_of
@@ -53,6 +60,21 @@ def measure_run(run: Run, settings: Settings) -> Measured:
     rows = {row.listing.id: row for row in run.rows}
     outcomes, problems = read_outcomes(settings.outcomes or Path(), rows, weights)
     return Measured(evaluate(weights, outcomes), outcomes, problems, weights)
+
+
+def draw_lots(run: Run, looks: int) -> tuple[str, ...]:
+    """Listings drawn by lot for a close look, told in lines; the same folder draws the same."""
+    rows = {row.listing.id: row for row in run.rows}
+    seed = int.from_bytes(hashlib.sha256("\n".join(sorted(rows)).encode()).digest()[:8], "big")
+    chosen, chance = draw_random_looks(tuple(rows), looks, seed)
+    if not chosen:
+        return ()
+    told = sorted((rows[name].rank, name) for name in chosen)
+    return (
+        f"Drawn by lot for a close look, each with a chance of {chance:.3f}"
+        " (note it as `probability` beside the outcome):",
+        *(f"  No {rank}, id {name}" for rank, name in told),
+    )
 
 
 def figure_lines(evaluation: Evaluation) -> tuple[str, ...]:

@@ -166,6 +166,14 @@ class Settings:
         metavar="N",
         least=0,
     )
+    random_looks: int = _option(
+        "int",
+        0,
+        "listings to draw by lot for a close look, so that outcomes also tell of the rest",
+        commands=("rank",),
+        metavar="N",
+        least=0,
+    )
     all: bool = _option(
         "flag", False, "every pair of photos looked at, with its score", commands=("photos",)
     )

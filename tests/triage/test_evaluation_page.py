@@ -16,7 +16,14 @@ from models.records import Assessment, Finding, Step
 from models.risk import starting_model
 from models.weights import load_weights
 from triage.cli import main
-from triage.evaluation import figure_lines, learn_from, make_page, measure_run, read_outcomes
+from triage.evaluation import (
+    draw_lots,
+    figure_lines,
+    learn_from,
+    make_page,
+    measure_run,
+    read_outcomes,
+)
 from triage.run import Row, Run
 from triage.settings import Settings
 
@@ -115,6 +122,14 @@ def test_what_is_learned_is_written_with_its_card_and_can_be_used(measured, tmp_
     assert "39 outcomes" in said
     assert model.card["outcomes"] == 39
     assert model.coefficients != starting_model(WEIGHTS).coefficients
+
+
+def test_lots_are_drawn_with_a_logged_chance_and_stay_the_same():
+    lines = draw_lots(RUN, 3)
+    assert "0.077" in lines[0]  # 3 of 39
+    assert len(lines) == 4
+    assert draw_lots(Run("f", RUN.rows[::-1]), 3) == lines
+    assert draw_lots(Run("empty"), 3) == ()
 
 
 LISTING = {"id": "a", "title": "Orlenza Merrin", "description": "Seven-barrel hinges."}
