@@ -9,13 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 from functools import cached_property
 
-from extractors.lexicon import vocabulary
+from extractors.lexicon import small_words, vocabulary
 from extractors.reading import Hit, Reading
 from extractors.records import Authenticity, AuthenticityLabel
 from extractors.scope import clause_at, negations_before
 
 _BREAKS = frozenset("\n.!?;:()|•·…")
-_IF = frozenset("if unless wenn falls si se".split())
+_IF = small_words("if")
 _LABELS: tuple[AuthenticityLabel, ...] = ("disclaimed", "hedged", "asserted")
 Found = tuple[AuthenticityLabel, Hit]
 
@@ -67,7 +67,7 @@ class _Listing:
         others = self.found("other")
         behind = any(hit.last <= other.first < end for other in others)
         named = any(number in self.names for number in range(hit.last, end))
-        return behind and not named or self._follows_other(hit)
+        return (behind and not named) or self._follows_other(hit)
 
     def _follows_other(self, hit: Hit) -> bool:
         """Tell whether the thing stands right before ("verres d'origine", "etui original")."""
@@ -79,7 +79,7 @@ class _Listing:
     def is_if_not(self, hit: Hit) -> bool:
         """Tell whether "if not genuine" promises something rather than denying it."""
         begin, _ = clause_at(self.reading, hit.first, hit.last)
-        return any(word in _IF for word in self.words[max(begin, hit.first - 4) : hit.last])
+        return any(word in _IF for word in self.words[max(begin, hit.first - 8) : hit.last])
 
     def is_about_else(self, first: int, last: int) -> bool:
         """Tell whether words [first, last) name another topic: age, size, marks, condition."""
@@ -120,9 +120,9 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
     for hit in listing.found("disclaimed"):
         if any(d.first <= hit.first and hit.last <= d.last for d in denials):
             continue
-        if listing.is_if_not(hit):
-            yield "asserted", hit
-        elif negations_before(listing.reading, hit.first, 3):
+        if listing.is_if_not(hit) or (
+            negations_before(listing.reading, hit.first, 3) and not _denies(listing, hit)
+        ):
             yield "asserted", hit
         elif not listing.is_of_other(hit):
             yield "disclaimed", hit
@@ -132,9 +132,18 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
         number = listing.name_behind(hit, 5)
         if number is not None or listing.has("famous", hit.last, hit.last + 4):
             yield "disclaimed", hit
+    doubts = (*listing.found("hedge"), *listing.found("hedged"))
     for hit in listing.found("look"):
+        if any(doubt.first <= hit.first < doubt.last for doubt in doubts):
+            continue
         if _disclaims(listing, hit):
             yield "disclaimed", hit
+
+
+def _denies(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether a cue holds its own negation ("pas des originales")."""
+    negations = listing.reading.found("words.not")
+    return any(hit.first <= other.first < hit.last for other in negations)
 
 
 def _disclaims(listing: _Listing, hit: Hit) -> bool:
@@ -214,7 +223,9 @@ def _asserted(listing: _Listing) -> Iterator[Found]:
     for hit in listing.found("real"):
         if listing.is_of_other(hit):
             continue
-        if negations_before(reading, hit.first, 3) and not listing.is_if_not(hit):
+        if hit.last < len(listing.words) and listing.words[hit.last] == "?":
+            yield "hedged", hit
+        elif negations_before(reading, hit.first, 3) and not listing.is_if_not(hit):
             yield "disclaimed", hit
         else:
             yield "asserted", hit

@@ -14,7 +14,15 @@ from extractors.markings import find_markings
 from extractors.measurements import find_measurements
 from extractors.phrases import find_key_phrases
 from extractors.reading import Reading, prepare
-from extractors.records import Authenticity, Era, Evidence, Listing, Marking, Span
+from extractors.records import (
+    Authenticity,
+    AuthenticityLabel,
+    Era,
+    Evidence,
+    Listing,
+    Marking,
+    Span,
+)
 
 Extractor = Callable[[Reading], Any]
 
@@ -32,7 +40,7 @@ EXTRACTORS: dict[str, Extractor] = {
 }
 PIECE = 20_000  # characters read at once; a real listing fits into one piece
 LIMIT = 400_000  # characters read at all: what is longer is no listing
-_CAUTION = ("none", "asserted", "hedged", "disclaimed")
+_CAUTION: tuple[AuthenticityLabel, ...] = ("none", "asserted", "hedged", "disclaimed")
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +123,8 @@ def _same(item: Any) -> Any:
 
 def _strongest(found: list[Authenticity]) -> Authenticity:
     """Keep the most cautious label; it quotes every place that gave it."""
-    label = max((item.label for item in found), key=_CAUTION.index, default="none")
+    labels = [item.label for item in found]
+    label = max(labels, key=_CAUTION.index, default=_CAUTION[0])
     quoted = tuple(span for item in found if item.label == label for span in item.quoted)
     return Authenticity(label, quoted)
 

@@ -1,4 +1,4 @@
-"""Condition, colours of parts, and editions: what the sheets and the buyer need beside the claims."""
+"""Condition, colours of parts, and editions: what sheets and buyers need beside the claims."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def find_conditions(reading: Reading) -> tuple[Condition, ...]:
     return tuple(
         Condition(
             hit.value,
-            claim_of(reading, hit.first, hit.last),
+            claim_of(reading, hit.first, hit.last, inside=False),
             _part_of(reading, hit),
             (reading.span(hit.start, hit.end),),
         )

@@ -42,20 +42,32 @@ def _is_contrast(reading: Reading, hit: Hit, earlier: list[Hit]) -> bool:
     )
 
 
+def _join(hits: list[Hit]) -> list[Hit]:
+    """Make one hit of overlapping hits of a kind; the first value named counts."""
+    joined: list[Hit] = []
+    for hit in hits:
+        twin = next(
+            (n for n, o in enumerate(joined) if o.name == hit.name and o.end > hit.start), None
+        )
+        if twin is None:
+            joined.append(hit)
+        elif hit.end > joined[twin].end and not joined[twin].value:
+            joined[twin] = joined[twin]._replace(value=hit.value, last=hit.last, end=hit.end)
+    return joined
+
+
 def find_features(reading: Reading) -> tuple[Feature, ...]:
     """Find every construction claim; each mention once, in the order of the text."""
     named = (hit for kind in KINDS for hit in reading.found(f"construction.{kind}"))
-    hits = sorted(named, key=lambda hit: (hit.start, -hit.end))
     found: list[Feature] = []
     kept: list[Hit] = []
-    for hit in hits:
+    for hit in _join(sorted(named, key=lambda hit: (hit.start, -hit.end))):
         if _is_contrast(reading, hit, kept):
             continue
         kept.append(hit)
-        kind = hit.name.removeprefix("construction.")
         found.append(
             Feature(
-                kind,
+                hit.name.removeprefix("construction."),
                 reading.text[hit.start : hit.end],
                 claim_of(reading, hit.first, hit.last),
                 _value(reading, hit),

@@ -9,6 +9,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
+from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Era
 from extractors.scope import clause_at
@@ -32,7 +33,8 @@ _DECADES = re.compile(
     r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
 )
 _SHORT = re.compile(
-    r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?(?P<first>[2-9]\d)\b(?![\d'’]|s\b|\s?(?:mm|cm))"
+    r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
+    r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|\s?(?:mm|cm))"
 )
 _PARTS = {"early": (0, 3), "mid": (4, 6), "late": (7, 9)}
 _NEAR = 7  # words before a year in which a purchase or a receipt claims it
@@ -178,7 +180,7 @@ def _over_joint(reading: Reading, number: int) -> int:
     return number - 1 if number and reading.words[number - 1] in _TO else number
 
 
-_TO = frozenset("to bis a oder / e y und".split())
+_TO = small_words("range")
 
 
 def _join(reading: Reading, claims: list[_Claim]) -> list[_Claim]:
@@ -194,7 +196,7 @@ def _join(reading: Reading, claims: list[_Claim]) -> list[_Claim]:
     return joined
 
 
-_RANGE = frozenset(["to", "bis", "a", "al", "-", "through", "till", "until"])
+_RANGE = small_words("span")
 
 
 def _is_blocked(reading: Reading, claim: _Claim) -> bool:

@@ -26,20 +26,15 @@ _SIGNS = str.maketrans(
     }
 )
 # what a reader does not see: zero-width, soft hyphen, direction marks, variation selectors
-HIDDEN = re.compile(
-    "[\u00ad\u034f\u061c\u180e\u200b-\u200f\u2060-\u2064\u206a-\u206f\ufe00-\ufe0e\ufeff]"
-)
+_UNSEEN = "\u00ad\u034f\u061c\u180e\u200b-\u200f\u2060-\u2064\u206a-\u206f\ufe00-\ufe0e\ufeff"
+HIDDEN = re.compile(f"[{_UNSEEN}]")
 _BIDI = re.compile("[\u202a-\u202e\u2066-\u2069]")
 _OVERRIDE = re.compile("[\u202d\u202e][^\u202c\n]{0,2000}\u202c?")
-_BENT = re.compile(
-    "[^\\W_]+(?:[\u00ad\u034f\u061c\u180e\u200b-\u200f\u2060-\u2064\u206a-\u206f\ufe00-\ufe0e\ufeff"
-    "\u0300-\u036f]+[^\\W_]*)+"
-)
-_DROPPED = re.compile(
-    "[\u00ad\u034f\u061c\u180e\u200b-\u200f\u2060-\u2064\u206a-\u206f\ufe00-\ufe0e\ufeff\u0300-\u036f]"
-)
-_LATIN = re.compile("[A-Za-z0-9]")
-_MIXED = re.compile("[^\\W\\d_]*[\u0370-\u03ff\u0400-\u04ff][^\\W\\d_]*")
+_DROPPED = re.compile(f"[{_UNSEEN}\u0300-\u036f]")
+# a word is looked at from its beginning only: else a very long one takes quadratic time
+_BENT = re.compile(f"(?<![^\\W_])[^\\W_]+(?:[{_UNSEEN}\u0300-\u036f]+[^\\W_]*)+")
+_WIDE = {code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)}  # full-width forms of ASCII
+_MIXED = re.compile("(?<![^\\W\\d_])[^\\W\\d_]*[\u0370-\u03ff\u0400-\u04ff][^\\W\\d_]*")
 
 
 def _straighten(match: re.Match[str]) -> str:
@@ -68,11 +63,17 @@ def unhide(text: str) -> str:
     """
     if text.isascii():
         return text
+    text = text.translate(_WIDE)
     if _BIDI.search(text):
         text = _BIDI.sub(" ", _OVERRIDE.sub(lambda match: " " * len(match.group()), text))
     if _DROPPED.search(text):
         text = HIDDEN.sub(" ", _BENT.sub(_straighten, text))
     return _MIXED.sub(_unmask, text)
+
+
+def bent_words(text: str) -> list[tuple[int, int]]:
+    """Give the places of words that hold hidden or combining marks."""
+    return [] if text.isascii() else [match.span() for match in _BENT.finditer(text)]
 
 
 def lower(text: str) -> str:

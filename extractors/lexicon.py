@@ -20,7 +20,7 @@ from typing import Any
 from spacy.matcher import PhraseMatcher
 
 from extractors.folding import plain
-from extractors.nlp import make_matcher
+from extractors.nlp import known_words, make_matcher
 
 GAP = 5
 WIDE = 200  # variants above which a cue is matched as an expression
@@ -95,6 +95,12 @@ def read_rows(name: str) -> list[dict[str, str]]:
     raw = resources.files("extractors").joinpath(f"data/{name}.csv").read_text("utf-8")
     lines = [line for line in raw.splitlines() if line.strip() and not line.startswith("#")]
     return list(csv.DictReader(lines))
+
+
+@cache
+def small_words(name: str) -> frozenset[str]:
+    """Give the words of one class of the list of single words, in plain letters."""
+    return frozenset(plain(row["word"]) for row in read_rows("small_words") if row["class"] == name)
 
 
 @cache
@@ -233,7 +239,8 @@ def _phrases(cue: Cue) -> Iterator[tuple[tuple[str, ...], Cue]]:
     """Give each phrase of a cue; very short ones count only in lines of their own language."""
     for phrase in expand(cue.text):
         words = cut(phrase, cue.language)
-        is_strict = cue.strict or len(phrase.strip()) <= 3  # "or" is gold in French only
+        is_short = len(phrase.strip()) <= 3 and cue.language != "xx"
+        is_strict = cue.strict or is_short  # "or" is gold in French only
         if words:
             yield words, replace(cue, strict=is_strict) if is_strict != cue.strict else cue
 
@@ -261,7 +268,7 @@ def lexicon() -> Lexicon:
     matcher = make_matcher(phrases)
     return Lexicon(
         matcher,
-        {matcher.vocab.strings[key]: cue for key, cue in meaning.items()},
+        {known_words().strings[key]: cue for key, cue in meaning.items()},
         {word: tuple(cues) for word, cues in wide.items()},
         later,
     )

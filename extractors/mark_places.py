@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from extractors.lexicon import small_words
 from extractors.reading import Reading
 
-_JOINTS = frozenset("of de d der des del della dell du l vom von and und et e y".split())
+_JOINTS = small_words("place_joint")
 _REACH = 9  # words between a mark and the place named behind it
 
 Range = tuple[int, int]
@@ -83,8 +84,20 @@ class Places:
             hit = self.place.get(begin)
             if hit and hit <= number:
                 start = self._start_of(begin, low)
-                return self.at(start, number) or (begin, hit)
+                first, last = self.at(start, number) or (begin, hit)
+                return self._with_words_before(first, low), last
         return None
+
+    def _with_words_before(self, number: int, low: int) -> int:
+        """Take "innen am" and "under" to a place without an article; "on" adds nothing."""
+        if number in self.article:
+            return number
+        for first in range(max(low, number - 3), number):
+            if self.prep.get(first) == number and self.reading.words[first] != "on":
+                return self._with_words_before(first, low)
+            if self.place.get(first) == number:
+                return first
+        return number
 
     def _start_of(self, number: int, low: int) -> int:
         """Go back over adjectives, articles and nouns that belong to a place noun."""

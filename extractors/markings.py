@@ -12,7 +12,7 @@ from collections import defaultdict
 from collections.abc import Iterator
 from typing import NamedTuple
 
-from extractors.lexicon import vocabulary
+from extractors.lexicon import small_words, vocabulary
 from extractors.mark_forms import Form, find_forms
 from extractors.mark_places import Places, Range
 from extractors.reading import Hit, Reading
@@ -24,12 +24,10 @@ _CUES = ("verb", "say", "noun", "general", "nothing", "sign")
 _SMALL = ("lead", "stop", "except", "more")
 _CAPITALS = re.compile(r"(?<![\w&])[A-Z0-9]{0,3}[A-Z][A-Z0-9&]*(?![\w&])")
 _STOPS = frozenset("\n!?;:|()•·…")
-_INNER = frozenset("de of du der des di del in en le la et fils & + / -".split())
-_MADE = frozenset("made frame frames fabrique fabriquee hecho hecha fatto prodotto".split())
-_JOINS = frozenset(", and und et e y with mit avec con or".split())
-_COPULA = frozenset(
-    "is are was reads read says say ist steht lautet est dit e dice es : = -".split()
-)
+_INNER = small_words("inside_literal")
+_MADE = small_words("made_in")
+_JOINS = small_words("joins")
+_COPULA = small_words("copula")
 _LONGEST = 14  # words of a literal without quotes
 _QUOTES = "\"'"
 
@@ -751,16 +749,26 @@ class _Sentence:
                 self._add(literal)
 
 
-_YES = frozenset("yes ja oui si sí yep".split())
-_SPEAKERS = frozenset(
-    "i to can cannot cant t not could please must will would should we you don dont do "
-    "puedo pls bitte".split()
+_YES = small_words("yes")
+_SPEAKERS = small_words("speaker")
+_NOT_SERIAL = small_words("not_serial")
+_SIZE_UNITS = frozenset(
+    [
+        "mm",
+        "cm",
+        "in",
+        "inch",
+        "inches",
+        "zoll",
+        "pouces",
+        "pollici",
+        "pulgadas",
+        "g",
+        "gr",
+        "eur",
+        "euro",
+    ]
 )
-_NOT_SERIAL = frozenset(
-    "model ref reference lot item stock bus phone telephone tel size order article modell modele "
-    "modello modelo eyewear spectacles frame glasses room street".split()
-)
-_SIZE_UNITS = frozenset("mm cm in inch inches zoll pouces pollici pulgadas g gr eur euro".split())
 
 
 def _is_size(reading: Reading, number: int) -> bool:
@@ -768,7 +776,7 @@ def _is_size(reading: Reading, number: int) -> bool:
     word = reading.words[number]
     if not word[0].isdigit():
         return False
-    if word.rstrip("m").isdigit() and word.endswith("mm") or word.endswith("cm"):
+    if (word.rstrip("m").isdigit() and word.endswith("mm")) or word.endswith("cm"):
         return True
     following = number + 1
     while following < len(reading.words) and (

@@ -15,19 +15,19 @@ from spacy.vocab import Vocab
 
 
 @cache
-def vocabulary() -> Vocab:
+def known_words() -> Vocab:
     """Give the one vocabulary of this process; it works out no word attributes."""
     return Vocab()
 
 
 def make_doc(words: list[str]) -> Doc:
     """Wrap ready-cut words in a spaCy document."""
-    return Doc(vocabulary(), words=words)
+    return Doc(known_words(), words=words)
 
 
 def make_matcher(phrases: Mapping[str, Iterable[tuple[str, ...]]]) -> PhraseMatcher:
     """Build a matcher that knows, under each key, phrases given as tuples of words."""
-    matcher = PhraseMatcher(vocabulary(), attr="ORTH")
+    matcher = PhraseMatcher(known_words(), attr="ORTH")
     for key, variants in phrases.items():
         matcher.add(key, [make_doc(list(words)) for words in variants])
     return matcher

@@ -83,8 +83,11 @@ class Reading:
 
     def span(self, start: int, end: int) -> Span:
         """Point at text[start:end]; a word bent by hidden marks is taken whole."""
-        while end < len(self.text) and folding.HIDDEN.match(self.text, end - 1):
-            end += 1
+        if "bent" not in self.memory:
+            self.memory["bent"] = folding.bent_words(self.text)
+        for low, high in self.memory["bent"]:
+            if low < end < high:
+                end = high
         return Span("text", None, start, end, self.text[start:end])
 
     def found(self, name: str) -> tuple[Hit, ...]:
@@ -105,7 +108,7 @@ class Reading:
 
         Of cues that begin at one word the longest counts.
         """
-        listed, _, kind = name.partition(".")
+        listed = name.partition(".")[0]
         if listed not in self.memory:
             self.memory[listed] = _walk(self, lexicon().later[listed])
         tables: dict[str, dict[int, tuple[int, str]]] = self.memory[listed]
@@ -134,7 +137,7 @@ def _walk(reading: Reading, tree: Node) -> dict[str, dict[int, tuple[int, str]]]
         last = first + 1
         while node is not None:
             for cue in node.get("", ()):
-                if not cue.strict or cue.language in ("xx", languages[first]):
+                if not cue.strict or languages[first] in ("", cue.language):
                     found[cue.name][first] = (last, cue.value)
             node = node.get(keys[last]) if last < count else None
             last += 1
@@ -253,7 +256,10 @@ def _cut_sentences(
 def _read_lines(
     text: str, words: list[str], starts: list[int]
 ) -> tuple[str, tuple[Line, ...], list[str]]:
-    """Give the language of the whole, the lines, and the language of each word's line."""
+    """Give the language of the whole, the lines, and the language of each word's line.
+
+    The latter is "" where the line does not tell: there words of any language may be meant.
+    """
     whole = _most_voted(words, "en")
     lines: list[Line] = []
     language_of: list[str] = []
@@ -264,10 +270,10 @@ def _read_lines(
         while number < len(words) and starts[number] < end:
             number += 1
         if raw:
-            language = _most_voted(words[first:number], whole)
-            lines.append(Line(start, end, language))
+            language = _most_voted(words[first:number], "")
+            lines.append(Line(start, end, language or whole))
         else:
-            language = whole
+            language = ""
         if number < len(words) and starts[number] == end:
             number += 1  # the line break itself
         language_of.extend([language] * (number - first))
@@ -284,7 +290,7 @@ class _Collector:
 
     def add(self, cue: Cue, first: int, last: int) -> None:
         """Note a cue, unless it is strict and the line is in another language."""
-        if cue.strict and cue.language not in ("xx", self.languages[first]):
+        if cue.strict and self.languages[first] not in ("", cue.language):
             return
         place = self.starts[first], self.ends[last - 1]
         self.hits[cue.name].append(Hit(cue.name, cue.value, first, last, *place))

@@ -2,48 +2,17 @@
 
 from __future__ import annotations
 
+from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Claimed
 
 _CLAUSE = frozenset(",;:.!?\n|()•·…-")
-_TURNS = frozenset(
-    ["but", "aber", "sondern", "mais", "ma", "pero", "sino", "however", "though", "jedoch"]
-)
-_NUMBERED = frozenset("serial model pat patent ref lot case movement item series".split())
-_SUFFIXES = frozenset(
-    "free frei less missing absent fehlt fehlen manque manquent manca mancano falta faltan".split()
-)
+_TURNS = small_words("turn")
+_NUMBERED = small_words("numbered")
+_SUFFIXES = small_words("lacking")
 DOUBT = 8  # words a doubt reaches to either side
 REACH = 5  # words a negation reaches forward
-_ANSWERS = frozenset(
-    [
-        "no",
-        "none",
-        "nope",
-        "not",
-        "nein",
-        "keine",
-        "kein",
-        "keiner",
-        "non",
-        "aucun",
-        "aucune",
-        "pas",
-        "nessuno",
-        "nessuna",
-        "niente",
-        "ninguno",
-        "ninguna",
-        "missing",
-        "absent",
-        "nothing",
-        "negative",
-        "fehlt",
-        "fehlend",
-        "assente",
-        "assenti",
-    ]
-)
+_ANSWERS = small_words("denial")
 
 
 def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
@@ -77,21 +46,25 @@ def _negations(reading: Reading) -> tuple[Hit, ...]:
     return found
 
 
-def is_negated(reading: Reading, first: int, last: int, reach: int = REACH) -> bool:
-    """Tell whether a negation governs words [first, last)."""
+def is_negated(
+    reading: Reading, first: int, last: int, reach: int = REACH, inside: bool = True
+) -> bool:
+    """Tell whether a negation governs words [first, last); `inside`: or is one of them."""
     near = [h for h in _negations(reading) if first - reach - 3 <= h.first < last + 3]
-    if near and _governs(reading, near, first, last, reach):
+    if near and _governs(reading, near, first, last, reach, inside):
         return True
     if last < len(reading.words) and reading.words[last] in _SUFFIXES:
         return True
     return _answered_no(reading, last)
 
 
-def _governs(reading: Reading, near: list[Hit], first: int, last: int, reach: int) -> bool:
+def _governs(
+    reading: Reading, near: list[Hit], first: int, last: int, reach: int, inside: bool
+) -> bool:
     begin, end = clause_at(reading, first, last)
     return any(
         (begin <= hit.first and hit.last <= first and first - hit.last <= reach)
-        or (first <= hit.first and hit.last <= last)
+        or (inside and first <= hit.first and hit.last <= last)
         or last <= hit.first < min(end, last + 3)
         for hit in near
     )
@@ -150,8 +123,11 @@ def is_doubted(reading: Reading, first: int, last: int) -> bool:
     return any(begin <= hit.first and hit.last <= end for hit in near)
 
 
-def claim_of(reading: Reading, first: int, last: int) -> Claimed:
-    """Say how words [first, last) are claimed: present, absent or unsure."""
-    if is_doubted(reading, first, last):
+def claim_of(reading: Reading, first: int, last: int, inside: bool = True) -> Claimed:
+    """Say how words [first, last) are claimed: present, absent or unsure.
+
+    `inside` False: a negation among them ("not original") is part of what is claimed.
+    """
+    if is_doubted(reading, first, last) or is_illegible(reading, first, last):
         return "unsure"
-    return "absent" if is_negated(reading, first, last) else "present"
+    return "absent" if is_negated(reading, first, last, inside=inside) else "present"

@@ -182,7 +182,8 @@ class Table:
         for name in FIELDS:
             pairs, missed, wrong = self.counts[group][name]
             precision, recall, f1 = scores(pairs, missed, wrong)
-            yield f"  {name:24} P {precision:.3f}  R {recall:.3f}  F1 {f1:.3f}  (n={pairs + missed})"
+            figures = f"P {precision:.3f}  R {recall:.3f}  F1 {f1:.3f}"
+            yield f"  {name:24} {figures}  (n={pairs + missed})"
         yield f"  {'authenticity macro-F1':24} {'':18} F1 {macro_f1(self.labels[group]):.3f}"
 
 

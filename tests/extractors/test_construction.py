@@ -1,0 +1,168 @@
+"""Construction claims: kind, claimed and normal value, in five languages."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from extractors.construction import find_features
+from extractors.reading import prepare
+
+SIGNS = {"present": "+", "absent": "-", "unsure": "?"}
+# (text, claims as kind, then + present, - absent, ? unsure, then the value if it is checked)
+CASES = [
+    ("Seven barrel hinges throughout.", "hinge+7"),
+    ("Hinges have 5 barrels each.", "hinge+5"),
+    ("Three-knuckle hinge, tight.", "hinge+3"),
+    ("Hinges work well and are tight.", ""),
+    ("No spring hinges.", "hinge-"),
+    ("Spring hinges, I think.", "hinge?"),
+    ("It has not got spring hinges.", "hinge-"),
+    ("Riveted hinges with slotted screws.", "rivets+ screws+slot"),
+    ("Diamond-shaped rivets on the front.", "rivets+lozenge"),
+    ("Two rivets per side.", "rivets+2"),
+    ("No rivets.", "rivets-"),
+    ("The rivets look original.", "rivets+"),
+    ("Screws are Phillips.", "screws+cross"),
+    ("Flat-head screws, not Phillips.", "screws+slot"),
+    ("One screw missing.", ""),
+    ("Wire core visible in both temples.", "core_wire+"),
+    ("No wire core.", "core_wire-"),
+    ("Arms without core wire.", "core_wire-"),
+    ("Adjustable silicone nose pads.", "nose_pads+"),
+    ("No nose pads.", "nose_pads-"),
+    ("Nose pads need replacing.", ""),
+    ("Mineral glass lenses.", "lens_material+glass"),
+    ("Lenses are plastic.", "lens_material+plastic"),
+    ("Not glass lenses.", "lens_material-glass"),
+    ("Probably glass lenses.", "lens_material?glass"),
+    ("Lenses scratched.", ""),
+    ("Cable temples.", "temple_style+cable"),
+    ("Straight arms.", "temple_style+straight"),
+    ("Lever filler, new sac.", "filling_system+lever"),
+    ("Converts to eyedropper.", "filling_system+eyedropper"),
+    ("Takes international cartridges.", "filling_system+cartridge"),
+    ("Piston works smoothly.", ""),
+    ("Automatic movement, running well.", "movement+automatic"),
+    ("17 jewel manual wind.", "movement+manual"),
+    ("Mechanical watch.", ""),
+    ("Quartz, new battery.", "movement+quartz"),
+    ("Movement runs fine.", ""),
+    ("Sapphire crystal.", "crystal+sapphire"),
+    ("Acrylic crystal has scratches.", "crystal+acrylic"),
+    ("Crystal is clean.", ""),
+    ("Eight aperture blades, snappy and oil free.", "aperture_blades+8"),
+    ("10-blade diaphragm.", "aperture_blades+10"),
+    ("Aperture blades dry.", ""),
+    ("Lobster clasp.", "clasp+"),
+    ("Clasp works.", ""),
+    ("Without clasp.", "clasp-"),
+    ("Scharniere 7-teilig.", "hinge+7"),
+    ("Fünffach-Scharniere.", "hinge+5"),
+    ("Keine Nieten.", "rivets-"),
+    ("Bügel mit Metalleinlage.", "core_wire+"),
+    ("Mineralglas.", "lens_material+glass"),
+    ("Kreuzschlitzschrauben.", "screws+cross"),
+    ("Geschraubte Nasenpads.", "nose_pads+screwed"),
+    ("Handaufzugswerk, 15 Steine.", "movement+manual movement+15"),
+    ("Saphirglas.", "crystal+sapphire"),
+    ("Hebelfüller.", "filling_system+lever"),
+    ("Sechs Blendenlamellen.", "aperture_blades+6"),
+    ("Karabinerverschluss.", "clasp+"),
+    ("Gespinstbügel.", "temple_style+cable"),
+    ("Charnières 5 charnons.", "hinge+5"),
+    ("Sans rivets.", "rivets-"),
+    ("Branches avec âme métallique.", "core_wire+"),
+    ("Verres minéraux.", "lens_material+glass"),
+    ("Vis fendues.", "screws+slot"),
+    ("Plaquettes en verre.", "nose_pads+"),
+    ("Mouvement automatique.", "movement+automatic"),
+    ("Verre saphir.", "crystal+sapphire"),
+    ("Remplissage à levier.", "filling_system+lever"),
+    ("Diaphragme à 10 lames.", "aperture_blades+10"),
+    ("Fermoir mousqueton.", "clasp+"),
+    ("Cerniere a sette elementi.", "hinge+7"),
+    ("Senza rivetti.", "rivets-"),
+    ("Anima in metallo visibile.", "core_wire+"),
+    ("Lenti in cristallo.", "lens_material+glass"),
+    ("Viti a croce.", "screws+cross"),
+    ("Naselli regolabili.", "nose_pads+adjustable"),
+    ("Carica automatica.", "movement+automatic"),
+    ("Vetro zaffiro.", "crystal+sapphire"),
+    ("Caricamento a levetta.", "filling_system+lever"),
+    ("Diaframma con 8 lamelle.", "aperture_blades+8"),
+    ("Chiusura a moschettone.", "clasp+"),
+    ("Bisagras de siete anillas.", "hinge+7"),
+    ("Sin remaches.", "rivets-"),
+    ("Alma metálica vista.", "core_wire+"),
+    ("Lentes de cristal.", "lens_material+glass"),
+    ("Tornillos de estrella.", "screws+cross"),
+    ("Plaquetas ajustables.", "nose_pads+adjustable"),
+    ("Cuerda manual.", "movement+manual"),
+    ("Cristal de zafiro.", "crystal+sapphire"),
+    ("Carga por palanca.", "filling_system+lever"),
+    ("Diafragma de 8 palas.", "aperture_blades+8"),
+    ("Cierre de mosquetón.", "clasp+"),
+    ("The hinge is a five barrel riveted type.", "hinge+5 rivets+"),
+    ("Hinge: 5 barrel", "hinge+5"),
+    ("Rivets: none", "rivets-"),
+    ("Core wire: yes", "core_wire+"),
+    ("Nose pads: none", "nose_pads-"),
+    ("Lens: glass", "lens_material+glass"),
+    ("Pinned hinges with real rivets, not glued ones.", "hinge+ rivets+"),
+    ("The barrel of the pen is black.", ""),
+    ("Box clasp and safety chain.", "clasp+ clasp+"),
+    ("Screw-back earrings, push clasp.", "clasp+ clasp+"),
+    ("Fold-over clasp on bracelet.", "clasp+"),
+    ("Folding hinge at the bridge.", "hinge+"),
+    ("Hidden hinges.", "hinge+hidden"),
+    ("Steel core running through the arms.", "core_wire+"),
+    ("Metal running through the temples.", "core_wire+"),
+    ("You can see the wire through the acetate.", "core_wire+"),
+    ("Hook temples, curled behind the ear.", "temple_style+cable"),
+    ("Skull temples.", "temple_style+skull"),
+    ("21 jewels.", "movement+21"),
+    ("Self winding, 25 jewels.", "movement+automatic movement+25"),
+    ("Winds by hand.", "movement+manual"),
+    ("Glass crystal, no chips.", "crystal+glass"),
+    ("Fills with a button.", "filling_system+button"),
+    ("Vacuum filler.", "filling_system+vacuum"),
+    ("Fills by twisting the piston.", "filling_system+piston"),
+]
+
+
+@pytest.mark.parametrize(("text", "expected"), CASES)
+def test_construction_claims(text: str, expected: str) -> None:
+    found = [
+        (feature.kind + SIGNS[feature.claimed], feature.value or "")
+        for feature in find_features(prepare(text))
+    ]
+    wanted = [re.fullmatch(r"([a-z_]+[-+?])(.*)", claim) for claim in expected.split()]
+    assert sorted(kind for kind, _ in found) == sorted(m[1] for m in wanted if m)
+    for match in wanted:
+        assert match is not None
+        assert not match[2] or (match[1], match[2]) in found
+
+
+@pytest.mark.parametrize(
+    "text", ["Plastic lenses, not glass lenses.", "Kunststoffgläser statt Mineralglas"]
+)
+def test_the_other_side_of_a_contrast_is_no_second_claim(text: str) -> None:
+    (feature,) = find_features(prepare(text))
+    assert (feature.value, feature.claimed) == ("plastic", "present")
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("seven-barrel hinge", "7"),
+        ("7 barrel hinge", "7"),
+        ("Scharnier mit sieben Gliedern", "7"),
+        ("charnières à sept charnons", "7"),
+        ("cerniere a sette elementi", "7"),
+        ("bisagras de siete anillas", "7"),
+    ],
+)
+def test_barrels_are_counted_in_five_languages(text: str, value: str) -> None:
+    assert [feature.value for feature in find_features(prepare(text))] == [value]

@@ -1,0 +1,260 @@
+"""Marks in five languages: literal text, where, present, absent or unsure."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from extractors.mark_forms import kind_of_mark
+from extractors.markings import find_markings
+from extractors.reading import prepare
+
+CLAIMED = {"-": "absent", "?": "unsure"}
+# (text, marks on the piece separated by ";", with - for absent and ? for unsure)
+CASES = [
+    ("The bridge is stamped 14K.", "14K"),
+    ('Stamped "Orlena" on the bridge, nothing else.', "Orlena"),
+    (
+        "Inside of left temple reads ORLENA 5418 and inside of right temple reads MADE IN FRANCE.",
+        "ORLENA 5418;MADE IN FRANCE",
+    ),
+    ("Engraved Orlena Paris on both temples.", "Orlena Paris"),
+    ("Has the Orlena logo on each temple.", "Orlena"),
+    ("A small gold star is inlaid on the left temple.", "star"),
+    ("Numbered 0417 on the inside.", "0417"),
+    ("Signed by the maker on the dial.", ""),
+    ("The dial is signed Orlena.", "Orlena"),
+    ("Signed Orlena on dial, case and movement.", "Orlena"),
+    ('The caseback is engraved "To Tom 1962".', "To Tom 1962"),
+    ("Hallmarked 925.", "925"),
+    ("Marked 18ct and PLAT.", "18ct;PLAT"),
+    ("I can't find any markings on it.", "-*"),
+    ("No visible marks or numbers.", "-*"),
+    ("There are no hallmarks.", "-hallmarks"),
+    ("No hallmark but tests as gold.", "-hallmark"),
+    ("Not hallmarked.", "-*"),
+    ("The clasp is not marked.", "-*"),
+    ("Unmarked but tests as 14ct.", "-*"),
+    ("There is no CE mark anywhere.", "-CE"),
+    ("No CE stamp, so before the nineties.", "-CE"),
+    ("Without the usual crown logo.", "-crown"),
+    ("The logo has worn off the left arm.", "?logo"),
+    ("Looks like it says 14K but very worn.", "?14K"),
+    ("Possibly stamped Orlena, hard to read.", "?Orlena"),
+    ("There may be a hallmark under the clasp.", "?hallmark"),
+    ("I think the mark reads AB & Co.", "?AB & Co"),
+    ("The previous owner told me it was stamped 585 but I can't see it.", "?585"),
+    ("Barrel imprint: ORLENA MODEL 3", "ORLENA MODEL 3"),
+    ("Nib: ORLENA 14C", "ORLENA 14C"),
+    ("Nib is stamped with a heart and 14ct.", "heart;14ct"),
+    ("Clip imprinted with PAT. PEND.", "PAT. PEND"),
+    ("Lens engraved with serial no. 1234567.", "1234567"),
+    ("Serial 1234567 on the name ring.", "1234567"),
+    ("Serial number: 88213", "88213"),
+    ("Made in Germany on the lens mount.", "Made in Germany"),
+    ("Pin back stamped STERLING.", "STERLING"),
+    ("Marked sterling on the reverse.", "sterling"),
+    ("It is stamped 'silver' inside the shank.", "silver"),
+    ("Marked with lion, anchor and date letter.", "lion;anchor;date letter"),
+    ("Reverse: 585 and maker's mark MB.", "585;MB"),
+    ("Case stamped ORLENA inside the lid.", ""),
+    ("CE? Yes, right arm.", "CE"),
+    ("Any hallmarks? None that I can see.", "-hallmarks"),
+    ("Signed? No.", "-*"),
+    ("Stamp: 750", "750"),
+    ("Not signed but stamped 925.", "-*;925"),
+    ("Not marked CE.", "-CE"),
+    ('Says "Frame Italy" on the left arm, not "Made in Italy".', "Frame Italy;-Made in Italy"),
+    ("the arm says orlena paris", "orlena paris"),
+    ("left arm reads orlena 52-18", "orlena 52-18"),
+    ("stamped orlena inside", "orlena"),
+    ("ORLENA STAMPED INSIDE LEFT ARM", "ORLENA"),
+    ("STAMPED 1/20 12K GF ON BOTH SIDES", "1/20 12K GF"),
+    ("NO NAME ON THE FRAME", "-NAME"),
+    ("NO MARKS WHATSOEVER", "-*"),
+    ("There's an engraved V in the corner of each lens.", "V"),
+    ("Tiny V etched in the left lens.", "V"),
+    ("Has UV400 printed on lens.", "UV400"),
+    ('The word "Polarised" is printed on the right lens.', "Polarised"),
+    ("Nothing is written on the inside of the arms.", "-*"),
+    ("Arms carry no inscription.", "-*"),
+    ("Never stamped.", "-*"),
+    ("The temple tips bear the letter O.", "O"),
+    ("The letters JR are scratched inside.", "JR"),
+    ("Monogrammed JR.", "JR"),
+    ("Bears the initials HK on the cap.", "HK"),
+    ("Innenseite des linken Bügels mit ORLENA gestempelt.", "ORLENA"),
+    ("Auf dem Steg ist 14K eingeprägt.", "14K"),
+    ("Linker Bügel innen: ORLENA 54-18", "ORLENA 54-18"),
+    ("Im Deckel punziert 0,800 mit Mond und Krone.", "0,800;Mond;Krone"),
+    ('Feder graviert "Orlena 585".', "Orlena 585"),
+    ("Keine Punze, kein Stempel.", "-*"),
+    ("Ohne Punze.", "-*"),
+    ("Kein Logo auf den Bügeln.", "-Logo"),
+    ("Kein CE-Zeichen vorhanden.", "-CE"),
+    ("Ungemarkt, aber sicher Silber.", "-*"),
+    ("Seriennummer 11234 unter der Schiene.", "11234"),
+    ("Die Seriennummer ist nicht mehr lesbar.", "?Seriennummer"),
+    ("Eventuell steht da ORLENA, schwer zu lesen.", "?ORLENA"),
+    ("Gemarkt: 925 und Löwe.", "925;Löwe"),
+    ("Signiert auf dem Zifferblatt mit Orlena.", "Orlena"),
+    ("Zifferblatt signiert Orlena.", "Orlena"),
+    ('Auf der Rückseite steht "Made in Austria".', "Made in Austria"),
+    ("Rückseite gestempelt 835.", "835"),
+    ("Rückseite ohne Stempel.", "-*"),
+    ("CE? Nein.", "-CE"),
+    ("Branche intérieure marquée ORLENA FRANCE.", "ORLENA FRANCE"),
+    ("Gravé Orlena sur la branche gauche.", "Orlena"),
+    ("Poinçon 750 à l'intérieur de l'anneau.", "750"),
+    ("Poinçon de maître illisible.", "?Poinçon de maître"),
+    ("Pas de poinçon.", "-poinçon"),
+    ("Sans marque ni signature.", "-*"),
+    ("Aucune marque visible.", "-*"),
+    ("Non signée.", "-*"),
+    ('Le fond porte l\'inscription "Orlena 1234".', "Orlena 1234"),
+    ("Signature Orlena sur le cadran.", "Orlena"),
+    ("Numéro de série 45122 au dos.", "45122"),
+    ("Il est écrit MADE IN FRANCE sur la branche.", "MADE IN FRANCE"),
+    ("Logo couronne sur le fermoir.", "couronne"),
+    ("Pas de marquage CE.", "-CE"),
+    ("On lit peut-être ORLE sur le pont.", "?ORLE"),
+    ("Bague : ORLENA 50 F/2", "ORLENA 50 F/2"),
+    ("Marchiata ORLENA sull'asta sinistra.", "ORLENA"),
+    ("Sull'asta destra c'è scritto ORLENA 52.", "ORLENA 52"),
+    ("Inciso 18K all'interno.", "18K"),
+    ("Punzone 800 con aquila sul retro.", "800;aquila"),
+    ("Nessun punzone.", "-punzone"),
+    ("Nessun marchio visibile.", "-*"),
+    ("Non firmata.", "-*"),
+    ("Senza punzoni.", "-punzoni"),
+    ("Il quadrante è firmato Orlena.", "Orlena"),
+    ("Numero di serie 5567 sul fondello.", "5567"),
+    ("Forse si legge ORLENA, molto consumato.", "?ORLENA"),
+    ("CE? No.", "-CE"),
+    ("Manca il marchio CE.", "-CE"),
+    ("Anello frontale: ORLENA 35", "ORLENA 35"),
+    ("Grabado ORLENA en la patilla izquierda.", "ORLENA"),
+    ("En la patilla derecha pone MADE IN SPAIN.", "MADE IN SPAIN"),
+    ("Sello 925 en el cierre.", "925"),
+    ("Contraste de ley 750 y punzón del platero.", "750;punzón del platero"),
+    ("Sin contraste.", "-contraste"),
+    ("No lleva marca alguna.", "-*"),
+    ("Sin marcas visibles.", "-*"),
+    ("La esfera está firmada Orlena.", "Orlena"),
+    ("Número de serie 7788 en la tapa.", "7788"),
+    ("Quizás pone ORLENA, casi borrado.", "?ORLENA"),
+    ("No aparece CE por ningún lado.", "-CE"),
+    ("Marcado con una corona y 18K.", "corona;18K"),
+    ("Plumín grabado con 14K.", "14K"),
+    ("Great frame with no marks or scratches on the lenses.", ""),
+    ("Free shipping, tracked and signed for.", ""),
+    ("Prescription written on request.", ""),
+    ("I marked down the price.", ""),
+    ("Please read the description carefully.", ""),
+    ("Printed instructions included.", ""),
+    ("Shows light wear.", ""),
+    ("The item is in good condition, as marked.", ""),
+    ("14K gold filled frame in great shape.", ""),
+    ("18K gold nib, smooth.", ""),
+    ("Sterling silver ring, size N.", ""),
+    ("Made in Italy in the 1960s.", ""),
+    ("Carries its age well.", ""),
+    ("Painted by hand.", ""),
+    ("Lens coating has minor scratches.", ""),
+    ("Box says ORLENA.", ""),
+    ("The original case is stamped Orlena in gold.", ""),
+    ("Left arm: ORLENA, right arm: MADE IN FRANCE", "ORLENA;MADE IN FRANCE"),
+    ("The left arm has ORLENA and the right arm has CE.", "ORLENA;CE"),
+    ("Marking (left): ORLENA", "ORLENA"),
+    ("Marking (right): none", "-*"),
+    ("serial on temple tip = OV4471", "OV4471"),
+    ("The lenses are not scratched.", ""),
+    ("Frame not painted.", ""),
+    ("No brand visible.", "-brand"),
+    ("Not a single stamp to be found.", "-*"),
+    ("Neither signed nor numbered.", "-*"),
+    ("The number 77 is etched on the bridge.", "77"),
+    ("Etched mark of an anchor on the caseback.", "anchor"),
+    ("Crown mark inside the lid.", "crown"),
+    ("Mit Stempel 585 innen.", "585"),
+    ("innen gestempelt orlena", "orlena"),
+    ("GESTEMPELT 800 AUF DER RÜCKSEITE", "800"),
+    ("À l'intérieur : ORLENA 48/22", "ORLENA 48/22"),
+    ("poinçonné 18k", "18k"),
+    ("gravée au nom de ORLENA", "ORLENA"),
+    ("stampigliato 925", "925"),
+]
+
+
+def bare(text: str) -> str:
+    """Drop case, spaces and punctuation, as the annotation rules do."""
+    return "*" if text == "*" else re.sub(r"[\W_]", "", text).casefold()
+
+
+@pytest.mark.parametrize(("text", "expected"), CASES)
+def test_marks_of_a_sentence(text: str, expected: str) -> None:
+    found = {
+        (bare(mark.text), mark.claimed)
+        for mark in find_markings(prepare(text))
+        if mark.object == "item"
+    }
+    wanted = {
+        (bare(mark.lstrip("-?")), CLAIMED.get(mark[0], "present"))
+        for mark in filter(None, expected.split(";"))
+    }
+    assert found == wanted
+
+
+@pytest.mark.parametrize(
+    ("text", "place"),
+    [
+        ("Stamped ORLENA on the inner left temple.", "inner left temple"),
+        ("Inside of the right arm reads ORLENA.", "Inside of the right arm"),
+        ("Under the bridge: 1/20 12K", "Under the bridge"),
+        ("Innen am Bügel: ORLENA", "Innen am Bügel"),
+        ("Gravé ORLENA sur la branche gauche", "la branche gauche"),
+        ("Inciso 18K all'interno dell'anello", "interno dell'anello"),
+        ("Sello 925 en el cierre", "el cierre"),
+    ],
+)
+def test_place_shares_half_of_its_words_with_the_sellers(text: str, place: str) -> None:
+    (mark,) = find_markings(prepare(text))
+    first, second = (set(re.findall(r"\w+", part.casefold())) for part in (mark.place or "", place))
+    assert len(first & second) / max(len(first), len(second)) >= 0.5
+
+
+@pytest.mark.parametrize(
+    ("text", "holder"),
+    [
+        ("The original case is stamped Orlena in gold.", "case"),
+        ("Box says ORLENA.", "box"),
+        ("Stamped ORLENA on the bridge.", "item"),
+    ],
+)
+def test_a_mark_says_what_it_is_written_on(text: str, holder: str) -> None:
+    (mark,) = find_markings(prepare(text))
+    assert mark.object == holder
+
+
+@pytest.mark.parametrize(
+    ("mark", "kind"),
+    [
+        ("750", "fineness"),
+        ("14K", "fineness"),
+        ("1/20 12K GF", "fineness"),
+        ("CE", "standard"),
+        ("EN 1836", "standard"),
+        ("D.R.G.M.", "patent"),
+        ("PAT. PEND.", "patent"),
+        ("Made in West Germany", "country"),
+        ("crown", None),
+    ],
+)
+def test_marks_known_by_their_form(mark: str, kind: str | None) -> None:
+    assert kind_of_mark(mark) == kind
+
+
+def test_a_mark_of_known_form_is_found_again_in_the_title() -> None:
+    marks = find_markings(prepare("stick pin, 9CT\n9CT on the stem."))
+    assert [(mark.text, mark.place) for mark in marks] == [("9CT", "the stem")] * 2

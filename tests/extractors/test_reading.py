@@ -1,0 +1,101 @@
+"""Readings: three forms of one length, languages by line, slips and hidden marks undone."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from extractors.folding import lower, plain, unhide
+from extractors.reading import fold, guess_language, prepare
+
+
+@given(st.text(max_size=300))
+@settings(max_examples=150, deadline=None)
+def test_all_forms_keep_the_length(text: str) -> None:
+    reading = prepare(text)
+    assert len(unhide(text)) == len(lower(text)) == len(plain(text)) == len(text)
+    assert len(reading.folded) == len(reading.plain) == len(text)
+
+
+@given(st.text(alphabet="ab 1.,\n?!ü'-", max_size=120))
+@settings(max_examples=100, deadline=None)
+def test_words_and_lines_lie_where_they_say(text: str) -> None:
+    reading = prepare(text)
+    for word, start, end in zip(reading.words, reading.starts, reading.ends, strict=True):
+        assert reading.plain[start:end] == word
+    assert [text[line.start : line.end] for line in reading.lines] == [
+        raw for raw in text.split("\n") if raw
+    ]
+    assert [n for first, last in reading.sentences for n in range(first, last)] == list(
+        range(len(reading.words))
+    )
+
+
+@pytest.mark.parametrize(
+    ("text", "language"),
+    [
+        ("The frame is in good condition with some wear", "en"),
+        ("Die Fassung ist gut erhalten und ohne Risse", "de"),
+        ("La monture est en bon état avec des rayures", "fr"),
+        ("La montatura è in buono stato con qualche graffio", "it"),
+        ("La montura está en buen estado y con marcas de uso", "es"),
+        ("Bügel 140", "de"),
+        ("Patillas 140", "es"),
+        ("52-18-140", "en"),
+    ],
+)
+def test_language_of_a_line(text: str, language: str) -> None:
+    assert guess_language(text) == language
+
+
+def test_each_line_has_its_own_language() -> None:
+    reading = prepare("No returns on this frame.\nKeine Rücknahme für diese Fassung.")
+    assert [line.language for line in reading.lines] == ["en", "de"]
+
+
+@pytest.mark.parametrize(
+    ("text", "folded"),
+    [
+        ("ge\u200bnuine", "genuine "),
+        ("gen\u00aduine frame", "genuine  frame"),
+        ("gеnuinе", "genuine"),  # Cyrillic
+        ("ＣＥ", "ce"),
+        ("cafe\u0301", "cafe "),
+        ("Тамара", "тамара"),  # a Cyrillic word stays one
+    ],
+)
+def test_hidden_marks_and_look_alikes_are_undone(text: str, folded: str) -> None:
+    assert fold(text).rstrip() == folded.rstrip()
+    assert len(fold(text)) == len(text)
+
+
+def test_text_under_a_direction_override_is_no_claim() -> None:
+    assert "replica" not in fold("frame \u202ereplica\u202c nice")
+
+
+def test_swapped_letters_of_known_words_are_put_right() -> None:
+    reading = prepare("autehntic brdige, angel")
+    assert reading.words == ("authentic", "bridge", ",", "angel")
+    assert reading.folded == "authentic bridge, angel"
+
+
+def test_a_span_takes_a_bent_word_whole() -> None:
+    reading = prepare("ge\u200bnuine")
+    assert reading.span(0, 7).text == "ge\u200bnuine"
+
+
+@pytest.mark.parametrize(
+    "unit", ["1/2/", "a-", "((", "no no no ", "stamped 'x", "\u200b", "7 barrel "]
+)
+def test_reading_takes_time_linear_in_the_length(unit: str) -> None:
+    prepare(unit * 10)
+    times = []
+    for count in (2_000, 20_000):
+        text = (unit * count)[: count * 2]
+        start = time.process_time()
+        prepare(text)
+        times.append(time.process_time() - start)
+    assert times[1] < 40 * max(times[0], 0.002)
