@@ -1,0 +1,125 @@
+"""What earlier parts of a listing leave behind for the sizes in later ones.
+
+Headings, notes on units and on rounding, table heads, and what the last sentence was about.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+from extractors.size_labels import NOTHING_SAID, Entry, Label, heading, read_words
+from extractors.size_mentions import Segment
+
+
+@dataclass(slots=True)
+class Context:
+    """What earlier segments leave behind for later ones."""
+
+    goods: str
+    piece: str = ""  # the part the title names: what a jewel is
+    unit: str | None = None  # a heading: the figures under it are in mm
+    note: str | None = None  # a note anywhere: all figures in mm
+    columns: tuple[Label, ...] = ()  # the heads of a table
+    units_seen: dict[str, int] = field(default_factory=dict)
+    subject: Label = NOTHING_SAID  # what the sentence before was about
+    heading: Label = NOTHING_SAID  # the line above, if it heads something
+    is_approximate: bool = False
+    all_approximate: bool = False
+    item: int = 1
+    line: int = -1
+
+
+def enter_line(segment: Segment, context: Context) -> None:
+    """Come to a segment; a blank line before its line ends what headings cover."""
+    if segment.line == context.line:
+        return
+    context.line = segment.line
+    if segment.after_gap:
+        context.heading, context.subject, context.columns = NOTHING_SAID, NOTHING_SAID, ()
+
+
+def noted_unit(segments: list[Segment]) -> str | None:
+    """The unit of a note such as "all figures in mm", wherever it stands."""
+    for segment in segments:
+        if not segment.mentions and any(cue.has("all", "size") for cue in segment.cues):
+            units = [entry.value for entry in read_words(segment) if entry.kind == "unit"]
+            if units:
+                return units[0]
+    return None
+
+
+def note_units(segment: Segment, entries: list[Entry], context: Context) -> None:
+    """Remember the units in use, and a note such as "all figures in mm"."""
+    for mention in segment.mentions:
+        if mention.unit:
+            context.units_seen[mention.unit] = context.units_seen.get(mention.unit, 0) + 1
+    first = segment.mentions[0].first if segment.mentions else segment.hi
+    noted = [entry for entry in entries if entry.kind == "unit" and entry.first <= first]
+    covered = {at for mention in segment.mentions for at in range(mention.first, mention.last)}
+    free = {e.value for e in entries if e.kind == "unit" and e.first not in covered}
+    segment.unit = free.pop() if len(free) == 1 else None
+    if noted:
+        noted = [entry for entry in noted if entry.first not in covered]
+    if noted and (not segment.mentions or any(entry.kind == "size" for entry in entries)):
+        context.unit = noted[0].value
+
+
+def note_approximation(segment: Segment, entries: list[Entry], context: Context) -> None:
+    """A heading or note that says approximate covers what stands under it."""
+    sizes = [entry for entry in entries if entry.kind == "size"]
+    for entry in entries:
+        if entry.kind != "approx" or not sizes or _follows_figure(segment, entry):
+            continue
+        near = min(sizes, key=lambda size: abs(size.first - entry.first))
+        follower = next((m for m in segment.mentions if m.first >= entry.last), None)
+        heads = entry.colon or (near.first >= entry.last and near.first - entry.last <= 2)
+        if heads or follower is None or follower.first - entry.last > 3:
+            context.is_approximate = True
+            if segment.mentions and follower is None:
+                context.all_approximate = True
+    if any(entry.kind == "approx" for entry in entries) and any(
+        cue.has("all") for cue in segment.cues
+    ):
+        context.all_approximate = not segment.mentions or context.all_approximate
+
+
+def _follows_figure(segment: Segment, entry: Entry) -> bool:
+    return any(0 <= entry.first - mention.last <= 1 for mention in segment.mentions)
+
+
+def note_heading(segment: Segment, entries: list[Entry], context: Context) -> None:
+    """Take a segment without figures as a heading, or as the subject of the next one."""
+    if context.line == 0:
+        jewels = [entry for entry in entries if entry.kind == "part" and entry.value != "stone"]
+        context.piece = heading(jewels or entries).part or context.piece
+        return
+    words = sum(1 for token in segment.tokens[segment.lo : segment.hi] if token.kind == "word")
+    covered = sum(entry.last - entry.first for entry in entries if entry.kind != "step")
+    ends_with_colon = (
+        segment.tokens[segment.hi - 1].text == ":" if segment.hi > segment.lo else False
+    )
+    if (
+        segment.starts_line
+        and segment.ends_line
+        and ((ends_with_colon and words <= 6) or words <= covered + 1)
+    ):
+        context.heading = heading(entries)
+        context.columns = _columns(entries)
+    content = [entry for entry in entries if entry.kind in ("part", "object", "whole", "step")]
+    if content and content[0].kind != "step" and content[0].first - segment.lo <= 3:
+        context.subject = heading(content[:1])
+    elif content:
+        context.subject = NOTHING_SAID
+
+
+def _columns(entries: list[Entry]) -> tuple[Label, ...]:
+    """The labels of a table's head: one for each cell that names something."""
+    cells: list[list[Entry]] = [[]]
+    for entry in entries:
+        if entry.kind == "step" and entry.value in ("|", "/", ",", "-", ";"):
+            cells.append([])
+        else:
+            cells[-1].append(entry)
+    labels = tuple(heading(cell) for cell in cells)
+    named = tuple(replace(label, reach=0.0) for label in labels if not label.is_empty)
+    return named if len(named) >= 2 else ()

@@ -1,0 +1,180 @@
+"""Words that a figure shares with its neighbours, its heading or the sentence before."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from extractors.size_context import Context
+from extractors.size_cues import has_range, is_possible, is_usual, name_quantity
+from extractors.size_labels import Entry, Label
+from extractors.size_mentions import Mention, Segment
+
+
+def complete_labels(
+    segment: Segment, entries: list[Entry], labels: list[Label], context: Context
+) -> list[Label]:
+    """Give figures without a part of their own that of their product, list, heading or subject."""
+    if len(labels) == len(context.columns) and all(label.is_empty for label in labels):
+        return list(context.columns)
+    labels = _share_in_products(segment.mentions, labels)
+    others = [e.first for e in entries if e.kind == "object" and e.value == "other_piece"]
+    commas = [e.first for e in entries if e.kind == "step" and e.value == ","]
+    done: list[Label] = []
+    for n, (mention, label) in enumerate(zip(segment.mentions, labels, strict=True)):
+        if others and (
+            others[0] <= mention.first
+            or not (label.part or any(mention.last <= c < others[0] for c in commas))
+        ):
+            label = replace(label, owner="other_piece")
+        if label.part == "wrist" and _is_mine(segment, mention):
+            label = replace(label, part="", owner="person")
+        if mention.slot and n and done[-1].is_worn and segment.mentions[n - 1].slot:
+            label = done[-1]
+        if not (label.part or label.owner):
+            label = (
+                _from_neighbour(segment, n, label, done, context)
+                if n
+                else _from_before(segment, label, context)
+            )
+        done.append(_implied(mention, label, context))
+    return done
+
+
+def _implied(mention: Mention, label: Label, context: Context) -> Label:
+    """A width so small that it is a lens's makes what follows a lens's too ("46 w, 38 h")."""
+    if label.part or label.owner or label.dim != "width" or context.goods != "spectacles":
+        return label
+    mm = mention.mm(mention.unit or context.unit or "mm")
+    quantity = name_quantity(context.goods, "", label.dim, label.state, mm)
+    return replace(label, part="lens") if quantity == "lens_width" else label
+
+
+def _is_mine(segment: Segment, mention: Mention) -> bool:
+    """Whether "my" stands right before the figure ("on my 17 cm wrist")."""
+    cue = segment.cue_before(mention.first)
+    return cue is not None and cue.has("mine")
+
+
+def _share_in_products(mentions: list[Mention], labels: list[Label]) -> list[Label]:
+    """Give all figures of "a x b" the part, owner and state that one of them has."""
+    shared = list(labels)
+    groups: dict[int, list[int]] = {}
+    for n, mention in enumerate(mentions):
+        if mention.group >= 0:
+            groups.setdefault(mention.group, []).append(n)
+    for members in groups.values():
+        named = min(members, key=lambda n: labels[n].reach if _is_named(labels[n]) else 99.0)
+        approximate = any(labels[n].is_approximate for n in members)
+        if len({(labels[n].part, labels[n].owner) for n in members if _is_named(labels[n])}) > 1:
+            for n in members:
+                shared[n] = replace(labels[n], stands_alone=True)
+            continue
+        for n in members:
+            shared[n] = _with_source(labels[n], labels[named], approximate)
+    return shared
+
+
+def _with_source(label: Label, source: Label, approximate: bool) -> Label:
+    if not _is_named(source):
+        return replace(label, state=label.state or source.state, is_approximate=approximate)
+    return replace(
+        label,
+        part=source.part,
+        owner=source.owner,
+        state=label.state or source.state,
+        is_approximate=approximate,
+        reach=min(label.reach, source.reach),
+    )
+
+
+def _is_named(label: Label) -> bool:
+    return bool(label.part or label.owner)
+
+
+def _from_neighbour(
+    segment: Segment, n: int, label: Label, done: list[Label], context: Context
+) -> Label:
+    """What a figure takes from the one before it in the same segment."""
+    mention, before, above = segment.mentions[n], segment.mentions[n - 1], done[-1]
+    if mention.slot or (above.is_empty and not before.slot):
+        return label
+    near = mention.first - before.last <= 4
+    if near and _is_conversion(before, mention):
+        done[-1] = above = replace(above, state=above.state or label.state)
+        return replace(above, unit=label.unit)
+    if before.slot and not mention.slot:
+        return label
+    if not label.dim and not label.state:
+        alike = near and _is_alike(before, mention)
+        return replace(above, is_approximate=label.is_approximate) if alike else label
+    taken = replace(label, part=above.part, owner=above.owner, reach=above.reach)
+    return taken if _is_believable(taken, above, mention, context) else label
+
+
+def _is_conversion(a: Mention, b: Mention) -> bool:
+    """Whether the second figure says the first again in another unit."""
+    if not a.unit or not b.unit or a.unit == b.unit:
+        return False
+    return abs(a.mm(a.unit) - b.mm(b.unit)) <= 0.04 * a.mm(a.unit) + a.number.step * 2
+
+
+def _is_alike(a: Mention, b: Mention) -> bool:
+    """Whether two figures can be the same size twice ("arms 140 and 142 mm")."""
+    low, high = sorted((a.mm(a.unit or b.unit or "mm"), b.mm(b.unit or a.unit or "mm")))
+    return high <= low * 1.25
+
+
+def _is_believable(label: Label, above: Label, mention: Mention, context: Context) -> bool:
+    """Whether a part taken over gives a new, possible size."""
+    if label.owner:
+        return True
+    if label.state == "total":
+        return above.state == "to_bend"
+    mm = mention.mm(mention.unit or context.unit or "mm")
+    quantity = name_quantity(context.goods, label.part, label.dim, label.state, mm)
+    if quantity is None or not is_possible(quantity, context.goods, mm):
+        return False
+    alone = name_quantity(context.goods, "", label.dim, label.state, mm)
+    if alone and _is_surer(alone, quantity, context.goods, mm):
+        return False
+    if label.state and (label.state != above.state or label.state == "extreme"):
+        return True
+    return quantity != name_quantity(context.goods, above.part, above.dim, above.state, mm)
+
+
+def _is_surer(alone: str, taken: str, goods: str, mm: float) -> bool:
+    """Whether the name without a part suits the size better than the one taken over."""
+    usual = has_range(alone, goods) and is_usual(alone, goods, mm)
+    return usual and not (has_range(taken, goods) and is_usual(taken, goods, mm))
+
+
+def _from_before(segment: Segment, label: Label, context: Context) -> Label:
+    """What the first figure of a segment takes from a heading line or the sentence before."""
+    if context.heading.part or context.heading.owner or context.heading.state:
+        above = context.heading
+        return replace(
+            label,
+            part=above.part,
+            owner=above.owner,
+            dim=label.dim or above.dim,
+            state=label.state or above.state,
+            reach=min(label.reach, 1.0),
+        )
+    subject = context.subject
+    opener = segment.cues[0] if segment.cues and segment.cues[0].first == segment.lo else None
+    refers = opener is not None and opener.has("pronoun")
+    opens = segment.mentions[0].first - segment.lo <= 1 and not segment.starts_line
+    if subject.owner and (refers or (opens and _is_odd_for_item(segment, label, context))):
+        return replace(label, owner=subject.owner, reach=min(label.reach, 1.0))
+    if subject.part and refers and not segment.starts_line:
+        return replace(label, part=subject.part, reach=min(label.reach, 1.0))
+    return label
+
+
+def _is_odd_for_item(segment: Segment, label: Label, context: Context) -> bool:
+    """Whether a size with only a dimension would be unusual for the item itself."""
+    if not label.dim:
+        return False
+    mm = segment.mentions[0].mm(segment.mentions[0].unit or "mm")
+    quantity = name_quantity(context.goods, "", label.dim, label.state, mm)
+    return quantity is None or not is_usual(quantity, context.goods, mm)

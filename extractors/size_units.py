@@ -1,0 +1,102 @@
+"""Figures without a unit: which unit they are meant in, if they are sizes at all."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from extractors.size_context import Context
+from extractors.size_cues import has_range, is_possible, is_usual, name_quantity
+from extractors.size_labels import Label
+from extractors.size_mentions import Mention, Segment
+
+_BARE_REACH = 0.75  # how far a word may be that names a figure without a unit
+_ARM_REACH = 1.4  # "140 on the other arm"; nothing else about arms counts to a hundred
+_MOST_CM = 45  # a larger bare figure of a case or parcel is millimetres
+
+
+def unit_of_bare(segment: Segment, mention: Mention, label: Label, context: Context) -> str | None:
+    """The unit of a figure without one, or None where nothing makes it a size."""
+    if _is_barred(segment, mention, context.goods):
+        return None
+    if context.goods == "lens" and mention.number.step < 1:
+        return None  # an aperture: 2.8/135
+    reach = _ARM_REACH if label.part == "temple" and mention.low >= 100 else _BARE_REACH
+    if mention.group >= 0 and label.dim and (segment.unit or context.unit or context.note):
+        return segment.unit or context.unit or context.note
+    if (label.is_empty or label.reach > reach) and not mention.is_tolerance:
+        return None
+    for unit in _likely_units(segment, mention, label, context):
+        mm = mention.mm(unit)
+        goods = "object" if label.owner else context.goods
+        quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
+        if quantity is not None and _fits(quantity, label, context, mm):
+            context.units_seen[unit] = context.units_seen.get(unit, 0) + 1
+            return unit
+    return None
+
+
+def _fits(quantity: str, label: Label, context: Context, mm: float) -> bool:
+    """Whether a bare figure can be this quantity; the less is said, the more usual it must be."""
+    if label.owner == "person":
+        return False  # a head size is no length
+    if label.owner == "pd":
+        return 50 <= mm <= 80  # between the pupils of a grown-up or child, with room to spare
+    if label.owner:
+        return 10 <= mm <= 500
+    goods = context.goods
+    if not has_range(quantity, goods) and not (label.unit or context.unit or context.note):
+        return goods != "spectacles" and bool(context.units_seen)
+    if label.part == "frame" and not label.dim:
+        return label.reach <= 0.35 and is_usual(quantity, goods, mm)
+    if not label.part:
+        return bool(label.dim or label.state or label.is_empty) and is_usual(quantity, goods, mm)
+    return is_possible(quantity, goods, mm)
+
+
+def _likely_units(
+    segment: Segment, mention: Mention, label: Label, context: Context
+) -> Iterator[str]:
+    """Units to try for a bare figure, best first."""
+    if label.unit:
+        yield label.unit
+    if mention.number.is_fraction:
+        yield "in"
+        return
+    if segment.unit:
+        yield segment.unit
+    if label.owner and label.owner != "pd":
+        yield _unit_of_thing(segment, mention, context)
+    for noted in (context.unit, context.note):
+        if noted:
+            yield noted
+    is_decimal = mention.number.step < 1
+    nearby = {*context.units_seen, *(m.unit for m in segment.mentions)}
+    if is_decimal and "in" in nearby:
+        yield "in"
+    if is_decimal:
+        yield "cm"
+    yield "mm"
+    if "cm" in nearby or any(m.unit is None and m.number.step < 1 for m in segment.mentions):
+        yield "cm"
+    if is_decimal and label.part:
+        yield "in"
+
+
+def _unit_of_thing(segment: Segment, mention: Mention, context: Context) -> str:
+    """The likely unit of a case or parcel: the listing's, else by how large the figures are."""
+    if context.units_seen:
+        return max(context.units_seen, key=lambda unit: context.units_seen[unit])
+    members = segment.product_of(mention) if mention.group >= 0 else [mention]
+    return "cm" if max(member.high for member in members) <= _MOST_CM else "mm"
+
+
+def _is_barred(segment: Segment, mention: Mention, goods: str) -> bool:
+    """Whether the word right before a bare figure makes it something else ("no. 52")."""
+    before = segment.tokens[mention.first - 1].text if mention.first > segment.lo else ""
+    is_second = mention.first - 2 >= segment.lo and segment.tokens[mention.first - 2].text.isdigit()
+    if before == "/" and is_second:
+        return True  # the rest of a mark or date: 1/20
+    cue = segment.cue_before(mention.first)
+    if cue is not None and cue.has("size") and goods != "spectacles":
+        return True  # the size of a ring
+    return cue is not None and cue.has("not") and not cue.has("part", "dim", "size")
