@@ -43,14 +43,16 @@ _BASES: dict[str, Basis] = {
 }
 
 
-def find_measurements(reading: Reading) -> tuple[Measurement, ...]:
+def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measurement, ...]:
     """Every stated length, in the order of the text; spans point into `reading.text`.
 
-    `quantity` is "unspecified" where nothing names it; never raises; linear in the text.
+    `goods` is one of size_cues.GOODS; None has it guessed from the text, which a single item
+    specific is too short for. `quantity` is "unspecified" where nothing names it. Never raises;
+    linear in the text.
     """
     text = plain(reading.folded)
     title_end = text.find("\n")
-    context = Context(guess_goods(text, title_end if title_end >= 0 else len(text)))
+    context = Context(goods or guess_goods(text, title_end if title_end >= 0 else len(text)))
     found: list[Measurement] = []
     segments = list(segments_of(reading, text, context.goods))
     context.note = noted_unit(segments)

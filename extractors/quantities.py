@@ -408,11 +408,23 @@ def _with_unit(
             last = at + length
             number = _reread(tokens[first], number, key)
             number, beyond = _and_a_half(tokens, number, last)
+            if beyond == last and key == "in":
+                number, beyond = _fraction_after(tokens, number, last)
             stop = tokens[beyond - 1].end
             if beyond > last:
                 end = stop
             return Amount(start, end, stop, number, key, first, beyond)
     return amount if tokens[first].kind == "number" else None
+
+
+def _fraction_after(tokens: Sequence[Token], number: Number, at: int) -> tuple[Number, int]:
+    """Add a fraction that stands after the unit ("5 pouces 1/2")."""
+    if at >= len(tokens) or tokens[at].kind != "number" or number.is_fraction or number.step < 1:
+        return number, at
+    fraction = _read_fraction(tokens[at].text)
+    if fraction is None or fraction.value >= 1:
+        return number, at
+    return Number(number.value + fraction.value, fraction.step, True), at + 1
 
 
 def _skip_small(tokens: Sequence[Token], at: int, number: Number) -> int:

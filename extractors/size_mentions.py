@@ -275,7 +275,15 @@ def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> li
         cue.last for cue in cues if cue.last - cue.first == 1 and len(tokens[cue.first].text) <= 3
     }
     unit_ends = {amount.last for amount in amounts if amount.unit}
-    going_on = {cue.first for cue in cues if cue.has("dim", "by") and not cue.has("part")}
+    figures = {amount.first for amount in amounts}
+    going_on = {
+        cue.first
+        for cue in cues
+        if cue.has("dim", "by")
+        and not cue.has("part")
+        and cue.last not in figures
+        and not (cue.last < len(tokens) and tokens[cue.last].text in ":=")
+    }
     bounds = []
     lo = 0
     for at, token in enumerate(tokens):
