@@ -85,7 +85,9 @@ def _parser() -> argparse.ArgumentParser:
     sheet_desk.add_commands(sheet.add_subparsers(required=True, metavar="WHAT"))
     desk.add_commands(commands)
     evaluate = _command(commands, "evaluate", "measure the ranking against what became of pieces")
-    evaluate.add_argument("folder", metavar="FOLDER", type=Path, help=_what("evaluate"))
+    evaluate.add_argument(
+        "folder", metavar="FOLDER", type=Path, nargs="?", help="what --outcomes speaks of"
+    )
     evaluate.set_defaults(run=_evaluate)
     return parser
 
@@ -193,16 +195,19 @@ def _explain(given: dict[str, Any], settings: Settings) -> int:
 
 
 def _evaluate(given: dict[str, Any], settings: Settings) -> int:
-    from triage.evaluation import figure_lines, learn_from, make_page, measure_run
+    from triage.evaluation import figure_lines, learn_from, make_page, measure_memory, measure_run
     from triage.pipeline import screen
     from triage.progress import problem_lines, progress_bar
     from triage.stages import write_whole
 
     if settings.outcomes is None:
-        raise UserError("No outcomes are given.", "Name a file of them with --outcomes FILE.")
-    with progress_bar(sys.stderr, settings.quiet) as on_progress:
-        run = screen(given["folder"], settings, on_progress)
-    measured = measure_run(run, settings)
+        measured = measure_memory(settings)
+    elif given["folder"] is None:
+        raise UserError("No folder is given.", "Name the folder that the outcomes speak of.")
+    else:
+        with progress_bar(sys.stderr, settings.quiet) as on_progress:
+            run = screen(given["folder"], settings, on_progress)
+        measured = measure_run(run, settings)
     for line in figure_lines(measured.evaluation):
         print(line)
     if settings.report is not None:

@@ -79,6 +79,9 @@ def _parts(row: Row, width: int) -> Iterator[RenderableType]:
         elif findings:
             yield _title(RESULTS[result])
             yield from (_finding(finding) for finding in findings)
+    if row.disputed:
+        yield _title("Disputed by you, not weighed")
+        yield from (_finding(finding) for finding in row.disputed)
     yield from _further(row.evidence, assessment)
     if assessment.candidates:
         yield _title("It might be")

@@ -22,10 +22,11 @@ from extractors.records import Evidence, Listing, Photo, Problem
 from triage.cache import Cache, digest_of, manifest
 from triage.containment import TASKS, Breach, Supervisor
 from triage.progress import OnProgress, Progress, no_progress
-from triage.run import PhotoPair, Run, Thumbnail, photo_place
+from triage.run import Entered, PhotoPair, Run, Thumbnail, photo_place
 from triage.settings import Settings
 
 if TYPE_CHECKING:
+    from models.records import Finding
     from triage.weighing import Judged
 
 T = TypeVar("T")
@@ -138,13 +139,18 @@ def run_stage(
         return chosen, (*reading.problems, *damaged)
 
 
-def screen(folder: Path, settings: Settings, on_progress: OnProgress = no_progress) -> Run:
+def screen(
+    folder: Path,
+    settings: Settings,
+    on_progress: OnProgress = no_progress,
+    entered: Entered = Entered(),  # noqa: B008 - a value that never changes
+) -> Run:
     """Rank the listings of a folder; the same folder unchanged comes from the cache."""
     with working(folder, settings, on_progress) as work:
-        key = _run_key(work)
+        key = _run_key(work, entered)
         run = _from_json(work.cache.get("run", key), Run) if key else None
         if run is None:
-            run = _screen(work)
+            run = _screen(work, entered)
             if key:
                 work.cache.put("run", key, _dump(run))
             work.cache.tidy()
@@ -162,28 +168,52 @@ def examine(
         return tuple((x, evidence[x.id], judged[x.id]) for x in listings)
 
 
-def _screen(work: Work) -> Run:
+def _screen(work: Work, entered: Entered) -> Run:
     from models.sheets import load_sheets
     from triage.weighing import compare_all, load_scales, weigh
 
     scales = load_scales(work.settings)
     sheets = load_sheets(work.settings.sheets)
-    reading = read_saved(work)
+    reading = _with_answers(read_saved(work), entered)
     evidence, unread = find_evidence(work, reading.listings)
     judged, unheld = hold_against_sheets(work, reading.listings, evidence)
     photos = [photo for listing in reading.listings for photo in listing.photos]
     pairs, damaged = find_photo_pairs(work, photos)
     standing = (*_shown_twice(reading.listings), *(pair for pair in pairs if pair.stands))
     judged, doubts = compare_all(reading.listings, evidence, judged, standing)
+    judged, disputed = _without_disputed(judged, entered)
     weighed = weigh(reading.listings, evidence, judged, sheets, scales)
     return Run(
         folder=work.folder.resolve().name,
-        rows=weighed.rows,
+        rows=tuple(replace(r, disputed=disputed.get(r.listing.id, ())) for r in weighed.rows),
         pairs=standing,
         problems=(*reading.problems, *unread, *damaged, *unheld, *sheets.problems),
         unsheeted=weighed.unsheeted,
         doubts=doubts,
     )
+
+
+def _with_answers(reading: Reading, entered: Entered) -> Reading:
+    """The reading with the answers that the buyer entered behind those in the listings."""
+    listings = tuple(
+        replace(x, answers=(*x.answers, *entered.answers[x.id])) if x.id in entered.answers else x
+        for x in reading.listings
+    )
+    return replace(reading, listings=listings)
+
+
+def _without_disputed(
+    judged: Mapping[str, Judged], entered: Entered
+) -> tuple[dict[str, Judged], dict[str, tuple[Finding, ...]]]:
+    """The findings without those disputed, and the disputed ones by listing id."""
+    kept, disputed = dict(judged), {}
+    for key, places in entered.disputed.items():
+        if key in kept:
+            told = kept[key].findings
+            disputed[key] = tuple(f for f in told if (f.check, f.point) in places)
+            rest = tuple(f for f in told if (f.check, f.point) not in places)
+            kept[key] = replace(kept[key], findings=rest)
+    return kept, disputed
 
 
 def _shown_twice(listings: Iterable[Listing]) -> tuple[PhotoPair, ...]:
@@ -463,7 +493,7 @@ def last_ranked(settings: Settings) -> tuple[Path, Settings]:
     return Path(told["folder"]), replace(settings, sheets=sheets)
 
 
-def _run_key(work: Work) -> str | None:
+def _run_key(work: Work, entered: Entered) -> str | None:
     """What a whole run depends on beside the code; None where that cannot be told cheaply."""
     if not work.folder.is_dir():
         return None
@@ -471,8 +501,8 @@ def _run_key(work: Work) -> str | None:
     sheets = [f"{p.resolve()}\0{manifest(p)}" for p in chosen.sheets if p.exists()]
     scales = [p.read_bytes() for p in (chosen.weights, chosen.model) if p and p.is_file()]
     costs = (chosen.gain, chosen.resale, chosen.return_chance, chosen.look_cost)
-    files = f"{chosen.weights} {chosen.model}"
-    return digest_of(_folder_key(work.folder), *sheets, *scales, files, repr((costs, chosen.looks)))
+    figures = f"{chosen.weights} {chosen.model} {costs} {chosen.looks}"
+    return digest_of(_folder_key(work.folder), *sheets, *scales, figures, _dump(entered))
 
 
 def _dump(record: Any) -> bytes:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from extractors.records import Evidence, Listing, Photo, Problem
-from models.records import Assessment, NextStep
+from models.records import Assessment, Finding, NextStep
 
 PairAnswer = Literal["copy", "same_piece", "alike", "shared_overlay"]
 Corner = tuple[float, float]
@@ -84,12 +84,28 @@ class PhotoPair:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One ranked listing with everything known about it; `rank` counts from 1."""
+    """One ranked listing with everything known about it; `rank` counts from 1.
+
+    `disputed` are findings that the buyer holds to be wrong: shown, but not weighed.
+    """
 
     rank: int
     listing: Listing
     evidence: Evidence
     assessment: Assessment
+    disputed: tuple[Finding, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """What the buyer entered that moves a ranking, by listing id.
+
+    `answers` are the seller's, read like the listing's own text; `disputed` names findings by
+    check and point.
+    """
+
+    answers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    disputed: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ The memory itself is in workspace.py; here a ranked run is put into it and read 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from importlib import resources
 
@@ -19,7 +19,7 @@ from triage.columns import price_text
 from triage.diary import Appointment, calendar
 from triage.journal import Standing
 from triage.review import Reviewed, still_open
-from triage.run import Row, Run
+from triage.run import Entered, Row, Run
 from triage.settings import Settings
 from triage.store import Folder
 from triage.words import name, printable
@@ -47,11 +47,17 @@ class WeekRow:
     standing: Standing
 
 
-def review_run(
-    space: Workspace, path: str, run: Run, looks: Mapping[str, bytes], weights: str
-) -> tuple[WeekRow, ...]:
-    """Put a ranked folder into the memory and say what happened since the weeks before."""
-    folder = space.add_week(path, [row.listing for row in run.rows], looks)
+def entered_about(space: Workspace, folder: Folder) -> Entered:
+    """What was entered about the pieces of a folder that moves its ranking."""
+    standing = space.standing_of(space.store.snapshots(folder))
+    return Entered(
+        {key: one.answers for key, one in standing.items() if one.answers},
+        {key: one.disputed for key, one in standing.items() if one.disputed},
+    )
+
+
+def review_run(space: Workspace, folder: Folder, run: Run, weights: str) -> tuple[WeekRow, ...]:
+    """Keep what the buyer is shown of a folder; say what happened since the weeks before."""
     version = space.store.keep_version("weights", weights)
     space.store.add_assessments(folder, [row.assessment for row in run.rows], version)
     return tuple(_rows(space, folder, run.rows))

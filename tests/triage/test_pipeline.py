@@ -16,6 +16,7 @@ from triage.cli import main
 from triage.pipeline import add_pictures, last_ranked, remember, run_stage, screen, with_own_ids
 from triage.progress import Progress
 from triage.report import make_report
+from triage.run import Entered
 from triage.settings import Settings
 
 SHEET = """
@@ -207,6 +208,26 @@ def test_a_photo_that_cannot_be_decoded_is_one_problem(tmp_path: Path, settings:
     run = screen(tmp_path, settings)
     assert len(run.rows) == 1
     assert [p.source for p in run.problems] == ["lamp_1.jpg"]
+
+
+def test_an_answer_entered_is_read_like_the_listings_own_words(
+    place: Path, settings: Settings, run: pipeline.Run
+) -> None:
+    answered = Entered(answers={"silent": ("The hinges have three barrels.",)})
+    after = _row(screen(place / "week", settings, entered=answered), "silent").assessment
+    assert {f.result for f in after.findings if f.point == "hinge_barrels"} == {"conflicts"}
+    assert after.risk > _row(run, "silent").assessment.risk
+
+
+def test_a_disputed_finding_leaves_the_score_and_stays_in_sight(
+    place: Path, settings: Settings, run: pipeline.Run
+) -> None:
+    wrong = next(f for f in _row(run, "differs").assessment.findings if f.point == "hinge_barrels")
+    disputed = Entered(disputed={"differs": ((wrong.check, wrong.point),)})
+    row = _row(screen(place / "week", settings, entered=disputed), "differs")
+    assert row.disputed == (wrong,)
+    assert wrong not in row.assessment.findings
+    assert row.assessment.risk < _row(run, "differs").assessment.risk
 
 
 def test_ids_that_repeat_are_told_apart() -> None:
