@@ -62,6 +62,16 @@ def measure_run(run: Run, settings: Settings) -> Measured:
     return Measured(evaluate(weights, outcomes), outcomes, problems, weights)
 
 
+def measure_memory(settings: Settings) -> Measured:
+    """Measure what the buyer saw when deciding against the outcomes that the memory holds."""
+    from triage.workspace import Workspace
+
+    weights = load_weights(settings.weights)
+    with Workspace(settings.memory) as space:
+        outcomes = space.outcomes()
+    return Measured(evaluate(weights, outcomes), outcomes, (), weights)
+
+
 def draw_lots(run: Run, looks: int) -> tuple[str, ...]:
     """Listings drawn by lot for a close look, told in lines; the same folder draws the same."""
     rows = {row.listing.id: row for row in run.rows}

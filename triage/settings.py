@@ -112,7 +112,7 @@ class Settings:
     outcomes: Path | None = _option(
         "path",
         None,
-        "what became of pieces (JSON Lines with id and result)",
+        "what became of pieces (JSON Lines with id and result), instead of what the memory holds",
         commands=("evaluate",),
         metavar="FILE",
     )
@@ -199,7 +199,7 @@ class Settings:
         "path",
         Path(platformdirs.user_data_dir("frame-triage", appauthor=False), "memory.sqlite3"),
         "the file that keeps weeks, decisions and outcomes",
-        commands=("review", DESK),
+        commands=("review", "evaluate", DESK),
         metavar="FILE",
     )
     calendar: Path | None = _option(

@@ -124,13 +124,16 @@ class Workspace:
     # --- learning ------------------------------------------------------------------------------
 
     def outcomes(self) -> tuple[Outcome, ...]:
-        """What became of pieces, with what the buyer saw when deciding, for the ranker."""
+        """What became of pieces, with what the buyer saw when deciding, for the ranker.
+
+        Of several outcomes of one piece the last one entered stands.
+        """
         found = []
-        for entry in self.store.entries():
-            if entry.kind == "outcome" and entry.seen is not None:
-                label = label_of(entry.body["result"], entry.body["reason"])
-                if label is not None:
-                    found.append(self._outcome(entry, label))
+        for entries in self.store.entries_by_piece().values():
+            told = [e for e in entries if e.kind == "outcome" and e.seen is not None]
+            label = label_of(told[-1].body["result"], told[-1].body["reason"]) if told else None
+            if label is not None:
+                found.append(self._outcome(told[-1], label))
         return tuple(found)
 
     def _outcome(self, entry: Entry, is_bad: bool) -> Outcome:

@@ -160,9 +160,14 @@ def test_a_folder_is_evaluated_learned_from_and_ranked_anew(tmp_path, capsys):
     assert "learned" not in before
 
 
-def test_an_evaluation_needs_outcomes(tmp_path, capsys):
-    assert main(["evaluate", str(tmp_path), "--quiet"]) == 2
-    assert "--outcomes" in capsys.readouterr().err
+def test_an_empty_memory_says_that_nothing_is_measured(tmp_path, capsys):
+    assert main(["evaluate", "--quiet", "--memory", str(tmp_path / "m.sqlite3")]) == 0
+    assert "No outcome is recorded yet" in capsys.readouterr().out
+
+
+def test_outcomes_in_a_file_need_their_folder(tmp_path, capsys):
+    assert main(["evaluate", "--quiet", "--outcomes", str(tmp_path / "o.jsonl")]) == 2
+    assert "folder" in capsys.readouterr().err
 
 
 @pytest.mark.parametrize("option", ["--resale", "--return-chance"])
