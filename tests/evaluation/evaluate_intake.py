@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from extractors.records import Listing
-from tests.evaluation.intake import templates_kept, templates_written
+from tests.evaluation.intake import templates_kept, templates_second, templates_written
 from tests.evaluation.intake.goods import LANGUAGES, make_goods
 from tests.evaluation.intake.made import FIELDS, Made
 from tests.evaluation.intake.saving import save
@@ -27,7 +27,10 @@ from triage.readers.reading import SourceReading
 from triage.readers.source import ReadResult, Source
 
 CARRIERS = ("complete", "one file", "mhtml", "zip")
-HALVES = {"written": templates_written.TEMPLATES, "kept back": templates_kept.TEMPLATES}
+HALVES = {
+    "written": (*templates_written.TEMPLATES, *templates_second.TEMPLATES),
+    "kept back": templates_kept.TEMPLATES,
+}
 
 
 @dataclass

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from triage.readers.gallery import FRAME_ATTRIBUTE
 from triage.readers.markup import HtmlElement, drop
+from triage.readers.visible_facts import split_label, split_parts
 from triage.readers.words import flat_text
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
@@ -114,6 +115,8 @@ def _collect(
         if sibling in above or _begins_part(sibling, top):
             break
         taken.append(sibling)
+    while taken and _is_site_line(taken[-1]):
+        taken.pop()
     if not taken and not (top.tail or "").strip():
         return None
     if len(taken) == 1 and not (top.tail or "").strip() and not (taken[0].tail or "").strip():
@@ -125,7 +128,18 @@ def _collect(
     return box
 
 
+def _is_site_line(element: HtmlElement) -> bool:
+    """A line of the site's own under the text: the listing's number, the day it was listed."""
+    text = flat_text(element)
+    if not text or len(text) > 160:
+        return False
+    found = [split_label(part) for part in split_parts(text)]
+    return all(f is not None and f[0] in ("listing_id", "date_listed") for f in found)
+
+
 def _begins_part(element: HtmlElement, heading: HtmlElement) -> bool:
+    if element.tag in ("footer", "aside", "form", "nav"):
+        return True
     first = element if element.tag in HEADINGS else next(iter(element.iter(*HEADINGS)), None)
     if first is None:
         return element.tag in ("dt", "table") and heading.tag == "dt"

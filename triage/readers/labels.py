@@ -26,7 +26,7 @@ def normal_label(text: str) -> str:
     """One spelling of a label: lower case, plain quotes, no closing colon, no parentheses."""
     text = text.replace("’", "'").replace("\u00a0", " ").casefold()
     text = re.sub(r"\([^)]*\)|\[[^\]]*\]", " ", text)
-    text = re.sub(r"\s+", " ", text).strip(" :：.*•·–—-|>\t")
+    text = re.sub(r"\s+", " ", text).strip(" :：.*•·–—-|>\t¡!¿?")
     return text
 
 

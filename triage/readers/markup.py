@@ -23,7 +23,21 @@ def parse_html(text: str) -> HtmlElement | None:
         root = etree.fromstring(text.encode("utf-8", "replace"), parser)
     except (etree.ParserError, etree.XMLSyntaxError, ValueError):
         return None
-    return root if isinstance(root, HtmlElement) else None
+    if not isinstance(root, HtmlElement):
+        return None
+    _close_voids(root)
+    return root
+
+
+def _close_voids(root: HtmlElement) -> None:
+    """Put what follows an element that holds nothing beside it: the parser knows only old ones."""
+    for element in list(root.iter("source", "track", "wbr", "embed")):
+        parent = element.getparent()
+        if parent is None or (not len(element) and not element.text):
+            continue
+        position = parent.index(element) + 1
+        parent[position:position] = list(element)
+        element.tail, element.text = (element.text or "") + (element.tail or ""), None
 
 
 def drop(element: HtmlElement) -> None:

@@ -199,6 +199,20 @@ def _has_like_siblings(element: HtmlElement) -> bool:
     return len(alike) >= 2 and (distinct or len(alike) >= 3) and element.find(".//img") is None
 
 
+_BARS = re.compile(r"\s+[|·•–—]\s+|\t+|\s*;\s+")
+
+
+def split_row(line: str) -> list[str]:
+    """Cut a line at bars and dots, if more than one part is a label with its value.
+
+    >>> split_row("Seller: A | Listed: 3 May | No.: 12"), split_row("Lens: 48 mm - wide")
+    (['Seller: A', 'Listed: 3 May', 'No.: 12'], ['Lens: 48 mm - wide'])
+    """
+    parts = _BARS.split(line)
+    labelled = [p for p in parts if (m := _INLINE_LINE.fullmatch(p)) and _is_label(m[1])]
+    return parts if len(labelled) > 1 else [line]
+
+
 def _lines(element: HtmlElement) -> Iterator[Pair]:
     """ "Label: value" lines of an element that holds text and inline marks only."""
     if not _may_hold_lines(element):
@@ -210,7 +224,7 @@ def _lines(element: HtmlElement) -> Iterator[Pair]:
     text = text_lines(element)
     if not text or len(text) > 2000:
         return
-    lines = [line for line in text.split("\n") if line.strip()]
+    lines = [part for line in text.split("\n") for part in split_row(line) if part.strip()]
     group = element.getparent() if len(lines) == 1 else element
     bold = _leading_label(element) if len(lines) == 1 else None
     for line in lines:

@@ -390,9 +390,10 @@ def _amount_then_label(text: str, language: str) -> Iterator[Fact]:
     """ "€5.00 shipping", "+ 4,90 € Versand", "45 € + 5 € frais de port"."""
     for money in find_money(text, language):
         rest = re.split(r"[,;|(·]| \+ ", text[money.end :].strip(" ,;:"))[0].strip()
-        words = rest.split(" ")
-        for count in range(min(4, len(words)), 0, -1):
-            if field_of_label(" ".join(words[:count])) == "shipping":
+        words = rest.split(" ")[:6]
+        for start in range(min(3, len(words))):
+            ends = range(len(words), start, -1)
+            if any(field_of_label(" ".join(words[start:end])) == "shipping" for end in ends):
                 amount = Amount(money.amount, money.currency)
                 yield Fact("shipping", amount, ORIGIN, f"“{text[:60]}”")
                 return
@@ -410,7 +411,8 @@ def price_facts(
     for element, text in lines:
         if len(text) > 60:
             continue
-        money = find_money(text, language)
+        shown = _without_struck(element, text)
+        money = find_money(shown, language)
         if not money or _is_other_amount(element, text):
             continue
         amount = Amount(money[0].amount, money[0].currency)

@@ -137,8 +137,10 @@ def clean(root: HtmlElement, anchor: HtmlElement | None) -> None:
 
 
 def _is_foreign(element: HtmlElement) -> bool:
-    if element.tag in ("nav", "footer", "dialog", "select"):
+    if element.tag in ("nav", "dialog", "select"):
         return True
+    if element.tag == "footer":
+        return not any(a.tag in ("article", "section", "main") for a in element.iterancestors())
     if element.tag in ("body", "html", "main", "article", "img", "picture", "source"):
         return False
     zones = zones_of(element)

@@ -95,11 +95,11 @@ def _one_file(made: Made, folder: Path, name: str, rng: random.Random) -> set[st
 
 
 def _mhtml(made: Made, folder: Path, name: str, rng: random.Random) -> set[str]:
-    match = re.search(r"https://[^\"'\s)]+/item/[^\"'\s)#?]+", made.html)
+    address = made.gold["url"] or "https://stallrow.example/item/1"
     whole = email.mime.multipart.MIMEMultipart("related", type="text/html")
     whole["Subject"], whole["MIME-Version"] = name, "1.0"
-    whole["Snapshot-Content-Location"] = match[0] if match else "https://stallrow.example/item/1"
-    parts = [("text/html", match[0] if match else "https://stallrow.example/item/1", made.html.encode(made.encoding, "xmlcharrefreplace"))]
+    whole["Snapshot-Content-Location"] = address
+    parts = [("text/html", address, made.html.encode(made.encoding, "xmlcharrefreplace"))]
     parts += [("text/html", a, f.encode()) for a, f in made.frames.items()]
     parts += [("image/jpeg", a, made.assets[a]) for a in made.assets if a in made.shown(True)]
     for kind, address, data in parts:

@@ -8,189 +8,132 @@ import random
 from tests.evaluation.intake.goods import Goods, day, money
 from tests.evaluation.intake.made import Made, base_gold, esc, icon, other_photo, others, price_of, thumbs
 
-W = {
-    "en": dict(price="Asking price", bid="High bid", sold="Final price", buy="Buy now", ship="Postage", free="Free UK postage", by="Sold by", no="Listing ID", listed="Added on", closes="Closes", about="About this item", facts="Specifications", more="More like this", offer="or best offer", contact="Contact seller", place="Ships from", gone="Sold", over="Bidding has ended", est="Estimate", hist="Bid history", past="Similar items sold for", rrp="RRP", free2="Free", bids="bids", member="Member ID"),
-    "de": dict(price="Festpreis", bid="Höchstgebot", sold="Endpreis", buy="Sofortkauf", ship="Versandkosten", free="Versandkostenfrei", by="Anbieter", no="Anzeigen-ID", listed="Online seit", closes="Auktionsende", about="Artikelbeschreibung", facts="Eigenschaften", more="Weitere Artikel", offer="VB", contact="Nachricht schreiben", place="Standort", gone="Verkauft", over="Auktion beendet", est="Schätzpreis", hist="Gebotsübersicht", past="Ähnliche Stücke verkauft für", rrp="UVP", free2="Kostenlos", bids="Gebote", member="Benutzername"),
-    "fr": dict(price="Prix de vente", bid="Meilleure enchère", sold="Adjugé", buy="Acheter maintenant", ship="Frais de port", free="Port offert", by="Vendu par", no="Référence de l'annonce", listed="Publié le", closes="Fin de la vente", about="Description du vendeur", facts="Caractéristiques", more="D'autres articles", offer="à débattre", contact="Contacter le vendeur", place="Localisation", gone="Vendu", over="Enchère terminée", est="Estimation", hist="Historique des enchères", past="Articles similaires vendus", rrp="Prix conseillé", free2="Gratuit", bids="enchères", member="Pseudo"),
-    "it": dict(price="Prezzo richiesto", bid="Offerta più alta", sold="Prezzo finale", buy="Compra subito", ship="Spese di spedizione", free="Spedizione inclusa", by="Venduto da", no="Codice annuncio", listed="Pubblicato il", closes="Fine asta", about="Descrizione del venditore", facts="Caratteristiche", more="Altri articoli", offer="trattabile", contact="Contatta il venditore", place="Posizione", gone="Venduto", over="Asta terminata", est="Stima", hist="Storico offerte", past="Simili venduti a", rrp="Prezzo di listino", free2="Gratis", bids="offerte", member="Nome utente"),
-    "es": dict(price="Precio fijo", bid="Puja más alta", sold="Precio final", buy="Compra inmediata", ship="Gastos de envío", free="Envío incluido", by="Ofrecido por", no="ID de anuncio", listed="En venta desde", closes="Fin de la subasta", about="Descripción del vendedor", facts="Características", more="Más artículos", offer="negociable", contact="Contactar con el vendedor", place="Ubicación", gone="Vendido", over="Subasta finalizada", est="Estimación", hist="Historial de pujas", past="Similares vendidos por", rrp="PVP", free2="Gratis", bids="pujas", member="Nombre de usuario"),
+V = {
+    "en": dict(price="Item price", bid="Current bid", sold="Hammer price", start="Starting bid", buy="Buy outright", ship="Delivery", by="Listed by", no="Lot no.", on="Posted on", about="Description of the item", spec="Item details", more="Customers also viewed", acc="Seller username", loc="Located in", gone="This item has been sold.", pay="Payments", cash="Card, transfer", ret="Returns", retv="Not accepted", also="Related searches", off="Open to offers", ship2="delivery"),
+    "de": dict(price="Artikelpreis", bid="Aktuelles Gebot", sold="Zuschlag", start="Startpreis", buy="Sofortkauf-Preis", ship="Versand", by="Angeboten von", no="Los-Nr.", on="Veröffentlicht am", about="Beschreibung des Artikels", spec="Produktdetails", more="Kunden sahen auch", acc="Verkäuferkonto", loc="Artikelort", gone="Dieser Artikel wurde verkauft.", pay="Zahlungsarten", cash="Überweisung", ret="Rücknahme", retv="Ausgeschlossen", also="Verwandte Suchen", off="Preis verhandelbar", ship2="Versand"),
+    "fr": dict(price="Prix demandé", bid="Mise actuelle", sold="Prix adjugé", start="Mise à prix", buy="Achat direct", ship="Frais d'envoi", by="Proposé par", no="Lot n°", on="Annonce publiée le", about="Description de l'article", spec="Fiche technique", more="Vous aimerez peut-être", acc="Pseudo du vendeur", loc="Envoi depuis", gone="Cet objet a été vendu.", pay="Moyens de paiement", cash="Virement", ret="Retours", retv="Non acceptés", also="Recherches associées", off="Prix négociable", ship2="de frais de port"),
+    "it": dict(price="Prezzo fisso", bid="Offerta corrente", sold="Aggiudicato a", start="Base d'asta", buy="Acquisto immediato", ship="Costo di spedizione", by="Proposto da", no="Lotto n.", on="Annuncio del", about="Descrizione dell'oggetto", spec="Scheda tecnica", more="Potrebbe piacerti anche", acc="Account venditore", loc="Spedito da", gone="Questo oggetto è stato venduto.", pay="Metodi di pagamento", cash="Bonifico", ret="Resi", retv="Non accettati", also="Ricerche correlate", off="Prezzo trattabile", ship2="di spedizione"),
+    "es": dict(price="Precio de venta", bid="Puja en curso", sold="Precio de adjudicación", start="Precio de salida", buy="Compra directa", ship="Coste de envío", by="Anunciante", no="Lote", on="Anunciado el", about="Descripción del artículo", spec="Ficha técnica", more="Quizás te interese", acc="Cuenta del vendedor", loc="Enviado desde", gone="Este artículo se ha vendido.", pay="Formas de pago", cash="Transferencia", ret="Devoluciones", retv="No se aceptan", also="Búsquedas relacionadas", off="Precio negociable", ship2="de envío"),
 }  # fmt: skip
 
 
-def _word(goods: Goods) -> str:
-    return W[goods.language][{"fixed": "price", "bid": "bid", "sold": "sold"}[goods.kind]]
-
-
-def _post(goods: Goods, style: int = 0) -> str:
-    w = W[goods.language]
-    return w["free"] if goods.shipping == 0 else money(goods.shipping, goods.currency, goods.language, style)
-
-
-def _rail(rng: random.Random, goods: Goods, assets: dict[str, bytes], form: str) -> str:
+def _strip(rng: random.Random, goods: Goods, assets: dict[str, bytes], form: str) -> str:
     out = []
-    for other in others(rng, goods, 5):
-        address = f"https://s.{goods.host}/p/{rng.getrandbits(40):x}.jpg"
+    for other in others(rng, goods, 4):
+        address = f"https://im.{goods.host}/{rng.getrandbits(40):x}/c.jpg"
         assets[address] = other_photo(rng, goods)
-        out.append(form.format(u=esc(other.url), i=esc(address), t=esc(other.title), p=esc(price_of(other))))
+        out.append(form.format(u=esc(other.url), i=esc(address), t=esc(other.title), p=esc(price_of(other, 1)), s=esc(other.seller_name)))
     return "".join(out)
 
 
-def wild(rng: random.Random, goods: Goods) -> Made:
-    """JSON-LD as found in the wild, image objects, srcset with lazy placeholders and <noscript>."""
-    w = W[goods.language]
+def several(rng: random.Random, goods: Goods) -> Made:
+    """Several products in several scripts, one script broken, the seller by reference."""
+    v = V[goods.language]
     assets: dict[str, bytes] = {}
-    big = [f"https://cdn.{goods.host}/{rng.getrandbits(50):x}_1200x900.jpg" for _ in goods.photos]
-    tiny = [u.replace("_1200x900", "_200x150") for u in big]
-    assets |= dict(zip(big, goods.photos)) | dict(zip(tiny, thumbs(goods, 200)))
-    images = ", ".join(f'{{"@type": "ImageObject", "contentUrl": "{u}"}}' for u in big)
-    number = {"fixed": f'"{goods.price}"', "bid": f"{goods.price}", "sold": f"{goods.price}"}[goods.kind]
-    described = "\\n".join(json.dumps(esc(x))[1:-1] for x in goods.lines)
-    stock = "https://schema.org/" + ("SoldOut" if goods.kind == "sold" else "InStock")
-    kind = ', "name": "Auction"' if goods.kind == "bid" else ""
-    ld = f"""// product
-{{"@context": "http://schema.org/", "@type": ["Product", "IndividualProduct"], /* main */ "name": {json.dumps(esc(goods.title))},
-"description": "{described}", "productID": "{goods.listing_id}", "image": [{images},],
-"additionalProperty": [{", ".join(json.dumps({"@type": "PropertyValue", "name": k, "value": v}, ensure_ascii=False) for k, v in goods.specifics)},],
-"offers": [{{"@type": "Offer"{kind}, "price": {number}, "priceCurrency": "{goods.currency}", "availability": "{stock}", "validFrom": "{goods.listed.isoformat()}",
-"seller": {{"@type": "Organization", "name": {json.dumps(goods.seller_name)}, "identifier": "{goods.seller_id}"}},}},],}}"""
-    pics = "".join(f'<figure><img class="lz" src="data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7" data-srcset="{t} 200w, {b} 1200w"><noscript><img src="{b}"></noscript></figure>' for t, b in zip(tiny, big))
-    page = f"""<!doctype html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)} – Kontor</title><link rel="canonical" href="{goods.url}"><script type="application/ld+json">{ld}</script></head>
-<body><div id="app"><div class="m-pdp"><div class="m-pdp__media">{pics}</div><div class="m-pdp__info"><h1>{esc(goods.title)}</h1><div class="m-pdp__amount">{price_of(goods, 1)}</div></div></div>
-<div class="m-strip" data-section="recommendations"><div class="m-strip__title">{w["more"]}</div>{_rail(rng, goods, assets, '<a href="{u}"><img src="{i}"><span>{t}</span><em>{p}</em></a>')}</div></div></body></html>"""
-    shown = ["title", "description", "specifics", "price", "currency", "price_kind", "seller_id", "seller_name", "listing_id", "url", "date_listed"]
-    return Made(page, base_gold(goods, *shown) | {"ended": goods.kind == "sold"}, list(zip(big, tiny)), assets)
-
-
-def classified(rng: random.Random, goods: Goods) -> Made:
-    """A small ad: price heading with a note, attribute list, seller box; fixed prices only."""
-    w = W[goods.language]
-    assets: dict[str, bytes] = {}
-    big = [f"https://img.{goods.host}/api/v1/ad/{rng.getrandbits(64):x}?rule=59" for _ in goods.photos]
-    assets |= dict(zip(big, goods.photos))
-    sold = goods.kind == "sold"
-    page = f"""<!DOCTYPE html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)} | Budenzeile</title><link rel="canonical" href="{goods.url}"></head><body id="ad-view">
-<div class="site-bar"><form><input name="q"></form></div><article><div id="ad-image"><div class="galleryimage-large">{"".join(f'<div class="galleryimage-element" data-ix="{n}"><img src="{u}" data-imgsrc="{u}" alt="{esc(goods.title)}"></div>' for n, u in enumerate(big))}</div></div>
-<h1 id="ad-title">{f'<span class="tag">{w["gone"]}</span> ' if False else ""}{esc(goods.title)}</h1>{f'<span class="pill">{w["gone"]}</span>' if sold else ""}<h2 id="ad-price">{price_of(goods)} {w["offer"]}</h2><span id="ad-ship">+ {w["ship"]} {money(goods.shipping or goods.price / 10, goods.currency, goods.language)}</span>
-<div id="ad-extra"><span>{esc(goods.place)}</span><div><i class="ic"></i><span>{w["listed"]}: {day(goods.listed, goods.language, 1 if goods.language != "en" else 0)}</span></div></div>
-<div id="ad-details"><ul class="addetails">{"".join(f'<li class="addetail">{esc(k)}<span class="addetail-value">{esc(v)}</span></li>' for k, v in goods.specifics)}</ul></div>
-<h3>{w["about"]}</h3><p id="ad-text">{"<br>".join(esc(x) for x in goods.lines)}</p></article>
-<aside id="contact"><span class="av">P</span><a href="/nutzer/{goods.seller_id}?tab=ads">{esc(goods.seller_name)}</a><small>{w["no"]}: {goods.listing_id}</small><button>{w["contact"]}</button></aside>
-<section><h2>{w["more"]}</h2><ul>{_rail(rng, goods, assets, '<li><article><a href="{u}"><img src="{i}"></a><h2>{t}</h2><p>{p}</p></article></li>')}</ul></section></body></html>"""
-    shown = ["title", "description", "specifics", "price", "currency", "price_kind", "shipping", "ended", "seller_id", "seller_name", "listing_id", "url", "date_listed"]
-    gold = base_gold(goods, *shown)
-    gold |= {"price_kind": "sold" if sold else "fixed", "ended": sold, "shipping": (goods.shipping or goods.price / 10).quantize(goods.price)}
-    return Made(page, gold, [(u,) for u in big], assets)
-
-
-def auction(rng: random.Random, goods: Goods) -> Made:
-    """An auction lot: estimate, bid history, comparisons; thumbnails linked to large pictures."""
-    w = W[goods.language]
-    assets: dict[str, bytes] = {}
-    big = [f"https://{goods.host}/lots/{goods.listing_id}/{n + 1}-full.jpg" for n in range(len(goods.photos))]
-    tiny = [u.replace("-full", "-sm") for u in big]
-    assets |= dict(zip(big, goods.photos)) | dict(zip(tiny, thumbs(goods, 140)))
-    label = w["sold"] if goods.kind == "sold" else w["bid"]
-    m = lambda amount: money(amount, goods.currency, goods.language)  # noqa: E731
-    history = "".join(f"<tr><td>b***{n}</td><td>{m(goods.price - n * 2)}</td></tr>" for n in range(3))
-    page = f"""<!doctype html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)}</title><meta property="og:url" content="{goods.url}"><meta property="og:title" content="{esc(goods.title)}"></head><body>
-<header role="banner"><a href="/"><img src="https://{goods.host}/brand.png" alt="logo"></a></header><main>
-<div class="lotgallery"><a href="{big[0]}" class="stage"><img src="{big[0]}"></a><div class="strip">{"".join(f'<a href="{b}"><img src="{s}"></a>' for b, s in zip(big, tiny))}</div></div>
-<section class="lot"><h1>{esc(goods.title)}</h1><dl class="lot-facts"><dt>{w["est"]}</dt><dd>{m(goods.price + 100)} – {m(goods.price + 300)}</dd><dt>{label}</dt><dd><strong>{price_of(goods)}</strong></dd>
-{f'<dt>{w["buy"]}</dt><dd>{m(goods.buy_now)}</dd>' if goods.buy_now and goods.kind == "bid" else ""}<dt>{w["no"]}</dt><dd>{goods.listing_id}</dd><dt>{w["listed"]}</dt><dd><time datetime="{goods.listed.isoformat()}">{day(goods.listed, goods.language)}</time></dd><dt>{w["by"]}</dt><dd>{esc(goods.seller_name)}</dd><dt>{w["member"]}</dt><dd>{goods.seller_id}</dd><dt>{w["ship"]}</dt><dd>{w["free2"] if goods.shipping == 0 else m(goods.shipping)}</dd></dl>{f"<p>{w['over']}</p>" if goods.ended or goods.kind == "sold" else ""}</section>
-<section class="lot-spec"><h2>{w["facts"]}</h2><dl>{"".join(f"<div><dt>{esc(k)}</dt><dd>{esc(v)}</dd></div>" for k, v in goods.specifics)}</dl></section>
-<section class="lot-desc"><h2>{w["about"]}</h2><div>{"".join(f"<p>{esc(x)}</p>" for x in goods.lines)}</div></section>
-<section><h2>{w["hist"]}</h2><table>{history}</table></section><section><h2>{w["past"]}</h2>{_rail(rng, goods, assets, '<figure><a href="{u}"><img src="{i}"></a><figcaption>{t} <b>{p}</b></figcaption></figure>')}</section></main></body></html>"""
-    shown = ["title", "description", "specifics", "price", "currency", "price_kind", "buy_now", "shipping", "ended", "seller_id", "seller_name", "listing_id", "url", "date_listed"]
-    gold = base_gold(goods, *shown)
-    if goods.kind == "fixed":
-        gold["price_kind"] = "bid"
-    return Made(page, gold, list(zip(big, tiny)), assets)
-
-
-def hydrated(rng: random.Random, goods: Goods) -> Made:
-    """Data in a JSON script among other caches; pictures as backgrounds; names without sense."""
-    w = W[goods.language]
-    assets: dict[str, bytes] = {}
-    big = [f"https://st.{goods.host}/o/{rng.getrandbits(70):x}.webp" for _ in goods.photos]
-    assets |= dict(zip(big, goods.photos))
-    item = {"itemId": goods.listing_id, "heading": goods.title, "descriptionHtml": "<p>" + "<br>".join(esc(x) for x in goods.lines) + "</p>",
-            "pricing": {"current": {"value": str(goods.price), "currencyCode": goods.currency}, "buyNow": {"value": str(goods.buy_now)} if goods.buy_now else None},
-            "saleFormat": "auction" if goods.kind == "bid" else "fixed_price", "bidCount": goods.bids if goods.kind == "bid" else 0, "isSold": goods.kind == "sold",
-            "vendor": {"username": goods.seller_id, "displayName": goods.seller_name}, "gallery": [{"src": u, "w": 640} for u in big], "canonicalUrl": goods.url,
-            "publishedAt": f"{goods.listed.isoformat()}T08:00:00Z", "shipping": {"cost": {"value": str(goods.shipping)}},
-            "aspects": [{"name": k, "values": [v]} for k, v in goods.specifics]}  # fmt: skip
-    cache = {"props": {"pageProps": {"relatedListings": [{"itemId": o.listing_id, "heading": o.title, "pricing": {"current": {"value": str(o.price)}}} for o in others(rng, goods)], "pdp": {"entity": item}}}, "locale": goods.language}  # fmt: skip
-    page = f"""<!doctype html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)}</title></head><body><div id="__app"><div class="a1"><div class="photo-swiper">{"".join(f'''<div class="b2" style="background-image:url('{u}')"></div>''' for u in big)}</div>
-<div class="c3"><h1 class="d4">{esc(goods.title)}</h1><span class="e5">{price_of(goods)}</span></div></div><div class="f6"><h3>{w["more"]}</h3>{_rail(rng, goods, assets, '<a class="g7" href="{u}"><img src="{i}"><span>{t}</span><span>{p}</span></a>')}</div></div>
-<script id="__PAGE_DATA__" type="application/json">{json.dumps(cache)}</script></body></html>"""
-    shown = ["title", "description", "specifics", "price", "currency", "price_kind", "buy_now", "shipping", "seller_id", "seller_name", "listing_id", "url", "date_listed"]
-    gold = base_gold(goods, *shown) | {"ended": goods.kind == "sold", "date_listed": goods.listed.isoformat()}
-    if goods.kind != "bid":
-        gold["buy_now"] = None
-    return Made(page, gold, [(u,) for u in big], assets)
-
-
-def shop(rng: random.Random, goods: Goods) -> Made:
-    """Microdata all in <meta>, a table of four columns, tabs, a basket, related products."""
-    w = W[goods.language]
-    assets: dict[str, bytes] = {}
-    big = [f"https://{goods.host}/media/catalog/{goods.listing_id}_{n}.jpg" for n in range(len(goods.photos))]
-    assets |= dict(zip(big, goods.photos))
-    cells = [f"<th>{esc(k)}</th><td>{esc(v)}</td>" for k, v in goods.specifics]
-    rows = "".join(f"<tr>{''.join(cells[n : n + 2])}</tr>" for n in range(0, len(cells), 2))
-    m = lambda amount: money(amount, goods.currency, goods.language)  # noqa: E731
+    big = [f"https://img.{goods.host}/r/{rng.getrandbits(44):x}/1024.jpg" for _ in goods.photos]
+    small = [u.replace("/1024.jpg", "/128.jpg") for u in big]
+    assets |= dict(zip(big, goods.photos)) | dict(zip(small, thumbs(goods, 128)))
+    others_ld = [{"@context": "https://schema.org", "@type": "Product", "name": o.title, "description": "x " * 30, "image": "https://img.example/z.jpg", "url": o.url, "offers": {"@type": "Offer", "price": float(o.price), "priceCurrency": o.currency}} for o in others(rng, goods, 2)]
     gone = goods.kind == "sold"
-    related = "".join(f'<div itemprop="isRelatedTo" itemscope itemtype="http://schema.org/Product"><meta itemprop="name" content="{esc(o.title)}"><div itemprop="offers" itemscope itemtype="http://schema.org/Offer"><meta itemprop="price" content="{o.price}"></div></div>' for o in others(rng, goods, 3))
-    page = f"""<!DOCTYPE html><html lang="{goods.language}"><head><meta charset="UTF-8"><title>{esc(goods.title)}</title><base href="https://{goods.host}/"><link rel="canonical" href="/item/{goods.slug}/{goods.listing_id}"></head><body>
-<div class="minicart"><span class="total">{m(goods.price * 3)}</span></div><div itemscope itemtype="http://schema.org/Product"><meta itemprop="name" content="{esc(goods.title)}"><meta itemprop="sku" content="{goods.listing_id}">
-<div class="product-images">{"".join(f'<a href="{u}" data-lightbox="g"><img src="{u}" width="600"></a>' for u in big)}</div><h1>{esc(goods.title)}</h1>
-<div itemprop="offers" itemscope itemtype="http://schema.org/Offer"><meta itemprop="price" content="{goods.price}"><meta itemprop="priceCurrency" content="{goods.currency}"><link itemprop="availability" href="http://schema.org/{'SoldOut' if gone else 'InStock'}">
-<p class="was">{w["rrp"]} {m(goods.price + 45)}</p><p class="now">{price_of(goods)}</p><p class="ship-line">{w["free"] if goods.shipping == 0 else f'{m(goods.shipping)} {w["ship"]}'}</p></div>
-<div role="tabpanel" id="tab-1"><div class="rte" itemprop="description"><table><tr><td>{"</td></tr><tr><td>".join(esc(x) for x in goods.lines)}</td></tr></table></div></div>
-<div role="tabpanel" id="tab-2" class="product-specs"><table>{rows}</table></div>{related}</div><div class="vendor-box"><span>{w["by"]}</span> <a href="/store/{goods.seller_id}">{esc(goods.seller_name)}</a></div>
-<div class="upsell-products"><h2>{w["more"]}</h2>{_rail(rng, goods, assets, '<div><a href="{u}"><img src="{i}"></a>{t}<span class="price">{p}</span></div>')}</div></body></html>"""
-    shown = ["title", "description", "specifics", "price", "currency", "price_kind", "shipping", "seller_id", "seller_name", "listing_id", "url"]
-    gold = base_gold(goods, *shown) | {"price_kind": "sold" if gone else "fixed", "ended": gone}
-    return Made(page, gold, [(u,) for u in big], assets)
+    main = {"@context": {"@vocab": "https://schema.org/"}, "@graph": [
+        {"@type": "Organization", "@id": "#seller", "name": goods.seller_name, "url": f"https://{goods.host}/shop/{goods.seller_id}"},
+        {"@type": "ItemPage", "mainEntity": {"@id": "#p"}},
+        {"@type": "Product", "@id": "#p", "name": goods.title, "identifier": {"@type": "PropertyValue", "propertyID": "listing", "value": goods.listing_id}, "description": "\n".join(goods.lines),
+         "brand": {"@type": "Brand", "name": goods.title.split()[0]}, "aggregateRating": {"@type": "AggregateRating", "ratingValue": "4.5", "reviewCount": "12"},
+         "offers": {"@type": "Offer", "seller": {"@id": "#seller"}, "availability": f"SoldOut" if gone else "InStock", "url": goods.url, "priceSpecification": [
+             {"@type": "UnitPriceSpecification", "priceType": "https://schema.org/StrikethroughPrice", "price": float(goods.price + 80), "priceCurrency": goods.currency},
+             {"@type": "UnitPriceSpecification", "price": float(goods.price), "priceCurrency": goods.currency}]},
+         "additionalProperty": [{"@type": "PropertyValue", "name": k, "value": x} for k, x in goods.specifics]}]}  # fmt: skip
+    scripts = [json.dumps(others_ld[0]), json.dumps(main), '{"@type": "Product", "name": "broken', json.dumps(others_ld[1])]
+    page = f"""<!doctype html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)} — Markt</title>{"".join(f'<script type="application/ld+json">{s}</script>' for s in scripts)}</head><body>
+<div class="pg"><div class="pg__left"><div class="pics"><div class="pics__rail">{"".join(f'<a href="#p{n}"><img src="{s}" alt="{n}"></a>' for n, s in enumerate(small))}</div><div class="pics__full">{"".join(f'<img id="p{n}" src="{b}">' for n, b in enumerate(big))}</div></div></div>
+<div class="pg__right"><h1><span>{esc(goods.title)}</span></h1><p><s>{money(goods.price + 80, goods.currency, goods.language)}</s> <strong>{price_of(goods)}</strong></p></div></div>
+<section><h2>{v["more"]}</h2><div>{_strip(rng, goods, assets, '<div><a href="{u}"><img src="{i}"></a><h3>{t}</h3><div>{p}</div></div>')}</div></section></body></html>"""
+    gold = base_gold(goods, "title", "description", "specifics", "price", "currency", "seller_id", "seller_name", "listing_id", "url")
+    return Made(page, gold | {"price_kind": "sold" if gone else "fixed", "ended": gone}, list(zip(big, small)), assets)
 
 
-def spare(rng: random.Random, goods: Goods) -> Made:
-    """Plain semantic HTML: figure, dl, time; RDFa terms with a prefix, upper-case tags."""
-    w = W[goods.language]
+def headed(rng: random.Random, goods: Goods) -> Made:
+    """Small headings over values, list items with data-src, a description with headings inside."""
+    v = V[goods.language]
     assets: dict[str, bytes] = {}
-    big = [f"https://{goods.host}/foto/{goods.listing_id}-{n}.jpeg" for n in range(len(goods.photos))]
+    big = [f"https://{goods.host}/uploads/{goods.listing_id}/IMG_{1000 + n}.jpg" for n in range(len(goods.photos))]
+    small = [u.replace(".jpg", "-150x150.jpg") for u in big]
+    assets |= dict(zip(big, goods.photos)) | dict(zip(small, thumbs(goods, 150)))
+    gone = goods.kind == "sold"
+    bid = goods.kind == "bid"
+    label = v["sold"] if gone else v["bid"] if bid else v["price"]
+    facts = [(label, price_of(goods)), (v["ship"], money(goods.shipping or goods.price / 20, goods.currency, goods.language)), (v["by"], goods.seller_name), (v["acc"], goods.seller_id), (v["no"], goods.listing_id), (v["on"], day(goods.listed, goods.language, 0)), (v["ret"], v["retv"]), (v["pay"], v["cash"])]
+    if bid and goods.buy_now:
+        facts.insert(1, (v["buy"], money(goods.buy_now, goods.currency, goods.language)))
+    page = f"""<!doctype html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)}</title><link rel="canonical" href="{goods.url}?ref=home&amp;utm_campaign=x"><style>.ghost{{position:absolute;left:-9999px}}</style></head><body>
+<ul id="lightSlider">{"".join(f'<li data-thumb="{s}" data-src="{b}"><img src="{b}"></li>' for b, s in zip(big, small))}</ul><div class="cap"><h1>{esc(goods.title)}</h1></div>
+<div class="tiles">{"".join(f"<div class='tile'><h4>{esc(k)}</h4><p>{esc(x)}</p></div>" for k, x in facts)}</div><h3>{v["spec"]}</h3><div class="sp">{"".join(f"<p><strong>{esc(k)}</strong> {esc(x)}</p>" for k, x in goods.specifics)}</div>
+<div id="itemDescription"><h3>{v["about"]}</h3><div><p>{esc(goods.lines[0])}</p><ul>{"".join(f"<li>{esc(x)}</li>" for x in goods.lines[1:])}</ul><span class="ghost">genuine original rare</span></div></div>
+<h3>{v["more"]}</h3><div class="row">{_strip(rng, goods, assets, '<div class="col"><a href="{u}"><img src="{i}"><span>{t}</span></a><em>{p}</em></div>')}</div></body></html>"""
+    gold = base_gold(goods, "title", "description", "specifics", "price", "currency", "price_kind", "seller_id", "seller_name", "listing_id", "url", "date_listed")
+    gold |= {"shipping": (goods.shipping or goods.price / 20).quantize(goods.price), "ended": gone, "buy_now": goods.buy_now if bid else None}
+    return Made(page, gold, list(zip(big, small)), assets)
+
+
+def splitted(rng: random.Random, goods: Goods) -> Made:
+    """The price in pieces, sections told by aria-label, pictures in <picture> with several sources."""
+    v = V[goods.language]
+    assets: dict[str, bytes] = {}
+    big = [f"https://cdn.{goods.host}/{rng.getrandbits(48):x}@2x.jpg" for _ in goods.photos]
+    small = [u.replace("@2x", "") for u in big]
+    assets |= dict(zip(big, goods.photos)) | dict(zip(small, thumbs(goods, 320)))
+    whole = price_of(goods)
+    pieces = f'<span class="p-a">{esc(whole[:1])}</span><span class="p-b">{esc(whole[1:])}</span>'
+    gone = goods.kind == "sold"
+    page = f"""<!doctype html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)}</title><meta property="og:url" content="{goods.url}"></head><body><main>
+<section aria-label="Gallery">{"".join(f'<picture><source type="image/jpeg" srcset="{s} 1x, {b} 2x"><img src="{s}" alt=""></picture>' for b, s in zip(big, small))}</section>
+<section aria-label="Summary"><h1>{esc(goods.title)}</h1><p data-testid="price">{pieces}</p><p>{v["off"]}</p>{f"<p role='status'>{v['gone']}</p>" if gone else ""}<p>+ {money(goods.shipping or goods.price / 20, goods.currency, goods.language)} {v["ship2"]}</p></section>
+<section aria-label="Seller"><img src="https://{goods.host}/u.png" class="avatar" width="32" height="32"><p>{v["by"]} <a href="/members/{goods.seller_id}"><b>{esc(goods.seller_name)}</b></a></p><p>{v["loc"]} {esc(goods.place)}</p></section>
+<section aria-label="Details"><h2>{v["spec"]}</h2><ul>{"".join(f"<li><span>{esc(k)}</span><span>{esc(x)}</span></li>" for k, x in goods.specifics)}</ul></section>
+<section aria-label="Text"><h2>{v["about"]}</h2>{"".join(f"<p>{esc(x)}</p>" for x in goods.lines)}<footer>{v["no"]} {goods.listing_id} · {v["on"]} {day(goods.listed, goods.language, 0)}</footer></section>
+<section aria-label="More"><h2>{v["more"]}</h2>{_strip(rng, goods, assets, '<article><a href="{u}"><img src="{i}"><h3>{t}</h3></a><p>{p}</p></article>')}</section><p>{v["also"]}: <a href="/s">frames</a></p></main></body></html>"""
+    gold = base_gold(goods, "title", "description", "specifics", "price", "currency", "seller_id", "seller_name", "listing_id", "url", "date_listed")
+    gold |= {"price_kind": "sold" if gone else "fixed", "ended": gone, "shipping": (goods.shipping or goods.price / 20).quantize(goods.price)}
+    assets[f"https://{goods.host}/u.png"] = icon(rng)
+    return Made(page, gold, list(zip(big, small)), assets)
+
+
+def bidding(rng: random.Random, goods: Goods) -> Made:
+    """Structured data give the start price, the page the bid; a table with a caption; a dialog."""
+    v = V[goods.language]
+    assets: dict[str, bytes] = {}
+    big = [f"https://{goods.host}/img/lot/{goods.listing_id}-{n}.jpg" for n in range(len(goods.photos))]
+    assets |= dict(zip(big, goods.photos))
+    start = goods.price - 5
+    ld = {"@context": "https://schema.org", "@type": "Product", "name": goods.title, "image": big, "offers": {"@type": "Offer", "name": v["start"], "price": str(start), "priceCurrency": goods.currency, "availabilityEnds": goods.ends.isoformat()}}  # fmt: skip
+    gone = goods.kind == "sold"
+    page = f"""<!doctype html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)}</title><link rel="canonical" href="{goods.url}"><script type="application/ld+json">{json.dumps(ld)}</script></head><body>
+<div class="product-media-viewer"><div class="main"><img src="{big[0]}"></div><ol>{"".join(f'<li><img src="{b}"></li>' for b in big)}</ol></div><h1>{esc(goods.title)}</h1>
+<table class="state"><tr><td>{v["sold"] if gone else v["bid"]}</td><td>{price_of(goods, 1)}</td></tr><tr><td>{v["start"]}</td><td>{money(start, goods.currency, goods.language)}</td></tr>{f'<tr><td>{v["buy"]}</td><td>{money(goods.buy_now, goods.currency, goods.language)}</td></tr>' if goods.buy_now and not gone else ""}<tr><td>{v["no"]}</td><td>{goods.listing_id}</td></tr><tr><td>{v["by"]}</td><td><a href="https://{goods.host}/profile/{goods.seller_id}">{esc(goods.seller_name)}</a> (88)</td></tr></table>
+<table class="t2"><caption>{v["spec"]}</caption>{"".join(f"<tr><th>{esc(k)}</th><td>{esc(x)}</td></tr>" for k, x in goods.specifics)}</table><h2>{v["about"]}</h2><blockquote>{"<br/>".join(esc(x) for x in goods.lines)}</blockquote>
+<div role="dialog" class="overlay"><p>{v["bid"]}: {money(goods.price + 1, goods.currency, goods.language)}</p></div><aside class="x-more"><h2>{v["more"]}</h2>{_strip(rng, goods, assets, '<div><a href="{u}"><img src="{i}"></a>{t}<br>{p}</div>')}</aside></body></html>"""
+    gold = base_gold(goods, "title", "description", "specifics", "price", "currency", "seller_id", "seller_name", "listing_id", "url")
+    gold |= {"price_kind": "sold" if gone else "bid", "ended": gone, "buy_now": goods.buy_now if not gone else None}
+    return Made(page, gold, [(b,) for b in big], assets)
+
+
+def posted(rng: random.Random, goods: Goods) -> Made:
+    """A posting in running lines, photos in the middle of it, nothing marked at all."""
+    v = V[goods.language]
+    assets: dict[str, bytes] = {}
+    big = [f"https://files.{goods.host}/attachments/{rng.getrandbits(32)}.jpg" for _ in goods.photos]
     assets |= dict(zip(big, goods.photos))
     gone = goods.kind == "sold"
-    page = f"""<HTML LANG="{goods.language}" prefix="schema: https://schema.org/"><HEAD><META CHARSET="utf-8"><TITLE>{esc(goods.title)}</TITLE><LINK REL="canonical" HREF="{goods.url}#top"></HEAD><BODY><MAIN typeof="schema:Product">
-<H1 property="schema:name">{esc(goods.title)}</H1>{"".join(f'<FIGURE><IMG property="schema:image" SRC="{u}"></FIGURE>' for u in big)}<DIV property="schema:description">{"<BR>".join(esc(x) for x in goods.lines)}</DIV>
-<DL>{"".join(f"<DT>{esc(k)}<DD>{esc(v)}" for k, v in goods.specifics)}</DL><DIV property="schema:offers" typeof="schema:Offer"><DATA property="schema:price" content="{goods.price}">{price_of(goods)}</DATA> <META property="schema:priceCurrency" content="{goods.currency}"><LINK property="schema:availability" HREF="https://schema.org/{'SoldOut' if gone else 'InStock'}"></DIV>
-<P>{w["by"]} <A HREF="/u/{goods.seller_id}">{esc(goods.seller_name)}</A>, {w["listed"]} <TIME DATETIME="{goods.listed.isoformat()}">{day(goods.listed, goods.language)}</TIME></P><P>{w["no"]} {goods.listing_id}</P></MAIN>
-<ASIDE><H2>{w["more"]}</H2>{_rail(rng, goods, assets, '<P><A HREF="{u}"><IMG SRC="{i}">{t}</A> {p}</P>')}</ASIDE></BODY></HTML>"""
-    shown = ["title", "description", "specifics", "price", "currency", "price_kind", "seller_id", "seller_name", "listing_id", "url", "date_listed"]
-    gold = base_gold(goods, *shown) | {"price_kind": "sold" if gone else "fixed", "ended": gone}
-    return Made(page, gold, [(u,) for u in big], assets)
+    page = f"""<!-- saved from url=({len(goods.url):04}){goods.url} -->
+<!doctype html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)} | Forum</title></head><body><div id="wrapper"><div id="crumbs"><a href="/">Start</a> &gt; <a href="/f">Forum</a></div>
+<h1>{esc(goods.title)}</h1><p class="meta">{v["by"]}: <a href="/member/{goods.seller_id}">{esc(goods.seller_name)}</a> | {v["on"]}: {day(goods.listed, goods.language, 0)} | {v["no"]}: {goods.listing_id}</p>
+<p>{v["price"]}: <b>{price_of(goods, 2)}</b></p>{f"<p><b>{v['gone']}</b></p>" if gone else ""}<dl class="kv">{"".join(f"<dt>{esc(k)}</dt><dd>{esc(x)}</dd>" for k, x in goods.specifics)}</dl>
+<div class="attachments">{"".join(f'<p><img src="{b}" width="640" alt="photo"></p>' for b in big)}</div><h3>{v["about"]}</h3><p>{"<br>".join(esc(x) for x in goods.lines)}</p>
+<h3>{v["more"]}</h3><ul>{_strip(rng, goods, assets, '<li><a href="{u}"><img src="{i}" width="80"> {t}</a> {p} ({s})</li>')}</ul></div></body></html>"""
+    gold = base_gold(goods, "title", "description", "specifics", "price", "currency", "seller_id", "seller_name", "listing_id", "url", "date_listed")
+    gold |= {"price_kind": "sold" if gone else "fixed", "ended": gone}
+    return Made(page, gold, [(b,) for b in big], assets)
 
 
-def framed(rng: random.Random, goods: Goods) -> Made:
-    """Description in a second file, boxes that take turns, an endless carousel, an avatar."""
-    w = W[goods.language]
-    assets: dict[str, bytes] = {}
-    big = [f"https://ph.{goods.host}/{goods.listing_id}/{n:03}/l.jpg" for n in range(len(goods.photos))]
-    assets |= dict(zip(big, goods.photos)) | {f"https://{goods.host}/me.png": icon(rng)}
-    slides = [f'<div class="slick-slide{" slick-cloned" if k else ""}"><img src="{u}"></div>' for k, u in ((1, big[-1]), *((0, u) for u in big), (1, big[0]))]
-    frame = f"https://{goods.host}/d/{goods.listing_id}"
-    boxes = "".join(f'<span class="n">{esc(k)}</span><span class="t">{esc(v)}</span>' for k, v in goods.specifics)
-    label = _word(goods)
-    lines = [f"{label}: {price_of(goods, 1)}", f"{w['ship']}: {_post(goods)}", f"{w['no']}: {goods.listing_id}", f"{w['listed']}: {day(goods.listed, goods.language)}"]
-    if goods.buy_now:
-        lines.insert(1, f"{w['buy']}: {money(goods.buy_now, goods.currency, goods.language)}")
-    page = f"""<!-- saved from url=({len(goods.url) + 17:04}){goods.url}?utm_medium=mail -->
-<!DOCTYPE html><html lang="{goods.language}"><head><meta charset="utf-8"><title>{esc(goods.title)}</title></head><body><div class="wrap"><div class="slick-track carousel">{"".join(slides)}</div>
-<div class="hd"><h1>{esc(goods.title)}</h1></div><div class="txt">{"<br>".join(lines)}</div>{f"<strong>{w['gone'] if goods.kind == 'sold' else w['over']}</strong>" if goods.ended else ""}<div class="who"><img src="https://{goods.host}/me.png" class="avatar"><div>{w["by"]}</div><div><a href="https://{goods.host}/profile/{goods.seller_id}">{esc(goods.seller_name)}</a></div></div>
-<div class="props-grid" id="attributes">{boxes}</div><iframe src="{frame}" class="ifr" name="itemdescription"></iframe></div><div class="recently-viewed">{_rail(rng, goods, assets, '<div><a href="{u}"><img src="{i}"></a>{t} {p}</div>')}</div></body></html>"""
-    inner = f"<html><head><meta charset='utf-8'><title>x</title></head><body><pre>{chr(10).join(esc(x) for x in goods.lines)}</pre></body></html>"
-    shown = ["title", "description", "specifics", "price", "currency", "price_kind", "buy_now", "shipping", "ended", "seller_id", "seller_name", "listing_id", "url", "date_listed"]
-    return Made(page, base_gold(goods, *shown), [(u,) for u in big], assets, {frame: inner})
-
-
-TEMPLATES = (wild, classified, auction, hydrated, shop, spare, framed)
+TEMPLATES = (several, headed, splitted, bidding, posted)
