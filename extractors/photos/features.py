@@ -129,11 +129,12 @@ def _directions(levels: list[Pixels], index: int, places: Floats) -> Floats:
     """
     coarse = min(index + _COARSER, len(levels) - 1)
     scale = LEVEL_FACTOR ** (index - coarse)
-    at = np.asarray((places + 0.5) * scale - 0.5, np.float32)[:, None]
-    none = np.zeros(0, np.float32)
+    at = np.asarray((places + 0.5) * scale - 0.5, np.float32)
+    # two maps: OpenCV 5 takes an empty second map for one that is there, and reads beyond it
+    across, down = np.ascontiguousarray(at[:, :1]), np.ascontiguousarray(at[:, 1:])
     sides = [cv2.Sobel(levels[coarse], cv2.CV_32F, *order) for order in ((1, 0), (0, 1))]
     dx, dy = (
-        cv2.remap(side, at, none, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)[:, 0]
+        cv2.remap(side, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)[:, 0]
         for side in sides
     )
     return np.asarray(np.arctan2(dy, dx))

@@ -22,7 +22,7 @@ from extractors.photos.features import Floats, find_features
 from extractors.photos.regions import describe_regions, find_regions
 from extractors.photos.words import find_words
 
-RECIPE = "photo-3"  # change it whenever a stored fingerprint would come out different
+RECIPE = "photo-4"  # change it whenever a stored fingerprint would come out different
 SIDE = 512
 FEATURES = 600
 _LEAST_SIDE = 24
