@@ -89,30 +89,22 @@ class _Listing:
 
 
 def _names(reading: Reading) -> Iterator[int]:
-    """Give the words that are likely makers' names: in no list, in the title or with a capital."""
+    """Give the words that are likely makers' names: in no list, in the title or with a capital.
+
+    German writes every noun with a capital: there only the title tells.
+    """
     known = vocabulary()
+    strange = [
+        number
+        for number, word in enumerate(reading.words)
+        if len(word) > 3 and word not in known and word.isalpha()
+    ]
     title_end = reading.text.find("\n") % (len(reading.text) + 1)
-    in_title = {
-        word
-        for word, start in zip(reading.words, reading.starts, strict=True)
-        if start < title_end and _is_strange(word, known)
-    }
-    languages = {line.start: line.language for line in reading.lines}
-    starts = sorted(languages)
-    line = 0
-    for number, word in enumerate(reading.words):
-        if not _is_strange(word, known):
-            continue
-        start = reading.starts[number]
-        while line + 1 < len(starts) and starts[line + 1] <= start:
-            line += 1
-        is_german = bool(starts) and languages[starts[line]] == "de"
-        if word in in_title or (reading.text[start].isupper() and not is_german):
+    in_title = {reading.words[n] for n in strange if reading.starts[n] < title_end}
+    for number in strange:
+        has_capital = reading.text[reading.starts[number]].isupper()
+        if reading.words[number] in in_title or (has_capital and reading.languages[number] != "de"):
             yield number
-
-
-def _is_strange(word: str, known: frozenset[str]) -> bool:
-    return len(word) > 3 and word.isalpha() and word not in known
 
 
 def _disclaimed(listing: _Listing) -> Iterator[Found]:

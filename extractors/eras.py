@@ -6,7 +6,7 @@ Left out: years of purchase, receipts, shops and models, years that a reissue co
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from extractors.lexicon import small_words
@@ -16,22 +16,21 @@ from extractors.scope import clause_at
 
 _YEAR = r"(?:1[6-9]\d\d|20[0-3]\d)"
 _JOIN = r"(?:\s?-\s?|\s?/\s?|\s(?:to|bis|a|al|ad|and|und|et|e|y|through|till|until|thru)\s)"
-_EDGE = r"(?<![\w.,/#€$£+*])(?<!\d-)"
-_C = r"(?P<c>ca?\.?\s?)?"
 _YEARS = re.compile(
-    rf"{_EDGE}{_C}(?P<first>{_YEAR})"
+    rf"(?<![,/#€$£+*])(?<!\d[.-])(?P<first>{_YEAR})"
     rf"(?:{_JOIN}(?:the\s|el\s|il\s|dem\s)?(?P<second>{_YEAR}|\d\d(?![\d'’]|\s?(?:mm|cm)|[sx]\b)))?"
     r"(?P<ish>\s?-?ish\b)?"
-    r"(?![\w]|[.,]\d|-\d|/\d|\s?(?:mm|cm|m|€|\$|£|eur|euros?|usd|gbp|kg|g|gr|x|n)\b|\s?[€$£]|['’]?s\b|\s?-?er\b)"
+    r"(?![\w]|[.,]\d|-\d|/\d|\s?(?:mm|cm|m|€|\$|£|eur|euros?|usd|gbp|kg|g|gr|x|n)\b|\s?[€$£]"
+    r"|['’]?s\b|\s?-?er\b)"
 )
-_LEAD = r"(?P<lead>(?:annees|anni|anos|decada de|decada de los|los anos|los|les annees)\s)?"
 _DECADES = re.compile(
-    rf"{_EDGE}{_C}{_LEAD}['’]?(?P<first>1[6-9]\d0|20[0-2]0|[1-9]0)"
+    r"(?<![,/#€$£+*])(?<!\d[.-])(?P<first>1[6-9]\d0|20[0-2]0|[1-9]0)"
     r"(?P<mark>['’]?s\b|\s?-?ern?\b|ies\b)?"
     rf"(?:{_JOIN}(?:the\s|los\s|los anos\s|annees\s|anni\s)?['’]?"
     r"(?P<second>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark2>['’]?s\b|\s?-?ern?\b)?)?(?P<ish>\s?-?ish\b)?"
     r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
 )
+_LED = re.compile(r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?))\s['’]?$")
 _SHORT = re.compile(
     r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
     r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|\s?(?:mm|cm))"
@@ -69,34 +68,51 @@ def _full(digits: str) -> int:
     return number if number > 99 else 1900 + number
 
 
-def _year_claims(plain: str) -> Iterator[_Claim]:
-    for match in _YEARS.finditer(plain):
-        first, second = int(match["first"]), match["second"]
-        last = first
-        if second:
-            last = int(second) if len(second) == 4 else first // 100 * 100 + int(second)
-        loose = bool(match["c"] or match["ish"])
-        if first < last <= first + 60:
-            yield _Claim(match.start("first"), match.end("second"), first, last, loose)
-        else:
-            yield _Claim(match.start("first"), match.end("first"), first, first, loose)
+def _figures(reading: Reading) -> Iterator[tuple[int, bool]]:
+    """Give where two or more figures begin a word, and whether a "c" is glued before them."""
+    for word, start in zip(reading.words, reading.starts, strict=True):
+        if word[0].isdigit() and len(word) > 1:
+            yield start, False
+        elif word[0] == "c" and word[-1].isdigit() and word.lstrip("ca").isdigit():
+            yield start + len(word) - len(word.lstrip("ca")), True
 
 
-def _decade_claims(plain: str) -> Iterator[_Claim]:
-    for match in _DECADES.finditer(plain):
-        if not (match["mark"] or match["mark2"] or match["lead"]):
-            continue
-        start, second = _full(match["first"]), match["second"]
-        end, stop = start, match.end("mark") if match["mark"] else match.end("first")
-        if second:
-            last = start // 100 * 100 + int(second) if len(second) == 2 else int(second)
-            if start < last <= start + 60 and "/" not in plain[stop : match.start("second")]:
-                end, stop = last, match.end("mark2") if match["mark2"] else match.end("second")
-        loose = bool(match["c"] or match["ish"])
-        yield _Claim(match.start("first"), stop, start, end + 9, loose)
-        if second and end == start and match["mark2"] is not None:
-            other = _full(second)
-            yield _Claim(match.start("second"), match.end("mark2"), other, other + 9, loose)
+def _year_claim(match: re.Match[str], is_loose: bool) -> _Claim:
+    first, second = int(match["first"]), match["second"]
+    last = first
+    if second:
+        last = int(second) if len(second) == 4 else first // 100 * 100 + int(second)
+    if first < last <= first + 60:
+        return _Claim(match.start("first"), match.end("second"), first, last, is_loose)
+    return _Claim(match.start("first"), match.end("first"), first, first, is_loose)
+
+
+def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator[_Claim]:
+    start, second = _full(match["first"]), match["second"]
+    is_led = _LED.search(plain, max(0, match.start() - 16), match.start())
+    if not (match["mark"] or match["mark2"] or is_led):
+        return
+    end, stop = start, match.end("mark") if match["mark"] else match.end("first")
+    if second:
+        last = start // 100 * 100 + int(second) if len(second) == 2 else int(second)
+        if start < last <= start + 60 and "/" not in plain[stop : match.start("second")]:
+            end, stop = last, match.end("mark2") if match["mark2"] else match.end("second")
+    yield _Claim(match.start("first"), stop, start, end + 9, is_loose)
+    if second and end == start and match["mark2"] is not None:
+        other = _full(second)
+        yield _Claim(match.start("second"), match.end("mark2"), other, other + 9, is_loose)
+
+
+def _figure_claims(reading: Reading) -> Iterator[_Claim]:
+    """Give the years and decades written in figures."""
+    for start, is_glued in _figures(reading):
+        decade = _DECADES.match(reading.plain, start)
+        if decade:
+            is_loose = is_glued or bool(decade["ish"])
+            yield from _decade_claims(reading.plain, decade, is_loose)
+        year = _YEARS.match(reading.plain, start)
+        if year:
+            yield _year_claim(year, is_glued or bool(year["ish"]))
 
 
 def _word_claims(reading: Reading) -> Iterator[_Claim]:
@@ -106,14 +122,22 @@ def _word_claims(reading: Reading) -> Iterator[_Claim]:
     for hit in reading.found("eras.period"):
         first, last = hit.value.split("-")
         yield _Claim(hit.start, hit.end, int(first), int(last))
-    for match in _SHORT.finditer(reading.plain):
+    for match in _SHORT.finditer(reading.plain) if _is_dated(reading) else ():
         year = 1900 + int(match["first"])
         yield _Claim(match.start("first"), match.end("first"), year, year)
 
 
+def _is_dated(reading: Reading) -> bool:
+    """Tell whether a word is there that may stand before a two-figure year."""
+    return not _DATED.isdisjoint(reading.words)
+
+
+_DATED = frozenset(["bj", "baujahr", "jahrgang", "from", "circa", "year", "made"])
+
+
 def _claims(reading: Reading) -> list[_Claim]:
     """Find all stretches that name years; of overlapping ones the first and longest."""
-    found = [*_decade_claims(reading.plain), *_word_claims(reading), *_year_claims(reading.plain)]
+    found = [*_figure_claims(reading), *_word_claims(reading)]
     kept: list[_Claim] = []
     for claim in sorted(found, key=lambda claim: (claim.start, -claim.end)):
         if not kept or claim.start >= kept[-1].end:
@@ -129,11 +153,23 @@ def _with_words(reading: Reading, claim: _Claim) -> _Claim:
     return replace(claim, first=first, last=last)
 
 
+def _table(reading: Reading, name: str) -> Mapping[int, tuple[int, str]]:
+    return reading.table(f"eras.{name}")
+
+
+def _by_end(reading: Reading, name: str) -> Mapping[int, Hit]:
+    """Map the word after each cue of a class to the cue."""
+    key = f"ends of eras.{name}"
+    if key not in reading.memory:
+        reading.memory[key] = {hit.last: hit for hit in reading.found(f"eras.{name}")}
+    found: dict[int, Hit] = reading.memory[key]
+    return found
+
+
 def _before(reading: Reading, name: str, number: int) -> Hit | None:
     """Find a cue of a class that ends right before a word, linking words skipped."""
     low = reading.sentence_at(number)[0]
-    links = {hit.first for hit in reading.found("eras.link")}
-    hits = {hit.last: hit for hit in reading.found(f"eras.{name}")}
+    links, hits = _table(reading, "link"), _by_end(reading, name)
     for _ in range(5):
         hit = hits.get(number)
         if hit and low <= hit.first < number:

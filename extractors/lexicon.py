@@ -229,6 +229,7 @@ def _rarity(word: str) -> tuple[bool, int]:
     return word not in _common_words() and word.isalpha(), len(word)
 
 
+@cache
 def is_on_demand(name: str) -> bool:
     """Tell whether a class of a list is matched only when asked for."""
     listed, _, kind = name.partition(".")

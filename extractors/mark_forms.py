@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import re
+from collections import defaultdict
+from collections.abc import Mapping
 from functools import cache
 from typing import NamedTuple
 
-from extractors.lexicon import read_rows
+from extractors.folding import plain
+from extractors.lexicon import WORD, read_rows
 from extractors.reading import Reading
 
 _EDGE = r"(?<![\w.,/€$£#])"
+
+
+_CASED = frozenset({"ce"})  # French "ce" is a word, "CE" is the mark
 
 
 class Form(NamedTuple):
@@ -23,11 +29,13 @@ class Form(NamedTuple):
 
 
 @cache
-def _patterns() -> re.Pattern[str]:
-    """Join the forms to one expression, the group name being kind and row number."""
-    rows = enumerate(read_rows("mark_forms"))
-    parts = (f"(?P<{row['kind']}_{number}>{row['pattern']})" for number, row in rows)
-    return re.compile(f"{_EDGE}(?:{'|'.join(parts)})")
+def _patterns() -> Mapping[str, re.Pattern[str]]:
+    """Give, by the word they begin with, the forms joined to one expression; "#" for figures."""
+    by_first: dict[str, list[str]] = defaultdict(list)
+    for number, row in enumerate(read_rows("mark_forms")):
+        for word in row["first"].split():
+            by_first[word].append(f"(?P<{row['kind']}_{number}>{row['pattern']})")
+    return {word: re.compile(f"{_EDGE}(?:{'|'.join(parts)})") for word, parts in by_first.items()}
 
 
 def kind_of_mark(text: str) -> str | None:
@@ -36,29 +44,36 @@ def kind_of_mark(text: str) -> str | None:
     >>> kind_of_mark("1/20 12k gf"), kind_of_mark("made in france"), kind_of_mark("V")
     ('fineness', 'country', None)
     """
-    match = _patterns().match(text.casefold())
+    folded = plain(text)
+    word = WORD.match(folded)
+    pattern = _patterns().get(_first_key(word.group())) if word else None
+    match = pattern.match(folded) if pattern else None
     return str(match.lastgroup).split("_")[0] if match else None
+
+
+def _first_key(word: str) -> str:
+    return "#" if word[0].isdigit() else word
 
 
 def find_forms(reading: Reading) -> dict[int, Form]:
     """Find the marks known by their form; by the number of their first word."""
     found: dict[int, Form] = {}
-    for match in _patterns().finditer(reading.plain):
-        first = reading.word_at(match.start())
-        if (
-            reading.starts[first] != match.start()
-            or _in_figures(reading, first)
-            or (match.group() in _CASED and not _is_written(reading, match))
-        ):
+    patterns = _patterns()
+    behind = 0
+    for first, word in enumerate(reading.words):
+        pattern = patterns.get("#" if word[0].isdigit() else word)
+        if pattern is None or first < behind:
+            continue
+        match = pattern.match(reading.plain, reading.starts[first])
+        if match is None or _in_figures(reading, first):
+            continue
+        if match.group() in _CASED and not _is_written(reading, match):
             continue
         end = match.start() + len(match.group().rstrip(" .,"))
-        last = reading.word_at(end - 1) + 1
+        behind = reading.word_at(end - 1) + 1
         kind = str(match.lastgroup).split("_")[0]
-        found[first] = Form(kind, first, last, match.start(), end)
+        found[first] = Form(kind, first, behind, match.start(), end)
     return found
-
-
-_CASED = frozenset({"ce"})  # French "ce" is a word, "CE" is the mark
 
 
 def _in_figures(reading: Reading, number: int) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from extractors.reading import Hit, Reading
 from extractors.records import KeyPhrase
@@ -25,13 +26,13 @@ def _phrase(reading: Reading, hit: Hit) -> KeyPhrase:
     return KeyPhrase(hit.name.removeprefix("key_phrases."), (reading.span(hit.start, hit.end),))
 
 
-def _addresses(reading: Reading) -> list[KeyPhrase]:
+def _addresses(reading: Reading) -> Iterator[KeyPhrase]:
     """Find mail addresses and telephone numbers."""
-    return [
-        KeyPhrase("off_platform_contact", (reading.span(match.start(), match.end()),))
-        for pattern in (_MAIL, _NUMBER)
-        for match in pattern.finditer(reading.plain)
-    ]
+    for sign, pattern in (("@", _MAIL), ("0", _NUMBER)):
+        if sign in reading.plain:
+            for match in pattern.finditer(reading.plain):
+                span = reading.span(match.start(), match.end())
+                yield KeyPhrase("off_platform_contact", (span,))
 
 
 def _is_denied(reading: Reading, hit: Hit) -> bool:

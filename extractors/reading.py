@@ -14,6 +14,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from functools import cache
+from itertools import accumulate
 from typing import Any, NamedTuple
 
 from extractors import folding
@@ -34,7 +35,7 @@ from extractors.lexicon import (
 from extractors.nlp import make_doc
 from extractors.records import Span
 
-_BREAKS = frozenset("\n!?;|•·…")
+_ENDS = frozenset("\n!?;|•·….")
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,8 +133,8 @@ def _walk(reading: Reading, tree: Node) -> dict[str, dict[int, tuple[int, str]]]
     keys, languages = reading.keys, reading.languages
     found: dict[str, dict[int, tuple[int, str]]] = defaultdict(dict)
     count = len(keys)
-    for first, key in enumerate(keys):
-        node = tree.get(key)
+    begun = [(n, node) for n, node in enumerate(map(tree.get, keys)) if node is not None]
+    for first, node in begun:
         last = first + 1
         while node is not None:
             for cue in node.get("", ()):
@@ -204,11 +205,11 @@ def _mend(words: list[str]) -> dict[int, str]:
     """Find words that are a known word with two neighbouring letters swapped."""
     known, swapped = vocabulary(), swapped_letters()
     mended: dict[int, str] = {}
-    for number, word in enumerate(words):
-        if 4 < len(word) < 20 and word not in known:
-            right = swapped.get("".join(sorted(word)))
-            if right and _is_swap(word, right) and word not in _real_words():
-                mended[number] = right
+    for number in [n for n, w in enumerate(words) if w not in known and 4 < len(w) < 20]:
+        word = words[number]
+        right = swapped.get("".join(sorted(word)))
+        if right and _is_swap(word, right) and word not in _real_words():
+            mended[number] = right
     return mended
 
 
@@ -241,14 +242,16 @@ def _cut_sentences(
     words: list[str], plain: str, ends: list[int]
 ) -> tuple[tuple[int, ...], tuple[tuple[int, int], ...]]:
     """Number the sentence of each word; give the word range of each sentence."""
-    sentence_of: list[int] = []
     ranges: list[tuple[int, int]] = []
+    sentence_of: list[int] = []
     first = 0
-    for number, word in enumerate(words):
-        sentence_of.append(len(ranges))
-        if word in _BREAKS or (word == "." and _ends_sentence(words, number, plain, ends)):
-            ranges.append((first, number + 1))
-            first = number + 1
+    for number in [n for n, word in enumerate(words) if word in _ENDS]:
+        if words[number] == "." and not _ends_sentence(words, number, plain, ends):
+            continue
+        sentence_of.extend([len(ranges)] * (number + 1 - first))
+        ranges.append((first, number + 1))
+        first = number + 1
+    sentence_of.extend([len(ranges)] * (len(words) - first))
     ranges.append((first, len(words)))
     return tuple(sentence_of), tuple(ranges)
 
@@ -325,20 +328,18 @@ def _collect_wide(
     if not active:
         return
     joined = " ".join(keys) + " "
+    needed = present & frozenset().union(*(cue.first_words for cue in active.values()))
     numbers: dict[str, list[int]] = defaultdict(list)
-    places, place_of, place = [], {}, 0
     for number, key in enumerate(keys):
-        numbers[key].append(number)
-        places.append(place)
-        place_of[place] = number
-        place += len(key) + 1
-    place_of[place] = len(keys)
+        if key in needed:
+            numbers[key].append(number)
+    places = list(accumulate((len(key) + 1 for key in keys), initial=0))
     for cue in active.values():
-        for word in present & cue.first_words:
+        for word in needed & cue.first_words:
             for number in numbers[word]:
                 match = cue.pattern.match(joined, places[number])
                 if match:
-                    collector.add(cue.cue, number, place_of[match.end()])
+                    collector.add(cue.cue, number, bisect_right(places, match.end()) - 1)
 
 
 def prepare(text: str) -> Reading:
