@@ -111,3 +111,30 @@ def _after_step(address: str, kind: str) -> str | None:
 def file_name(address: str) -> str:
     """The last step of an address, percent-decoded, without the query."""
     return unquote(re.split(r"[?#]", address)[0].rstrip("/").rsplit("/", 1)[-1])
+
+
+IMAGE_ENDING = re.compile(
+    r"\.(?:jpe?g|png|webp|gif|avif|heic|tiff?|bmp|jfif)(?:\(\d+\))?(?:[?#]|$)", re.I
+)
+_PHOTO_STEP = re.compile(r"/(?:photo|image|picture|foto|bild|media|gallery|zoom)s?(?:/|$)", re.I)
+
+
+def leads_away(href: str, page_url: str | None) -> bool:
+    """Say whether a link opens another page rather than a picture or this page.
+
+    >>> leads_away("/itm/2", "https://m.example/itm/1"), leads_away("big.jpg", None)
+    (True, False)
+    """
+    if not href or href.startswith(("#", "javascript:", "data:", "about:", "mailto:", "tel:")):
+        return False
+    if IMAGE_ENDING.search(href):
+        return False
+    target = canonical_url(href, page_url)
+    if target is None or page_url is None:
+        is_page = re.search(r"\.(?:html?|php)(?:[?#]|$)", href) is not None
+        return canonical_url(href) is not None or is_page or href.startswith("/")
+    parts, own = urlsplit(target), urlsplit(page_url)
+    if _PHOTO_STEP.search(parts.path):
+        return False
+    is_below = parts.path.startswith(own.path.rstrip("/") + "/")
+    return (parts.netloc, parts.path) != (own.netloc, own.path) and not is_below

@@ -18,7 +18,7 @@ from urllib.parse import parse_qsl, urlsplit
 from PIL import Image, UnidentifiedImageError
 
 from extractors.records import Photo
-from triage.readers.addresses import canonical_url, file_name
+from triage.readers.addresses import IMAGE_ENDING, file_name, leads_away
 from triage.readers.markup import HtmlElement
 from triage.readers.pictures import picture_kind
 from triage.readers.source import Asset, Place, Resources, Unreadable
@@ -178,9 +178,6 @@ def _identity_query(address: str) -> str:
 
 # --- addresses in markup ------------------------------------------------------------------------
 
-_IMAGE_ENDING = re.compile(
-    r"\.(?:jpe?g|png|webp|gif|avif|heic|tiff?|bmp|jfif)(?:\(\d+\))?(?:[?#]|$)", re.I
-)
 _FULL_NAMES = (
     "zoom",
     "full",
@@ -213,7 +210,7 @@ def addresses_of(image: HtmlElement) -> list[str]:
     holders = [image]
     if link is not None and _is_sole_image(link):
         holders.append(link)
-        if _IMAGE_ENDING.search(link.get("href", "")):
+        if IMAGE_ENDING.search(link.get("href", "")):
             found.append((3000.5, link.get("href", "")))
     parent = image.getparent()
     if parent is not None and parent.tag == "picture":
@@ -240,7 +237,7 @@ def _data_addresses(element: HtmlElement) -> Iterator[tuple[float, str]]:
     for name, value in element.attrib.items():
         if not name.startswith("data-") or name in _FORGET or name.endswith("srcset"):
             continue
-        if len(value) > 4000 or not (_IMAGE_ENDING.search(value) or (name == "data-src" and value)):
+        if len(value) > 4000 or not (IMAGE_ENDING.search(value) or (name == "data-src" and value)):
             continue
         if re.search(r"[\s{}\"]", value.strip()) and not value.startswith("data:"):
             continue
@@ -402,9 +399,6 @@ def _stored(
             yield stored
 
 
-_NOT_A_PAGE = ("#", "javascript:", "data:", "about:", "mailto:")
-
-
 def _is_foreign(element: HtmlElement, page_url: str | None) -> bool:
     """Say whether an image is an icon, an avatar, or stands for another listing."""
     near = [element, *list(element.iterancestors())[:3]]
@@ -426,26 +420,7 @@ def _is_foreign(element: HtmlElement, page_url: str | None) -> bool:
     link = next(
         (a for a in list(element.iterancestors())[:6] if a.tag == "a" and a.get("href")), None
     )
-    return link is not None and _leads_away(link.get("href", ""), page_url)
-
-
-def _leads_away(href: str, page_url: str | None) -> bool:
-    """Say whether a link opens another page rather than a picture or this page."""
-    if href.startswith(_NOT_A_PAGE) or _IMAGE_ENDING.search(href):
-        return False
-    target = canonical_url(href, page_url)
-    if target is None or page_url is None:
-        return (
-            canonical_url(href) is not None
-            or bool(re.search(r"\.(?:html?|php)(?:[?#]|$)", href))
-            or href.startswith("/")
-        )
-    parts, own = urlsplit(target), urlsplit(page_url)
-    if re.search(r"(?i)/(?:photo|image|picture|foto|bild|media|gallery|zoom)s?(?:/|$)", parts.path):
-        return False
-    return (parts.netloc, parts.path) != (own.netloc, own.path) and not parts.path.startswith(
-        own.path.rstrip("/") + "/"
-    )
+    return link is not None and leads_away(link.get("href", ""), page_url)
 
 
 def _in_gallery(element: HtmlElement) -> bool:

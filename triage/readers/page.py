@@ -222,11 +222,11 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     facts = list(page.facts)
     if anchor is not None:
         facts.append(Fact("title", flat_text(anchor), "heading"))
-    clean(page.body, anchor)
-    found = find_description(page.body, anchor)
-    description = found[0] if found else None
     base = _address_base(page, source)
     url = settle([f for f in facts if f.field == "url"], base).values.get("url")
+    cards = clean(page.body, anchor, url)
+    found = find_description(page.body, anchor)
+    description = found[0] if found else None
     gallery = find_gallery(page.body, resources, page.frames, page.images, url, description)
     hidden = find_hidden(page.body, read_rules(sheets))
     unseen = hidden_text(hidden)
@@ -237,7 +237,7 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     if url and (number := item_in(url)):
         facts.append(Fact("listing_id", number, "address"))
     settled = settle(facts, base)
-    why_not = _why_no_listing(page, settled, gallery, facts)
+    why_not = _why_no_listing(page, settled, gallery, facts, cards)
     problems = tuple(source.problem(*p) for p in page.problems)
     if why_not:
         return ReadResult((), (*problems, source.problem(why_not, "save the page of one listing")))
@@ -254,41 +254,49 @@ def _address_base(page: Page, source: Source) -> str | None:
     return href or known
 
 
+# fields that only pages of one listing have, and what each is worth as a sign of one
+_SIGNS = {
+    "listing_id": 1, "seller_name": 1, "seller_id": 1, "date_listed": 1, "ends_at": 1, "auction": 1,
+    "shipping": 1, "offers_accepted": 1, "location": 1, "bid": 1, "sold": 1, "buy_now": 1,
+}  # fmt: skip
+_TELLING = ("visible text", "json-ld", "microdata", "rdfa", "page state", "product tags")
+
+
 def _why_no_listing(
-    page: Page, settled: Settled, gallery: Gallery, facts: Sequence[Fact]
+    page: Page, settled: Settled, gallery: Gallery, facts: Sequence[Fact], cards: int
 ) -> str | None:
     """Say in a few words why a page is no listing; None if it is one."""
     values = settled.values
     if "title" not in values:
         return "a page without a title"
-    if not page.is_product and says("no_listing", values["title"]):
-        return "a page that is no listing"
-    stated = {
-        f.field
-        for f in facts
-        if f.origin
-        in ("visible text", "json-ld", "microdata", "rdfa", "page state", "product tags")
-    }
-    signs = len(
-        stated
-        & {
-            "listing_id",
-            "seller_name",
-            "seller_id",
-            "specifics",
-            "date_listed",
-            "shipping",
-            "location",
-            "ends_at",
-            "auction",
-            "offers_accepted",
-        }
+    titles = [f.value for f in facts if f.field == "title"]
+    needed = 3
+    if any(says("no_listing", t) for t in titles):
+        needed = 6
+    elif cards >= 6:
+        needed = 4
+    if _signs(page, settled, gallery, facts) >= needed:
+        return None
+    return f"a page that lists {cards} others" if cards > 2 else "a page that is no listing"
+
+
+def _signs(page: Page, settled: Settled, gallery: Gallery, facts: Sequence[Fact]) -> int:
+    """Weigh what speaks for a page being the page of one listing."""
+    values = settled.values
+    told = {f.field for f in facts if f.origin in _TELLING}
+    weak = "price" in values and not told & {"price", "bid", "sold", "buy_now", "start_bid"}
+    return (
+        3 * page.is_product
+        + (1 if weak else 2 if "price" in values else 0)
+        + min(3, sum(_SIGNS.get(name, 0) for name in told))
+        + (len(values.get("specifics", ())) >= 2)
+        + ("description" in values and not _is_share_text(settled))
+        + bool(gallery.photos or gallery.missing)
     )
-    if "price" in values and (page.is_product or signs >= 1 or "description" in values):
-        return None
-    if page.is_product or (signs >= 2 and "description" in values):
-        return None
-    return "a page that is no listing"
+
+
+def _is_share_text(settled: Settled) -> bool:
+    return settled.origins["description"][0].startswith(("open graph", "meta"))
 
 
 def _listing(settled: Settled, gallery: Gallery, unseen: str | None, source: Source) -> Listing:

@@ -94,10 +94,11 @@ def choose_product(products: Sequence[Item], title: str | None, url: str | None)
     if not products:
         return None
     scored = sorted(products, key=lambda p: -_fit(p, title, url))
-    best = _fit(scored[0], title, url)
-    if len(scored) > 1 and best < 1 and best == _fit(scored[1], title, url):
-        return None
-    return scored[0]
+    if len(scored) == 1 or _fit(scored[0], title, url) >= 1.5:
+        return scored[0]
+    full = [p for p in scored if p.properties.get("offers") and p.properties.get("description")]
+    offered = [p for p in scored if p.properties.get("offers")]
+    return next((only[0] for only in (full, offered) if len(only) == 1), None)
 
 
 def _fit(item: Item, title: str | None, url: str | None) -> float:

@@ -306,7 +306,7 @@ _DIGIT = re.compile(r"\d")
 
 def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
-    facts = list(_phrase_facts(text)) if may_say(text) else []
+    facts = list(_phrase_facts(text, language)) if may_say(text) else []
     if has_amount:
         facts += _amount_then_label(text, language)
     for part in split_parts(text) if may_begin_with_label(text) else ():
@@ -314,10 +314,12 @@ def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     return facts
 
 
-def _phrase_facts(text: str) -> Iterator[Fact]:
+def _phrase_facts(text: str, language: str) -> Iterator[Fact]:
     for kind in ("sold", "ended", "open"):
         if says(kind, text):
             yield Fact("status", kind, ORIGIN, f"“{text[:60]}”")
+            if kind != "open" and (stated := read_date(text, language)):
+                yield Fact("ends_at", stated.iso, ORIGIN, f"“{text[:60]}”")
     if says("auction", text):
         yield Fact("auction", True, ORIGIN, f"“{text[:60]}”")
     if says("offers", text):
@@ -374,11 +376,15 @@ def split_label(text: str) -> tuple[str, str, str] | None:
     return None
 
 
+_FROM = re.compile(r"(?i)(?:ab|from|à partir de|dès|da|a partire da|desde|a partir de|nur|only|\+)\s+")
+
+
 def _fits(field: str, words: int, value: str) -> bool:
     """Without a colon, the value has to look the part."""
     if field in _MONEY_FIELDS or field == "shipping":
         money = find_money(value)
-        return bool(money) and money[0].start <= 1
+        start = _FROM.match(value)
+        return bool(money) and money[0].start <= (start.end() if start else 1)
     if field in _DATE_FIELDS:
         return re.search(r"\d", value[:24]) is not None
     if field == "listing_id":
@@ -461,7 +467,18 @@ def seller_links(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
         text = re.split(r"\s*[(\n]", text_lines(link).strip())[0].strip()
         if 0 < len(text) <= 50 and not _NO_NAME.search(text) and any(c.isalpha() for c in text):
             facts.append(Fact("seller_name", text, ORIGIN, "profile link"))
+            facts += _feedback_after(link)
     return next(iter(found.values()), []) if len(found) == 1 else []
+
+
+def _feedback_after(link: HtmlElement) -> list[Fact]:
+    """The score and share that stand after a seller's name in the same line."""
+    parent = link.getparent()
+    around = flat_text(parent) if parent is not None else ""
+    after = around.partition(flat_text(link))[2].strip(" ,|·•–-")
+    if len(around) > 160 or not _FEEDBACK.match(after):
+        return []
+    return [Fact("seller_feedback", after, ORIGIN, "after the seller's name")]
 
 
 def labelled_inline(body: HtmlElement, outside: set[HtmlElement], language: str) -> list[Fact]:

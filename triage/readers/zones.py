@@ -15,7 +15,9 @@ from itertools import pairwise
 from typing import Any
 
 from triage.readers.markup import HtmlElement, drop
+from triage.readers.addresses import leads_away
 from triage.readers.phrases import starts_of
+from triage.readers.prices import find_money
 from triage.readers.words import flat_text
 
 HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
@@ -120,9 +122,14 @@ def remove(elements: Iterable[HtmlElement]) -> None:
         drop(element)
 
 
-def clean(root: HtmlElement, anchor: HtmlElement | None) -> None:
-    """Take chrome and similar items out; whatever holds the anchor stays."""
+def clean(root: HtmlElement, anchor: HtmlElement | None, url: str | None = None) -> int:
+    """Take chrome, similar items and cards of other listings out; whatever holds the anchor stays.
+
+    Returns how many cards there were.
+    """
     kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else {root}
+    cards = find_cards(root, kept, url)
+    count = sum(1 for c in cards if c.getparent() is not None)
     doomed: list[HtmlElement] = []
     pending = [root]
     while pending:
@@ -134,6 +141,55 @@ def clean(root: HtmlElement, anchor: HtmlElement | None) -> None:
     remove(doomed)
     for heading in _similar_headings(root):
         _remove_section(heading, kept)
+    remove(cards)
+    return count
+
+
+def find_cards(
+    root: HtmlElement, kept: set[HtmlElement], url: str | None
+) -> list[HtmlElement]:
+    """List the parts that stand for other listings: alike siblings that each link elsewhere.
+
+    Three alike, each with a price or with a picture and a title; of two, each with all of them.
+    """
+    linked: dict[HtmlElement, dict[HtmlElement, str]] = {}
+    for link in root.iter("a"):
+        href = link.get("href") or ""
+        if not leads_away(href, url):
+            continue
+        child = link
+        for parent in link.iterancestors():
+            if child in kept:
+                break
+            linked.setdefault(parent, {}).setdefault(child, href)
+            child = parent
+    return [c for parent, children in linked.items() for c in _alike_cards(children)]
+
+
+def _alike_cards(children: dict[HtmlElement, str]) -> list[HtmlElement]:
+    groups: dict[tuple[str, str | None], list[HtmlElement]] = {}
+    for child in children:
+        groups.setdefault((child.tag, child.get("class")), []).append(child)
+    cards: list[HtmlElement] = []
+    for group in groups.values():
+        targets = {children[c] for c in group}
+        if len(group) < 2 or len(targets) < 2 or group[0].tag in ("td", "th", "dt", "dd"):
+            continue
+        if all(_is_card(c, len(group) < 3) for c in group[:12]):
+            cards += group
+    return cards
+
+
+def _is_card(element: HtmlElement, needs_all: bool) -> bool:
+    text = " ".join("".join(element.itertext()).split())
+    if len(text) > 600:
+        return False
+    has_price = bool(find_money(text)) if any(c.isdigit() for c in text) else False
+    has_picture = element.find(".//img") is not None
+    has_title = len(text) >= 8 and any(c.isalpha() for c in text)
+    if needs_all:
+        return has_price and has_picture and has_title
+    return has_price or (has_picture and has_title)
 
 
 def _is_foreign(element: HtmlElement) -> bool:
