@@ -75,7 +75,9 @@ def _lines(text: str) -> list[str]:
 
 
 def photos_right(listing: Listing, made: Made, saved: set[str]) -> bool:
-    return [p.sha256 for p in listing.photos] == [hashlib.sha256(p).hexdigest() for p in made.stored_photos(saved)]
+    return [p.sha256 for p in listing.photos] == [
+        hashlib.sha256(p).hexdigest() for p in made.stored_photos(saved)
+    ]
 
 
 def cases(half: str, count: int, seed: int) -> Iterator[tuple[str, str, str, Made, random.Random]]:
@@ -142,9 +144,17 @@ def print_wrong(case: str, listings: list[Listing], made: Made, saved: set[str])
     for name in FIELDS:
         stated = getattr(listings[0], name)
         if not is_right(name, stated, made.gold[name]):
-            print(f"{case} {name}: {stated!r} for {made.gold[name]!r} {listings[0].origins.get(name)}")
+            print(
+                f"{case} {name}: {stated!r} for {made.gold[name]!r} {listings[0].origins.get(name)}"
+            )
     if not photos_right(listings[0], made, saved):
-        print(case, "photos", [p.path for p in listings[0].photos], len(made.photos), listings[0].missing_photos)
+        print(
+            case,
+            "photos",
+            [p.path for p in listings[0].photos],
+            len(made.photos),
+            listings[0].missing_photos,
+        )
 
 
 def print_table(half: str, rows: dict[str, Tally]) -> None:
@@ -155,8 +165,18 @@ def print_table(half: str, rows: dict[str, Tally]) -> None:
         row = rows[name]
         n, right = row.cases, row.right or {}
         mean = sum(right.values()) / (len(right) * n)
-        shares = [row.found / n, row.invented / n, mean, row.money / n, row.photos / n, row.whole / n]
-        print(f"{name:24}{n:5}" + "".join(f"{s:8.3f}" for s in [*shares, *(right[f] / n for f in FIELDS)]))
+        shares = [
+            row.found / n,
+            row.invented / n,
+            mean,
+            row.money / n,
+            row.photos / n,
+            row.whole / n,
+        ]
+        print(
+            f"{name:24}{n:5}"
+            + "".join(f"{s:8.3f}" for s in [*shares, *(right[f] / n for f in FIELDS)])
+        )
 
 
 if __name__ == "__main__":

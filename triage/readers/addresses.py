@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import tomllib
 from functools import cache
@@ -100,7 +101,7 @@ def _after_step(address: str, kind: str) -> str | None:
     except ValueError:
         return None
     steps = [s for s in _steps(address) if s]
-    for before, step in zip(steps, steps[1:], strict=False):
+    for before, step in itertools.pairwise(steps):
         if before.casefold() in names["steps"]:
             return step.removeprefix("@") or None
     if kind == "seller" and steps and re.fullmatch(r"[@~].+", steps[-1]):

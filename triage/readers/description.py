@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from triage.readers.gallery import FRAME_ATTRIBUTE
-from triage.readers.markup import HtmlElement, drop
+from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.visible_facts import split_label, split_parts
 from triage.readers.words import flat_text
 from triage.readers.zones import HEADINGS, heading_zone, is_named
@@ -37,8 +37,9 @@ def _frame(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
 
 
 def _marked(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
-    found = body.xpath(
-        ".//*[@itemprop='description' or @property='description' or @property='schema:description']"
+    found = select(
+        body,
+        ".//*[@itemprop='description' or @property[.='description' or .='schema:description']]",
     )
     shown = [e for e in found if e.tag not in ("meta", "link") and e not in above]
     shown = [e for e in shown if not _is_nested_item(e) and flat_text(e)]
@@ -80,8 +81,9 @@ def _inner_named(element: HtmlElement) -> HtmlElement:
 
 def _headed(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """What stands under a heading "Description": the rest of its box, or what follows it."""
-    query = ".//h1|.//h2|.//h3|.//h4|.//h5|.//h6|.//dt|.//strong|.//b|.//summary|.//legend|.//*[@role='heading']|.//p|.//div[not(*)]|.//span[not(*)]|.//th|.//td|.//label"
-    for heading in body.xpath(query):
+    tags = ".//h1|.//h2|.//h3|.//h4|.//h5|.//h6|.//dt|.//strong|.//b|.//summary|.//legend"
+    query = f"{tags}|.//*[@role='heading']|.//p|.//div[not(*)]|.//span[not(*)]|.//th|.//td|.//label"
+    for heading in select(body, query):
         text = flat_text(heading) if len(heading) < 4 else ""
         if not text or len(text) > 60 or heading_zone(text) != "description" or heading in above:
             continue

@@ -36,7 +36,7 @@ def decode_page(data: bytes, declared: str | None = None) -> str:
     encoding = _lookup(declared) or _declared_inside(data)
     if encoding is None or encoding.name == "utf-8":
         return _as_utf8(data, encoding is not None)
-    return encoding.codec_info.decode(data, "replace")[0]
+    return str(encoding.codec_info.decode(data, "replace")[0])
 
 
 def _as_utf8(data: bytes, is_declared: bool) -> str:
@@ -52,7 +52,7 @@ def _as_utf8(data: bytes, is_declared: bool) -> str:
         return text
     if sound > 20 * spoiled:  # one cut character in a page that is otherwise UTF-8
         return text
-    return _default(data).codec_info.decode(data, "replace")[0]
+    return str(_default(data).codec_info.decode(data, "replace")[0])
 
 
 def _bare_utf16(data: bytes) -> str | None:

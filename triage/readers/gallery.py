@@ -93,11 +93,16 @@ class Picture:
 
 # --- which picture is it ------------------------------------------------------------------------
 
-_SIZE_WORDS = r"(?:thumb(?:nail)?s?|tn|th|small|sml|sm|medium|med|md|large|lrg|lg|xl|xxl|full(?:size)?|zoom(?:ed)?|orig(?:inal)?|big|mini|preview|micro|square|hires|lowres|hd|hq|max|detail|vollbild|klein|gross|groß|petit|grand|[tsmlz])"
-_SIZE_TAIL = re.compile(
-    rf"(?:[-_.@](?:{_SIZE_WORDS}|\d{{2,4}}x\d{{0,4}}|x\d{{2,4}}|[wh](?:idth|eight)?[-_]?\d{{2,4}}|\d{{2,4}}(?:w|px|h)|[1-4]x|scaled|q\d{{2,3}}))+$",
-    re.I,
+_SIZE_WORDS = (
+    r"(?:thumb(?:nail)?s?|tn|th|small|sml|sm|medium|med|md|large|lrg|lg|xl|xxl|full(?:size)?"
+    r"|zoom(?:ed)?|orig(?:inal)?|big|mini|preview|micro|square|hires|lowres|hd|hq|max|detail"
+    r"|vollbild|klein|gross|groß|petit|grand|[tsmlz])"
 )
+_SIZES = (
+    r"\d{2,4}x\d{0,4}|x\d{2,4}|[wh](?:idth|eight)?[-_]?\d{2,4}|\d{2,4}(?:w|px|h)|[1-4]x"
+    r"|scaled|q\d{2,3}"
+)
+_SIZE_TAIL = re.compile(rf"(?:[-_.@](?:{_SIZE_WORDS}|{_SIZES}))+$", re.I)
 _SIZE_HEAD = re.compile(rf"^(?:(?:{_SIZE_WORDS}|\d{{2,4}}x\d{{0,4}}|[wh]\d{{2,4}})[-_.])+", re.I)
 _ONLY_SIZE = re.compile(rf"(?:s-)?(?:{_SIZE_WORDS}|[a-z]{{0,2}}\d{{2,4}}(?:x\d{{2,4}})?)", re.I)
 _SIZE_STEP = re.compile(rf"(?:{_SIZE_WORDS}|[sw]?\d{{2,4}}x\d{{0,4}}|[whs]_?\d{{2,4}})", re.I)
@@ -160,7 +165,7 @@ def _folder_key(address: str) -> str | None:
         if step.endswith(("_files", "_file", "-Dateien", "_fichiers", "_archivos")) or "." in step:
             return None
         if not _SIZE_STEP.fullmatch(step):
-            return step.casefold()
+            return str(step.casefold())
     return None
 
 
@@ -234,7 +239,7 @@ def _is_sole_image(element: HtmlElement) -> bool:
 
 
 def _data_addresses(element: HtmlElement) -> Iterator[tuple[float, str]]:
-    for name, value in element.attrib.items():
+    for name, value in ((str(n), str(v)) for n, v in element.items()):
         if not name.startswith("data-") or name in _FORGET or name.endswith("srcset"):
             continue
         if len(value) > 4000 or not (IMAGE_ENDING.search(value) or (name == "data-src" and value)):
@@ -338,11 +343,17 @@ def _pictures(
         yield Picture(tuple(addresses), stored, element, kind, is_clone)
 
 
+def _holds_address(attribute: str) -> bool:
+    return attribute == "src" or attribute.startswith("data-")
+
+
 def _shared_names(body: HtmlElement) -> frozenset[str]:
     """File names that several addresses of the page end with: they say nothing about a file."""
     ends: dict[str, str] = {}
     shared: set[str] = set()
-    for address in body.xpath(".//img/@src | .//img/@*[starts-with(name(), 'data-')] | .//a/@href"):
+    links = [link.get("href", "") for link in body.iter("a")]
+    images = [str(v) for i in body.iter("img") for n, v in i.items() if _holds_address(str(n))]
+    for address in [*images, *links]:
         if "/" in address and not address.startswith("data:"):
             name = file_name(address)
             if ends.setdefault(name, address) != address and "://" in address:
@@ -360,7 +371,11 @@ def _with_beside(addresses: list[str], shared: frozenset[str]) -> list[str]:
     for address in addresses:
         found.append(address)
         name = file_name(address)
-        if "://" in address and name not in shared and not _ONLY_SIZE.fullmatch(name.rpartition(".")[0].casefold()):
+        if (
+            "://" in address
+            and name not in shared
+            and not _ONLY_SIZE.fullmatch(name.rpartition(".")[0].casefold())
+        ):
             found.append(f"{folder}/{name}")
     return found
 
@@ -409,9 +424,7 @@ def _is_foreign(element: HtmlElement, page_url: str | None) -> bool:
         file_name(element.get("src", "")).replace("_", " ").replace("-", " "),
     ):
         return True
-    if any(
-        is_named(e, "seller") for e in near
-    ) and not _in_gallery(element):
+    if any(is_named(e, "seller") for e in near) and not _in_gallery(element):
         return True
     for name in ("width", "height"):
         value = re.match(r"\d+", element.get(name, ""))
@@ -500,7 +513,7 @@ def _is_same(one: Picture, other: Picture) -> bool:
 
 
 def _looks_like(a: Stored, b: Stored) -> bool:
-    """Say whether one is a smaller form of the other: looked at only if their sizes say it could."""
+    """Say whether one is a smaller form of the other; looked at only if the sizes allow it."""
     small, large = sorted((a, b), key=lambda s: s.size[0] * s.size[1])
     if min(small.size) == 0 or max(small.size) > 500 or max(large.size) < 1.4 * max(small.size):
         return False

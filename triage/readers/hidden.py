@@ -10,7 +10,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from triage.readers.markup import HtmlElement
+from triage.readers.markup import HtmlElement, select
 from triage.readers.words import flat_text
 
 _RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
@@ -62,7 +62,9 @@ class HidingRules:
     grounds: tuple[tuple[str, str], ...] = ()
 
 
-_TELLING = re.compile(r"(?i)none|hidden|opacity|font-size|indent|:\s*-\d|clip|scale|color|ground|\b0\b")
+_TELLING = re.compile(
+    r"(?i)none|hidden|opacity|font-size|indent|:\s*-\d|clip|scale|color|ground|\b0\b"
+)
 
 
 def read_rules(sheets: Iterable[str]) -> HidingRules:
@@ -133,14 +135,14 @@ def find_hidden(root: HtmlElement, rules: HidingRules) -> list[HtmlElement]:
 
 def _suspects(root: HtmlElement, rules: HidingRules) -> list[HtmlElement]:
     """Elements that a style of their own, an attribute or a rule of a sheet may hide."""
-    found = root.xpath(".//*[@style or @hidden] | .//font[@color]")
+    found = select(root, ".//*[@style or @hidden] | .//font[@color]")
     selectors = rules.hidden | {s for s, _ in rules.colours if s[0] in ".#"}
     if not selectors:
         return list(found)
     classes = {c for s in selectors for c in re.findall(r"\.([\w-]+)", s)}
     names = {n for s in selectors for n in re.findall(r"#([\w-]+)", s)}
     known: dict[str, bool] = {}
-    for element in root.xpath(".//*[@class or @id]"):
+    for element in select(root, ".//*[@class or @id]"):
         text = element.get("class") or ""
         if text not in known:
             known[text] = not classes.isdisjoint(text.split())

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from triage.readers.markup import HtmlElement
+from triage.readers.markup import HtmlElement, select
 from triage.readers.tolerant_json import load_json
 from triage.readers.words import text_lines
 
@@ -175,7 +175,7 @@ _ADDRESS_OF = {
 
 def read_microdata(root: HtmlElement) -> tuple[Item, ...]:
     """Read the top items of a page's microdata (WHATWG HTML, 5.2.5: crawl the properties)."""
-    tops = root.xpath("//*[@itemscope and not(@itemprop)]")
+    tops = select(root, "//*[@itemscope and not(@itemprop)]")
     return tuple(_microdata_item(element, root, frozenset()) for element in tops)
 
 
@@ -200,7 +200,7 @@ def _properties(scope: HtmlElement, root: HtmlElement) -> list[HtmlElement]:
     """Elements with itemprop that belong to a scope, those of itemref included, in page order."""
     pending = list(reversed(list(scope)))
     for name in scope.get("itemref", "").split()[:50]:
-        pending[:0] = reversed(root.xpath("//*[@id=$name]", name=name)[:1])
+        pending[:0] = reversed(select(root, "//*[@id=$name]", name=name)[:1])
     found: list[HtmlElement] = []
     seen: set[HtmlElement] = {scope}
     while pending:
@@ -234,12 +234,12 @@ def _element_value(element: HtmlElement) -> str:
 
 
 def has_rdfa(root: HtmlElement) -> bool:
-    return bool(root.xpath("boolean(//*[@typeof]) and boolean(//*[@property])"))
+    return bool(select(root, "boolean(//*[@typeof]) and boolean(//*[@property])"))
 
 
 def read_rdfa(root: HtmlElement) -> tuple[Item, ...]:
     """Read the top items of a page's RDFa Lite 1.1 (vocab, typeof, property, resource, prefix)."""
-    tops = root.xpath("//*[@typeof and not(@property)]")
+    tops = select(root, "//*[@typeof and not(@property)]")
     return tuple(_rdfa_item(element, 0) for element in tops)
 
 
@@ -248,8 +248,6 @@ def _rdfa_item(scope: HtmlElement, depth: int) -> Item:
     pending = list(reversed(list(scope)))
     while pending:
         element = pending.pop()
-        if not isinstance(element.tag, str):
-            continue
         is_item = element.get("typeof") is not None
         names = (element.get("property") or element.get("rel") or "").split()
         if is_item and element.get("property") is None and element.get("rel") is None:

@@ -26,8 +26,7 @@ def normal_label(text: str) -> str:
     """One spelling of a label: lower case, plain quotes, no closing colon, no parentheses."""
     text = text.replace("’", "'").replace("\u00a0", " ").casefold()
     text = re.sub(r"\([^)]*\)|\[[^\]]*\]", " ", text)
-    text = re.sub(r"\s+", " ", text).strip(" :：.*•·–—-|>\t¡!¿?")
-    return text
+    return re.sub(r"\s+", " ", text).strip(" :：.*•·–—-|>\t¡!¿?")
 
 
 def field_of_label(text: str) -> str | None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any, cast
+
 from lxml import etree
 
 # plain elements: the classes of lxml.html cost a look-up in Python for each element touched
@@ -52,3 +54,8 @@ def drop(element: HtmlElement) -> None:
         parent.text = (parent.text or "") + element.tail
     element.tail = None
     parent.remove(element)
+
+
+def select(root: HtmlElement, path: str, **names: Any) -> list[HtmlElement]:
+    """The elements that an XPath expression finds, in page order."""
+    return cast("list[HtmlElement]", root.xpath(path, **names))

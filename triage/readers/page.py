@@ -168,8 +168,17 @@ def _structured(
         else []
     )
     body = root.find("body")
-    return Page(root, body if body is not None else root, language, frames, tuple(facts), tuple(dict.fromkeys(images)),
-                saved_url, bool(chosen or state), tuple(problems))  # fmt: skip
+    return Page(
+        root=root,
+        body=body if body is not None else root,
+        language=language,
+        frames=frames,
+        facts=tuple(facts),
+        images=tuple(dict.fromkeys(images)),
+        saved_url=saved_url,
+        is_product=bool(chosen or state),
+        problems=tuple(problems),
+    )
 
 
 def _marked_up(root: HtmlElement, text: str) -> list[Item]:

@@ -157,13 +157,16 @@ def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
     return [], False
 
 
+_NO_VALUE = BLOCKS | {"br", "img", "a", "time"}
+
+
 def _text_then_box(element: HtmlElement) -> Iterator[Pair]:
     """Bare text with the value in the one element after it: "<li>Brand<span>X</span></li>"."""
     label = " ".join((element.text or "").split())
     if not label:
         return
     child = element[0]
-    if not _is_label(label) or (child.tail or "").strip() or child.tag in BLOCKS | {"br", "img", "a", "time"}:
+    if not _is_label(label) or (child.tail or "").strip() or child.tag in _NO_VALUE:
         return
     value = flat_text(child)
     parent = element.getparent()
@@ -238,9 +241,9 @@ def _lines(element: HtmlElement) -> Iterator[Pair]:
             if re.search(r"\d$", match[1]) and re.match(r"\d\d\b", match[2]):
                 continue  # a time of day
             yield _pair(match[1], match[2].strip(), element, group)
-        elif bold and line.startswith(bold) and (rest := line[len(bold) :].strip(" \t–-")):
-            if _bold_siblings(element) or field_of_label(bold):
-                yield _pair(bold, rest, element, group)
+        elif bold and line.startswith(bold) and _is_bold_label(element, bold):
+            rest = line[len(bold) :].strip(" \t–-")
+            yield from [_pair(bold, rest, element, group)] if rest else []
 
 
 _INLINE = frozenset(("a", "b", "strong", "i", "em", "span", "time", "h1", "title"))
@@ -282,6 +285,10 @@ def _leading_label(element: HtmlElement) -> str | None:
         return None
     text = flat_text(first)
     return text if _is_label(text) else None
+
+
+def _is_bold_label(element: HtmlElement, text: str) -> bool:
+    return field_of_label(text) is not None or _bold_siblings(element)
 
 
 def _bold_siblings(element: HtmlElement) -> bool:

@@ -29,9 +29,9 @@ class Money:
 
 # Separators that only ever group digits; all become a space, which the number reader drops.
 _GROUP_MARKS = "'’‘ʼ´`′ \u00a0\u202f\u2009\u2007"
-_ALIKE = {
+_ALIKE: dict[int, str] = {
     **dict.fromkeys(map(ord, _GROUP_MARKS), " "),
-    **str.maketrans("．，٫٬＄￥￡－−", ".,.,$¥£--"),
+    **{ord(a): b for a, b in zip("．，٫٬＄￥￡－−", ".,.,$¥£--", strict=True)},
 }
 # grouped thousands, lakh grouping, or plain digits; then decimals, then the "no cents" dash
 _DASH = r"(?:[.,:]\s?[-–—]{1,2}(?!\d))?"
@@ -170,7 +170,7 @@ def _each_money(text: str, language: str) -> Iterator[Money]:
     """Go from number to number; a currency belongs to one number only, the earlier first."""
     taken = 0
     for match in _bare_number().finditer(text):
-        start, end = match.span("n")
+        start = match.start("n")
         head = match.start()
         before = _before().search(text, max(taken, head - 12), head)
         after = _after().match(text, match.end())
@@ -186,7 +186,8 @@ def _each_money(text: str, language: str) -> Iterator[Money]:
         taken = stop
         amount = None if match["minus"] else read_number(number)
         if amount is not None:
-            yield Money(amount, _code(before, after, language), before.start() if before else start, stop)
+            first = before.start() if before else start
+            yield Money(amount, _code(before, after, language), first, stop)
 
 
 def _code(before: re.Match[str] | None, after: re.Match[str] | None, language: str) -> str | None:

@@ -14,6 +14,7 @@ from triage.readers.dates import read_date
 from triage.readers.facts import Amount, Fact
 from triage.readers.items import Item, short_name
 from triage.readers.labels import field_of_label
+from triage.readers.markup import select
 from triage.readers.prices import currency_code, read_price
 from triage.readers.words import text_lines
 
@@ -224,13 +225,13 @@ def offer_facts(offer: Item, item: Item, language: str) -> Iterator[Fact]:
         if re.fullmatch(r"\d{1,6}(?:\.0+)?", text.strip()):
             yield Fact("quantity", int(float(text)), origin, "inventoryLevel")
     for policy in offer.all("hasMerchantReturnPolicy"):
-        text = _returns(policy)
-        if text:
-            yield Fact("returns", text, origin, "hasMerchantReturnPolicy")
+        terms = _returns(policy)
+        if terms:
+            yield Fact("returns", terms, origin, "hasMerchantReturnPolicy")
     for place in offer.all("availableAtOrFrom", "areaServed", "itemLocation")[:1]:
-        text = _place(place)
-        if text:
-            yield Fact("location", text, origin, "availableAtOrFrom")
+        where = _place(place)
+        if where:
+            yield Fact("location", where, origin, "availableAtOrFrom")
 
 
 def _offer_kind(offer: Item) -> str:
@@ -340,9 +341,9 @@ def seller_facts(seller: Item | str, origin: str) -> Iterator[Fact]:
     for text in seller.texts("name", "legalName")[:1]:
         yield Fact("seller_name", " ".join(text.split()), origin, "seller.name")
     for value in seller.all("identifier", "alternateName"):
-        text = value.text("value", "name") if isinstance(value, Item) else value
-        if text:
-            yield Fact("seller_id", seller_in(text) or text, origin, "seller.identifier")
+        name = value.text("value", "name") if isinstance(value, Item) else value
+        if name:
+            yield Fact("seller_id", seller_in(name) or name, origin, "seller.identifier")
     for text in (*seller.texts("url", "sameAs", "mainEntityOfPage"), seller.id or ""):
         handle = seller_in(text)
         if handle:
@@ -351,8 +352,8 @@ def seller_facts(seller: Item | str, origin: str) -> Iterator[Fact]:
         shown = rating.text("ratingValue")
         count = rating.text("ratingCount", "reviewCount")
         if shown or count:
-            text = f"{shown or ''} ({count})".strip() if count else shown
-            yield Fact("seller_feedback", text, origin, "seller.aggregateRating")
+            score = f"{shown or ''} ({count})".strip() if count else shown
+            yield Fact("seller_feedback", score, origin, "seller.aggregateRating")
     for place in seller.items("address", "location")[:1]:
         where = _place(place)
         if where:
@@ -409,6 +410,6 @@ def description_lines(item: Item) -> str | None:
     """The description with the lines of its element, where it stands in one."""
     if item.element is None:
         return item.text("description")
-    inside = item.element.xpath(".//*[@itemprop='description' or @property='description']")
+    inside = select(item.element, ".//*[@itemprop='description' or @property='description']")
     shown = [e for e in inside if e.tag not in ("meta", "link")]
     return text_lines(shown[0]) if shown else item.text("description")

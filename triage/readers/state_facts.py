@@ -120,7 +120,8 @@ def _quoted(text: str, start: int) -> str | None:
 
 _SCRIPT_TOKEN = re.compile(
     r"(?P<double>\"(?:[^\"\\]|\\.)*\")|(?P<single>'(?:[^'\\]|\\.)*')|(?P<note>//[^\n]*|/\*.*?\*/)"
-    r"|(?P<key>[A-Za-z_$][\w$]*)(?=\s*:)|(?P<word>undefined|NaN|!0|!1|void 0)|(?P<open>[{\[])|(?P<shut>[}\]])|(?P<comma>,)(?=\s*[}\]])",
+    r"|(?P<key>[A-Za-z_$][\w$]*)(?=\s*:)|(?P<word>undefined|NaN|!0|!1|void 0)"
+    r"|(?P<open>[{\[])|(?P<shut>[}\]])|(?P<comma>,)(?=\s*[}\]])",
     re.S,
 )
 
@@ -252,7 +253,7 @@ def _state_facts(listing: dict[str, Any], language: str) -> Iterator[Fact]:
 
 
 def _scalars(value: dict[str, Any], path: str = "", depth: int = 0) -> Iterator[tuple[str, Any]]:
-    """Paths and values, the shallow ones first, so that an object's own name comes before others'."""
+    """Paths and values, the shallow ones first: an object's own name before those inside it."""
     later = []
     for key, inner in value.items():
         here = f"{path}.{key}" if path else str(key)

@@ -74,7 +74,7 @@ def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
     for key, value in pairs:
         if key in result and result[key] != value:
             first = result[key] if isinstance(result[key], list) else [result[key]]
-            value = first + [v for v in (value if isinstance(value, list) else [value])]
+            value = first + list(value if isinstance(value, list) else [value])
         result[key] = value
     return result
 

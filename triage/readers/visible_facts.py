@@ -142,8 +142,6 @@ def _without_struck(element: HtmlElement, value: str) -> str:
 
 def is_struck(element: HtmlElement) -> bool:
     """Say whether an element shows an older price, by tag, style or class."""
-    if not isinstance(element.tag, str):
-        return False
     if element.tag in ("s", "del", "strike"):
         return True
     if "line-through" in element.get("style", ""):
@@ -244,9 +242,7 @@ def _is_specifics(group: HtmlElement) -> bool:
     for _ in range(4):
         if element is None or element.tag in ("body", "main", "html"):
             return False
-        if _caption_zone(element) == "specifics" or (
-            is_named(element, "specifics")
-        ):
+        if _caption_zone(element) == "specifics" or (is_named(element, "specifics")):
             return True
         heading = heading_before(element)
         if heading is not None:
@@ -376,7 +372,9 @@ def split_label(text: str) -> tuple[str, str, str] | None:
     return None
 
 
-_FROM = re.compile(r"(?i)(?:ab|from|à partir de|dès|da|a partire da|desde|a partir de|nur|only|\+)\s+")
+_FROM = re.compile(
+    r"(?i)(?:ab|from|à partir de|dès|da|a partire da|desde|a partir de|nur|only|\+)\s+"
+)
 
 
 def _fits(field: str, words: int, value: str) -> bool:
@@ -411,7 +409,7 @@ def _amount_then_label(text: str, language: str) -> Iterator[Fact]:
 def price_facts(
     lines: Iterable[tuple[HtmlElement, str]], anchor: HtmlElement | None, language: str
 ) -> list[Fact]:
-    """The amount shown as the price: in something named so, else the first alone after the title."""
+    """The amount shown as the price: in something named so, else the first that stands alone."""
     named: list[Fact] = []
     bare: list[Fact] = []
     for element, text in lines:

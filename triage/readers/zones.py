@@ -14,8 +14,8 @@ from importlib.resources import files
 from itertools import pairwise
 from typing import Any
 
-from triage.readers.markup import HtmlElement, drop
 from triage.readers.addresses import leads_away
+from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.phrases import starts_of
 from triage.readers.prices import find_money
 from triage.readers.words import flat_text
@@ -23,11 +23,21 @@ from triage.readers.words import flat_text
 HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
 _CAMEL = re.compile(r"(?<=[a-zß-ÿ])(?=[A-Z])|[^0-9A-Za-zÀ-ɏ]+|(?<=[A-Za-z])(?=\d)")
 _NONE: frozenset[str] = frozenset()
-_NAMING = frozenset((
-    *("class", "id", "role", "name", "aria-label"),
-    *("data-testid", "data-test", "data-qa", "data-role", "data-section", "data-component"),
-    *("data-block", "data-module", "data-zone", "data-area", "data-hook", "data-name", "data-type"),
-))
+_NAMING = frozenset(
+    (
+        *("class", "id", "role", "name", "aria-label"),
+        *("data-testid", "data-test", "data-qa", "data-role", "data-section", "data-component"),
+        *(
+            "data-block",
+            "data-module",
+            "data-zone",
+            "data-area",
+            "data-hook",
+            "data-name",
+            "data-type",
+        ),
+    )
+)
 
 
 @cache
@@ -59,9 +69,9 @@ def zones_of(element: HtmlElement) -> frozenset[str]:
         return _NONE
     if len(attributes) == 1:
         name, value = attributes[0]
-        return zones_of_name(value[:300]) if name in _NAMING else _NONE
+        return zones_of_name(str(value)[:300]) if name in _NAMING else _NONE
     named = [value for name, value in attributes if name in _NAMING]
-    return zones_of_name(" ".join(named)[:300]) if named else _NONE
+    return zones_of_name(" ".join(map(str, named))[:300]) if named else _NONE
 
 
 def is_named(element: HtmlElement, *zones: str) -> bool:
@@ -104,7 +114,7 @@ def find_anchor(root: HtmlElement) -> HtmlElement | None:
     named = [h for h in outside if "itemprop" in h.attrib or "property" in h.attrib]
     if named or outside:
         return (named or outside)[0]
-    names = root.xpath("//*[@itemprop='name' or @property='name' or @property='schema:name']")
+    names = select(root, "//*[@itemprop='name' or @property='name' or @property='schema:name']")
     texts = [n for n in names if n.tag not in ("meta", "link") and not _in_chrome(n)]
     return texts[0] if texts else None
 
@@ -145,9 +155,7 @@ def clean(root: HtmlElement, anchor: HtmlElement | None, url: str | None = None)
     return count
 
 
-def find_cards(
-    root: HtmlElement, kept: set[HtmlElement], url: str | None
-) -> list[HtmlElement]:
+def find_cards(root: HtmlElement, kept: set[HtmlElement], url: str | None) -> list[HtmlElement]:
     """List the parts that stand for other listings: alike siblings that each link elsewhere.
 
     Three alike, each with a price or with a picture and a title; of two, each with all of them.
@@ -181,7 +189,7 @@ def _alike_cards(children: dict[HtmlElement, str]) -> list[HtmlElement]:
 
 
 def _is_card(element: HtmlElement, needs_all: bool) -> bool:
-    text = " ".join("".join(element.itertext()).split())
+    text = " ".join("".join(map(str, element.itertext())).split())
     if len(text) > 600:
         return False
     has_price = bool(find_money(text)) if any(c.isdigit() for c in text) else False
@@ -259,10 +267,8 @@ def _until_next_section(
 
 
 def _starts_section(element: HtmlElement, heading: HtmlElement) -> bool:
-    if not isinstance(element.tag, str):
-        return False
     rank = heading.tag if heading.tag in HEADINGS else "h6"
-    inside = [element] if element.tag in HEADINGS else element.xpath(".//h1|.//h2|.//h3|.//h4")
+    inside = [element] if element.tag in HEADINGS else select(element, ".//h1|.//h2|.//h3|.//h4")
     for other in inside[:1]:
         if heading_zone(flat_text(other)) in ("description", "specifics", "other"):
             return True

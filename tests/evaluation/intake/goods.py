@@ -82,10 +82,38 @@ MONTHS = {
     "it": ["gennaio", "febbraio", "marzo", "aprile", "maggio", "giugno", "luglio", "agosto", "settembre", "ottobre", "novembre", "dicembre"],
     "es": ["enero", "febrero", "marzo", "abril", "mayo", "junio", "julio", "agosto", "septiembre", "octubre", "noviembre", "diciembre"],
 }  # fmt: skip
-CURRENCIES = {"en": ["GBP", "USD", "EUR"], "de": ["EUR", "CHF"], "fr": ["EUR", "CHF"], "it": ["EUR"], "es": ["EUR"]}
+CURRENCIES = {
+    "en": ["GBP", "USD", "EUR"],
+    "de": ["EUR", "CHF"],
+    "fr": ["EUR", "CHF"],
+    "it": ["EUR"],
+    "es": ["EUR"],
+}
 SIGNS = {"GBP": "£", "USD": "$", "EUR": "€", "CHF": "CHF"}
-HANDLES = ("oldframes_22", "brillen-keller", "lunetier77", "vetrina.antica", "gafas_viejas", "attic_optics", "nordlicht-optik", "marche_gris", "optical.loft", "frames4you")
-NAMES = ("Attic Optics", "Brillenkeller Jona", "Lunetier du Port", "Vetrina Antica", "Gafas de Ayer", "Marta K.", "Nordlicht Optik", "The Frame Loft", "Paul & Söhne", "Optique d'Avant")
+HANDLES = (
+    "oldframes_22",
+    "brillen-keller",
+    "lunetier77",
+    "vetrina.antica",
+    "gafas_viejas",
+    "attic_optics",
+    "nordlicht-optik",
+    "marche_gris",
+    "optical.loft",
+    "frames4you",
+)
+NAMES = (
+    "Attic Optics",
+    "Brillenkeller Jona",
+    "Lunetier du Port",
+    "Vetrina Antica",
+    "Gafas de Ayer",
+    "Marta K.",
+    "Nordlicht Optik",
+    "The Frame Loft",
+    "Paul & Söhne",
+    "Optique d'Avant",
+)
 PLACES = ("Lower Wick, Kent", "4020 Linz", "Lyon", "Trieste", "Cádiz", "Basel", "Leeds")
 
 
@@ -128,7 +156,9 @@ def make_goods(rng: random.Random, language: str, photos: bool = True) -> Goods:
     lines = [s.format(**words) for s in rng.sample(SENTENCES[language], rng.randint(3, 6))]
     rows = rng.sample(SPECIFICS[language], rng.randint(3, 6))
     specifics = tuple((k, (v or maker).format(**words)) for k, v in rows)
-    price = Decimal(rng.choice([rng.randint(8, 95), rng.randint(100, 990), rng.randint(1000, 2400)]))
+    price = Decimal(
+        rng.choice([rng.randint(8, 95), rng.randint(100, 990), rng.randint(1000, 2400)])
+    )
     price += Decimal(rng.choice(["0.00", "0.50", "0.95", "0.00"]))
     kind = rng.choice(["fixed", "fixed", "fixed", "bid", "bid", "sold"])
     number = rng.randrange(len(HANDLES))
@@ -187,7 +217,9 @@ def money(amount: Decimal, currency: str, language: str, style: int = 0) -> str:
 def day(when: date, language: str, style: int = 0) -> str:
     month = MONTHS[language][when.month - 1]
     if language == "en":
-        return [f"{when.day} {month} {when.year}", f"{month[:3]} {when.day}, {when.year}"][style % 2]
+        return [f"{when.day} {month} {when.year}", f"{month[:3]} {when.day}, {when.year}"][
+            style % 2
+        ]
     if style % 2:
         mark = "." if language == "de" else "/"
         return f"{when.day:02}{mark}{when.month:02}{mark}{when.year}"

@@ -28,7 +28,6 @@ class Made:
     missing: int = 0
     encoding: str = "utf-8"
 
-
     def stored_photos(self, saved: set[str]) -> list[bytes]:
         """What a reader is to find: of each picture the best form that was saved."""
         best = (next((a for a in picture if a in saved), None) for picture in self.photos)

@@ -21,7 +21,9 @@ FOLDERS = ("_files", "_files", "-Dateien", "_fichiers", "_archivos", "_file", "_
 
 def save(made: Made, folder: Path, name: str, carrier: str, rng: random.Random) -> set[str]:
     """Write one page as a carrier names it; the addresses of what was stored come back."""
-    return {"complete": _complete, "one file": _one_file, "mhtml": _mhtml, "zip": _zip}[carrier](made, folder, name, rng)
+    return {"complete": _complete, "one file": _one_file, "mhtml": _mhtml, "zip": _zip}[carrier](
+        made, folder, name, rng
+    )
 
 
 def _local_names(addresses: list[str]) -> dict[str, str]:
@@ -44,7 +46,11 @@ def _replace(text: str, mapping: dict[str, str], keep_srcset: bool) -> str:
 
     def swap(match: re.Match[str]) -> str:
         address = html.unescape(match[3])
-        return f"{match[1]}{match[2]}{html.escape(mapping[address])}" if address in mapping else match[0]
+        return (
+            f"{match[1]}{match[2]}{html.escape(mapping[address])}"
+            if address in mapping
+            else match[0]
+        )
 
     text = re.sub(r"(?i)(\s(?:src)=)([\"']?)([^\"'\s>]+)", swap, text)
     text = re.sub(r"(url\()(['\"]?)([^'\")]+)", swap, text)
