@@ -14,6 +14,12 @@ from extractors.folding import plain
 from extractors.records import Listing, Part, Span
 
 
+# What the checks read of a listing: far beyond any honest one, so that none takes long.
+READ = 12_000  # characters of title and description
+MOST_PARTS = 200  # specifics, and answers
+LONGEST = 500  # characters of one sentence; longer ones are cut at a space
+
+
 @dataclass(frozen=True, slots=True)
 class Passage:
     """One stretch of the listing; `shift` turns an offset in `text` into one of the span's own."""
@@ -45,13 +51,13 @@ class Clause:
 
 def passages(listing: Listing) -> tuple[Passage, ...]:
     """Everything the seller wrote, in reading order: text, specifics, answers."""
-    text = listing.text
-    found = [Passage("text", None, text, plain(text), 0, len(listing.title))]
-    for label, value in listing.specifics:
-        whole = f"{label}: {value}"
-        found.append(Passage("specific", label, whole, plain(whole), -(len(label) + 2)))
-    for number, answer in enumerate(listing.answers):
-        found.append(Passage("answer", str(number), answer, plain(answer)))
+    text = listing.text[:READ]
+    found = [Passage("text", None, text, plain(text), 0, min(len(listing.title), len(text)))]
+    for label, value in listing.specifics[:MOST_PARTS]:
+        whole = f"{label[:200]}: {value[:2000]}"
+        found.append(Passage("specific", label, whole, plain(whole), -(len(label[:200]) + 2)))
+    for number, answer in enumerate(listing.answers[:MOST_PARTS]):
+        found.append(Passage("answer", str(number), answer[:2000], plain(answer[:2000])))
     return tuple(found)
 
 
@@ -71,10 +77,19 @@ def sentences(folded: str) -> Iterator[tuple[int, int]]:
     start = 0
     for match in _SENTENCE_END.finditer(folded):
         if folded[start : match.start()].strip():
-            yield start, match.end()
+            yield from _cut(folded, start, match.end())
         start = match.end()
     if folded[start:].strip():
-        yield start, len(folded)
+        yield from _cut(folded, start, len(folded))
+
+
+def _cut(folded: str, start: int, end: int) -> Iterator[tuple[int, int]]:
+    while end - start > LONGEST:
+        at = folded.rfind(" ", start + LONGEST // 2, start + LONGEST)
+        at = at if at > start else start + LONGEST
+        yield start, at
+        start = at
+    yield start, end
 
 
 def clauses(folded: str, sentence: tuple[int, int]) -> Iterator[Clause]:

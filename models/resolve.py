@@ -86,6 +86,7 @@ def resolve(listing: Listing, evidence: Evidence, sheets: Sheets) -> Resolution:
     return _unresolved(found, sheets)
 
 
+_READ = 30_000  # characters of a description in which a name is looked for
 _Zone = Sequence[tuple[Passage, int, int]]
 
 
@@ -100,7 +101,7 @@ def _zones(found: tuple[Passage, ...]) -> list[_Zone]:
     return [
         [(text, 0, text.title_end)],
         [(p, -p.shift, len(p.folded)) for p in specifics] + joined,
-        [(text, text.title_end + 1, len(text.folded))],
+        [(text, text.title_end + 1, min(len(text.folded), _READ))],
         answers,
     ]
 
@@ -313,11 +314,19 @@ def _slips(text: str, name: str) -> int:
     """Typing slips between two words; digits admit none, the first letter must stand."""
     if text == name:
         return 0
-    if re.sub(r"\D", "", text) != re.sub(r"\D", "", name) or not text or text[0] != name[0]:
+    if not text or text[0] != name[0] or abs(len(text) - len(name)) > 3:
+        return 9
+    if _digits(text) != _digits(name):
         return 9
     return int(OSA.distance(text, name, score_cutoff=3))
 
 
+@lru_cache(maxsize=4096)
+def _digits(text: str) -> str:
+    return "".join(c for c in text if c.isdigit())
+
+
+@lru_cache(maxsize=4096)
 def _allowed(name: str) -> int:
     letters = sum(c.isalpha() for c in name)
     return 0 if letters < 5 else 1 if letters < 9 else 2
@@ -336,8 +345,10 @@ def _makers_named(found: tuple[Passage, ...], sheets: Sheets) -> frozenset[str]:
 
 
 def _names_maker(passage: Passage, maker: str) -> bool:
-    words = _words(passage.folded, 0, len(passage.folded))
+    words = _words(passage.folded, 0, min(len(passage.folded), _READ))
     for at, word in enumerate(words):
+        if not word.text or word.text[0] != maker[0]:
+            continue
         pair = word.text + (words[at + 1].text if at + 1 < len(words) else "")
         if min(_slips(word.text, maker), _slips(pair, maker)) <= _allowed(maker):
             return True

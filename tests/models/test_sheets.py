@@ -168,7 +168,7 @@ def test_sizes_are_whole_combinations(sizes: str, count: int, complete: bool) ->
         ('name = "A B"\n[sizes]\nlens_width = 4600', "is no length in mm", "write lens_width"),
         ('name = "A B"\n[[point]]\nalways = 7', "has no name", "hinge_barrels"),
         ('name = "A B"\n[points.x]\nalwys = 1', "key 'point.alwys'", "did you mean 'always'"),
-        ('name = "A B"\n[points.x]\nwhen = "dark out tonight maybe"', "is not understood", "is black"),
+        ('name = "A B"\n[points.x]\nwhen = "dark out tonight"', "is not understood", "is black"),
         ('name = "A B"\n[points.x]\nsure = "very much"', "no degree of sureness", "certain"),
         ('name = "A B"\nmarks = ["CE"]', "marks must be a table", "[marks]"),
         ('name = "A B"\n[[look_alike]]\nhow = "x"', "names no reference", "reference ="),
