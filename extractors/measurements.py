@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from extractors.quantities import half_width_mm, plain, read_rows, to_mm
 from extractors.reading import Reading
-from extractors.records import Basis, Measurement
+from extractors.records import Basis, Measurement, Span
 from extractors.size_context import (
     Context,
     enter_line,
@@ -26,7 +26,7 @@ from extractors.size_context import (
     noted_unit,
 )
 from extractors.size_cues import guess_goods, name_quantity
-from extractors.size_labels import Label, read_words, share_words
+from extractors.size_labels import Label, read_gaps, share_words
 from extractors.size_mentions import Mention, Segment
 from extractors.size_pieces import segments_of
 from extractors.size_sharing import complete_labels
@@ -68,27 +68,32 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
 def _measure(reading: Reading, segment: Segment, context: Context) -> Iterator[Measurement]:
     """The measurements of one segment; `context` is kept up to date for the next."""
     enter_line(segment, context)
-    entries = read_words(segment)
+    gaps = read_gaps(segment)
+    entries = [entry for gap in gaps for entry in gap]
     note_units(segment, entries, context)
     note_approximation(segment, entries, context)
     if not segment.mentions:
         note_heading(segment, entries, context)
         return
-    labels = share_words(segment, context.goods)
+    labels = share_words(segment, gaps, context.goods)
     labels = complete_labels(segment, entries, labels, context)
     basis = next((entry.value for entry in entries if entry.kind == "basis"), "")
-    labels = [replace(label, basis=label.basis or basis) for label in labels]
+    if basis:
+        labels = [replace(label, basis=label.basis or basis) for label in labels]
     for mention, label in zip(segment.mentions, labels, strict=True):
         if label.item:
             context.item = label.item
-        made = _name(segment, mention, label, context)
+        span = reading.span(mention.start, mention.end)
+        made = _name(segment, mention, label, context, span)
         if made is not None:
-            yield replace(made, quoted=(reading.span(mention.start, mention.end),))
+            yield made
     context.subject = labels[-1]
 
 
-def _name(segment: Segment, mention: Mention, label: Label, context: Context) -> Measurement | None:
-    """The finished measurement (without its span), or None where the figure is no length."""
+def _name(
+    segment: Segment, mention: Mention, label: Label, context: Context, span: Span
+) -> Measurement | None:
+    """The finished measurement, or None where the figure is no length."""
     if label.is_worn or label.owner == "nothing":
         return None
     label = _placed(segment, mention, label, context)
@@ -114,7 +119,7 @@ def _name(segment: Segment, mention: Mention, label: Label, context: Context) ->
         item=context.item,
         half_width_mm=half_width_mm(mention.number, unit),
         basis=_BASES.get(label.basis),
-        quoted=(),
+        quoted=(span,),
     )
 
 

@@ -232,10 +232,7 @@ class PhraseTable(Generic[Meaning]):
         for entries in table.values():
             entries.sort(key=lambda entry: -len(entry[0]))
         self._table = table
-
-    def may_start(self, word: str) -> bool:
-        """Whether some phrase starts with this word."""
-        return word in self._table
+        self.first_words = frozenset(table)
 
     def __contains__(self, word: str) -> bool:
         """Whether some phrase is this one word."""
@@ -332,9 +329,9 @@ def find_amounts(
     """
     amounts = []
     at = 0
-    starts = _number_words()
+    starts = _number_words().first_words
     while at < len(tokens):
-        if tokens[at].kind != "number" and not starts.may_start(tokens[at].text):
+        if tokens[at].kind != "number" and tokens[at].text not in starts:
             at += 1
             continue
         amount = _amount_at(tokens, at, accepts)

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
-from extractors.size_labels import NOTHING_SAID, Entry, Label, heading, read_words
+from extractors.size_labels import NOTHING_SAID, Entry, Label, heading, read_gaps
 from extractors.size_mentions import Segment
 
 
@@ -42,7 +42,7 @@ def noted_unit(segments: list[Segment]) -> str | None:
     """The unit of a note such as "all figures in mm", wherever it stands."""
     for segment in segments:
         if not segment.mentions and any(cue.has("all", "size") for cue in segment.cues):
-            units = [entry.value for entry in read_words(segment) if entry.kind == "unit"]
+            units = [entry.value for entry in read_gaps(segment)[0] if entry.kind == "unit"]
             if units:
                 return units[0]
     return None
@@ -55,11 +55,8 @@ def note_units(segment: Segment, entries: list[Entry], context: Context) -> None
             context.units_seen[mention.unit] = context.units_seen.get(mention.unit, 0) + 1
     first = segment.mentions[0].first if segment.mentions else segment.hi
     noted = [entry for entry in entries if entry.kind == "unit" and entry.first <= first]
-    covered = {at for mention in segment.mentions for at in range(mention.first, mention.last)}
-    free = {e.value for e in entries if e.kind == "unit" and e.first not in covered}
+    free = {entry.value for entry in entries if entry.kind == "unit"}
     segment.unit = free.pop() if len(free) == 1 else None
-    if noted:
-        noted = [entry for entry in noted if entry.first not in covered]
     if noted and (not segment.mentions or any(entry.kind == "size" for entry in entries)):
         context.unit = noted[0].value
 

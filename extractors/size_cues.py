@@ -36,6 +36,8 @@ _GRAMMAR = frozenset(
         "pronoun",
     }
 )
+_SHORTEST_GUESS = 5  # letters of a word that may be misspelt or compound
+_MOST_GUESSES = 20_000
 _LONGEST_HEAD = 4000  # characters that decide what goods are sold
 
 
@@ -46,20 +48,60 @@ class Cue(NamedTuple):
     value: str
 
 
+class Senses:
+    """All that a phrase can mean; made once a phrase, so that looking at it is quick."""
+
+    __slots__ = ("cues", "entries", "kinds")
+
+    def __init__(self, cues: tuple[Cue, ...]) -> None:
+        self.cues = cues
+        self.kinds = frozenset(cue.kind for cue in cues)
+        self.entries = _as_entries({cue.kind: cue.value for cue in cues})
+
+    def without(self, kind: str) -> Senses:
+        """The same with one kind of meaning taken out."""
+        return Senses(tuple(cue for cue in self.cues if cue.kind != kind))
+
+
+def _as_entries(kinds: dict[str, str]) -> tuple[tuple[str, str], ...]:
+    """What a phrase adds to a label: one name at most, then its other meanings."""
+    if "none" in kinds:
+        return ()
+    entries = []
+    if "whole" in kinds:
+        entries.append(("whole", kinds["whole"]))
+    elif "part" in kinds:
+        entries.append(("part", kinds["part"]))
+    elif "object" in kinds and "not_object" not in kinds:
+        entries.append(("object", kinds["object"]))
+    for kind in ("dim", "state", "letter", "approx", "wears", "basis", "item_number", "size"):
+        doubled = (kind == "dim" and "whole" in kinds) or (
+            kind == "letter" and "dim" in kinds and "part" in kinds
+        )
+        if kind in kinds and not doubled:
+            entries.append((kind, kinds[kind]))
+    if not entries:
+        entries += [("step", kind) for kind in ("and", "with") if kind in kinds][:1]
+    return tuple(entries)
+
+
+_NO_SENSE = Senses(())
+
+
 class Found(NamedTuple):
     """A phrase in the text: tokens first..last (exclusive) and all it can mean."""
 
     first: int
     last: int
-    cues: tuple[Cue, ...]
+    senses: Senses
 
     def of(self, kind: str) -> str | None:
         """The value of its meaning of one kind, or None."""
-        return next((cue.value for cue in self.cues if cue.kind == kind), None)
+        return next((cue.value for cue in self.senses.cues if cue.kind == kind), None)
 
     def has(self, *kinds: str) -> bool:
         """Whether it has a meaning of one of the kinds."""
-        return any(cue.kind in kinds for cue in self.cues)
+        return not self.senses.kinds.isdisjoint(kinds)
 
 
 class _Row(NamedTuple):
@@ -89,6 +131,13 @@ def _spellings(phrase: str, language: str) -> set[tuple[str, ...]]:
     return {tuple(token.text for token in tokenise(plain(form))) for form in forms}
 
 
+def _goes_on(tokens: Sequence[Token], at: int, words: tuple[str, ...]) -> bool:
+    """Whether the further words of a phrase follow a token."""
+    if at + len(words) > len(tokens):
+        return False
+    return all(tokens[at + n].text == words[n] for n in range(1, len(words)))
+
+
 @cache
 def _rows_by_first() -> dict[str, tuple[_Row, ...]]:
     rows: dict[str, list[_Row]] = {}
@@ -97,16 +146,23 @@ def _rows_by_first() -> dict[str, tuple[_Row, ...]]:
     return {word: tuple(group) for word, group in rows.items()}
 
 
+class _Phrases(NamedTuple):
+    """The phrases that start with one word: it alone, and by second word, longest first."""
+
+    alone: Senses | None
+    longer: dict[str, list[tuple[tuple[str, ...], Senses]]]
+
+
 class Lexicon:
     """The cues that hold for one language and one kind of goods; worked out word by word."""
 
     def __init__(self, language: str, goods: str) -> None:
         self.language, self.goods = language, goods
-        self._table: dict[str, tuple[tuple[tuple[str, ...], tuple[Cue, ...]], ...]] = {}
-        self._guesses: dict[str, tuple[Cue, ...]] = {}
+        self._table: dict[str, _Phrases] = {}
+        self._guesses: dict[str, Senses] = {}
 
-    def _starting(self, word: str) -> tuple[tuple[tuple[str, ...], tuple[Cue, ...]], ...]:
-        """Every phrase that starts with a word of the lists, longest first."""
+    def _starting(self, word: str) -> _Phrases:
+        """Every phrase that starts with a word of the lists."""
         known = self._table.get(word)
         if known is not None:
             return known
@@ -116,38 +172,63 @@ class Lexicon:
         for row in rows:
             if _holds(row, self.language, own):
                 chosen.setdefault(row.words, {})[row.cue] = None
-        entries = sorted(chosen.items(), key=lambda entry: -len(entry[0]))
-        self._table[word] = tuple((words, tuple(cues)) for words, cues in entries)
-        return self._table[word]
+        self._table[word] = phrases = _Phrases(None, {})
+        for words, cues in sorted(chosen.items(), key=lambda entry: -len(entry[0])):
+            senses = Senses(tuple(cues))
+            if len(words) == 1:
+                self._table[word] = phrases = phrases._replace(alone=senses)
+            else:
+                phrases.longer.setdefault(words[1], []).append((words, senses))
+        return phrases
 
     def _single(self, word: str) -> tuple[Cue, ...]:
         """What a word alone means."""
-        if word not in _rows_by_first():
-            return ()
-        return next((cues for words, cues in self._starting(word) if len(words) == 1), ())
+        alone = self._starting(word).alone if word in _rows_by_first() else None
+        return alone.cues if alone is not None else ()
+
+    def find_all(self, tokens: Sequence[Token]) -> list[Found]:
+        """The cues of a text from left to right, the longest at each place."""
+        known, guesses = _rows_by_first(), self._guesses
+        found = []
+        at = 0
+        while at < len(tokens):
+            token = tokens[at]
+            at += 1
+            if token.text not in known and (
+                token.kind != "word"
+                or len(token.text) < _SHORTEST_GUESS
+                or guesses.get(token.text) is _NO_SENSE
+            ):
+                continue
+            cue = self.find(tokens, at - 1)
+            if cue is not None:
+                found.append(cue)
+                at = cue.last
+        return found
 
     def find(self, tokens: Sequence[Token], at: int) -> Found | None:
         """The longest cue that starts at a token, or None."""
         text = tokens[at].text
-        for words, cues in self._starting(text) if text in _rows_by_first() else ():
-            length = len(words)
-            if at + length <= len(tokens) and all(
-                tokens[at + n].text == words[n] for n in range(1, length)
-            ):
-                return Found(at, at + length, cues)
-        if len(text) >= 5 and tokens[at].kind == "word":
-            guessed = self._guess(text)
-            return Found(at, at + 1, guessed) if guessed else None
+        if text in _rows_by_first():
+            phrases = self._table.get(text) or self._starting(text)
+            if phrases.longer and at + 1 < len(tokens):
+                for words, senses in phrases.longer.get(tokens[at + 1].text, ()):
+                    if len(words) == 2 or _goes_on(tokens, at, words):
+                        return Found(at, at + len(words), senses)
+            if phrases.alone is not None:
+                return Found(at, at + 1, phrases.alone)
+        if len(text) >= _SHORTEST_GUESS and tokens[at].kind == "word":
+            guessed = self._guesses.get(text) or self._guess(text)
+            return Found(at, at + 1, guessed) if guessed.cues else None
         return None
 
-    def _guess(self, word: str) -> tuple[Cue, ...]:
+    def _guess(self, word: str) -> Senses:
         """The cues of a misspelt or compound word; remembered, up to a bound."""
-        known = self._guesses.get(word)
-        if known is None:
-            known = self._slip(word) or self._compound(word)
-            if len(self._guesses) < 20000:
-                self._guesses[word] = known
-        return known
+        cues = self._slip(word) or self._compound(word)
+        senses = Senses(cues) if cues else _NO_SENSE
+        if len(self._guesses) < _MOST_GUESSES:
+            self._guesses[word] = senses
+        return senses
 
     def _slip(self, word: str) -> tuple[Cue, ...]:
         if word in _real_words():

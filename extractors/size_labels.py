@@ -69,23 +69,21 @@ class Entry(NamedTuple):
     colon: bool = False  # a colon follows: it labels what comes after
 
 
-def share_words(segment: Segment, goods: str) -> list[Label]:
+def share_words(segment: Segment, gaps: list[list[Entry]], goods: str) -> list[Label]:
     """One label a mention, by the cheapest way to cut the words between them."""
+    return _cheapest(segment.mentions, gaps, goods) if segment.mentions else []
+
+
+def read_gaps(segment: Segment) -> list[list[Entry]]:
+    """The words before, between and after the figures of a segment."""
     mentions = segment.mentions
-    if not mentions:
-        return []
-    edges = [segment.lo, *(m.last for m in mentions)], [*(m.first for m in mentions), segment.hi]
+    starts = [segment.lo, *(m.last for m in mentions)]
+    stops = [*(m.first for m in mentions), segment.hi]
     cue_at = {cue.first: cue for cue in segment.cues}
-    gaps = [
-        _entries(segment.tokens, cue_at, start, stop) for start, stop in zip(*edges, strict=True)
+    return [
+        _entries(segment.tokens, cue_at, start, stop)
+        for start, stop in zip(starts, stops, strict=True)
     ]
-    return _cheapest(mentions, gaps, goods)
-
-
-def read_words(segment: Segment) -> list[Entry]:
-    """The cues of a segment without figures, as for a heading."""
-    cue_at = {cue.first: cue for cue in segment.cues}
-    return _entries(segment.tokens, cue_at, segment.lo, segment.hi)
 
 
 def heading(entries: Sequence[Entry]) -> Label:
@@ -119,7 +117,7 @@ def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: in
     while at < stop:
         found = cue_at.get(at)
         if found is not None and found.last <= stop:
-            entries.extend(_of_cue(tokens, cue_at, found))
+            entries.extend(_of_cue(cue_at, found))
             at = found.last
             continue
         text = tokens[at].text
@@ -135,40 +133,24 @@ def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: in
                 entries.append(Entry(at, at + unit[0], "unit", unit[1]))
                 at += unit[0] - 1
         at += 1
-    entries = _one_per_name(tokens, cue_at, entries)
+    entries = _one_per_name(cue_at, entries)
     if len(entries) > 2 * _MOST_ENTRIES:
         entries = entries[:_MOST_ENTRIES] + entries[-_MOST_ENTRIES:]
     return entries
 
 
-def _of_cue(tokens: list[Token], cue_at: dict[int, Found], found: Found) -> list[Entry]:
+def _of_cue(cue_at: dict[int, Found], found: Found) -> list[Entry]:
     """The entries one cue makes: a compound makes two, a joining word a step."""
-    first, last = found.first, found.last
-    kinds = {cue.kind: cue.value for cue in found.cues}
-    if "none" in kinds:
-        return []
-    entries = []
-    owner = kinds.get("object")
-    before = _cue_before(cue_at, first)
-    if "whole" in kinds:
-        entries.append(Entry(first, last, "whole", kinds["whole"]))
-    elif "part" in kinds:
-        is_mine = kinds["part"] == "wrist" and before is not None and before.has("mine")
-        kind, value = ("object", "person") if is_mine else ("part", kinds["part"])
-        entries.append(Entry(first, last, kind, value))
-    elif owner and "not_object" not in kinds:
-        is_tool = owner == "ruler" and before is not None and before.has("tool")
-        if not is_tool:
-            entries.append(Entry(first, last, "object", owner))
-    for kind in ("dim", "state", "letter", "approx", "wears", "basis", "item_number", "size"):
-        if kind in kinds and not (kind == "letter" and "dim" in kinds and "part" in kinds):
-            if kind == "dim" and "whole" in kinds:
-                continue
-            entries.append(Entry(first, last, kind, kinds[kind]))
-    if not entries or entries[0].kind in ("approx",):
-        step = next((kind for kind in ("and", "with") if kind in kinds), None)
-        if step and not entries:
-            entries.append(Entry(first, last, "step", step))
+    entries = [Entry(found.first, found.last, *entry) for entry in found.senses.entries]
+    if not entries or entries[0].value not in ("wrist", "ruler"):
+        return entries
+    before = _cue_before(cue_at, found.first)
+    if before is None:
+        return entries
+    if entries[0].kind == "part" and before.has("mine"):
+        return [entries[0]._replace(kind="object", value="person"), *entries[1:]]
+    if entries[0].kind == "object" and before.has("tool"):
+        return entries[1:]
     return entries
 
 
@@ -181,9 +163,7 @@ def _cue_before(cue_at: dict[int, Found], first: int) -> Found | None:
     return None
 
 
-def _one_per_name(
-    tokens: list[Token], cue_at: dict[int, Found], entries: list[Entry]
-) -> list[Entry]:
+def _one_per_name(cue_at: dict[int, Found], entries: list[Entry]) -> list[Entry]:
     """Keep the head of names made of two nouns: "lens cloth", "étui à lunettes"."""
     kept: list[Entry] = []
     for entry in entries:

@@ -116,24 +116,20 @@ def _take(items: list, at: int, hi: int) -> tuple[list, int]:  # type: ignore[ty
 
 
 def _find_cues(tokens: list[Token], words: Lexicon) -> list[Found]:
-    cues = []
-    at = 0
-    while at < len(tokens):
-        found = words.find(tokens, at)
-        if found is not None and not _is_bare_letter(tokens, found):
-            cues.append(found)
-        at = found.last if found is not None else at + 1
-    return cues
+    """The cues of a line; a letter that stands apart from any figure is none."""
+    return [cue for cue in words.find_all(tokens) if not _is_bare_letter(tokens, cue)]
 
 
 def _real_letters(tokens: list[Token], cues: list[Found]) -> list[Found]:
     """Take letters ("A 52 B 38") for box sizes only in company, and not after a part's name."""
     lettered = [cue for cue in cues if cue.has("letter")]
+    if not lettered:
+        return cues
     named = {cue.last for cue in cues if cue.has("part", "object")}
     texts = {tokens[cue.first].text for cue in lettered}
     alone = len(texts) < 2 or not texts & {"a", "dbl"}
     return [
-        cue._replace(cues=tuple(c for c in cue.cues if c.kind != "letter"))
+        cue._replace(senses=cue.senses.without("letter"))
         if cue.has("letter") and (alone or cue.first in named)
         else cue
         for cue in cues
@@ -143,7 +139,7 @@ def _real_letters(tokens: list[Token], cues: list[Found]) -> list[Found]:
 def _is_bare_letter(tokens: list[Token], found: Found) -> bool:
     """Whether a single letter stands apart from any figure ("a lens"), so that it is no cue."""
     token = tokens[found.first]
-    if found.last - found.first > 1 or len(token.text) > 1 or not token.text.isalpha():
+    if len(token.text) > 1 or found.last - found.first > 1 or not token.text.isalpha():
         return False
     if not found.has("letter", "dim"):
         return False
