@@ -117,4 +117,4 @@ def _back_up(connection: sqlite3.Connection, path: Path) -> None:
 
 def now() -> str:
     """The present moment as ISO 8601 text in UTC."""
-    return datetime.now(UTC).isoformat(timespec="seconds")
+    return datetime.now(UTC).isoformat(timespec="microseconds")

@@ -15,6 +15,7 @@ from typing import Literal
 from extractors.records import Listing
 from triage.changes import Change, find_changes
 from triage.continuity import Known, Link, link_week
+from triage.migrations import now
 from triage.store import Folder, Snapshot, Store, is_ended
 
 State = Literal["new", "unchanged", "changed", "ended", "sold", "back", "not_seen"]
@@ -58,7 +59,8 @@ def add_week(
     A folder saved before others already known puts history in order again: the result is the
     same whatever order folders come in.
     """
-    folder, _ = store.add_folder(path, saved_time(listings), listings, looks)
+    saved_at = saved_time(listings) or now()  # undated weeks come in the order they are read
+    folder, _ = store.add_folder(path, saved_at, listings, looks)
     # a run that was killed may have left a folder remembered but not linked
     if all(s.piece is not None for s in store.snapshots(folder)):
         return folder

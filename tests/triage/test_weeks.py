@@ -199,3 +199,11 @@ def test_migration_names_stay_in_order() -> None:
     names = [m.name for m in MIGRATIONS]
     assert names == sorted(names)
     assert names[0] == "0001 listings, photos, what the buyer entered"
+
+
+def test_undated_weeks_come_in_the_order_they_are_read() -> None:
+    with open_store(None) as store:
+        add_week(store, "one", [SAME], {})
+        folder = add_week(store, "two", [replace(SAME, price=Decimal(50))], {})
+        (row,) = review(store, folder)
+    assert (row.state, row.changed) == ("changed", ("price",))
