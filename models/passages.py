@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from extractors.folding import plain
 from extractors.records import Listing, Part, Span
 
-
 # What the checks read of a listing: far beyond any honest one, so that none takes long.
 READ = 12_000  # characters of title and description
 MOST_PARTS = 200  # specifics, and answers

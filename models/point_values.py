@@ -521,7 +521,11 @@ def _presence_sign(scene: Scene, clause: tuple[int, int], said: _Said, claimed: 
     before = folded[max(clause[0], said.start - 60) : said.start]
     denial = alternatives("plain_denial")
     plain_denial = re.search(rf"(?<!\w)(?:{denial})\s+(?:\w+\s+){{0,1}}$", before)
-    return "absent" if plain_denial or _denied_after(folded[said.end : clause[1]]) else "present"
+    if plain_denial or _denied_after(folded[said.end : clause[1]]):
+        return "absent"
+    # "the front is not riveted": of a thing done, the denial is of the thing
+    is_verb = folded[said.start : said.end].endswith("ed")
+    return "absent" if is_verb and _is_denied(before) else "present"
 
 
 def is_replaced(scene: Scene, clause: tuple[int, int] | None = None) -> bool:

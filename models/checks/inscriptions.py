@@ -165,11 +165,22 @@ def _text_claims(
                 )
             if speaks_of_others(scene, bounds, start):
                 continue
+            if not how and not not_how and number + 1 == len(hits):
+                how, not_how = _methods(_next_piece(scene, clause.end))
             marked = _MARK_WORD.search(words) or not_how or how
             if not marked and (not place or _is_in_title(scene)):
                 continue  # the model's name in a title or a plain sentence is no inscription
             told = (scene.passage.text[start:end], start, end)
             yield bounds, _clause_claim(scene, bounds, told, None, how, not_how, place)
+
+
+def _next_piece(scene: Scene, at: int) -> str:
+    """A short clause right behind a mark's own: "COSTA (gold print)"."""
+    for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+        text = scene.passage.folded[clause.start : clause.end]
+        if at <= clause.start <= at + 2:
+            return text if len(re.findall(r"\w+", text)) <= 4 else ""
+    return ""
 
 
 def _blanked(scene: Scene, hits: list[tuple[int, int]]) -> str:

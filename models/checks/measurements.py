@@ -13,6 +13,7 @@ from dataclasses import dataclass, replace
 
 from extractors.records import Measurement
 from models.checks.case import Case
+from models.point_values import Scene
 from models.records import Finding, Result, Strength
 from models.sheet_records import Combination, Dimension, ReferenceSheet, Sizes
 from models.wording import words_of
@@ -97,7 +98,36 @@ def _stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
         if name == "temple_length" and measurement.basis == "to_bend":
             name = "temple_to_bend"
         result[name] = (*result.get(name, ()), measurement)
+    for measurement in _rims(case):
+        result.setdefault(measurement.quantity, (measurement,))
     return result
+
+
+_RIM_PAIR = re.compile(
+    r"\brims?\b[^.\d\n]{0,30}(\d\d(?:[.,]\d)?)\s*(?:mm)?\s*(?:x|by|×|/)\s*(\d\d(?:[.,]\d)?)(?!\d)"
+)
+_RIM_ONE = re.compile(
+    r"\brims?\s+(width|wide|height|high|tall)\b\D{0,8}?(\d\d(?:[.,]\d)?)(?![\d.,]*\s*(?:cm|in|\d))"
+)
+
+
+def _rims(case: Case) -> Iterator[Measurement]:
+    """Sizes of a rim the general reading left without a name ("rim height 51")."""
+    for scene in case.told:
+        folded, first = scene.passage.folded, scene.start
+        for match in _RIM_PAIR.finditer(folded, first, scene.end):
+            yield _rim(scene, "rim_width", match, 1)
+            yield _rim(scene, "rim_height", match, 2)
+        for match in _RIM_ONE.finditer(folded, first, scene.end):
+            quantity = "rim_width" if match.group(1) in ("width", "wide") else "rim_height"
+            yield _rim(scene, quantity, match, 2)
+
+
+def _rim(scene: Scene, quantity: str, match: re.Match[str], group: int) -> Measurement:
+    value = float(match.group(group).replace(",", "."))
+    half = 0.5 if value.is_integer() else 0.05
+    span = scene.passage.span(match.start(group), match.end(group))
+    return Measurement(quantity, value, value, False, True, "item", 1, half, None, (span,))
 
 
 def _is_of_another(case: Case, measurement: Measurement) -> bool:
