@@ -149,6 +149,14 @@ def test_shared_photos_stand_side_by_side_with_sellers_and_dates() -> None:
     assert html.count('<div class="pair">') == 1, "drawn once, on the card that comes first"
 
 
+def test_shared_photos_are_laid_over_each_other_by_their_matching_corners() -> None:
+    html = make_report(RUN)
+    (matrix,) = re.findall(r'transform="matrix\(([^)]*)\)"', html)
+    a, b, c, d, e, f = map(float, matrix.split())
+    for (x, y), (u, v) in zip(RUN.pairs[0].area_b, RUN.pairs[0].area_a, strict=True):
+        assert (a * x + c * y + e, b * x + d * y + f) == pytest.approx((u, v), abs=0.5)
+
+
 def test_one_seller_relisting_is_not_shown_as_sharing() -> None:
     same = replace(RUN.rows[1], listing=replace(RUN.rows[1].listing, seller_id="s-1"))
     html = make_report(replace(RUN, rows=(RUN.rows[0], same, RUN.rows[2])))
@@ -216,11 +224,12 @@ CHROMIUM = shutil.which("chromium")
 
 
 @pytest.mark.browser
-def test_a_browser_loads_it_without_requests_or_violations(tmp_path: Path) -> None:
+@pytest.mark.parametrize("run", [RUN, _hostile_run()], ids=["usual", "hostile"])
+def test_a_browser_loads_it_without_requests_or_violations(run: Run, tmp_path: Path) -> None:
     if CHROMIUM is None:
         assert not os.environ.get("CI"), "Chromium must be there in CI"
         pytest.skip("needs Chromium")
-    (tmp_path / "report.html").write_text(make_report(_hostile_run()), encoding="utf-8")
+    (tmp_path / "report.html").write_text(make_report(run), encoding="utf-8")
     log = tmp_path / "net.json"
     done = subprocess.run(
         [
