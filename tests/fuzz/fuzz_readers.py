@@ -1,4 +1,4 @@
-"""Coverage-guided fuzzing of the readers, run by hand: python tests/fuzz/fuzz_readers.py TARGET
+"""Coverage-guided fuzzing of the readers, run by hand: python -m tests.fuzz.fuzz_readers TARGET
 
 Needs atheris, which no test needs. TARGET is one of those below; further arguments go to libFuzzer
 (``-max_total_time=600 -rss_limit_mb=1500``). A reader may refuse a file (Unreadable) and nothing
