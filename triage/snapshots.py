@@ -51,7 +51,7 @@ def identity(listing: Listing) -> tuple[str, ...]:
 
 def _without_scheme(url: str) -> str:
     """http and https, with and without "www.", a closing slash or not, are one address."""
-    return re.sub(r"^https?://(?:www\.|m\.)?", "", url).rstrip("/")
+    return re.sub(r"^https?://(?:www\.)?", "", url).rstrip("/")
 
 
 def merge_snapshots(
@@ -63,12 +63,45 @@ def merge_snapshots(
     (`modified`: source -> seconds), then the later one in order. A given id stays.
     """
     times = modified or {}
-    groups: dict[tuple[str, ...], list[tuple[int, Listing]]] = {}
+    groups: dict[tuple[str, ...], list[list[tuple[int, Listing]]]] = {}
     numbers: dict[tuple[str, ...], tuple[str, ...]] = {}
     for position, listing in enumerate(listings):
         key = _given(listing) or _key(listing, numbers)
-        groups.setdefault(key, []).append((position, listing))
-    return tuple(_sorted_saves(rows, times) for rows in groups.values())
+        _group_of(listing, groups.setdefault(key, [])).append((position, listing))
+    found = sorted((rows for same in groups.values() for rows in same), key=lambda rows: rows[0][0])
+    return tuple(_sorted_saves(rows, times) for rows in found)
+
+
+def _group_of(
+    listing: Listing, groups: list[list[tuple[int, Listing]]]
+) -> list[tuple[int, Listing]]:
+    """Find the saves that a listing joins, or begin new ones.
+
+    A page that states another listing's address or number, and another seller, is another listing:
+    else it could take its place.
+    """
+    for rows in groups:
+        if not any(
+            have_other_sellers(listing, other) or have_other_numbers(listing, other)
+            for _, other in rows
+        ):
+            return rows
+    groups.append([])
+    return groups[-1]
+
+
+def have_other_sellers(one: Listing, other: Listing) -> bool:
+    """Say whether two listings state sellers that are not the same; what is not stated is open."""
+    for a, b in ((one.seller_id, other.seller_id), (one.seller_name, other.seller_name)):
+        if a and b:
+            return a.casefold() != b.casefold()
+    return False
+
+
+def have_other_numbers(one: Listing, other: Listing) -> bool:
+    """Say whether two listings state numbers of the site's that are not the same."""
+    stated = (one.listing_id, other.listing_id)
+    return all(stated) and one.listing_id != other.listing_id
 
 
 def _given(listing: Listing) -> tuple[str, ...] | None:

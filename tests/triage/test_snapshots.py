@@ -1,0 +1,60 @@
+"""Which saves are one listing, and which only say so."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from extractors.records import Listing
+from triage.snapshots import merge_snapshots
+
+ONE = Listing(
+    "",
+    "a.html",
+    title="Vennerby 12",
+    description="Lens 48 mm.",
+    url="https://stallrow.example/item/40221",
+    listing_id="40221",
+    seller_name="anna",
+    date_saved="2026-11-01",
+)
+
+
+@pytest.mark.parametrize(
+    ("other", "saves"),
+    [
+        (replace(ONE, source="b.html", date_saved="2026-11-08", title="Vennerby 12, cheaper"), 2),
+        (replace(ONE, source="b.html", url=f"{ONE.url}?utm_source=mail"), 2),
+        (replace(ONE, source="b.html", url=None), 2),
+        (replace(ONE, source="b.html", seller_name=None), 2),
+        (replace(ONE, source="b.html", seller_name="Anna"), 2),
+        (replace(ONE, source="b.html", seller_name="bert", date_saved="2026-11-08"), 1),
+        (replace(ONE, source="b.html", url="https://stallrow.example/item/5033", listing_id=None), 1),
+        (replace(ONE, source="b.html", url=None, listing_id=None, description="Lens 50 mm."), 1),
+    ],
+)  # fmt: skip
+def test_saves_of_one_listing(other: Listing, saves: int) -> None:
+    groups = merge_snapshots([ONE, other])
+    assert [1 + len(g.earlier) for g in groups] == ([2] if saves == 2 else [1, 1])
+
+
+def test_the_newest_save_is_current() -> None:
+    newer = replace(ONE, source="b.html", date_saved="2026-11-08")
+    (group,) = merge_snapshots([newer, ONE])
+    assert (group.current.source, group.earlier[0].source) == ("b.html", "a.html")
+
+
+def test_given_ids_of_two_exports_may_be_equal() -> None:
+    first = Listing("1", "a.csv", title="Frame", seller_name="anna")
+    second = Listing("1", "b.csv", title="Another", seller_name="bert")
+    third = Listing("1", "c.csv", title="A third", listing_id="70001")
+    fourth = Listing("1", "d.csv", title="A fourth", listing_id="70002")
+    assert len(merge_snapshots([first, second])) == 2
+    assert len(merge_snapshots([third, fourth])) == 2
+
+
+def test_a_page_that_claims_anothers_address_does_not_take_its_place() -> None:
+    claim = replace(ONE, source="x.html", seller_name="mallory", date_saved="2030-01-01")
+    groups = merge_snapshots([ONE, claim])
+    assert [g.current.source for g in groups] == ["a.html", "x.html"]
