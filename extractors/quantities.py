@@ -284,6 +284,12 @@ def _unit_words() -> PhraseTable[_UnitWord]:
 
 
 @cache
+def unit_starts() -> frozenset[str]:
+    """The words and marks that the name of a unit can start with."""
+    return _unit_words().first_words
+
+
+@cache
 def _unit_slips() -> frozenset[str]:
     return frozenset(word for word in _unit_words().words() if len(word) >= 4)
 

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from extractors.quantities import Token, read_unit
+from extractors.quantities import Token, read_unit, unit_starts
 from extractors.size_cues import Found, is_possible, is_usual, name_quantity
 from extractors.size_mentions import Mention, Segment
 
@@ -128,7 +128,7 @@ def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: in
         elif tokens[at].kind in ("number", "junk"):
             entries.append(Entry(at, at + 1, "step", "#"))
         else:
-            unit = read_unit(tokens, at) if tokens[at].kind == "word" else None
+            unit = read_unit(tokens, at) if text in unit_starts() else None
             if unit is not None and not unit[2]:
                 entries.append(Entry(at, at + unit[0], "unit", unit[1]))
                 at += unit[0] - 1

@@ -12,9 +12,11 @@ from extractors.size_cues import lexicon, words_of
 from extractors.size_mentions import Segment, read_segments
 
 _CHUNK = 3000  # characters read at a time, so that one endless line needs little memory
-_LINE_HEADING = 90  # characters; a longer line without figures heads nothing
+_LINE_HEADING = 45  # characters; a longer line without figures heads nothing
+# years, stock numbers and the like have four digits or more and no unit
 _FIGURES = re.compile(
-    r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]|inch|zoll|pouce|pollic|pulgad|\b[cm]m\b|mill?i|centi|zentim|metr|meter"
+    r"(?<!\d)\d{1,3}(?!\d)|[½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]|(?<![a-z])[cm]m\b|inch|zoll|pouce|pollic|pulgad"
+    r"|mill?i|centi|zentim|metr|meter"
 )
 _SENTENCE_END = re.compile(r"[.!?;]\s+|\.\.+\s?|[•●▪►]\s?")
 
@@ -52,11 +54,11 @@ def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
         for start, end in _sentences(text, line.start, line.end):
             piece = _Piece(number, start, end)
             if _FIGURES.search(text, start, end):
-                if last is not None and (last.line == number or end - start < _LINE_HEADING):
-                    if open_piece is None and last.line == number:
-                        piece = piece._replace(start=last.start)
-                    elif last.line != number and last.end - last.start <= _LINE_HEADING:
+                if last is not None and last.line != number:
+                    if last.end - last.start <= _LINE_HEADING:
                         yield last
+                elif last is not None and open_piece is None and _opens().match(text, start, end):
+                    piece = piece._replace(start=last.start)
             elif number and not _is_note(text, start, end):
                 last = piece
                 if open_piece is not None:
@@ -75,6 +77,13 @@ def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
 def _is_note(text: str, start: int, end: int) -> bool:
     """Whether a sentence without figures may say something about sizes elsewhere."""
     return text[end - 1] == ":" or bool(_notes().search(text, start, end))
+
+
+@cache
+def _opens() -> re.Pattern[str]:
+    """A sentence that goes on from the one before: with a figure or a word such as "it"."""
+    words = "|".join(map(re.escape, sorted(words_of("pronoun"), key=len, reverse=True)))
+    return re.compile(rf"\W*(?:(?:{words})\b|(?:[^\W\d]{{1,20}}\W{{1,3}})?[\d½¼¾⅛⅜⅝⅞~])")
 
 
 @cache
