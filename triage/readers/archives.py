@@ -52,7 +52,7 @@ class Archive:
 
     def _take(self, entry: zipfile.ZipInfo) -> None:
         name = entry.filename
-        if entry.is_dir():
+        if name.endswith("/"):
             return
         why = _why_refused(entry) or ("stands twice" if name in self.entries else None)
         if why is None:
@@ -126,6 +126,8 @@ def _as_binary(stream: object) -> BinaryIO:
 
 
 def _why_refused(entry: zipfile.ZipInfo) -> str | None:
+    if not entry.filename:
+        return "has no name"
     steps = re.split(r"[/\\]", entry.filename)
     if ".." in steps or entry.filename.startswith(("/", "\\")) or ":" in steps[0][1:2]:
         return "leads out of the archive"

@@ -125,3 +125,19 @@ def test_many_pages_with_their_folders(tmp_path: Path) -> None:
 def test_zip_without_anything_is_told() -> None:
     found = list(archives.zip_members(Source(Path("/x"), "a.zip", content=zip_bytes({}))))
     assert found == []
+
+
+def test_member_without_a_name_costs_itself_alone(tmp_path: Path) -> None:  # found by fuzzing
+    data = bytearray(zip_bytes({"x": b"text", "a.json": record(1)}))
+    for mark, length, start in ((b"PK\3\4", 26, 30), (b"PK\1\2", 28, 46)):
+        at = data.index(mark)
+        data[at + length : at + length + 2] = b"\0\0"
+        del data[at + start]
+    end, second = data.rindex(b"PK\5\6"), data.rindex(b"PK\1\2")
+    for at in (end + 12, end + 16, second + 42):  # sizes and offsets are one less now
+        less = int.from_bytes(data[at : at + 4], "little") - 1
+        data[at : at + 4] = less.to_bytes(4, "little")
+    (tmp_path / "a.zip").write_bytes(data)
+    reading = read(tmp_path)
+    assert [one.member for one in reading.listings] == ["a.json"]
+    assert [p.what for p in reading.problems] == ["has no name"]
