@@ -8,13 +8,18 @@ import os
 import sys
 import textwrap
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from extractors.errors import UserError
 from extractors.records import Problem
 from triage import __version__
 from triage.settings import Settings, add_options, make_settings
+
+if TYPE_CHECKING:
+    from triage.progress import OnProgress
+    from triage.run import Run
 
 DONE, DONE_WITH_PROBLEMS, USER_ERROR, STOPPED = 0, 1, 2, 130
 
@@ -115,19 +120,13 @@ def _command(commands: Any, name: str, words: str) -> argparse.ArgumentParser:
 
 
 def _rank(given: dict[str, Any], settings: Settings) -> int:
-    from triage.pipeline import add_pictures, remember, screen
+    from triage.pipeline import remember, screen
     from triage.progress import progress_bar, summary
 
     with progress_bar(sys.stderr, settings.quiet) as on_progress:
         run = screen(given["folder"], settings, on_progress)
-        if settings.report is not None and "people" not in settings.leave_out:
-            run = add_pictures(run, given["folder"], settings, on_progress)
-    if settings.report is not None:
-        from triage.report import make_report
-        from triage.stages import write_whole
-
-        size = round(settings.report_photos * 1_000_000)
-        write_whole(settings.report, make_report(run, settings.leave_out, size))
+        if settings.report is not None:
+            _report(run, given["folder"], settings, on_progress)
     _write("rank", run.rows, settings)
     remember(given["folder"], settings)
     if not settings.quiet:
@@ -137,6 +136,17 @@ def _rank(given: dict[str, Any], settings: Settings) -> int:
 
         _say(*draw_lots(run, settings.random_looks))
     return _finish(run.problems, settings)
+
+
+def _report(run: Run, folder: Path, settings: Settings, on_progress: OnProgress) -> None:
+    from triage.pipeline import add_pictures
+    from triage.report import make_report
+    from triage.stages import write_whole
+
+    if "people" not in settings.leave_out:
+        run = add_pictures(run, folder, settings, on_progress)
+    size = round(settings.report_photos * 1_000_000)
+    write_whole(settings.report or Path(), make_report(run, settings.leave_out, size))
 
 
 def _stage(given: dict[str, Any], settings: Settings) -> int:
@@ -153,10 +163,10 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
 
 def _review(given: dict[str, Any], settings: Settings) -> int:
     from triage.pipeline import photo_looks, remember, screen
-    from triage.progress import progress_bar, summary
+    from triage.progress import no_progress, progress_bar, summary
     from triage.run import Entered
     from triage.stages import write_whole
-    from triage.week import calendar_text, entered_about, review_run, weights_text
+    from triage.week import calendar_text, entered_about, review_run, said_of, weights_text
     from triage.workspace import Workspace
 
     folder = given["folder"]
@@ -169,12 +179,14 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         if entered != Entered():
             run = screen(folder, settings, entered=entered)
         rows = review_run(space, week, run, weights_text(settings))
+    if settings.report is not None:
+        _report(replace(run, since=said_of(rows)), folder, settings, no_progress)
     if settings.calendar is not None:
         write_whole(settings.calendar, calendar_text(rows, datetime.datetime.now(datetime.UTC)))
     _write("review", rows, settings)
     remember(folder, settings)
     if not settings.quiet:
-        _say(*summary(run))
+        _say(*summary(run, settings.report))
     return _finish(run.problems, settings)
 
 

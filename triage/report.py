@@ -204,7 +204,10 @@ def _groups(run: Run, pictures: _Pictures) -> list[dict[str, Any]]:
     for step, title in GROUPS.items():
         rows = run.group(step)
         if rows:
-            made = [_card(row, pictures, pairs, cards) for row in rows]
+            made = [
+                _card(row, pictures, pairs, cards, run.since.get(row.listing.id, ()))
+                for row in rows
+            ]
             folded = [step not in OPEN_GROUPS or row.rank > OPEN_CARDS for row in rows]
             groups.append(
                 {
@@ -223,6 +226,7 @@ def _card(
     pictures: _Pictures,
     pairs: Mapping[str, list[_Pair]],
     cards: Mapping[str, str],
+    since: tuple[str, ...] = (),
 ) -> dict[str, Any]:
     listing, assessment = row.listing, row.assessment
     card = cards[listing.id]
@@ -235,6 +239,7 @@ def _card(
         "listing": listing,
         "assessment": assessment,
         "source": _source(listing),
+        "since": since,
         "price": price_kind_text(listing),
         "price_short": price_text(listing),
         "risk": risk_text(assessment.risk),

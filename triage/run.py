@@ -113,7 +113,8 @@ class Run:
     """One run: the listings in order, the photo pairs, the problems, the pictures at hand.
 
     `thumbnails` is by SHA-256 of the stored bytes; `unsheeted` counts the names without a sheet,
-    `doubts` says where a sheet itself may be wrong.
+    `doubts` says where a sheet itself may be wrong, `since` by listing id what a review has to
+    say of it.
     """
 
     folder: str
@@ -123,6 +124,7 @@ class Run:
     thumbnails: Mapping[str, Thumbnail] = field(default_factory=dict)
     unsheeted: tuple[tuple[str, int], ...] = ()
     doubts: tuple[str, ...] = ()
+    since: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     def group(self, step: NextStep) -> tuple[Row, ...]:
         """The rows of one group, in order."""

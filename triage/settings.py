@@ -77,7 +77,7 @@ class Settings:
         "path",
         None,
         "write a self-contained report to FILE (HTML)",
-        commands=("rank", "evaluate", "sheet"),
+        commands=("rank", "review", "evaluate", "sheet"),
         metavar="FILE",
     )
     leave_out: tuple[str, ...] = _option(
@@ -85,7 +85,7 @@ class Settings:
         (),
         "leave out of the report: 'people' drops sellers, places, links, contacts and photos,"
         " for a report that travels",
-        commands=("rank",),
+        commands=("rank", "review"),
         choices=("people",),
     )
     sheets: tuple[Path, ...] = _option(
@@ -220,7 +220,7 @@ class Settings:
         "float",
         12.0,
         "most room for pictures in the report",
-        commands=("rank",),
+        commands=("rank", "review"),
         metavar="MB",
         unit="MB",
         least=0,

@@ -86,6 +86,15 @@ def weights_text(settings: Settings) -> str:
     return shipped.read_text(encoding="utf-8")
 
 
+def said_of(rows: Iterable[WeekRow]) -> dict[str, tuple[str, ...]]:
+    """Listing id -> its state since the weeks before, and what changed, for the report."""
+    return {
+        row.told.id: (STATES[row.told.state], *_details(row))
+        for row in rows
+        if row.told.state not in ("unchanged", "not_seen") or needs_you(row)
+    }
+
+
 def needs_you(row: WeekRow) -> bool:
     """Whether the buyer is asked something, or has set a date or a next step that is open."""
     return row.told.asks_about is not None or row.standing.due is not None

@@ -69,6 +69,13 @@ def test_what_is_due_goes_into_a_calendar(place: Path, tmp_path: Path) -> None:
     assert main(["undo", *_memory(place)]) == 0
 
 
+def test_a_review_has_a_report_too(place: Path, tmp_path: Path) -> None:
+    file = tmp_path / "review.html"
+    given = ["review", str(place / "week"), "--quiet", "--report", str(file), *_kept(place)]
+    assert main(given) == 0
+    assert "Since the weeks before" in file.read_text(encoding="utf-8")
+
+
 @pytest.mark.parametrize(
     "given",
     [

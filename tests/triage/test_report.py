@@ -192,6 +192,13 @@ def test_a_report_that_travels_names_no_one_and_shows_no_photo() -> None:
     assert "left out of this report" in html
 
 
+def test_a_review_says_on_the_card_what_changed() -> None:
+    since = {"L1": ("Changed", "seller name: olde_lens_loft → x", "price: 90 → 84.50")}
+    html = make_report(replace(RUN, since=since))
+    assert "price: 90 → 84.50" in html
+    assert "olde_lens_loft" not in make_report(replace(RUN, since=since), ("people",))
+
+
 def test_no_output_passes_a_verdict_on_a_piece_or_person() -> None:
     text = re.sub(r"<[^>]*>", " ", make_report(RUN).split("</style>")[1]).lower()
     for word in ("fake", "fraud", "scam", "counterfeit", "forger"):
