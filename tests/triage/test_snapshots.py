@@ -30,7 +30,7 @@ ONE = Listing(
         (replace(ONE, source="b.html", seller_name=None), 2),
         (replace(ONE, source="b.html", seller_name="Anna"), 2),
         (replace(ONE, source="b.html", seller_name="bert", date_saved="2026-11-08"), 1),
-        (replace(ONE, source="b.html", url="https://stallrow.example/item/503", listing_id=None), 1),
+        (replace(ONE, source="b.html", url="https://x.example/item/50331", listing_id=None), 1),
         (replace(ONE, source="b.html", url=None, listing_id=None, description="Lens 50 mm."), 1),
     ],
 )  # fmt: skip

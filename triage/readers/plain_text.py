@@ -23,6 +23,7 @@ from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Source, Unreadable
 
+MAX_ANNOUNCED = 500
 MAX_TEXT = 2 << 20  # a listing's text runs to some thousand characters
 
 _LABELLED = re.compile(r"\s*(?:[-*•]\s+)?([^\W\d][^:：=\n]{0,40}?)\s*[:：=]\s*(\S.*)?$")
@@ -41,8 +42,40 @@ _CONTROLS = [bytes([c]) for c in range(32) if c not in (7, 8, 9, 10, 12, 13, 26,
 
 
 def read(source: Source) -> ReadResult:
-    """Read one noted listing; raises Unreadable for a text that is none."""
+    """Read a noted listing, or each one of a mail that announces several.
+
+    Raises Unreadable for a text that is none.
+    """
     text = decode_text(source.data(MAX_TEXT)).replace("\r\n", "\n").replace("\r", "\n")
+    announced = _announced(text) if source.is_mail else []
+    if len(announced) > 1:
+        results = (_read_announced(source, block) for block in announced)
+        return sum(results, ReadResult(used=frozenset([source.place])))
+    return _read_note(source, text)
+
+
+def _announced(text: str) -> list[str]:
+    """List the paragraphs that hold an address and an amount: the listings of an alert."""
+    blocks = re.split(r"\n[ \t]*\n|\n[-=*_]{4,}\n", text)
+    return [b for b in blocks if re.search(r"https?://", b) and find_money(b)][:MAX_ANNOUNCED]
+
+
+def _read_announced(source: Source, block: str) -> ReadResult:
+    """Read one paragraph: its first line is the title; amounts and addresses may stand in lines."""
+    lines = [line.strip(" *-•\t") for line in block.split("\n") if line.strip(" *-•\t")]
+    named = [labelled for line in lines[1:] if (labelled := _label(line)) is not None]
+    facts = [Named("title", lines[0]), *(Named(*labelled) for labelled in named)]
+    known = {field_of(fact.name) for fact in facts}
+    if not known & {"price", "bid", "sold"}:
+        amount = find_money("\n".join(lines[1:]) or block)[:1]
+        facts += [Named("price", f"{m.amount} {m.currency or ''}".strip()) for m in amount]
+    if "url" not in known and (address := re.search(r"https?://[^\s<>\"]+", block)):
+        facts.append(Named("url", address[0]))
+    listing, problems = build_listing(source, facts, "mail")
+    return ReadResult((listing,), problems)
+
+
+def _read_note(source: Source, text: str) -> ReadResult:
     named = tuple(_values(text, source.title if source.is_mail else None))
     photos, missing, used = find_photos(
         [*_photo_names(named), *source.beside],

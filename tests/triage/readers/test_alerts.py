@@ -92,3 +92,35 @@ def test_mail_in_html_without_a_head_is_read_as_html(tmp_path: Path) -> None:
     with Supervisor(0) as supervisor:
         (listing,) = read_folder(tmp_path, supervisor).listings
     assert (listing.title, listing.price) == ("Vennerby 12", Decimal("85.00"))
+
+
+TEXT = """3 new finds for you
+
+Vennerby 12 round frame
+85,00 EUR
+https://stallrow.example/item/70011
+
+Gantreux oval, horn imitation
+Price: 120.50 EUR
+Seller: bert
+Link: https://stallrow.example/item/70012?utm_source=mail
+
+* Ostelino sunglasses 1970s
+  now at EUR 1250 - https://stallrow.example/item/70013
+
+To stop these mails: https://stallrow.example/unsubscribe
+"""
+
+
+def test_alert_in_plain_text(tmp_path: Path) -> None:
+    message = EmailMessage()
+    message["From"], message["Subject"] = "alerts@stallrow.example", "3 new finds"
+    message.set_content(TEXT)
+    (tmp_path / "a.eml").write_bytes(message.as_bytes())
+    with Supervisor(0) as supervisor:
+        listings = read_folder(tmp_path, supervisor).listings
+    assert [(one.title, one.price, one.listing_id) for one in listings] == [
+        ("Vennerby 12 round frame", Decimal("85.00"), "70011"),
+        ("Gantreux oval, horn imitation", Decimal("120.50"), "70012"),
+        ("Ostelino sunglasses 1970s", Decimal("1250"), "70013"),
+    ]
