@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -12,6 +13,7 @@ from models.passages import Passage, clauses, passages
 from models.point_values import (
     Scene,
     Statement,
+    is_doubted,
     read_point,
     replaced_parts,
     scenes,
@@ -68,14 +70,31 @@ class Case:
 
     def is_of_another(self, span: Span) -> bool:
         """Whether the words at `span` are said of another piece."""
+        place = self.place_of(span)
+        if place is None:
+            return False
+        scene, clause = place
+        return speaks_of_others(scene, clause, span.start - scene.passage.shift)
+
+    def is_doubted(self, span: Span) -> bool:
+        """Whether the words at `span` are doubted, or stand right before a question mark."""
+        place = self.place_of(span)
+        if place is None:
+            return False
+        scene, clause = place
+        after = scene.passage.folded[span.end - scene.passage.shift :]
+        return is_doubted(scene, clause) or re.match(r"[\w ]{0,12}\?", after) is not None
+
+    def place_of(self, span: Span) -> tuple[Scene, tuple[int, int]] | None:
+        """The sentence and the clause a span stands in."""
         for scene in self.told:
             start = span.start - scene.passage.shift
             same = (scene.passage.part, scene.passage.key) == (span.part, span.key)
             if same and scene.start <= start < scene.end:
                 for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
                     if clause.start <= start < clause.end:
-                        return speaks_of_others(scene, (clause.start, clause.end), start)
-        return False
+                        return scene, (clause.start, clause.end)
+        return None
 
     @property
     def edition(self) -> EditionSheet | None:

@@ -30,6 +30,8 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
     if case.sheet is None or (years.first is None and years.last is None):
         return ()
     expected = era_text(years.first, years.last, False)
+    if not claimed_years(case) and case.evidence.eras:
+        return (_guessed(case, expected),)
     if not claimed_years(case):
         why = f"production years: no era is stated; the sheet has {expected}"
         return (
@@ -65,6 +67,21 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
             stated=era_text(era.from_year, era.to_year, era.approximate), expected=expected,
             quoted=era.quoted, source=case.sheet.source or None, explanations=explanations,
         ),
+    )  # fmt: skip
+
+
+def _guessed(case: Case, expected: str) -> Finding:
+    """The era is only guessed at: nothing is held against it."""
+    assert case.sheet is not None
+    era = case.evidence.eras[0]
+    stated = era_text(era.from_year, era.to_year, era.approximate)
+    why = f"production years: the seller guesses {stated}; the sheet has {expected}"
+    years = sheet_years(case)
+    meets = any(_gap(e, years.first, years.last) == 0 for e in case.evidence.eras)
+    result: Result = "agrees" if meets else "undecided"
+    return Finding(
+        CHECK, "production_years", result, "soft", why, stated=stated, expected=expected,
+        quoted=era.quoted, source=case.sheet.source or None,
     )  # fmt: skip
 
 

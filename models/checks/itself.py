@@ -113,6 +113,8 @@ def _differ(case: Case, quantity: str, stated: tuple[Measurement, ...]) -> Findi
     slack += sum(3.0 for m in (low, high) if m.approximate)
     if high.low_mm - low.high_mm <= slack or _measured_otherwise(quantity, low, high):
         return None
+    if _in_one_sentence(case, low, high):
+        return None  # a list of figures or a corrected slip, not two statements
     name = quantity.replace("_", " ")
     one, other = (size_text(m.low_mm, m.high_mm) for m in (low, high))
     why = f"the listing gives the {name} as {one} and as {other}"
@@ -121,6 +123,12 @@ def _differ(case: Case, quantity: str, stated: tuple[Measurement, ...]) -> Findi
         quoted=(*low.quoted, *high.quoted),
         explanations=("a slip of the pen", "text kept from another listing"),
     )  # fmt: skip
+
+
+def _in_one_sentence(case: Case, low: Measurement, high: Measurement) -> bool:
+    found = [case.place_of(m.quoted[0]) for m in (low, high) if m.quoted]
+    scenes = [place[0] for place in found if place is not None]
+    return len(scenes) == 2 and scenes[0] is scenes[1]
 
 
 def _measured_otherwise(quantity: str, low: Measurement, high: Measurement) -> bool:

@@ -152,7 +152,13 @@ def _is_off_frame(clause: str) -> bool:
 
 def claimed_years(case: Case) -> tuple[Era, ...]:
     """The eras the listing claims; a year within a mark ("EN 1836") is none."""
-    return tuple(e for e in case.evidence.eras if not any(_in_mark(case, s) for s in e.quoted))
+    eras = (e for e in case.evidence.eras if not any(_in_mark(case, s) for s in e.quoted))
+    return tuple(e for e in eras if not is_doubted_era(case, e))
+
+
+def is_doubted_era(case: Case, era: Era) -> bool:
+    """Whether the seller only guesses at the era ("possibly Victorian", "1960s?")."""
+    return bool(era.quoted) and all(case.is_doubted(span) for span in era.quoted)
 
 
 def _in_mark(case: Case, span: Span) -> bool:

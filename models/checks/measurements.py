@@ -65,7 +65,7 @@ def check_measurements(case: Case) -> tuple[Finding, ...]:
     sizes = edition.sizes if edition and edition.sizes else sheet.sizes
     fixed = _fixed(sheet.fixed, edition.fixed if edition else ())
     chosen, fits = best_combination(sizes, fixed, stated)
-    fits = [_soften(fit, chosen, sizes, fixed) for fit in fits]
+    fits = _of_another_size([_soften(f, chosen, sizes, fixed) for f in fits], sizes, stated)
     findings = [_finding(fit, sizes, chosen) for fit in fits]
     if any(fit.result == "conflicts" for fit in fits) or _is_a_look_alike(case, fits, stated):
         findings = _by_look_alike(case, fits, stated, findings)
@@ -136,6 +136,14 @@ def _is_of_another(case: Case, measurement: Measurement) -> bool:
     return span is not None and case.is_of_another(span)
 
 
+_LENS = re.compile(r"\b(?:lens(?:es)?|glass|glas|verres?|lent[ei]s?)\b")
+
+
+def _last(pattern: re.Pattern[str], text: str) -> int:
+    """Where the pattern stands last in the text, -1 if nowhere."""
+    return max((m.start() for m in pattern.finditer(text)), default=-1)
+
+
 _RIM = {"lens_width": "rim_width", "lens_height": "rim_height", "frame_height": "rim_height"}
 _BOXED = re.compile(
     r"(?<![\d.,])[3-6]\d\s?(?:□|▢|◻|☐|\[\s?\]|[/x-]|\s)\s?[12]\d"
@@ -156,8 +164,8 @@ def _named_exactly(case: Case, measurement: Measurement) -> Measurement:
         ) or not scene.start <= start < scene.end:
             continue
         if measurement.quantity in _RIM and words_of("rim").search(scene.folded):
-            before = passage.folded[max(scene.start, start - 25) : start]
-            if not re.search(r"\b(?:lens(?:es)?|glass|glas|verres?|lent[ei]s?)\b", before):
+            before = passage.folded[scene.start : start]
+            if _last(words_of("rim"), before) >= _last(_LENS, before):
                 measurement = replace(measurement, quantity=_RIM[measurement.quantity])
         if measurement.quantity == "frame_width" and re.search(
             r"\bhinges? to hinge|hinge-to-hinge", scene.folded
@@ -266,6 +274,25 @@ def _soften(fit: Fit, chosen: Combination | None, sizes: Sizes, fixed: Sequence[
     if sizes.sure == "guess" and not listed:
         return replace(fit, result="undecided", why="the sheet itself is not sure of its sizes")
     return fit
+
+
+def _of_another_size(
+    fits: list[Fit], sizes: Sizes, stated: Mapping[str, tuple[Measurement, ...]]
+) -> list[Fit]:
+    """Beside a size that no combination has, one that another combination has stays open."""
+    wrong = [f for f in fits if f.result == "conflicts"]
+    listed = [f for f in wrong if _is_listed(f, sizes, stated)]
+    if len(listed) == len(wrong):
+        return fits
+    why = "another size of the model has it"
+    return [replace(f, result="undecided", why=why) if f in listed else f for f in fits]
+
+
+def _is_listed(fit: Fit, sizes: Sizes, stated: Mapping[str, tuple[Measurement, ...]]) -> bool:
+    same = [
+        d for c in sizes.combinations for d in c.dimensions if d.quantity == fit.dimension.quantity
+    ]
+    return any(compare_all(stated[d.quantity], d).result == "agrees" for d in same)
 
 
 def is_to_bend(fit: Fit) -> bool:

@@ -125,10 +125,6 @@ def _innocent(case: Case, verdict: Verdict, rule: Rule, words: PointWords) -> Ve
         return Verdict("undecided", statement, "the seller says that this part is a later one")
     if words.topic == "lens" and case.has_other_lenses:
         return Verdict("undecided", statement, "the seller says that the lenses are later ones")
-    if statement.lost and statement.facet == "presence":
-        return Verdict(
-            "undecided", statement, "the seller says that it is missing, so it was there"
-        )
     if statement.worn and rule.harmless:
         return Verdict("undecided", statement, f"wear may explain it ({rule.harmless[0]})")
     if rule.sure == "guess":
@@ -165,6 +161,8 @@ def _vote(rule: Rule, statement: Statement, words: PointWords) -> Verdict | None
         return None
     if statement.claimed == "unsure":
         return Verdict("undecided", statement, "the seller is not sure")
+    if statement.facet == "presence" and statement.claimed == "absent" and statement.lost:
+        return Verdict("undecided", statement, "it is said to be missing, so it was there")
     return Verdict(result, statement)
 
 
