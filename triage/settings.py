@@ -26,7 +26,7 @@ Format = Literal["table", "jsonl", "csv"]
 STAGES = ("read", "evidence", "photos", "rank", "review")
 RANKING = ("rank", "review", "explain", "evaluate")
 ALL = (*STAGES, "explain", "evaluate", "sheet")
-DESK = "desk"  # the commands that enter what the buyer decided (desk.py)
+DESK = "decisions"  # the commands that enter what the buyer decided (desk.py)
 
 
 def _option(
