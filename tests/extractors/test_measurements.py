@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import json
+from pathlib import Path
+from typing import Any
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -285,3 +289,30 @@ def test_hostile_figures_never_raise(text: str) -> None:
 def test_endless_figures_on_one_line_are_read_in_linear_time(piece: str) -> None:
     reading = prepare("t\n" + piece * (12_000 // len(piece)))
     assert len(find_measurements(reading)) <= 5000
+
+
+CASES = Path(__file__).parents[1] / "evaluation" / "text_cases_measures.jsonl"
+
+
+def annotated() -> list[dict[str, Any]]:
+    return [json.loads(line) for line in CASES.read_text(encoding="utf-8").splitlines()]
+
+
+def test_annotated_listings_reach_the_targets() -> None:
+    """Quantity, value and whose size, counted once a listing: F1 .93 English, .87 others."""
+    counts = {"en": [0, 0], "other": [0, 0]}
+    for case in annotated():
+        gold = {
+            (m["quantity"] if m["of_item"] else "", round(m["low_mm"]), round(m["high_mm"]))
+            for m in case["gold"]["measurements"]
+        }
+        found = {
+            (m.quantity if m.of_item else "", round(m.low_mm), round(m.high_mm))
+            for m in measure(case["description"], case["title"])
+        }
+        group = counts["en" if case["language"] == "en" else "other"]
+        group[0] += len(gold & found)
+        group[1] += len(gold) + len(found)
+    f1 = {group: 2 * hits / total for group, (hits, total) in counts.items()}
+    assert f1["en"] >= 0.93
+    assert f1["other"] >= 0.87
