@@ -38,7 +38,8 @@ EXTRACTORS: dict[str, Extractor] = {
     "colours": find_colours,
     "editions": find_editions,
 }
-PIECE = 20_000  # characters read at once; a real listing fits into one piece
+QUOTES = 50  # places that one joined item quotes at most
+PIECE = 10_000  # characters read at once; a real listing fits into one piece
 LIMIT = 400_000  # characters read at all: what is longer is no listing
 _CAUTION: tuple[AuthenticityLabel, ...] = ("none", "asserted", "hedged", "disclaimed")
 
@@ -94,20 +95,19 @@ def _moved(item: Any, source: _Source) -> Any | None:
 
 
 def _merge(items: list[Any]) -> tuple[Any, ...]:
-    """Join items that say the same; the joined one quotes every place."""
-    merged: dict[Any, Any] = {}
+    """Join items that say the same; the joined one quotes every place, up to QUOTES of them."""
+    groups: dict[Any, list[Any]] = {}
     for item in items:
-        key = _same(item)
-        if key in merged:
-            first = merged[key]
-            quoted = tuple(dict.fromkeys((*first.quoted, *item.quoted)))
-            changes: dict[str, Any] = {"quoted": quoted}
-            if getattr(first, "place", "") is None:
-                changes["place"] = item.place
-            merged[key] = replace(first, **changes)
-        else:
-            merged[key] = item
-    return tuple(merged.values())
+        groups.setdefault(_same(item), []).append(item)
+    return tuple(_joined(group) if len(group) > 1 else group[0] for group in groups.values())
+
+
+def _joined(group: list[Any]) -> Any:
+    """Make one item of several that say the same; a place is taken from the first that has one."""
+    quoted = tuple(dict.fromkeys(span for item in group for span in item.quoted))[:QUOTES]
+    place = next((item.place for item in group if getattr(item, "place", None)), None)
+    changes = {"quoted": quoted, **({"place": place} if place else {})}
+    return replace(group[0], **changes)
 
 
 def _same(item: Any) -> Any:

@@ -47,7 +47,12 @@ def _join(hits: list[Hit]) -> list[Hit]:
     joined: list[Hit] = []
     for hit in hits:
         twin = next(
-            (n for n, o in enumerate(joined) if o.name == hit.name and o.end > hit.start), None
+            (
+                n
+                for n, o in list(enumerate(joined))[-6:]
+                if o.name == hit.name and o.end > hit.start
+            ),
+            None,
         )
         if twin is None:
             joined.append(hit)

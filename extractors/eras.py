@@ -10,7 +10,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from extractors.lexicon import small_words
-from extractors.reading import Hit, Reading
+from extractors.reading import MOST, Hit, Reading
 from extractors.records import Era
 from extractors.scope import clause_at
 
@@ -142,7 +142,7 @@ def _claims(reading: Reading) -> list[_Claim]:
     for claim in sorted(found, key=lambda claim: (claim.start, -claim.end)):
         if not kept or claim.start >= kept[-1].end:
             kept.append(claim)
-    return [_with_words(reading, claim) for claim in kept]
+    return [_with_words(reading, claim) for claim in kept[:MOST]]
 
 
 def _with_words(reading: Reading, claim: _Claim) -> _Claim:
@@ -245,6 +245,8 @@ def _is_blocked(reading: Reading, claim: _Claim) -> bool:
         return not reading.words[claim.first - 2][:2].isdigit()
     if any(hit.first == claim.last for hit in reading.found("eras.blocks_after")):
         return True
+    if _is_copied(reading, claim):
+        return True
     begin, _ = clause_at(reading, claim.first, claim.last)
     near = [
         hit
@@ -260,6 +262,21 @@ def _is_blocked(reading: Reading, claim: _Claim) -> bool:
         )
         for hit in near
     )
+
+
+def _is_copied(reading: Reading, claim: _Claim) -> bool:
+    """Tell whether the year is the one that a reissue copies ("2015 reissue of the 1958 one")."""
+    low, high = reading.sentence_at(claim.first)
+    if not any(low <= hit.first < high for hit in reading.found("authenticity.reissue")):
+        return False
+    following = reading.words[claim.last] if claim.last < len(reading.words) else ""
+    return following in _PATTERNS or (
+        bool(_by_end(reading, "copied").get(claim.first))
+        and any(low <= hit.first < claim.first for hit in reading.found("authenticity.reissue"))
+    )
+
+
+_PATTERNS = small_words("copied_thing")
 
 
 def _is_strong(hit: Hit, reading: Reading) -> bool:

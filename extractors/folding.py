@@ -112,7 +112,7 @@ def plain(text: str) -> str:
     """Give lower case without accents, typographic quotes and dashes; same length.
 
     >>> plain("Bügel – „weiß“")
-    "bugel - \\"weis\\""
+    'bugel - "weis"'
     """
     lowered = lower(text)
     return lowered if lowered.isascii() else lowered.translate(_PLAIN)

@@ -39,7 +39,7 @@ ON_DEMAND = {
     "authenticity": ("other", "topic", "look", "famous"),
     "eras": (
         *("blocks_before", "blocks_near", "blocks_after", "makes", "approx", "before", "after"),
-        *("early", "mid", "late", "link"),
+        *("early", "mid", "late", "link", "copied"),
     ),
     "markings": (
         *("lead", "stop", "article", "prep", "adj", "place", "more", "except", "sign"),

@@ -17,7 +17,13 @@ from extractors.mark_forms import Form, find_forms
 from extractors.mark_places import Places, Range
 from extractors.reading import Hit, Reading
 from extractors.records import Claimed, Marking
-from extractors.scope import clause_at, is_doubted, is_illegible, is_negated
+from extractors.scope import (
+    clause_at,
+    is_doubted,
+    is_illegible,
+    is_negated,
+    negations_before,
+)
 
 GENERAL = "*"
 _CUES = ("verb", "say", "noun", "general", "nothing", "sign")
@@ -28,6 +34,7 @@ _INNER = small_words("inside_literal")
 _MADE = small_words("made_in")
 _JOINS = small_words("joins")
 _COPULA = small_words("copula")
+_MOST = 50  # marks in one sentence; more is no listing
 _LONGEST = 14  # words of a literal without quotes
 _QUOTES = "\"'"
 
@@ -263,6 +270,8 @@ class _Sentence:
     def read(self, numbers: list[int]) -> list[_Mark]:
         """Read the sentence from left to right at the words that may tell of a mark."""
         for number in numbers:
+            if len(self.marks) > _MOST:
+                break
             if not self.is_used(number) and self.text.words[number] not in _COLONS:
                 self._read_at(number)
         self._from_colon([n for n in numbers if self.text.words[n] in _COLONS])
@@ -546,12 +555,23 @@ class _Sentence:
         claimed = self._claim(noun.first, end)
         if claimed == "absent":
             self._absent_noun(noun)
-        elif noun.value == "strong" or (noun.value == "weak" and self._is_placed(noun)):
+        elif claimed == "unsure" and (doubtful := self._literal_later(noun)):
+            self._add(doubtful, noun, claimed="unsure")
+        elif noun.value == "strong" or (
+            noun.value == "weak" and (claimed == "unsure" or self._is_placed(noun))
+        ):
             later = self._form_behind(noun)
             if later:
                 self._add(_Literal(later.first, later.last, later.start, later.end), noun)
             elif noun.value == "strong" or claimed != "present" or self._is_on(noun):
                 self._add(_Literal(noun.first, noun.last, noun.start, noun.end))
+
+    def _literal_later(self, noun: Hit) -> _Literal | None:
+        """Find what a doubtful mark may read: "inscription half gone, perhaps ORLE"."""
+        for number in range(noun.last, min(self.high, noun.last + 9)):
+            if self._is_firm(number) and not _is_size(self.reading, number):
+                return self.text.literal(number, self.high)
+        return None
 
     def _form_behind(self, noun: Hit) -> Form | None:
         """Find a known form that the noun announces: "hallmark inside, 750"."""
@@ -575,7 +595,12 @@ class _Sentence:
 
     def _is_listed(self, noun: Hit) -> bool:
         """Tell whether a general absence is only spelt out ("no marks or numbers")."""
-        return any(m.text == GENERAL and 0 <= noun.first - m.last <= 3 for m in self.marks)
+        return any(
+            mark.text == GENERAL
+            and 0 <= noun.first - mark.last <= 3
+            and not negations_before(self.reading, noun.first, noun.first - mark.last)
+            for mark in self.marks
+        )
 
     def _is_wear(self, noun: Hit) -> bool:
         """Tell whether "no marks" speaks of scratches."""

@@ -35,6 +35,7 @@ from extractors.lexicon import (
 from extractors.nlp import make_doc
 from extractors.records import Span
 
+MOST = 400  # cues of one class in one text; more is no listing
 _ENDS = frozenset("\n!?;|•·….")
 
 
@@ -232,7 +233,8 @@ def _ends_sentence(words: list[str], number: int, plain: str, ends: list[int]) -
     if after and not after.isspace() and after not in "\"')":
         return False
     before = words[number - 1] if number else ""
-    if before not in _abbreviations():
+    is_dotted = number > 1 and len(before) == 1 and words[number - 2] == "."  # "D.R.G.M."
+    if not is_dotted and before not in _abbreviations():
         return True
     following = words[number + 1] if number + 1 < len(words) else "\n"
     return following == "\n"
@@ -299,8 +301,8 @@ class _Collector:
         self.hits[cue.name].append(Hit(cue.name, cue.value, first, last, *place))
 
     def finish(self) -> dict[str, tuple[Hit, ...]]:
-        """Drop what lies inside a longer cue of the same class."""
-        return {name: tuple(_outermost(hits)) for name, hits in self.hits.items()}
+        """Drop what lies inside a longer cue of the same class, and what no listing would say."""
+        return {name: tuple(_outermost(hits)[:MOST]) for name, hits in self.hits.items()}
 
 
 def _outermost(hits: list[Hit]) -> list[Hit]:

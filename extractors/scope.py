@@ -10,6 +10,7 @@ _CLAUSE = frozenset(",;:.!?\n|()•·…-")
 _TURNS = small_words("turn")
 _NUMBERED = small_words("numbered")
 _SUFFIXES = small_words("lacking")
+LONGEST = 40  # words of a clause to either side: text without any stop is cut there
 DOUBT = 8  # words a doubt reaches to either side
 REACH = 5  # words a negation reaches forward
 _ANSWERS = small_words("denial")
@@ -18,6 +19,7 @@ _ANSWERS = small_words("denial")
 def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
     """Give the word range of the clause around words [first, last)."""
     low, high = reading.sentence_at(first)
+    low, high = max(low, first - LONGEST), min(high, last + LONGEST)
     begin, end = first, last
     while begin > low and not _breaks(reading, begin - 1):
         begin -= 1
