@@ -62,7 +62,7 @@ def passages(listing: Listing) -> tuple[Passage, ...]:
 
 # an abbreviation's or a number's point ends no sentence
 _SENTENCE_END = re.compile(
-    r"(?<!\b[a-z])(?<!\bca)(?!(?<=\bno)\.\s*\d)(?<!\bapprox)(?<!\bmod)(?<!\bnr)(?<!\bvs)[.](?=\s|$)"
+    r"(?<!\b[a-z]\.[a-z])(?<!\bc)(?<!\bw)(?<!\bca)(?!(?<=\bno)\.\s*\d)(?<!\bapprox)(?<!\bmod)(?<!\bnr)(?<!\bvs)[.](?=\s|$)"
     r"|[!?](?=\s|$|[^\w])|\n|[•·|]|;|(?<=\s)[-–—](?=\s)|\s/\s"
 )
 _CLAUSE_END = re.compile(

@@ -182,7 +182,7 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
             yield from _corrected(scene, match.end())
     if not hits and (own or scene.inherited == words.topic):
-        yield from _per_side(scene)
+        yield from _per_side(words, scene)
     if hits or not own:
         return
     for match in _BARE_COUNT.finditer(folded, scene.start, scene.end):
@@ -200,16 +200,18 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
 
 
 _PER_SIDE = re.compile(
-    rf"(?<![\w.,])({NUMBER})\s+(?:\w+\s+)?"
+    rf"(?<![\w.,])({NUMBER})\s+(?P<of>\w+\s+)?"
     r"(?:per|on each|on either|to each|a|each|at each|pro|par|per ogni|por)\s+"
     r"(?:front |outer )?(?:side|corner|hinge|plate|front|temple|arm|seite|ecke|cote|lato|lado)"
 )
 
 
-def _per_side(scene: Scene) -> Iterator[_Said]:
+def _per_side(words: PointWords, scene: Scene) -> Iterator[_Said]:
     """ "three on each side" of a part named in this sentence or the last."""
     for match in _PER_SIDE.finditer(scene.passage.folded, scene.start, scene.end):
-        number = number_of(match.group(1))
+        number, of = number_of(match.group(1)), match["of"]
+        if of and not words.topics.search(of) and any(t.search(of) for t in topics().values()):
+            continue  # "two studs to each hinge" counts no barrels
         if number is not None and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(1), None, number)
 

@@ -16,7 +16,7 @@ from extractors.records import Era, Marking, Span
 from models.checks.case import Case
 from models.dating import MarkDate, Verdict, date_marks, hold_against
 from models.passages import clauses
-from models.point_values import is_doubted, sign, speaks_of_others
+from models.point_values import Scene, is_doubted, sign, speaks_of_others
 from models.records import Finding, Result, Strength
 from models.sheet_records import Years
 from models.wording import words_of
@@ -98,6 +98,8 @@ def _of_marking(case: Case, marking: Marking, date: MarkDate) -> SeenMark:
     span = marking.quoted[0] if marking.quoted else Span("text", None, 0, 0, marking.text)
     _, clause = _surroundings(case, span)
     off = marking.object not in ("item", "lens", "", "unspecified") or _is_off_frame(clause)
+    if place := case.place_of(span):
+        off = off or _follows_off_frame(place[0], place[1][0], clause)
     lens = marking.object == "lens" or words_of("on_lens").search(clause) is not None
     doubted = marking.claimed == "unsure"
     return SeenMark(date, span, off, lens and not off, doubted)
@@ -137,10 +139,18 @@ def _in_sentences(case: Case) -> Iterator[SeenMark]:
                 if claimed == "absent":
                     continue
                 span = scene.passage.span(start, clause.start + date.end)
-                off = _is_off_frame(folded)
+                off = _is_off_frame(folded) or _follows_off_frame(scene, clause.start, folded)
                 lens = words_of("on_lens").search(folded) is not None
                 doubted = claimed == "unsure" or is_doubted(scene, (clause.start, clause.end))
                 yield SeenMark(date, span, off, lens and not off, doubted)
+
+
+def _follows_off_frame(scene: Scene, start: int, clause: str) -> bool:
+    """ "case: later, marked CE": the clause before is of the case and this one names no part."""
+    before = [c for c in clauses(scene.passage.folded, (scene.start, scene.end)) if c.end <= start]
+    if not before or any(start <= s < start + len(clause) for _, s, _ in scene.parts):
+        return False
+    return _is_off_frame(scene.passage.folded[before[-1].start : before[-1].end])
 
 
 def _is_off_frame(clause: str) -> bool:

@@ -257,9 +257,12 @@ def _compare_prints(stated: Measurement, dimension: Dimension) -> Fit:
 
 
 def _basis_slack(stated: Measurement, dimension: Dimension) -> float:
-    if dimension.quantity == "frame_width" and stated.basis != dimension.basis:
-        return _BASIS_GAP
-    return 0.0
+    if dimension.quantity != "frame_width" or stated.basis == dimension.basis:
+        return 0.0
+    # edge to edge is wider than between the hinges, never narrower
+    wider = stated.low_mm > dimension.high_mm
+    impossible = wider if dimension.basis == "overall" else not wider
+    return 0.0 if dimension.basis and impossible else _BASIS_GAP
 
 
 def _soften(fit: Fit, chosen: Combination | None, sizes: Sizes, fixed: Sequence[Dimension]) -> Fit:

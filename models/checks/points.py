@@ -163,7 +163,8 @@ def _vote(rule: Rule, statement: Statement, words: PointWords) -> Verdict | None
         return Verdict("undecided", statement, "the seller is not sure")
     if statement.facet == "presence" and statement.claimed == "absent" and statement.lost:
         return Verdict("undecided", statement, "it is said to be missing, so it was there")
-    return Verdict(result, statement)
+    why = "sellers call the one by the other's name" if result == "undecided" else ""
+    return Verdict(result, statement, why)
 
 
 def _result(rule: Rule, statement: Statement, words: PointWords) -> Result | None:
