@@ -39,7 +39,7 @@ def _graft(
         asset, text = _frame_text(frame, resources, within)
         if text is None:
             continue
-        document = parse_html(text)
+        document = _parsed(text)
         if document is None:
             continue
         inner = asset if asset is not None else within
@@ -48,6 +48,14 @@ def _graft(
         if depth + 1 < DEEPEST:
             _graft(document, resources, inner, assets, depth + 1)
         _put(frame, document, number)
+
+
+def _parsed(text: str) -> HtmlElement | None:
+    """A frame's document; one that cannot be parsed is left out, the page is read without it."""
+    try:
+        return parse_html(text)
+    except Unreadable:
+        return None
 
 
 def _frame_text(

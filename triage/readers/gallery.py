@@ -497,9 +497,27 @@ def merge_sizes(pictures: list[Picture]) -> list[Picture]:
         else:
             groups[number] = groups[number].with_other(picture)
         sequence.append(number)
-    order = _longest_run(sequence)
+    order = _longest_run(_main_sequence(pictures, sequence))
     order += [n for n in range(len(groups)) if n not in order]
     return [groups[n] for n in order]
+
+
+def _main_sequence(pictures: Sequence[Picture], sequence: Sequence[int]) -> list[int]:
+    """The numbers in the one part of the page that shows most different pictures.
+
+    A part is the nearest element about a picture that holds another one too, so that the strip
+    of thumbnails tells the order, not the large picture that happened to be on show.
+    """
+    held: dict[HtmlElement, set[int]] = {}
+    for picture, number in zip(pictures, sequence, strict=True):
+        for ancestor in picture.element.iterancestors() if picture.element is not None else ():
+            held.setdefault(ancestor, set()).add(number)
+    parts: dict[HtmlElement | None, list[int]] = {}
+    for picture, number in zip(pictures, sequence, strict=True):
+        above = picture.element.iterancestors() if picture.element is not None else ()
+        part = next((a for a in above if len(held[a]) > 1), None)
+        parts.setdefault(part, []).append(number)
+    return max(parts.values(), key=lambda numbers: len(set(numbers)), default=[])
 
 
 def _is_same(one: Picture, other: Picture) -> bool:

@@ -6,6 +6,8 @@ from typing import Any, cast
 
 from lxml import etree
 
+from triage.readers.source import Unreadable
+
 # plain elements: the classes of lxml.html cost a look-up in Python for each element touched
 HtmlElement = etree._Element
 
@@ -13,7 +15,8 @@ HtmlElement = etree._Element
 def parse_html(text: str) -> HtmlElement | None:
     """Parse a page or a part of one; None if it holds no element at all.
 
-    Unlike the parser's defaults, nothing is dropped for being nested deep or long.
+    Unlike the parser's defaults, nothing is dropped for being nested deep or long; where the
+    parser cannot follow (2,048 levels) it raises Unreadable.
     """
     text = text.replace("\0", "")
     if not text.strip():
@@ -27,6 +30,8 @@ def parse_html(text: str) -> HtmlElement | None:
         return None
     if not isinstance(root, HtmlElement):
         return None
+    if any(error.message.startswith("Excessive depth") for error in list(parser.error_log)[-20:]):
+        raise Unreadable("tags nested more than 2,000 deep", "save only the listing")
     _close_voids(root)
     return root
 

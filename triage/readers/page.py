@@ -229,8 +229,7 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     sheets = [s.text or "" for s in page.root.iter("style")]
     remove([*page.root.iter("script", "style", "template", "svg", "math")])
     facts = list(page.facts)
-    if anchor is not None:
-        facts.append(Fact("title", flat_text(anchor), "heading"))
+    heading = flat_text(anchor) if anchor is not None else ""
     base = _address_base(page, source)
     url = settle([f for f in facts if f.field == "url"], base).values.get("url")
     cards = clean(page.body, anchor, url)
@@ -240,6 +239,8 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     hidden = find_hidden(page.body, read_rules(sheets))
     unseen = hidden_text(hidden)
     remove(hidden)
+    if anchor is not None:  # without what only a screen reader says before the title
+        facts.append(Fact("title", flat_text(anchor) or heading, "heading"))
     if found is not None:
         facts.append(Fact("description", text_lines(found[0]), found[1]))
     facts += visible_facts(page.body, anchor, description, page.language)
@@ -265,7 +266,7 @@ def _address_base(page: Page, source: Source) -> str | None:
 
 # fields that only pages of one listing have, and what each is worth as a sign of one
 _SIGNS = {
-    "listing_id": 1, "seller_name": 1, "seller_id": 1, "date_listed": 1, "ends_at": 1, "auction": 1,
+    "listing_id": 2, "seller_name": 1, "seller_id": 1, "date_listed": 1, "ends_at": 1, "auction": 1,
     "shipping": 1, "offers_accepted": 1, "location": 1, "bid": 1, "sold": 1, "buy_now": 1,
 }  # fmt: skip
 _TELLING = ("visible text", "json-ld", "microdata", "rdfa", "page state", "product tags")

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from triage.readers.labels import LONGEST_LABEL, field_of_label
 from triage.readers.markup import HtmlElement
 from triage.readers.words import BLOCKS, flat_text, text_lines
+from triage.readers.zones import is_named
 
 LONGEST_VALUE = 600
 
@@ -74,6 +75,8 @@ def _pairs_of(element: HtmlElement) -> tuple[list[Pair], bool]:
         return _two_boxes(element)
     if count == 1 and (found := list(_text_then_box(element))):
         return found, True
+    if count > 2 and (found := list(_label_then_next(element))):
+        return found, False
     return list(_lines(element)), False
 
 
@@ -140,6 +143,32 @@ def _alternating(top: HtmlElement) -> Iterator[Pair]:
             yield _pair(label, value, child, top)
 
 
+_WITH_FIGURES = frozenset(
+    ("price", "bid", "start_bid", "sold", "buy_now", "shipping")
+    + ("listing_id", "date_listed", "ends_at")
+)
+_ALONE = _WITH_FIGURES | {"seller", "seller_id", "location"}
+
+
+def _may_follow(label: str, text: str) -> bool:
+    return field_of_label(label) not in _WITH_FIGURES or any(c.isdigit() for c in text)
+
+
+def _label_then_next(element: HtmlElement) -> Iterator[Pair]:
+    """Among many children, a known label alone in one and its value in the next."""
+    previous: str | None = None
+    for child in element:
+        own = child.text or ""
+        if len(child) > 3 or len(own) > LONGEST_VALUE:
+            previous = None
+            continue
+        text = flat_text(child)
+        field = field_of_label(text) if text else None
+        if previous is not None and text and field is None and _may_follow(previous, text):
+            yield _pair(previous, text, child, element)
+        previous = text if field in _ALONE and not (child.tail or "").strip() else None
+
+
 def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
     """An element that holds a label box and a value box, if its siblings are built alike."""
     first, second = element
@@ -199,7 +228,8 @@ def _has_like_siblings(element: HtmlElement) -> bool:
         element[1].tag,
         element[1].get("class"),
     )
-    return len(alike) >= 2 and (distinct or len(alike) >= 3) and element.find(".//img") is None
+    enough = distinct or len(alike) >= 3 or is_named(parent, "specifics")
+    return len(alike) >= 2 and enough and element.find(".//img") is None
 
 
 _BARS = re.compile(r"\s+[|·•–—]\s+|\t+|\s*;\s+")

@@ -22,6 +22,7 @@ from triage.readers.markup import parse_html
 from triage.readers.phrases import says
 from triage.readers.prices import currency_code, read_price
 from triage.readers.schema_facts import name_fit
+from triage.readers.source import Unreadable
 from triage.readers.tolerant_json import load_json, load_prefix
 from triage.readers.words import text_lines
 
@@ -370,7 +371,10 @@ def _plain_text(text: str) -> str:
     """A description that holds markup as its text lines."""
     if not re.search(r"<(?:p|br|div|li|b|ul|span|table)\b[^>]*>", text, re.I):
         return text
-    root = parse_html(text)
+    try:
+        root = parse_html(text)
+    except Unreadable:
+        return text
     return text_lines(root) if root is not None else text
 
 

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from decimal import Decimal
+from itertools import islice
 
 from triage.readers.addresses import canonical_url, seller_in
 from triage.readers.dates import read_date
@@ -37,7 +40,7 @@ def visible_facts(
     priced = []
     for element, text in short_lines(body, outside):
         has_amount = _DIGIT.search(text) is not None and has_currency(level(text))
-        if has_amount:
+        if has_amount and element not in used:
             priced.append((element, text))
         if element not in used:
             facts += line_facts(text, language, has_amount)
@@ -216,6 +219,7 @@ def choose_specifics(pairs: list[Pair]) -> list[Pair]:
 
     A row whose label is a field of its own (price, seller ...) or known to be neither is none.
     """
+    pairs = _regrouped(pairs)
     groups: dict[HtmlElement, list[Pair]] = {}
     for pair in pairs:
         groups.setdefault(pair.group, []).append(pair)
@@ -225,10 +229,37 @@ def choose_specifics(pairs: list[Pair]) -> list[Pair]:
     rows = []
     for pair in pairs:
         key = (normal_label(pair.label), pair.value)
-        if pair.group in chosen and pair.field is None and key not in seen:
+        if pair.group in chosen and pair.field is None and key not in seen and not _is_amount(pair):
             seen.add(key)
             rows.append(pair)
     return rows
+
+
+def _is_amount(pair: Pair) -> bool:
+    """A row of nothing but money is a bid or a fee, no property of the thing."""
+    money = find_money(pair.value) if has_currency(pair.value) else ()
+    return len(money) == 1 and money[0].end - money[0].start >= len(pair.value.strip()) - 1
+
+
+def _regrouped(pairs: list[Pair]) -> list[Pair]:
+    """Put rows that are each alone in a wrapper together, in their nearest common holder."""
+    sizes = Counter(p.group for p in pairs)
+    alone = [p for p in pairs if sizes[p.group] == 1]
+    held = Counter(a for p in alone for a in islice(p.group.iterancestors(), 5))
+    result = []
+    for pair in pairs:
+        above = list(islice(pair.group.iterancestors(), 5)) if sizes[pair.group] == 1 else []
+        holders = [a for a in above if held[a] > 1 and a.tag not in ("body", "main")]
+        headed = (a for a in holders if is_named(a, "specifics") or _opens_specifics(a))
+        holder = next(headed, holders[0] if holders else None)
+        result.append(pair if holder is None else replace(pair, group=holder))
+    return result
+
+
+def _opens_specifics(element: HtmlElement) -> bool:
+    """Say whether the first heading in an element announces item specifics."""
+    first = next(iter(element.iter(*HEADINGS)), None)
+    return first is not None and heading_zone(flat_text(first)) == "specifics"
 
 
 def _is_list(group: HtmlElement, rows: list[Pair]) -> bool:
@@ -238,6 +269,8 @@ def _is_list(group: HtmlElement, rows: list[Pair]) -> bool:
 
 def _is_specifics(group: HtmlElement) -> bool:
     """By the class of the group or of what holds it, or the heading over it."""
+    if _opens_specifics(group):
+        return True
     element: HtmlElement | None = group
     for _ in range(4):
         if element is None or element.tag in ("body", "main", "html"):

@@ -29,6 +29,11 @@ _NAMING = frozenset(
         *("data-testid", "data-test", "data-qa", "data-role", "data-section", "data-component"),
         *(
             "data-block",
+            "data-qa-id",
+            "data-cy",
+            "data-automation-id",
+            "data-e2e",
+            "data-marker",
             "data-module",
             "data-zone",
             "data-area",
@@ -258,9 +263,11 @@ def _until_next_section(
     siblings: list[HtmlElement], heading: HtmlElement, kept: set[HtmlElement]
 ) -> list[HtmlElement]:
     """Siblings up to the next heading of the same rank (or one that opens another part)."""
-    taken = []
+    taken: list[HtmlElement] = []
     for sibling in siblings:
         if sibling in kept or _starts_section(sibling, heading):
+            break
+        if taken and is_named(sibling, "gallery", "description", "specifics"):
             break
         taken.append(sibling)
     return taken

@@ -1,0 +1,128 @@
+"""The photos of a listing: its gallery and nothing else, in order, in the best stored form."""
+# ruff: noqa: E501 (samples of markup are easier to read on one line)
+
+from __future__ import annotations
+
+import hashlib
+
+import pytest
+
+from tests.triage.readers.pages import one, picture
+from triage.readers.gallery import picture_key
+
+BASE = "https://stallrow.example/item/"
+HEAD = "<html lang=en><body><h1>Round frame</h1><p>Price: £5.00</p><p>Seller: Ada</p>"
+
+
+def sha(data: bytes) -> str:
+    return hashlib.sha256(data).hexdigest()
+
+
+def found(html: str, **files: bytes) -> list[str]:
+    return [p.sha256 for p in one(HEAD + html, {BASE + k: v for k, v in files.items()}).photos]
+
+
+def files(count: int, small: int = 0) -> dict[str, bytes]:
+    large = {f"p{n}.jpg": picture(n) for n in range(count)}
+    return large | {f"p{n}_thumb.jpg": picture(n, 100, 75) for n in range(count) if small}
+
+
+ORDER = [sha(picture(n)) for n in range(3)]
+
+GALLERIES = [
+    # an img each
+    '<div class="gallery"><img src="p0.jpg"><img src="p1.jpg"><img src="p2.jpg"></div>',
+    # WHATWG HTML, 4.8.4.2.1: srcset with widths
+    '<div class="photos">' + "".join(f'<img src="p{n}_thumb.jpg" srcset="p{n}_thumb.jpg 100w, p{n}.jpg 400w">' for n in range(3)) + "</div>",
+    # 4.8.1: picture with sources
+    '<div class="photos">' + "".join(f'<picture><source srcset="p{n}.jpg 2x, p{n}_thumb.jpg 1x"><img src="p{n}_thumb.jpg"></picture>' for n in range(3)) + "</div>",
+    # lazy: a placeholder, the address in data-*, again in noscript
+    '<div class="slider">' + "".join(f'<img src="data:image/gif;base64,R0lGODlhAQABAIAAAAAAAP///yH5BAEAAAAALAAAAAABAAEAAAIBRAA7" data-src="p{n}.jpg"><noscript><img src="p{n}.jpg"></noscript>' for n in range(3)) + "</div>",
+    # thumbnails that link to the large ones
+    '<div class="lotgallery"><a href="p0.jpg"><img src="p0.jpg"></a>' + "".join(f'<a href="p{n}.jpg"><img src="p{n}_thumb.jpg"></a>' for n in range(3)) + "</div>",
+    # saved while the third was on show: the strip tells the order
+    '<div class="viewer"><img src="p2.jpg"></div><div class="thumbs">' + "".join(f'<img src="p{n}_thumb.jpg" data-full="p{n}.jpg">' for n in range(3)) + "</div>",
+    # an endless carousel repeats its ends
+    '<div class="carousel"><div class="slide clone"><img src="p2.jpg"></div>' + "".join(f'<div class="slide"><img src="p{n}.jpg"></div>' for n in range(3)) + '<div class="slide clone"><img src="p0.jpg"></div></div>',
+    # backgrounds
+    '<div class="swiper">' + "".join(f"<div style=\"background-image: url('p{n}.jpg')\"></div>" for n in range(3)) + "</div>",
+    # no gallery named at all
+    '<table><tr><td><img src="p0.jpg"><br><img src="p1.jpg"><br><img src="p2.jpg"></td></tr></table>',
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("html", GALLERIES)
+def test_each_picture_comes_once_and_in_order(html: str) -> None:
+    assert found(html, **files(3, small=1)) == ORDER
+
+
+def test_thumbnails_with_names_of_their_own_are_merged_by_sight() -> None:
+    names = {
+        "x1.jpg": picture(0),
+        "y7.jpg": picture(1),
+        "q.jpg": picture(0, 100, 75),
+        "r.jpg": picture(1, 100, 75),
+    }
+    html = '<div class="thumbs"><img src="q.jpg"><img src="r.jpg"></div><div class="images"><img src="x1.jpg"><img src="y7.jpg"></div>'
+    assert found(html, **names) == ORDER[:2]
+
+
+OTHERS = [
+    '<img class="logo" src="o.jpg">',
+    '<div class="seller-box"><img class="avatar" src="o.jpg"></div>',
+    '<div class="similar-items"><a href="/item/2"><img src="o.jpg"></a></div>',
+    '<h2>You may also like</h2><div><a href="/item/2"><img src="o.jpg"> other</a></div>',
+    '<a href="/item/777"><img src="o.jpg"></a>',
+    '<nav><img src="o.jpg"></nav>',
+    '<img src="icon.png" width="16" height="16">',
+]
+
+
+@pytest.mark.parametrize("other", OTHERS)
+def test_pictures_of_other_things_are_left_out(other: str) -> None:
+    html = f'{other}<div class="gallery"><img src="p0.jpg"><img src="p1.jpg"></div>{other}'
+    assert (
+        found(html, **files(2), **{"o.jpg": picture(40), "icon.png": picture(41, 16, 16)})
+        == ORDER[:2]
+    )
+
+
+def test_structured_data_orders_pictures_that_no_gallery_holds() -> None:
+    block = '<script type="application/ld+json">{"@type":"Product","name":"Round frame","image":["p1.jpg",{"@type":"ImageObject","contentUrl":"p0.jpg"}]}</script>'
+    assert found(block, **files(2)) == [ORDER[1], ORDER[0]]
+
+
+def test_a_picture_named_but_not_stored_is_said() -> None:
+    listing = one(
+        HEAD + '<div class="gallery"><img src="p0.jpg"><img src="p1.jpg"></div>',
+        {BASE + "p0.jpg": picture(0)},
+    )
+    assert [p.sha256 for p in listing.photos] == ORDER[:1]
+    assert listing.missing_photos == ("p1.jpg",)
+
+
+def test_pictures_in_the_page_itself_are_photos() -> None:
+    import base64
+
+    address = "data:image/jpeg;base64," + base64.b64encode(picture(0)).decode()
+    listing = one(HEAD + f'<div class="gallery"><img src="{address}"></div>')
+    assert [p.sha256 for p in listing.photos] == ORDER[:1]
+    assert listing.photos[0].member == f"part:0!data:{ORDER[0][:16]}"
+
+
+@pytest.mark.parametrize(
+    ("one_size", "other_size"),
+    [
+        ("a/frame-3_thumb.jpg", "https://i.example/l/frame-3.jpg?w=900"),
+        ("https://i.example/g/aXk3/s-l64.jpg", "https://i.example/g/aXk3/s-l1600.webp"),
+        ("x/IMG_1001-150x150.jpg", "x/IMG_1001.jpg"),
+        ("x/7f@2x.jpg", "x/7f.jpg"),
+    ],
+)
+def test_sizes_of_a_picture_share_a_key(one_size: str, other_size: str) -> None:
+    assert picture_key(one_size) == picture_key(other_size) is not None
+
+
+def test_numbers_that_tell_pictures_apart_stay() -> None:
+    names = ["IMG_100.jpg", "IMG_120.jpg", "p1.jpg", "p2.jpg", "a(1).jpg", "a.jpg"]
+    assert len({picture_key(n) for n in names}) == len(names)
