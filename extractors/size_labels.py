@@ -21,6 +21,7 @@ _UNLABELLED = 2.2
 _UNLABELLED_BARE = 1.0  # most figures without a unit are no sizes
 _WASTED = 1.0
 _CROWDED = 0.6
+_IMPOSSIBLE = 2.4  # worse than no name at all
 _DAMAGE_REACH = 0.8
 _NEAR_BEFORE, _NEAR_AFTER = 0.75, 0.45  # how near "about" and "or so" must be
 _MOST_ENTRIES = 14  # per gap; further words are too far from both figures
@@ -359,7 +360,7 @@ def _doubt(label: Label, mention: Mention, goods: str) -> float:
         mm = mention.mm(unit)
         quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
         if quantity is None or not is_possible(quantity, goods, mm):
-            doubts.append(1.5)
+            doubts.append(_IMPOSSIBLE)
         else:
             doubts.append(0.0 if is_usual(quantity, goods, mm) else 0.4)
     return min(doubts)
