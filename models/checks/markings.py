@@ -346,4 +346,6 @@ def _places_of(case: Case, text: str) -> Iterator[tuple[Span, bool, bool]]:
             _, clause = _surroundings(case, marking.quoted[0])
             off = marking.object not in ("item", "", "unspecified") or _is_off_frame(clause)
             off = off or words_of("on_lens").search(clause) is not None
+            if place := case.place_of(marking.quoted[0]):
+                off = off or _follows_off_frame(place[0], place[1][0], clause)
             yield marking.quoted[0], off, marking.claimed == "unsure"
