@@ -150,7 +150,7 @@ def load_strict(text: str) -> tuple[Any, tuple[str, ...]]:
     >>> load_strict('{"price": 85.10, "x": NaN, "a": 1, "a": 2}')
     ({'price': '85.10', 'x': None, 'a': '1'}, ('a',))
     """
-    if json_depth(text.encode("utf-8", "surrogatepass"), MAX_DEPTH) > MAX_DEPTH:
+    if json_depth(text, MAX_DEPTH) > MAX_DEPTH:
         raise Unreadable(f"brackets are nested deeper than {MAX_DEPTH}")
     duplicates = _Duplicates()
     try:

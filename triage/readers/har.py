@@ -5,8 +5,7 @@ from __future__ import annotations
 import base64
 import binascii
 import re
-from collections.abc import Iterator, Mapping
-from functools import lru_cache
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from extractors.records import Problem
@@ -24,7 +23,7 @@ def can_open(head: bytes, name: str) -> bool:
 
 def members(source: Source) -> Iterator[Source | Problem]:
     """Give the pages among the entries, each with all other entries in its reach."""
-    entries = _entries(source.data(MAX_MEMBER))
+    entries = _entries(source)
     table: dict[str, Asset] = {}
     for number, entry in enumerate(entries):
         url = _url(entry)
@@ -35,18 +34,21 @@ def members(source: Source) -> Iterator[Source | Problem]:
             yield _page(source, number, entry, table)
 
 
-def open_member(data: bytes, step: str) -> bytes:
-    """Give the decoded content of ``entry:N``."""
-    number = int(step.removeprefix("entry:"))
-    entries = _entries(data)
-    if number >= len(entries):
-        raise Unreadable("no such entry")
-    return _decoded(entries[number])
+def opener(source: Source) -> Callable[[str], bytes]:
+    """Give what reads ``entry:N``; the file is parsed once."""
+    entries = _entries(source)
+
+    def read(step: str) -> bytes:
+        number = step.removeprefix("entry:")
+        if not number.isdecimal() or int(number) >= len(entries):
+            raise Unreadable("no such entry")
+        return _decoded(entries[int(number)])
+
+    return read
 
 
-@lru_cache(maxsize=1)
-def _entries(data: bytes) -> list[Mapping[str, Any]]:
-    value, _ = load_strict(decode_text(data))
+def _entries(source: Source) -> list[Mapping[str, Any]]:
+    value, _ = load_strict(decode_text(source.data(MAX_MEMBER)))
     log = value.get("log") if isinstance(value, dict) else None
     entries = log.get("entries") if isinstance(log, dict) else None
     if not isinstance(entries, list):

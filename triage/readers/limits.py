@@ -21,22 +21,27 @@ MAX_PARTS = 2_000  # MIME parts
 MAX_LISTINGS = 200_000  # in one export
 
 
-_BRACKETS = re.compile(rb'"(?:[^"\\]|\\.)*+"?+|[\[\]{}]')
+_BRACKETS = re.compile(r'"(?:[^"\\]|\\.)*+"?+|[\[\]{}]')
 
 
-def json_depth(text: bytes, stop_at: int = 200) -> int:
-    """Measure how deep JSON brackets nest (strings skipped), giving up above `stop_at`."""
-    if text.count(b"[") + text.count(b"{") <= stop_at:
-        return text.count(b"[") + text.count(b"{")
+def json_depth(text: str, stop_at: int = 200) -> int:
+    """Measure how deep JSON brackets nest (strings skipped), giving up above `stop_at`.
+
+    >>> json_depth('{"a": [1, "[[[["]}', 1)
+    2
+    """
+    opened = text.count("[") + text.count("{")
+    if opened <= stop_at:
+        return opened
     depth = deepest = 0
     for token in _BRACKETS.finditer(text):
-        first = token[0][:1]
-        if first in b"[{":
+        first = text[token.start()]
+        if first in "[{":
             depth += 1
             deepest = max(deepest, depth)
             if deepest > stop_at:
                 break
-        elif first in b"]}":
+        elif first in "]}":
             depth -= 1
     return deepest
 

@@ -64,6 +64,8 @@ def _open(source: Source) -> _Opened:
         return _Opened(archive.read, archive.opener)
     if warc.can_open(head, source.name) or warc.can_open_packed(head, source.name):
         return _Opened(warc.opener(source))
+    if har.can_open(head, source.name):
+        return _Opened(har.opener(source))
     if archives.can_open_gzip(head, source.name):
         return _Opened(lambda step: archives.ungzip(source.open()))
     data = source.data()
@@ -74,8 +76,6 @@ def _step(data: bytes, step: str) -> bytes:
     kind, _, which = step.partition(":")
     if kind == "part" and which.isdecimal():
         return mime.open_member(data, step)
-    if kind == "entry" and which.isdecimal():
-        return har.open_member(data, step)
     if kind == "data":
         return inline_bytes(data, which)
     raise Unreadable("no such member")

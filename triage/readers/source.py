@@ -24,7 +24,7 @@ import os
 import re
 import stat
 import unicodedata
-from collections import Counter
+from collections import Counter, OrderedDict
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
@@ -239,10 +239,10 @@ class Asset:
     def place(self) -> Place:
         return self.path, self.member
 
-    @cached_property
+    @property
     def data(self) -> bytes:
         """The stored bytes; raises Unreadable or OSError if they cannot be had (any more)."""
-        return self.load()
+        return _RECENT.data_of(self)
 
     @cached_property
     def sha256(self) -> str:
@@ -250,6 +250,31 @@ class Asset:
 
     def photo(self) -> Photo:
         return Photo(self.path, self.member, self.sha256)
+
+
+class _Recent:
+    """The bytes last loaded, within a bound: an archive's pictures must not all stay in memory."""
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._size = 0
+        self._held: OrderedDict[int, tuple[Asset, bytes]] = OrderedDict()
+
+    def data_of(self, asset: Asset) -> bytes:
+        held = self._held.get(id(asset))
+        if held is not None:
+            return held[1]
+        data = asset.load()
+        if len(data) <= self._most:
+            self._held[id(asset)] = asset, data  # holding it keeps its id its own
+            self._size += len(data)
+        while self._size > self._most:
+            _, (_, dropped) = self._held.popitem(last=False)
+            self._size -= len(dropped)
+        return data
+
+
+_RECENT = _Recent(32 << 20)
 
 
 class Resources:
