@@ -22,7 +22,7 @@ from extractors.records import Evidence, Listing, Photo, Problem
 from triage.cache import Cache, digest_of, manifest
 from triage.containment import TASKS, Breach, Supervisor
 from triage.progress import OnProgress, Progress, no_progress
-from triage.run import Entered, PhotoPair, Run, Thumbnail, photo_place
+from triage.run import REPORT_MARK, Entered, PhotoPair, Run, Thumbnail, photo_place
 from triage.settings import Settings
 
 if TYPE_CHECKING:
@@ -33,6 +33,7 @@ T = TypeVar("T")
 
 THUMBNAIL_SIDE = 360  # pixels: sharp enough beside another photo, small enough for hundreds
 _UNNAMED = "is a picture that no listing names"  # as the readers say it
+_PAGES = (".html", ".htm")
 _LAST = "last ranked"
 _TASKS = {
     **TASKS,
@@ -241,8 +242,30 @@ def _read(work: Work) -> Reading:
     from triage.snapshots import merge_snapshots
 
     found = read_folder(work.folder, work.workers, _counting(work, "read"))
+    kept, ours = without_own_reports(work.root, found.listings)
+    found = replace(found, listings=kept, problems=(*found.problems, *ours))
     saved = merge_snapshots(found.listings, _times(work.root, found.listings))
     return Reading(with_own_ids([snapshots.current for snapshots in saved]), found.problems)
+
+
+def without_own_reports(
+    root: Path, listings: Sequence[Listing]
+) -> tuple[tuple[Listing, ...], tuple[Problem, ...]]:
+    """The listings without those read from this tool's own reports, which are named as problems."""
+    sources = dict.fromkeys(x.source for x in listings if x.source.lower().endswith(_PAGES))
+    ours = {source for source in sources if _is_own_report(root / source)}
+    problems = tuple(
+        Problem(source, None, "is a report of this tool, no listing", "keep reports elsewhere")
+        for source in sources
+        if source in ours
+    )
+    return tuple(x for x in listings if x.source not in ours), problems
+
+
+def _is_own_report(file: Path) -> bool:
+    with suppress(OSError, ValueError), file.open("rb") as opened:
+        return REPORT_MARK.encode() in opened.read(2048)
+    return False
 
 
 def _times(root: Path, listings: Iterable[Listing]) -> dict[str, float]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -82,9 +83,7 @@ def summary(run: Run, report: Path | None = None) -> list[str]:
     """The lines after a ranking: groups, names without a sheet, problems, the report, a caution."""
     counts = run.counts()
     told = ", ".join(
-        f"{counts[step]} {words}"
-        for step, words in _GROUP_WORDS.items()
-        if counts[step]
+        f"{counts[step]} {words}" for step, words in _GROUP_WORDS.items() if counts[step]
     )
     lines = [f"{_count(len(run.rows), 'listing')}: {told}." if run.rows else "No listings."]
     if run.unsheeted:
@@ -107,7 +106,8 @@ def problem_lines(problems: Sequence[Problem]) -> list[str]:
         return []
     groups: dict[tuple[str, str], list[Problem]] = {}
     for problem in problems:
-        groups.setdefault((problem.what, problem.do), []).append(problem)
+        what = re.sub(r"^line \d+:? ", "", problem.what)  # lines of one file stand together
+        groups.setdefault((what, problem.do), []).append(problem)
     ordered = sorted(groups.items(), key=lambda item: -len(item[1]))
     lines = [f"{_count(len(problems), 'problem')}:"]
     for (what, do), group in ordered[:PROBLEMS_SHOWN]:
@@ -118,7 +118,7 @@ def problem_lines(problems: Sequence[Problem]) -> list[str]:
 
 
 def _places(problems: Iterable[Problem]) -> str:
-    places = [printable(place_text(p.source, p.member)) for p in problems]
+    places = list(dict.fromkeys(printable(place_text(p.source, p.member)) for p in problems))
     rest = len(places) - PLACES_SHOWN
     return ", ".join(places[:PLACES_SHOWN]) + (f" and {rest} more" if rest > 0 else "")
 

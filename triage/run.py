@@ -13,6 +13,9 @@ from models.records import Assessment, Finding, NextStep
 PairAnswer = Literal["copy", "same_piece", "alike", "shared_overlay"]
 Corner = tuple[float, float]
 
+# stands at the head of every report, so that one lying in a folder is not read as a listing
+REPORT_MARK = 'content="frame-triage report"'
+
 # the order of the groups, and what a buyer reads above each
 GROUPS: dict[NextStep, str] = {
     "look": "Worth a close look",

@@ -230,6 +230,18 @@ def test_a_disputed_finding_leaves_the_score_and_stays_in_sight(
     assert row.assessment.risk < _row(run, "differs").assessment.risk
 
 
+def test_a_report_of_ours_in_the_folder_is_no_listing(
+    tmp_path: Path, settings: Settings, run: pipeline.Run
+) -> None:
+    (tmp_path / "ranking.html").write_text(make_report(run), encoding="utf-8")
+    (tmp_path / "one.json").write_text(json.dumps(LISTINGS[2]), encoding="utf-8")
+    again = screen(tmp_path, settings)
+    assert [row.listing.source for row in again.rows] == ["one.json"]
+    assert [(p.source, p.what) for p in again.problems] == [
+        ("ranking.html", "is a report of this tool, no listing")
+    ]
+
+
 def test_ids_that_repeat_are_told_apart() -> None:
     listing = pipeline.Listing("x", "a.html")
     ids = [x.id for x in with_own_ids([listing, listing, replace(listing, id="y"), listing])]
