@@ -193,6 +193,9 @@ def _hedges(listing: _Listing, hit: Hit) -> bool:
 
 def _names_a_mark(listing: _Listing, number: int) -> bool:
     """Tell whether "stamp" or "inscription" follows a name: then the mark is in doubt."""
+    following = listing.words[number + 1] if number + 1 < len(listing.words) else "."
+    if following == "," or following in _BREAKS:
+        return False
     return any(
         number < hit.first <= number + 2
         for name in ("markings.noun", "markings.verb")
@@ -222,7 +225,8 @@ def _asserted(listing: _Listing) -> Iterator[Found]:
         else:
             yield "asserted", hit
     for hit in listing.found("true"):
-        if listing.name_behind(hit, 3) is not None and not negations_before(reading, hit.first, 2):
+        near = listing.name_behind(hit, 3) is not None or listing.name_ahead(hit, 2) is not None
+        if near and not listing.is_of_other(hit) and not negations_before(reading, hit.first, 2):
             yield "asserted", hit
     for hit in listing.found("original"):
         near = listing.name_behind(hit, 2) is not None or hit.first - 1 in listing.names

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Colour, Condition, Edition
-from extractors.scope import claim_of, clause_at, is_negated
+from extractors.scope import claim_of, clause_at, is_negated, negations_before
 
 
 def _part_of(reading: Reading, hit: Hit) -> str | None:
@@ -22,17 +23,35 @@ def _distance(part: Hit, hit: Hit) -> float:
     return part.first - hit.last if part.first >= hit.last else hit.first - part.last + 0.5
 
 
+_LIST = small_words("list_joint")
+
+
+def _head_of_list(reading: Reading, hit: Hit, hits: tuple[Hit, ...]) -> int:
+    """Give the first word of the list that a state stands in ("no chips, cracks or repairs")."""
+    ends = {other.last: other.first for other in hits}
+    number = hit.first
+    while number > 0:
+        if reading.words[number - 1] in _LIST:
+            number -= 1
+        elif number in ends and ends[number] < number:
+            number = ends[number]
+        else:
+            break
+    return number
+
+
 def find_conditions(reading: Reading) -> tuple[Condition, ...]:
-    """Find states of the piece, present, absent or unsure."""
-    return tuple(
-        Condition(
-            hit.value,
-            claim_of(reading, hit.first, hit.last, inside=False),
-            _part_of(reading, hit),
-            (reading.span(hit.start, hit.end),),
-        )
-        for hit in reading.found("condition.state")
-    )
+    """Find states of the piece, present, absent or unsure; "no" holds for a whole list."""
+    hits = reading.found("condition.state")
+    found = []
+    for hit in hits:
+        head = _head_of_list(reading, hit, hits)
+        claimed = claim_of(reading, hit.first, hit.last, inside=False)
+        if claimed == "present" and head < hit.first and negations_before(reading, head, 3):
+            claimed = "absent"
+        span = reading.span(hit.start, hit.end)
+        found.append(Condition(hit.value, claimed, _part_of(reading, hit), (span,)))
+    return tuple(found)
 
 
 def find_colours(reading: Reading) -> tuple[Colour, ...]:

@@ -7,6 +7,7 @@ from extractors.reading import Hit, Reading
 from extractors.records import Feature
 from extractors.scope import claim_of
 
+_REACH = 3  # words between "no" and what is not there; text may have no stops at all
 KINDS = (
     "hinge",
     "screws",
@@ -74,7 +75,7 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
             Feature(
                 hit.name.removeprefix("construction."),
                 reading.text[hit.start : hit.end],
-                claim_of(reading, hit.first, hit.last),
+                claim_of(reading, hit.first, hit.last, reach=_REACH),
                 _value(reading, hit),
                 (reading.span(hit.start, hit.end),),
             )

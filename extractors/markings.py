@@ -360,6 +360,8 @@ class _Sentence:
         if place:
             number = place[1]
         joined = False
+        if mark.claimed == "unsure" and self._is_questioned(mark.last):
+            return  # "1174 or 1179": one mark, two readings
         while number < self.high and number in self.text.more:
             number, joined = self.text.more[number], True
         number = self.text.skip_leads(number, self.high) if joined else self.high
@@ -544,6 +546,8 @@ class _Sentence:
     # --- nouns -------------------------------------------------------------------------------
 
     def _from_noun(self, noun: Hit) -> None:
+        if noun.first > self.low and self.text.words[noun.first - 1] in _NOT_SERIAL:
+            return  # "bus number 52"
         literal = self._before_noun(noun) or self._behind_noun(noun)
         if literal and (
             noun.value != "weak" or self._is_placed(noun) or literal.first < noun.first

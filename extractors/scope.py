@@ -10,6 +10,7 @@ _CLAUSE = frozenset(",;:.!?\n|()•·…-")
 _TURNS = small_words("turn")
 _NUMBERED = small_words("numbered")
 _SUFFIXES = small_words("lacking")
+_JOINTS = small_words("list_joint")  # "scratches and no cracks": the "no" is not of the former
 LONGEST = 40  # words of a clause to either side: text without any stop is cut there
 DOUBT = 8  # words a doubt reaches to either side
 REACH = 5  # words a negation reaches forward
@@ -67,7 +68,10 @@ def _governs(
     return any(
         (begin <= hit.first and hit.last <= first and first - hit.last <= reach)
         or (inside and first <= hit.first and hit.last <= last)
-        or last <= hit.first < min(end, last + 3)
+        or (
+            last <= hit.first < min(end, last + 3)
+            and _JOINTS.isdisjoint(reading.words[last : hit.first])
+        )
         for hit in near
     )
 
@@ -125,11 +129,13 @@ def is_doubted(reading: Reading, first: int, last: int) -> bool:
     return any(begin <= hit.first and hit.last <= end for hit in near)
 
 
-def claim_of(reading: Reading, first: int, last: int, inside: bool = True) -> Claimed:
+def claim_of(
+    reading: Reading, first: int, last: int, inside: bool = True, reach: int = REACH
+) -> Claimed:
     """Say how words [first, last) are claimed: present, absent or unsure.
 
     `inside` False: a negation among them ("not original") is part of what is claimed.
     """
     if is_doubted(reading, first, last) or is_illegible(reading, first, last):
         return "unsure"
-    return "absent" if is_negated(reading, first, last, inside=inside) else "present"
+    return "absent" if is_negated(reading, first, last, reach, inside) else "present"
