@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from extractors.records import Era
 from models.checks.case import Case
-from models.checks.markings import claimed_years, era_text, sheet_years
+from models.checks.markings import claimed_years, era_text, is_doubted_era, sheet_years
 from models.records import Finding, Result
 
 CHECK = "eras"
@@ -30,8 +30,9 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
     if case.sheet is None or (years.first is None and years.last is None):
         return ()
     expected = era_text(years.first, years.last, False)
-    if not claimed_years(case) and case.evidence.eras:
-        return (_guessed(case, expected),)
+    guessed = [e for e in case.evidence.eras if is_doubted_era(case, e)]
+    if not claimed_years(case) and guessed:
+        return (_guessed(case, guessed, expected),)
     if not claimed_years(case):
         why = f"production years: no era is stated; the sheet has {expected}"
         return (
@@ -70,14 +71,14 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
     )  # fmt: skip
 
 
-def _guessed(case: Case, expected: str) -> Finding:
+def _guessed(case: Case, eras: list[Era], expected: str) -> Finding:
     """The era is only guessed at: nothing is held against it."""
     assert case.sheet is not None
-    era = case.evidence.eras[0]
+    era = eras[0]
     stated = era_text(era.from_year, era.to_year, era.approximate)
     why = f"production years: the seller guesses {stated}; the sheet has {expected}"
     years = sheet_years(case)
-    meets = any(_gap(e, years.first, years.last) == 0 for e in case.evidence.eras)
+    meets = any(_gap(e, years.first, years.last) == 0 for e in eras)
     result: Result = "agrees" if meets else "undecided"
     return Finding(
         CHECK, "production_years", result, "soft", why, stated=stated, expected=expected,

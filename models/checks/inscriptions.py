@@ -37,6 +37,7 @@ _GENERIC = re.compile(
     r"(?:\*|(?:maker'?s |brand |model |company )?(?:name|names|logo|logos|signature|stamp|stamps|"
     r"stamping|marks?|markings?|inscriptions?|lettering|writing|print|engraving|text|brand|number|model))$"
 )
+_NAMED_MARK = re.compile(r"\b(?:logo|name|sign|brand|initial|monogram|letter|inscri|marked with)")
 _VANISHING = frozenset({"printed", "sticker"})
 _VIEWER = re.compile(r"\bas you look|facing|viewer|from the front|as worn|when worn|looking at\b")
 
@@ -252,6 +253,8 @@ def _claim_of(marking: Marking, scene: Scene) -> Claim | None:
     if speaks_of_others(scene, (start, end)):
         return None
     words = scene.passage.folded[start:end]
+    if _OF_SIZES.search(words):
+        return None
     where = f"{marking.place or ''} {'' if marking.place else words}"
     place = read_place(where)
     if not any(g in ("side", "part", "surface") for g, _ in place):
@@ -276,6 +279,9 @@ def _clause(scene: Scene, at: int) -> tuple[int, int]:
     return scene.start, scene.end
 
 
+_OF_SIZES = re.compile(
+    r"\b(?:size|sizes|measurement|grossen|taille|misura|talla)s?\s+(?:mark|print|stamp|num)"
+)
 _DENIED_MARK = re.compile(
     r"\b(?:no|without|never|kein\w*|sans|senza|sin|not any)\s+(?:\w+\s+){0,2}$"
 )
@@ -455,6 +461,8 @@ def _covers(claim: Claim, place: Place) -> bool:
 
 def _forbidden(case: Case, rule: Rule, claim: Claim) -> Iterator[_Vote]:
     stated = claim.text or "a mark"
+    if claim.text is None and not claim.how and not _NAMED_MARK.search(claim.words):
+        return  # "a small mark on the lens" may be a scratch
     if claim.claimed == "present":
         if claim.on_lens and case.has_other_lenses:
             yield _Vote("undecided", claim, "the lenses are said to be later ones", stated)

@@ -87,7 +87,7 @@ def _once(seen: Iterator[SeenMark]) -> Iterator[SeenMark]:
 def seen_marks(case: Case) -> Iterator[SeenMark]:
     """Dated marks among what is said to be written, and in sentences that speak of marks."""
     for marking in case.evidence.markings:
-        if marking.claimed == "absent":
+        if marking.claimed == "absent" or any(case.is_of_another(s) for s in marking.quoted):
             continue
         for date in date_marks(marking.text):
             yield _of_marking(case, marking, date)
@@ -163,7 +163,18 @@ def _is_off_frame(clause: str) -> bool:
 def claimed_years(case: Case) -> tuple[Era, ...]:
     """The eras the listing claims; a year within a mark ("EN 1836") is none."""
     eras = (e for e in case.evidence.eras if not any(_in_mark(case, s) for s in e.quoted))
-    return tuple(e for e in eras if not is_doubted_era(case, e))
+    return tuple(e for e in eras if not is_doubted_era(case, e) and not _is_of_a_thing(case, e))
+
+
+def _is_of_a_thing(case: Case, era: Era) -> bool:
+    """The year of a receipt, box or tag is not the frame's."""
+    places = [case.place_of(span) for span in era.quoted]
+    told = [p for p in places if p is not None]
+    return bool(told) and all(
+        _is_off_frame(scene.passage.folded[clause[0] : clause[1]])
+        and not any(n == "front" and clause[0] <= s < clause[1] for n, s, _ in scene.parts)
+        for scene, clause in told
+    )
 
 
 def is_doubted_era(case: Case, era: Era) -> bool:
@@ -340,6 +351,8 @@ def _places_of(case: Case, text: str) -> Iterator[tuple[Span, bool, bool]]:
     wanted = re.sub(r"\W+", "", plain(text))
     for marking in case.evidence.markings:
         if marking.claimed == "absent" or not marking.quoted:
+            continue
+        if case.is_of_another(marking.quoted[0]):
             continue
         said = re.sub(r"\W+", "", plain(marking.text))
         if said == wanted or (len(wanted) > 3 and wanted in said):

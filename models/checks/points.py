@@ -94,6 +94,7 @@ def _verdict(
     ), stated[1]
 
 
+_LOOSE_PARTS = frozenset({"pad", "screw", "tip", "lens"})
 _WEIGHT = {"conflicts": 4, "undecided": 3, "agrees": 2, "not_stated": 1, "no_reference": 0}
 
 
@@ -199,6 +200,8 @@ def _presence_result(rule: Rule, statement: Statement, words: PointWords) -> Res
     if not wanted or "none" in rule.values:
         return None
     if statement.claimed == "absent":
+        if words.topic in _LOOSE_PARTS:
+            return None  # "no nose pads": the part is missing, which is condition
         # what has no rivets has no colour of rivets either: one cause, told at the first point
         return None if words.facets and words.facets[0].name == "colour" else "conflicts"
     said = "present" in rule.values or (
