@@ -21,6 +21,7 @@ _BLOCK = 8  # px; means are taken of blocks, cells are made of blocks
 _BLOCKS = 3  # a side of a cell
 _STRIDE = 2  # blocks from cell to cell: cells overlap by a third
 _CELL = _BLOCK * _BLOCKS
+_PLAIN = 2.2  # grey levels of spread; less is plain
 _STEP = _BLOCK * _STRIDE
 _ERODE = 4
 
@@ -30,6 +31,9 @@ class Agreement:
     """Cells of the common part (rows, columns): correlation at the fine and the coarse blur,
     texture (spread in grey levels, the larger of both), corners (0 a straight edge, 1 texture both
     ways), sharpness, means (less 128), and which cells count.
+
+    `plain` is the correlation of the finest detail over all plain cells, `tone_off` how far the
+    cells' means lie from a straight line.
 
     `to_work` is the matrix from photo b's px to cells' px, `b_polygon` and `a_polygon` outline the
     common part in each photo's px.
@@ -41,6 +45,8 @@ class Agreement:
     texture_a: Floats
     texture_b: Floats
     corners: Floats
+    plain: float
+    tone_off: tuple[float, float]
     sharp_a: Floats
     sharp_b: Floats
     means_a: Floats
@@ -173,6 +179,35 @@ def _corners_in(half: Floats) -> Floats:
     return np.asarray((middle - off) / (middle + off + 4.0))
 
 
+def _plain_correlation(
+    work_a: Floats, work_b: Floats, valid: npt.NDArray[np.bool_], coarse: tuple[Floats, ...]
+) -> float:
+    """Correlation of the finest detail over all plain cells together: dust, scratches, weave.
+
+    Two photos of like goods have the same outlines, but not the same dust. 0 where all is textured.
+    """
+    chosen = valid & (np.maximum(coarse[1], coarse[2]) < _PLAIN)
+    if chosen.sum() < 3:
+        return 0.0
+    a, b = (work - cv2.GaussianBlur(work, (0, 0), 3.0) for work in (work_a, work_b))
+    mean_a, mean_b, square_a, square_b, product = _sums((a, b, a * a, b * b, a * b), _BLOCK)
+    covariance = (product - mean_a * mean_b)[chosen].sum()
+    spread = (square_a - mean_a**2)[chosen].sum() * (square_b - mean_b**2)[chosen].sum()
+    return float(covariance / np.sqrt(max(float(spread), 1e-3)))
+
+
+def _tone_off(means_a: Floats, means_b: Floats) -> tuple[float, float]:
+    """How far the cells' means lie from a straight line, in grey levels: median and upper tenth.
+
+    Light and reflections differ between two photos; an edit moves all cells alike.
+    """
+    if len(means_a) < 4 or min(means_a.std(), means_b.std()) < 1.0:
+        return 0.0, 0.0
+    slope, shift = np.polyfit(means_a, means_b, 1)
+    off = np.abs(means_b - slope * means_a - shift) / max(1.0, float(means_b.std()) / 25)
+    return float(np.median(off)), float(np.quantile(off, 0.9))
+
+
 def _sharpness(work: Floats, spread: Floats) -> Floats:
     """Per cell: the mean step from pixel to pixel against the spread."""
     steps = np.abs(np.diff(work, axis=1, append=work[:, -1:]))
@@ -207,6 +242,8 @@ def _cells(
         texture_a=coarse[1],
         texture_b=coarse[2],
         corners=corners,
+        plain=_plain_correlation(work_a, work_b, valid, coarse),
+        tone_off=_tone_off(coarse[3][valid], coarse[4][valid]),
         sharp_a=_sharpness(work_a, coarse[1]),
         sharp_b=_sharpness(work_b, coarse[2]),
         means_a=coarse[3],

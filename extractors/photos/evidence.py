@@ -12,7 +12,6 @@ from extractors.photos.align import Alignment
 from extractors.photos.features import Floats
 
 FIGURES = (
-    "votes",  # log of the votes of shared words
     "tight",  # log of the matches within 2 px
     "tight_share",  # of the matches
     "match_share",  # of the features that the common part could match
@@ -25,6 +24,9 @@ FIGURES = (
     "high_quarter",
     "agreeing",  # log of the amount of texture that correlates above .9, in full cells
     "tone",  # correlation of the cells' means
+    "plain",  # correlation of the finest detail over the plain cells
+    "tone_off",  # log of how far the cells' means lie from a straight line: the median
+    "tone_far",  # and the upper tenth
     "overlap",  # log of the smaller share of either picture
     "balance",  # how alike the texture of both is, 0 to 1
     "masked",  # share of the texture left out as a shared overlay
@@ -50,6 +52,8 @@ class Cells:
     means: Floats
     in_a: Floats
     in_b: Floats
+    plain: float
+    tone_off: tuple[float, float]
 
 
 def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
@@ -71,6 +75,8 @@ def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
         means=np.stack([kept(agreement.means_a), kept(agreement.means_b)]),
         in_a=np.clip(in_a[chosen], -9999, 9999).astype(np.float16),
         in_b=np.clip(in_b[chosen], -9999, 9999).astype(np.float16),
+        plain=agreement.plain,
+        tone_off=agreement.tone_off,
     )
 
 
@@ -97,7 +103,6 @@ def figures_of(
     amount = float(weights[better > 0.9].sum()) / _MOST_TEXTURE
     return np.array(
         [
-            np.log1p(alignment.votes),
             np.log1p(alignment.tight),
             alignment.tight / max(alignment.matches, 1),
             alignment.matches / max(alignment.expected, 1),
@@ -110,6 +115,9 @@ def figures_of(
             quarters[1],
             np.log1p(amount),
             _tone(cells, masked),
+            cells.plain,
+            np.log1p(cells.tone_off[0]),
+            np.log1p(cells.tone_off[1]),
             np.log(max(1e-3, min(*shares, 1.0))),
             (share * cells.balance).sum(),
             1 - total / max(everything, 1e-6),
