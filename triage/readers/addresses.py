@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 import tomllib
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlencode, urljoin, urlsplit, urlunsplit
@@ -130,12 +130,22 @@ def leads_away(href: str, page_url: str | None) -> bool:
         return False
     if IMAGE_ENDING.search(href):
         return False
-    target = canonical_url(href, page_url)
-    if target is None or page_url is None:
+    if page_url is None:
         is_page = re.search(r"\.(?:html?|php)(?:[?#]|$)", href) is not None
-        return canonical_url(href) is not None or is_page or href.startswith("/")
-    parts, own = urlsplit(target), urlsplit(page_url)
-    if _PHOTO_STEP.search(parts.path):
+        return "://" in href or is_page or href.startswith("/")
+    host, own = _place_of(page_url)
+    address = re.split(r"[?#]", href, maxsplit=1)[0]
+    other, path = _place_of(address) if "//" in address[:9] else (host, address)
+    if _PHOTO_STEP.search(path) or not path:
         return False
-    is_below = parts.path.startswith(own.path.rstrip("/") + "/")
-    return (parts.netloc, parts.path) != (own.netloc, own.path) and not is_below
+    if not path.startswith("/"):  # relative to the page's own folder
+        path = f"{own.rpartition('/')[0]}/{path.removeprefix('./')}"
+    return (other, path) != (host, own) and not (other == host and path.startswith(own + "/"))
+
+
+@lru_cache(maxsize=512)
+def _place_of(address: str) -> tuple[str, str]:
+    """Host and path of a web address, without taking it all apart (pages hold thousands)."""
+    rest = re.split(r"[?#]", address.partition("//")[2], maxsplit=1)[0]
+    host, _, path = rest.partition("/")
+    return host.lower(), "/" + path.rstrip("/")

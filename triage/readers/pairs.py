@@ -144,8 +144,10 @@ def _alternating(top: HtmlElement) -> Iterator[Pair]:
 
 
 _WITH_FIGURES = frozenset(
-    ("price", "bid", "start_bid", "sold", "buy_now", "shipping")
-    + ("listing_id", "date_listed", "ends_at")
+    (
+        *("price", "bid", "start_bid", "sold", "buy_now", "shipping"),
+        *("listing_id", "date_listed", "ends_at"),
+    )
 )
 _ALONE = _WITH_FIGURES | {"seller", "seller_id", "location"}
 

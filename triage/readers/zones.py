@@ -143,8 +143,6 @@ def clean(root: HtmlElement, anchor: HtmlElement | None, url: str | None = None)
     Returns how many cards there were.
     """
     kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else {root}
-    cards = find_cards(root, kept, url)
-    count = sum(1 for c in cards if c.getparent() is not None)
     doomed: list[HtmlElement] = []
     pending = [root]
     while pending:
@@ -156,8 +154,9 @@ def clean(root: HtmlElement, anchor: HtmlElement | None, url: str | None = None)
     remove(doomed)
     for heading in _similar_headings(root):
         _remove_section(heading, kept)
+    cards = find_cards(root, kept, url)
     remove(cards)
-    return count
+    return len(cards)
 
 
 def find_cards(root: HtmlElement, kept: set[HtmlElement], url: str | None) -> list[HtmlElement]:
