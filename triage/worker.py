@@ -102,6 +102,19 @@ def _run(channel: Channel, index: int, task: Callable[[Any], Any], payload: Any)
     channel.put("end", index)
 
 
+def _task_or_failure(name: str, tasks: dict[str, str]) -> Callable[[Any], Any]:
+    """Import a task; one that cannot be had (a library is missing or confined) fails each time."""
+    try:
+        return find_task(name, tasks)
+    except Exception as error:  # noqa: BLE001 - importing may raise anything
+        failure = error
+
+        def fail(_: Any) -> None:
+            raise failure
+
+        return fail
+
+
 def serve(inbox: BinaryIO, out: BinaryIO, tasks: dict[str, str], holds: dict[str, bool]) -> None:
     """Work until the parent closes the pipe."""
     from triage.confinement import allow_cpu_seconds
@@ -110,7 +123,7 @@ def serve(inbox: BinaryIO, out: BinaryIO, tasks: dict[str, str], holds: dict[str
     channel.put("hello", holds)
     channel.flush()
     while (batch := read_message(inbox)) is not None:
-        task = find_task(batch["task"], tasks)
+        task = _task_or_failure(batch["task"], tasks)
         for index, payload in zip(batch["indices"], batch["payloads"], strict=True):
             allow_cpu_seconds(batch["time_s"])
             _run(channel, index, task, payload)

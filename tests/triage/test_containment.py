@@ -87,6 +87,14 @@ def test_a_breach_costs_itself_alone(
     assert run(supervisor, "double", [4]) == {0: [8]}
 
 
+def test_a_task_that_cannot_be_loaded_fails_each_payload() -> None:
+    with Supervisor(1, tasks={"none": "no_such_module:none"}) as supervisor:
+        results = run(supervisor, "none", [1, 2])
+    assert [b.what for values in results.values() for b in values] == [
+        "cannot be read (ModuleNotFoundError)"
+    ] * 2
+
+
 def test_neighbours_of_a_crash_get_their_results(supervisor: Supervisor) -> None:
     results = run(supervisor, "steps", [{"how": "crash"} for _ in range(4)])
     for values in results.values():
