@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
 from extractors.photos.agreement import Agreement, cell_middles
 from extractors.photos.align import Alignment
@@ -29,7 +28,6 @@ FIGURES = (
     "tone_far",  # and the upper tenth
     "overlap",  # log of the smaller share of either picture
     "balance",  # how alike the texture of both is, 0 to 1
-    "masked",  # share of the texture left out as a shared overlay
 )
 _LEAST_TEXTURE = 2.2
 _MOST_TEXTURE = 20.0
@@ -90,13 +88,10 @@ def figures_of(
     alignment: Alignment,
     shares: tuple[float, float],
     cells: Cells,
-    masked: npt.NDArray[np.bool_],
 ) -> Floats:
-    """(len(FIGURES),) figures; `masked` cells are left out."""
-    all_weights = weights_of(cells)
-    weights = np.where(masked, 0, all_weights)
-    total, everything = float(weights.sum()), float(all_weights.sum())
-    share = weights / max(total, 1e-6)
+    """(len(FIGURES),) figures of two photos laid over each other."""
+    weights = weights_of(cells)
+    share = weights / max(float(weights.sum()), 1e-6)
     coarse, fine = cells.coarse.astype(np.float32), cells.fine.astype(np.float32)
     better = np.maximum(coarse, fine)
     quarters = _weighted_quantiles(better, weights, (0.25, 0.75))
@@ -114,13 +109,12 @@ def figures_of(
             quarters[0],
             quarters[1],
             np.log1p(amount),
-            _tone(cells, masked),
+            _tone(cells),
             cells.plain,
             np.log1p(cells.tone_off[0]),
             np.log1p(cells.tone_off[1]),
             np.log(max(1e-3, min(*shares, 1.0))),
             (share * cells.balance).sum(),
-            1 - total / max(everything, 1e-6),
         ],
         np.float32,
     )
@@ -135,9 +129,9 @@ def _weighted_quantiles(values: Floats, weights: Floats, at: tuple[float, ...]) 
     return [float(values[order[min(int(place), len(order) - 1)]]) for place in places]
 
 
-def _tone(cells: Cells, masked: npt.NDArray[np.bool_]) -> float:
+def _tone(cells: Cells) -> float:
     """Correlation of the cells' means; 0 where one picture is even."""
-    a, b = cells.means[:, ~masked].astype(np.float32)
+    a, b = cells.means.astype(np.float32)
     if len(a) < 3 or a.std() < 0.5 or b.std() < 0.5:
         return 0.0
     return float(np.corrcoef(a, b)[0, 1])

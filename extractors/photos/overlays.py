@@ -1,4 +1,4 @@
-"""What recurs over many unrelated photos: logos, page chrome, frames. Such cells are masked.
+"""What recurs over many unrelated photos: logos, page chrome, frames.
 
 A place of a photo that agrees, upright and unmirrored, with photos of two or more other groups is
 no evidence that two photos show one picture. Groups are a hub and its copies, never chained.
@@ -36,6 +36,14 @@ def masks_of(
     group = hubs(len(fingerprints), looked, scores)
     recurring = _recurring(fingerprints, looked, group)
     return [_mask(fingerprints, one, recurring) for one in looked]
+
+
+def masked_share(one: Looked, mask: Mask | None) -> float:
+    """The share of a pair's texture that lies in masked cells."""
+    if mask is None:
+        return 0.0
+    weights = weights_of(one.cells)
+    return float(weights[mask].sum() / max(float(weights.sum()), 1e-6))
 
 
 def hubs(

@@ -12,14 +12,13 @@ from dataclasses import dataclass
 from typing import Literal, TypeVar
 
 import numpy as np
-import numpy.typing as npt
 
 from extractors.photos.changes import describe_changes
 from extractors.photos.evidence import figures_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint
 from extractors.photos.model import PairModel, load_model
-from extractors.photos.overlays import Mask, masks_of
+from extractors.photos.overlays import Mask, masked_share, masks_of
 from extractors.photos.search import Looked, content_digest, look_everywhere
 from extractors.photos.verdict import answer_of
 
@@ -80,41 +79,34 @@ class Judged:
 
 
 def judge(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) -> list[Judged]:
-    """Score every pair that was looked at, shared overlays masked."""
+    """Score every pair that was looked at, and find what recurs over unrelated photos."""
     if not looked:
         return []
     model = load_model()
-    first = model.scores(make_figures(fingerprints, looked, None))
-    figures = make_figures(fingerprints, looked, first)
-    textures = [
-        min(fingerprints[one.later].texture, fingerprints[one.earlier].texture) for one in looked
-    ]
+    figures = make_figures(looked)
+    scores = model.scores(figures)
+    masks = masks_of(fingerprints, looked, scores)
     return [
-        _judged(model, one, row, texture)
-        for one, row, texture in zip(looked, figures, textures, strict=True)
+        _judged(fingerprints, model, *one)
+        for one in zip(looked, figures, scores.tolist(), masks, strict=True)
     ]
 
 
-def make_figures(
+def make_figures(looked: Sequence[Looked]) -> Floats:
+    """(pairs, figures) of pairs that were looked at."""
+    return np.stack([figures_of(one.alignment, one.shares, one.cells) for one in looked])
+
+
+def _judged(
     fingerprints: Sequence[Fingerprint],
-    looked: Sequence[Looked],
-    scores: npt.NDArray[np.float64] | None,
-) -> Floats:
-    """(pairs, figures); with first `scores`, what recurs over many groups of photos is masked."""
-    masks: Sequence[Mask | None] = [None] * len(looked)
-    if scores is not None:
-        masks = masks_of(fingerprints, looked, scores)
-    return np.stack([_figures(one, mask) for one, mask in zip(looked, masks, strict=True)])
-
-
-def _figures(one: Looked, mask: Mask | None) -> Floats:
-    masked = np.zeros(len(one.cells.coarse), bool) if mask is None else mask
-    return figures_of(one.alignment, one.shares, one.cells, masked)
-
-
-def _judged(model: PairModel, one: Looked, figures: Floats, texture: float) -> Judged:
-    score = float(model.scores(figures[None])[0])
-    answer, certain = answer_of(score, figures, texture, model)
+    model: PairModel,
+    one: Looked,
+    figures: Floats,
+    score: float,
+    mask: Mask | None,
+) -> Judged:
+    texture = min(fingerprints[one.later].texture, fingerprints[one.earlier].texture)
+    answer, certain = answer_of(score, figures, texture, masked_share(one, mask), model)
     return Judged(one, figures, round(score, 6), answer, certain)
 
 

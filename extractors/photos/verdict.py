@@ -16,11 +16,12 @@ _SURE_MATCHES = 3.2  # log of the matches within 2 px: 24
 
 
 def answer_of(
-    score: float, figures: Floats, texture: float, model: PairModel
+    score: float, figures: Floats, texture: float, masked: float, model: PairModel
 ) -> tuple[Answer, bool]:
     """The answer, and whether the tool stands behind it.
 
-    `texture` is the smaller of both photos' (see Fingerprint). Below the threshold for a copy the
+    `texture` is the smaller of both photos' (see Fingerprint), `masked` the share of the pair's
+    texture that recurs over unrelated photos. Below the threshold for a copy the
     answers are rules of thumb: what agrees in one part only and is straight is an overlay, what
     matches on an uneven ground is the same piece and place, on a plain ground only alike.
     """
@@ -28,7 +29,7 @@ def answer_of(
         return "copy", True
     value = dict(zip(FIGURES, figures.tolist(), strict=True))
     matched = value["tight"] > _SURE_MATCHES and value["match_share"] > 0.12
-    if value["masked"] > _MASKED or (value["high_quarter"] > 0.97 and value["disagree"] > 0.3):
+    if masked > _MASKED or (value["high_quarter"] > 0.97 and value["disagree"] > 0.3):
         return "shared_overlay", value["agreeing"] > 1.0 and value["tight"] > 2.5
     if matched and texture > _LEAST_ROOM and value["mean_coarse"] > 0.35:
         return "same_piece", True

@@ -3,8 +3,8 @@
 python -m tests.evaluation.photo_benchmark.evaluate FOLDER... [--kept-back] [--originals 60]
     [--copies 12] [--rounds 12] [--seed 2] [--processes 2] [--peers] [--train pair_model.json]
 
-FOLDER: folders of photographs, such as unpacked wallpaper packages. `--train` fits the pair model on
-this benchmark and writes it with its card; figures for the card come from a run with `--kept-back`.
+FOLDER: folders of photographs, such as unpacked wallpaper packages. `--train` fits the pair model
+on this benchmark and writes it with its card; figures for the card come from a run with `--kept-back`.
 """
 
 from __future__ import annotations
@@ -16,7 +16,6 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
-import numpy.typing as npt
 
 from extractors.photos.fingerprint import Fingerprint, fingerprint
 from extractors.photos.model import load_model
@@ -45,7 +44,7 @@ def main() -> None:
     print(f"{len(truth.shots)} photos, {truth.negatives()} negative pairs")
     looked = _timed("search and comparison", lambda: look_everywhere(made, options.processes), made)
     if options.train:
-        _train(truth, made, looked, Path(options.train), vars(options))
+        _train(truth, looked, Path(options.train), vars(options))
         return
     judged = judge(made, looked)
     _print("this tool", measure(truth, _scores(judged), load_model().threshold))
@@ -148,28 +147,22 @@ def _print_names(truth: Truth, made: Sequence[Fingerprint], judged: Sequence[Jud
 
 def _train(
     truth: Truth,
-    made: Sequence[Fingerprint],
     looked: Sequence[Looked],
     path: Path,
     options: dict[str, object],
 ) -> None:
-    """Train in two rounds: the second with the overlays masked that the first makes visible."""
+    """Fit the model on this benchmark and write it."""
     labels = np.array([truth.is_copy(one.later, one.earlier) for one in looked])
-    hard = np.array([truth.is_hard(one.later, one.earlier) for one in looked])
-    scores: npt.NDArray[np.float64] | None = None
-    model: dict[str, object] = {}
-    for _ in range(2):
-        figures = make_figures(made, looked, scores)
-        model = train(figures, labels, hard)
-        scores = scores_of(model, figures)
-    assert scores is not None
+    figures = make_figures(looked)
+    model = train(figures, labels)
+    scores = scores_of(model, figures)
     model["threshold"] = safe_threshold(scores, labels, truth.negatives())
     known = {k: v for k, v in options.items() if k in ("seed", "originals", "copies", "rounds")}
     card = {
         "what": "logistic regression over bent figures; a score is 0 to 1, a copy at the threshold",
         "made from": {
             **known,
-            "photos": len(made),
+            "photos": len(truth.shots),
             "pairs": len(looked),
             "copies": int(labels.sum()),
         },

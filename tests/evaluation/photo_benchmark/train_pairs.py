@@ -33,19 +33,18 @@ def knots_of(
 
 
 def train(
-    figures: npt.NDArray[np.float32], labels: npt.NDArray[np.bool_], hard: npt.NDArray[np.bool_]
+    figures: npt.NDArray[np.float32], labels: npt.NDArray[np.bool_], strictness: float = 0.01
 ) -> dict[str, object]:
     """Fit the logistic regression; the result is what the JSON file holds, without card."""
     agree = figures[:, FIGURES.index("agree")]
     keep = ~labels | (agree >= _LEAST_AGREEING)
-    figures, labels, hard = figures[keep], labels[keep], hard[keep]
+    figures, labels = figures[keep], labels[keep]
     knots = knots_of(figures, labels)
     columns = np.array([column for column, _ in knots])
     places = np.array([place for _, place in knots])
     bent = bend(figures, columns, places)
     scale = bent.std(0) + 1e-6
-    weights = np.where(labels, 1.0, np.where(hard, 3.0, 1.0))
-    fitted = LogisticRegression(C=0.3, max_iter=3000).fit(bent / scale, labels, weights)
+    fitted = LogisticRegression(C=strictness, max_iter=1000).fit(bent / scale, labels)
     return {
         "intercept": round(float(fitted.intercept_[0]), 6),
         "threshold": 0.5,

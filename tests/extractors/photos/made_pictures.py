@@ -16,9 +16,8 @@ def scene(seed: int, shape: tuple[int, int] = (360, 480)) -> Pixels:
     """A picture of shapes and letters on an uneven ground, (h, w, 3) RGB."""
     rng = np.random.default_rng(seed)
     height, width = shape
-    ground = cv2.resize(
-        rng.uniform(60, 200, (9, 12, 3)).astype(np.float32), (width, height), interpolation=cv2.INTER_CUBIC
-    )
+    coarse = rng.uniform(60, 200, (9, 12, 3)).astype(np.float32)
+    ground = cv2.resize(coarse, (width, height), interpolation=cv2.INTER_CUBIC)
     image = np.clip(ground + rng.normal(0, 4, ground.shape), 0, 255).astype(np.uint8)
     for _ in range(45):
         colour = rng.integers(0, 255, 3).tolist()

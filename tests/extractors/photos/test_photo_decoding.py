@@ -6,10 +6,10 @@ import io
 
 import numpy as np
 import pytest
-from tests.extractors.photos.made_pictures import encode, scene
 from PIL import Image, ImageOps
 
 from extractors.photos.decode import PhotoError, decode, thumbnail
+from tests.extractors.photos.made_pictures import encode, scene
 
 SCENE = scene(1)
 

@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from tests.extractors.photos.made_pictures import Pixels, encode, scene
 from skimage import data as bundled
 
 from extractors.photos.fingerprint import Fingerprint, fingerprint, from_bytes
 from extractors.photos.pairs import Pair, find_pairs, groups
+from tests.extractors.photos.made_pictures import Pixels, encode, scene
 
 ORIGINAL = scene(7)
 
