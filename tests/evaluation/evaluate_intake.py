@@ -19,7 +19,12 @@ from pathlib import Path
 from typing import Any
 
 from extractors.records import Listing
-from tests.evaluation.intake import templates_kept, templates_second, templates_written
+from tests.evaluation.intake import (
+    templates_kept,
+    templates_second,
+    templates_third,
+    templates_written,
+)
 from tests.evaluation.intake.goods import LANGUAGES, make_goods
 from tests.evaluation.intake.made import FIELDS, Made
 from tests.evaluation.intake.saving import save
@@ -28,7 +33,11 @@ from triage.readers.source import ReadResult, Source
 
 CARRIERS = ("complete", "one file", "mhtml", "zip")
 HALVES = {
-    "written": (*templates_written.TEMPLATES, *templates_second.TEMPLATES),
+    "written": (
+        *templates_written.TEMPLATES,
+        *templates_second.TEMPLATES,
+        *templates_third.TEMPLATES,
+    ),
     "kept back": templates_kept.TEMPLATES,
 }
 

@@ -140,7 +140,7 @@ def _is_site_line(element: HtmlElement) -> bool:
 
 
 def _begins_part(element: HtmlElement, heading: HtmlElement) -> bool:
-    if element.tag in ("footer", "aside", "form", "nav"):
+    if element.tag in ("footer", "aside", "form", "nav", "hr"):
         return True
     first = element if element.tag in HEADINGS else next(iter(element.iter(*HEADINGS)), None)
     if first is None:

@@ -16,7 +16,7 @@ from triage.readers.items import Item, short_name
 from triage.readers.labels import field_of_label
 from triage.readers.markup import select
 from triage.readers.prices import currency_code, read_price
-from triage.readers.words import text_lines
+from triage.readers.words import plain_text, text_lines
 
 PRODUCT = ("Product", "IndividualProduct", "SomeProducts", "ProductModel", "ProductGroup")
 _OFFERS = ("Offer", "AggregateOffer", "OfferForPurchase", "Demand")
@@ -133,7 +133,7 @@ def _product_facts(item: Item, language: str) -> Iterator[Fact]:
         for text in item.texts(name)[:1]:
             yield Fact("title", " ".join(text.split()), origin, name)
     for text in item.texts("description")[:1]:
-        yield Fact("description", text, origin, "description")
+        yield Fact("description", plain_text(text), origin, "description")
     for holder in holders:
         yield from _identity(holder, item, origin)
         yield from _holder_dates(holder, language, origin)

@@ -18,13 +18,11 @@ from typing import Any
 
 from triage.readers.dates import read_date
 from triage.readers.facts import Amount, Fact
-from triage.readers.markup import parse_html
 from triage.readers.phrases import says
 from triage.readers.prices import currency_code, read_price
 from triage.readers.schema_facts import name_fit
-from triage.readers.source import Unreadable
 from triage.readers.tolerant_json import load_json, load_prefix
-from triage.readers.words import text_lines
+from triage.readers.words import plain_text
 
 ORIGIN = "page state"
 MOST_TEXT = 4_000_000
@@ -296,7 +294,7 @@ def _fact(field: str, value: Any, path: str, currency: str | None, language: str
         if stated:
             yield Fact(field, stated.iso, ORIGIN, path)
     elif field == "description":
-        yield Fact(field, _plain_text(text), ORIGIN, path)
+        yield Fact(field, plain_text(text), ORIGIN, path)
     elif field == "quantity":
         if re.fullmatch(r"\d{1,5}", text):
             yield Fact(field, int(text), ORIGIN, path)
@@ -365,17 +363,6 @@ def _status(path: str, text: str) -> Iterator[Fact]:
         "instock",
     ):
         yield Fact("status", "open", ORIGIN, path)
-
-
-def _plain_text(text: str) -> str:
-    """A description that holds markup as its text lines."""
-    if not re.search(r"<(?:p|br|div|li|b|ul|span|table)\b[^>]*>", text, re.I):
-        return text
-    try:
-        root = parse_html(text)
-    except Unreadable:
-        return text
-    return text_lines(root) if root is not None else text
 
 
 def _specifics(listing: dict[str, Any]) -> Iterator[tuple[str, str]]:

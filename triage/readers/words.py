@@ -5,7 +5,8 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 
-from triage.readers.markup import HtmlElement
+from triage.readers.markup import HtmlElement, parse_html
+from triage.readers.source import Unreadable
 
 BLOCKS = frozenset(
     [
@@ -167,3 +168,14 @@ def _is_pre(element: HtmlElement) -> bool:
         return True
     style = element.get("style") or ""
     return "white-space" in style and "pre" in style
+
+
+def plain_text(text: str) -> str:
+    """A description that holds markup as its text lines."""
+    if not re.search(r"<(?:p|br|div|li|b|ul|span|table)\b[^>]*>", text, re.I):
+        return text
+    try:
+        root = parse_html(text)
+    except Unreadable:
+        return text
+    return text_lines(root) if root is not None else text
