@@ -2,6 +2,41 @@
 
 A broken file becomes a Problem naming the file, line or key, what is wrong and the fix; the rest
 loads. A buyer's sheet with the id of a shipped one takes its place.
+
+A sheet is one TOML file; only `name` is required, everything else narrows the judgement:
+
+    name = "Orlenza Merrin"            # maker and model, as sellers write it
+    aliases = ["Merrin"]
+    years = [1958, 1964]               # or "1958-1964", "1960s", "from 1958", {from=, to=}
+    country = "England"
+    source = "seven pieces measured"   # for every point that names none of its own
+    sure = "certain"                   # certain | likely | guess (a guess never conflicts)
+    usual_faults = ["white bloom on the tips"]
+
+    [sizes]                            # millimetres: 46, "46 ± 1", "46-48", {value=, tolerance=}
+    basis = "printed"                  # printed on the frame, or taken by ruler
+    complete = true                    # no other size was made: only then an unlisted one conflicts
+    combinations = ["44-20-135", { lens_width = 46, bridge = 22, temple_length = 140 }]
+
+    [[point]]                          # one statement; several of one name, or [points.NAME]
+    name = "hinge_barrels"
+    always = 7                         # always | usually (a clue only) | never; a value or a list;
+    never = [3, 5]                     # never = "any": nothing of the kind
+    when = "colour is not black"       # or otherwise = true: the contrary of the rules before
+    text = "ORLENZA"                   # inscriptions: text, how, where, not_where, aligned,
+    how = "stamped"                    #   numerals (roman | arabic), how_often,
+    wear = "stays"                     #   wear: stays | can vanish; harmless = "paint rubs off"
+    tolerance = 2                      # plain numbers (angles), with unit = "degrees"
+    why = "..."                        # why, question, photo, source, sure
+    cues = { lozenge = ["little diamonds"] }   # a seller's words for a value
+    topic = ["clasp"]                  # words for the part, for a point of your own
+
+    [[edition]]                        # name, aliases, years, known_by = "rivet_colour is gold",
+    name = "Regatta"                   #   and [[edition.point]] or [edition.sizes] that replace
+    [[look_alike]]                     # reference, how, tell_by = ["rim_width"]
+    reference = "orlenza-tavoy"
+    [marks]                            # belong = ["Made in England"], never = ["CE"]
+    never = ["CE"]
 """
 
 from __future__ import annotations

@@ -169,7 +169,8 @@ def _text_claims(
             if not how and not not_how and number + 1 == len(hits):
                 how, not_how = _methods(_next_piece(scene, clause.end))
             marked = _MARK_WORD.search(words) or not_how or how
-            if not marked and (not place or _is_in_title(scene)):
+            spelled = _is_spelled_out(scene, start, end)
+            if not marked and (not place or not spelled or _is_in_title(scene)):
                 continue  # the model's name in a title or a plain sentence is no inscription
             told = (scene.passage.text[start:end], start, end)
             yield bounds, _clause_claim(scene, bounds, told, None, how, not_how, place)
@@ -190,6 +191,13 @@ def _blanked(scene: Scene, hits: list[tuple[int, int]]) -> str:
     for start, end in hits:
         text = f"{text[: start - scene.start]}{'#' * (end - start)}{text[end - scene.start :]}"
     return text
+
+
+def _is_spelled_out(scene: Scene, start: int, end: int) -> bool:
+    """Capitals or quotes in a sentence that has small letters: read off the frame, not a name."""
+    text = scene.passage.text
+    quoted = text[max(0, start - 1) : start] in set("\"“‘'«„") and start > 0
+    return quoted or (text[start:end].isupper() and not text[scene.start : scene.end].isupper())
 
 
 def _place_near(scene: Scene, segment: tuple[int, int], text_end: int) -> Place:
