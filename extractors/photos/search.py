@@ -32,7 +32,8 @@ from extractors.photos.evidence import Cells, cells_of, weights_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, from_bytes, grey_of
 
-_BUDGET = 40_000  # answers a photo may ask of the index
+_BUDGET = 40_000  # answers a photo may ask of the index,
+_BUDGET_A_PHOTO = 8  # and as many more for each photo there is
 _FLOOR = 1.2  # votes in one arrangement
 _MOST_CANDIDATES = 400
 _MOST_BITS = 24  # of 256: saved anew, smaller, brighter
@@ -94,9 +95,9 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         return
     best = {looked.earlier: looked for looked in _laid(folder, query, greys)}
     plain = {other for other, looked in best.items() if _is_promising(looked)}
-    misses = 0
+    misses, budget = 0, _BUDGET + _BUDGET_A_PHOTO * len(folder.fingerprints)
     for candidate in find_candidates(
-        folder.index, made, query, budget=_BUDGET, floor=_FLOOR, most=_MOST_CANDIDATES
+        folder.index, made, query, budget=budget, floor=_FLOOR, most=_MOST_CANDIDATES
     ):
         if candidate.other in plain:
             continue  # laid over each other already; words would only say it again
@@ -106,7 +107,7 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         misses = 0 if looked and _is_promising(looked) else misses + 1
         if misses >= _PATIENCE:
             break
-    yield from (best[earlier] for earlier in sorted(best))
+    yield from (best[earlier] for earlier in sorted(best) if _is_kept(best[earlier]))
 
 
 def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
@@ -131,6 +132,13 @@ def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         misses = 0 if looked and _is_promising(looked) else misses + 1
         if misses >= _PATIENCE_LAID:
             break
+
+
+def _is_kept(looked: Looked) -> bool:
+    """Whether anything speaks for the pair; thousands of hopeless ones would only fill memory."""
+    weights = weights_of(looked.cells)
+    agree = np.maximum(looked.cells.coarse, looked.cells.fine) > 0.9
+    return looked.alignment.tight >= 12 or bool((weights * agree).sum() > 0.08 * weights.sum())
 
 
 def _is_promising(looked: Looked) -> bool:

@@ -4,7 +4,7 @@ python -m tests.evaluation.photo_benchmark.evaluate FOLDER... [--kept-back] [--o
     [--copies 12] [--rounds 12] [--seed 2] [--processes 2] [--peers] [--train pair_model.json]
 
 FOLDER: folders of photographs, such as unpacked wallpaper packages. `--train` fits the pair model
-on this benchmark and writes it with its card; figures for the card come from a run with `--kept-back`.
+on this benchmark and writes it with its card.
 """
 
 from __future__ import annotations
