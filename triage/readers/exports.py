@@ -340,8 +340,8 @@ _DIVIDER = re.compile(r"[^\w \"'.()\-]")
 def _find_dialect(start: str) -> tuple[int, str, str] | None:
     """Find the header's line (from 0), the delimiter and the quote, by the names it yields."""
     best: tuple[tuple[int, float], tuple[int, str, str]] | None = None
-    for number, line in enumerate(start.splitlines()[:12]):
-        line = line[:4000]
+    for number, line in enumerate(_lines(start)[:12]):
+        line = line.rstrip("\r\n")[:4000]
         for delimiter in dict.fromkeys(_DIVIDER.findall(line)):
             names = [name.strip(" \"'") for name in line.split(delimiter)]
             fields = {f for f in map(field_of, names) if f}
@@ -370,7 +370,7 @@ def _cell(delimiter: str, quote: str) -> str:
 
 def _even_rows(start: str, delimiter: str, quote: str, skipped: int) -> int:
     """Count the first rows that are as wide as the header, less those that are not."""
-    lines = start.splitlines(keepends=True)[skipped : skipped + 40]
+    lines = _lines(start)[skipped : skipped + 40]
     csv.field_size_limit(MAX_LINE)
     try:
         rows = list(csv.reader(lines, delimiter=delimiter, quotechar=quote))
@@ -389,9 +389,12 @@ def read_csv(source: Source) -> Iterator[ReadResult]:
         )
     skipped, delimiter, quote = dialect
     rows = _rows(text, skipped, delimiter, quote)
-    header = [cell.strip() for _, cells in [next(rows)] for cell in cells or ()]
-    for line, cells in rows:
-        yield _read_row(source, header, cells, line)
+    _, cells = next(rows, (0, None))
+    if cells is None:
+        raise Unreadable("holds no rows", "export it again")
+    header = [cell.strip() for cell in cells]
+    for line, row in rows:
+        yield _read_row(source, header, row, line)
 
 
 def _rows(
@@ -399,7 +402,7 @@ def _rows(
 ) -> Iterator[tuple[int, list[str] | None]]:
     """Give each row with the number of its first line; None for one whose quotes do not close."""
     csv.field_size_limit(MAX_LINE)
-    lines = re.findall(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z", text)
+    lines = _lines(text)
     at = skipped
     while at < len(lines):
         reader = csv.reader(_at_most(lines, at), delimiter=delimiter, quotechar=quote, strict=False)
@@ -417,6 +420,11 @@ def _rows(
             pass
         yield at + 1, None
         at += 1
+
+
+def _lines(text: str) -> list[str]:
+    """Split as tables are: at line feeds and carriage returns alone, which are kept."""
+    return re.findall(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z", text)
 
 
 MAX_ROW_LINES = 3_000

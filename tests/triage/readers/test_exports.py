@@ -103,6 +103,12 @@ def test_open_quote_costs_its_row_alone() -> None:
     assert "line 2" in result.problems[0].what
 
 
+@pytest.mark.parametrize("mark", ["\x0b", "\x1c", "\u2028", "\x85"])
+def test_only_line_ends_end_a_row(mark: str) -> None:  # found by fuzzing
+    listing = only(read_csv(f"made{mark}by hand\ntitle;price\nFr{mark}ame;1\n".encode()))
+    assert (listing.title, listing.line) == (f"Fr{mark}ame", 3)
+
+
 def test_divider_in_an_unquoted_price() -> None:
     listing = only(read_csv(b"title,price,currency\nFrame,85,50,EUR\n"))
     assert (listing.price, listing.currency) == (Decimal("85.50"), "EUR")
