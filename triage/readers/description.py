@@ -132,6 +132,8 @@ def _collect(
 
 def _is_site_line(element: HtmlElement) -> bool:
     """A line of the site's own under the text: the listing's number, the day it was listed."""
+    if len(element) > 8:
+        return False
     text = flat_text(element)
     if not text or len(text) > 160:
         return False

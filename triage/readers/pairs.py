@@ -160,15 +160,22 @@ def _label_then_next(element: HtmlElement) -> Iterator[Pair]:
     """Among many children, a known label alone in one and its value in the next."""
     previous: str | None = None
     for child in element:
-        own = child.text or ""
-        if len(child) > 3 or len(own) > LONGEST_VALUE:
-            previous = None
-            continue
-        text = flat_text(child)
-        field = field_of_label(text) if text else None
-        if previous is not None and text and field is None and _may_follow(previous, text):
-            yield _pair(previous, text, child, element)
-        previous = text if field in _ALONE and not (child.tail or "").strip() else None
+        if previous is not None and len(child) <= 3 and len(child.text or "") <= LONGEST_VALUE:
+            text = flat_text(child)
+            if text and field_of_label(text) is None and _may_follow(previous, text):
+                yield _pair(previous, text, child, element)
+        label = _bare_text(child)
+        is_label = bool(label) and not (child.tail or "").strip()
+        previous = label if is_label and field_of_label(label) in _ALONE else None
+
+
+def _bare_text(element: HtmlElement) -> str:
+    """The text of an element that holds no others, or one that holds none."""
+    if len(element) == 1 and not (element.text or "").strip() and not element[0].tail:
+        element = element[0]
+    if len(element) or element.text is None or len(element.text) > LONGEST_LABEL:
+        return ""
+    return " ".join(element.text.split())
 
 
 def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
