@@ -316,9 +316,8 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
         place, numerals = read_place(words), re.search(r"\bnumerals?\b", words)
         denied = words_of("no_mark").search(words) is not None and not how - _denied_how(words)
         nothing = denied and words_of("nothing").search(words) is not None
-        if not (match or how or not_how or nothing) or not (
-            place or numerals or (denied and match)
-        ):
+        placed = place or numerals or (match and (denied or how or not_how))
+        if not (match or how or not_how or nothing) or not placed:
             continue
         if words_of("off_frame").search(words) or re.search(r"\d\d", words):
             continue  # a print of sizes is no inscription
@@ -436,6 +435,8 @@ def _votes(
     case: Case, rule: Rule, inscription: Inscription, place: Place, claim: Claim
 ) -> Iterator[_Vote]:
     match = text_match(inscription, claim.text) if claim.text and claim.text != "*" else None
+    if not claim.place and claim.text is None and (claim.how or claim.not_how) and _is_lone(case):
+        claim = replace(claim, place=place)  # the only inscription there is must be meant
     same_place = clash(place, claim.place) is None and shared(place, claim.place) >= min(
         2, len(place)
     )
@@ -458,6 +459,12 @@ def _votes(
         yield _Vote("undecided", claim, "it is said to be worn", "worn")
         return
     yield from _details(rule, inscription, place, claim, match)
+
+
+def _is_lone(case: Case) -> bool:
+    """Whether the sheet knows of one inscription only."""
+    assert case.sheet is not None
+    return sum(rule.inscription is not None for rule in case.sheet.rules) == 1
 
 
 def _covers(claim: Claim, place: Place) -> bool:

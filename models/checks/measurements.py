@@ -98,9 +98,29 @@ def _stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
         if name == "temple_length" and measurement.basis == "to_bend":
             name = "temple_to_bend"
         result[name] = (*result.get(name, ()), measurement)
-    for measurement in _rims(case):
+    for measurement in (*_rims(case), *_unread_prints(case)):
         result.setdefault(measurement.quantity, (measurement,))
     return result
+
+
+_TRIPLE = re.compile(
+    r"(?<![\w.,/-])([3-6]\d)\s?(?:□|▢|◻|☐|\[\s?\]|[-/])\s?([12]\d)"
+    r"\s?(?:□|[-/ ])\s?(1[1-6]\d)(?![\w/-]|[.,]\d)"
+)
+
+
+def _unread_prints(case: Case) -> Iterator[Measurement]:
+    """A whole "52□18-140" that the general reading passed over, outside words of other pieces."""
+    names = ("lens_width", "bridge", "temple_length")
+    for scene in case.told:
+        for match in _TRIPLE.finditer(scene.passage.folded, scene.start, scene.end):
+            for group, quantity in enumerate(names, 1):
+                span = scene.passage.span(match.start(group), match.end(group))
+                value = float(match.group(group))
+                if not case.is_of_another(span):
+                    yield Measurement(
+                        quantity, value, value, False, True, "item", 1, 0.5, "printed", (span,)
+                    )
 
 
 _RIM_PAIR = re.compile(
