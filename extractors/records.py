@@ -22,7 +22,8 @@ class Span:
 
     `part` "text": offsets into title + newline + description, `key` is None.
     `part` "specific": offsets into the value of the item specific labelled `key`.
-    `part` "answer": offsets into the seller's answer number `key`. `part` "photo": `key` is the path.
+    `part` "answer": offsets into the seller's answer number `key`.
+    `part` "photo": `key` is the path.
     """
 
     part: Part
@@ -110,7 +111,7 @@ class Measurement:
 
 @dataclass(frozen=True, slots=True)
 class Marking:
-    """Something said to be written on a thing; `object` says on which (item, lens, case, box ...)."""
+    """Something said to be written on a thing; `object` says on which (item, lens, case ...)."""
 
     text: str
     place: str | None
