@@ -1,4 +1,4 @@
-"""The house rules that a reader relies on: arrows of import, empty package files, plain names."""
+"""The house rules that a reader relies on: arrows of import, empty package files, names."""
 
 from __future__ import annotations
 
