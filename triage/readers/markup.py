@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from typing import Any, cast
 
 from lxml import etree
@@ -12,13 +13,21 @@ from triage.readers.source import Unreadable
 HtmlElement = etree._Element
 
 
+# what XML cannot hold and the tree therefore refuses to take over when text is moved in it
+_CONTROLS = re.compile(
+    "[\0-\x08\x0b\x0e-\x1f\ufffe\uffff]"
+    "|&#0*(?:[0-8]|1[14-9]|2[0-9]|3[01])(?![0-9]);?"
+    "|&#[xX]0*(?:[0-8bBeEfF]|1[0-9a-fA-F])(?![0-9a-fA-F]);?"
+)
+
+
 def parse_html(text: str) -> HtmlElement | None:
     """Parse a page or a part of one; None if it holds no element at all.
 
     Unlike the parser's defaults, nothing is dropped for being nested deep or long; where the
     parser cannot follow (2,048 levels) it raises Unreadable.
     """
-    text = text.replace("\0", "")
+    text = _CONTROLS.sub("", text.replace("\f", " "))
     if not text.strip():
         return None
     parser = etree.HTMLParser(
