@@ -23,6 +23,7 @@ MADE_BY: dict[str, tuple[str, ...]] = {
     "evidence": ("extractors",),
     "fingerprint": ("extractors/photos",),
     "thumbnail": ("extractors/photos",),
+    "pairs": ("extractors/photos",),
     "run": ("triage", "models", "extractors"),
     "last": (),
 }

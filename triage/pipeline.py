@@ -53,6 +53,14 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Compared:
+    """The photo pairs of a folder, and the photos that could not be read."""
+
+    pairs: tuple[PhotoPair, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Work:
     """What every step needs: the folder (or file), the settings, the cache, workers, a listener."""
 
@@ -152,7 +160,7 @@ def screen(
         run = _from_json(work.cache.get("run", key), Run) if key else None
         if run is None:
             run = _screen(work, entered)
-            if key:
+            if key and _would_recur(run.problems):
                 work.cache.put("run", key, _dump(run))
             work.cache.tidy()
         return run
@@ -232,7 +240,7 @@ def read_saved(work: Work) -> Reading:
     reading = _from_json(work.cache.get("reading", key), Reading) if key else None
     if reading is None:
         reading = _read(work)
-        if key:
+        if key and _would_recur(reading.problems):
             work.cache.put("reading", key, _dump(reading))
     return reading
 
@@ -359,8 +367,16 @@ def find_photo_pairs(
     work: Work, photos: Sequence[Photo]
 ) -> tuple[tuple[PhotoPair, ...], tuple[Problem, ...]]:
     """Every pair of photos looked at, and the photos that could not be read."""
-    made, problems = _fingerprints(work, photos)
-    return _compare(work, photos, made), problems
+    key = digest_of(
+        str(work.settings.all), *sorted(f"{photo_place(p)}\0{p.sha256}" for p in photos)
+    )
+    known = _from_json(work.cache.get("pairs", key), Compared)
+    if known is None:
+        made, problems = _fingerprints(work, photos)
+        known = Compared(_compare(work, photos, made), problems)
+        if _would_recur(known.problems):
+            work.cache.put("pairs", key, _dump(known))
+    return known.pairs, known.problems
 
 
 def _fingerprints(
@@ -526,6 +542,15 @@ def _run_key(work: Work, entered: Entered) -> str | None:
     costs = (chosen.gain, chosen.resale, chosen.return_chance, chosen.look_cost)
     figures = f"{chosen.weights} {chosen.model} {costs} {chosen.looks}"
     return digest_of(_folder_key(work.folder), *sheets, *scales, figures, _dump(entered))
+
+
+# what befalls a file on a busy machine, as containment says it; another day it may be read
+_PASSING = ("took ", "needed more ", "crashed ", "ended its reader")
+
+
+def _would_recur(problems: Iterable[Problem]) -> bool:
+    """Whether every problem lies in the files themselves, so that the result may be kept."""
+    return not any(problem.what.startswith(_PASSING) for problem in problems)
 
 
 def _dump(record: Any) -> bytes:

@@ -158,6 +158,20 @@ def test_an_unchanged_folder_is_not_read_again(
     assert screen(place / "week", settings) == run
 
 
+@pytest.mark.parametrize(
+    ("what", "kept"),
+    [
+        ("took longer than 25 s", False),
+        ("needed more than 450 MB of memory", False),
+        ("crashed its reader (signal 11)", False),
+        ("is empty", True),
+        ("is of a kind that holds no listings", True),
+    ],
+)
+def test_what_befell_a_file_on_a_busy_machine_is_not_kept(what: str, kept: bool) -> None:
+    assert pipeline._would_recur([pipeline.Problem("a.html", None, what, "")]) is kept
+
+
 def test_no_cache_gives_the_same_run(place: Path, settings: Settings, run: pipeline.Run) -> None:
     assert screen(place / "week", replace(settings, no_cache=True)) == run
 
