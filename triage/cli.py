@@ -151,14 +151,14 @@ def _report(run: Run, folder: Path, settings: Settings, on_progress: OnProgress)
 
 def _stage(given: dict[str, Any], settings: Settings) -> int:
     from triage.pipeline import run_stage
-    from triage.progress import problem_lines, progress_bar
+    from triage.progress import containment_lines, problem_lines, progress_bar
 
     with progress_bar(sys.stderr, settings.quiet) as on_progress:
-        rows, problems = run_stage(given["command"], given["folder"], settings, on_progress)
-    _write(given["command"], rows, settings)
+        done = run_stage(given["command"], given["folder"], settings, on_progress)
+    _write(given["command"], done.rows, settings)
     if not settings.quiet:
-        _say(*problem_lines(problems))
-    return _finish(problems, settings)
+        _say(*problem_lines(done.problems), *containment_lines(done.holds))
+    return _finish(done.problems, settings)
 
 
 def _review(given: dict[str, Any], settings: Settings) -> int:

@@ -11,6 +11,7 @@ from rich.text import Text
 
 from extractors.errors import UserError
 from extractors.records import Evidence
+from models.notes import Note
 from models.records import Assessment, Finding
 from triage.columns import completeness_text, interval_text, price_kind_text, risk_text, signed
 from triage.run import GROUPS, Row, Run, place_text
@@ -92,6 +93,9 @@ def _parts(row: Row, width: int) -> Iterator[RenderableType]:
     if assessment.questions:
         yield _title("Questions to ask")
         yield from (_line(question.text, bullet="? ") for question in assessment.questions)
+    if row.notes:
+        yield _title("For your safety")
+        yield from (_note(note) for note in row.notes)
     yield _title("Mind")
     yield from (_line(caution, bullet="- ", style="dim") for caution in CAUTIONS[:3])
 
@@ -186,6 +190,16 @@ def _finding(finding: Finding) -> RenderableType:
     if finding.source and not agrees:
         lines.append(_line(f"source: {finding.source}", indent=4, style="dim"))
     return Group(*lines)
+
+
+def _note(note: Note) -> RenderableType:
+    where = place_words(note.quoted)
+    said = f"“{note.quoted.text.strip()}”" + (f", {where}" if where else "")
+    return Group(
+        _line(note.text, bullet="• "),
+        _line(said, indent=4),
+        _line(f"source: {note.source}", indent=4, style="dim"),
+    )
 
 
 def _further(evidence: Evidence, assessment: Assessment) -> Iterator[RenderableType]:

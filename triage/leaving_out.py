@@ -83,6 +83,7 @@ def _row(row: Row, covered: re.Pattern[str] | None, plain_ids: Mapping[str, str]
         _each_text(listing, cover),
         _each_text(row.evidence, cover),
         _each_text(assessment, cover),
+        notes=_each_text(row.notes, cover),
     )
 
 

@@ -129,23 +129,37 @@ def _check_folder(folder: Path) -> None:
 # --- the ways in ----------------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """What one stage found; `holds` says which means of containment were in force."""
+
+    rows: Sequence[Any]
+    problems: tuple[Problem, ...]
+    holds: Mapping[str, bool]
+
+
 def run_stage(
     stage: str, folder: Path, settings: Settings, on_progress: OnProgress = no_progress
-) -> tuple[Sequence[Any], tuple[Problem, ...]]:
-    """The rows of one of the stages read, evidence and photos, and the problems met."""
+) -> Stage:
+    """Run one of the stages read, evidence and photos."""
     with working(folder, settings, on_progress) as work:
-        reading = read_saved(work)
-        if stage == "read":
-            return reading.listings, reading.problems
-        if stage == "evidence":
-            told, damaged = find_evidence(work, reading.listings)
-            rows = [told[listing.id] for listing in reading.listings]
-            return rows, (*reading.problems, *damaged)
-        bare, reading = bare_pictures(work, reading)
-        photos = [photo for listing in reading.listings for photo in listing.photos]
-        pairs, damaged = find_photo_pairs(work, [*photos, *bare])
-        chosen = tuple(pair for pair in pairs if pair.stands or settings.all)
-        return chosen, (*reading.problems, *damaged)
+        rows, problems = _stage_rows(stage, work)
+        return Stage(rows, problems, work.workers.holds)
+
+
+def _stage_rows(stage: str, work: Work) -> tuple[Sequence[Any], tuple[Problem, ...]]:
+    reading = read_saved(work)
+    if stage == "read":
+        return reading.listings, reading.problems
+    if stage == "evidence":
+        told, damaged = find_evidence(work, reading.listings)
+        rows = [told[listing.id] for listing in reading.listings]
+        return rows, (*reading.problems, *damaged)
+    bare, reading = bare_pictures(work, reading)
+    photos = [photo for listing in reading.listings for photo in listing.photos]
+    pairs, damaged = find_photo_pairs(work, [*photos, *bare])
+    chosen = tuple(pair for pair in pairs if pair.stands or work.settings.all)
+    return chosen, (*reading.problems, *damaged)
 
 
 def screen(
@@ -163,7 +177,7 @@ def screen(
             if key and _would_recur(run.problems):
                 work.cache.put("run", key, _dump(run))
             work.cache.tidy()
-        return run
+        return replace(run, holds=dict(work.workers.holds))
 
 
 def examine(

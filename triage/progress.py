@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -93,11 +93,36 @@ def summary(run: Run, report: Path | None = None) -> list[str]:
         lines.append(f"Names without a sheet: {', '.join(names)}{more}.")
     lines += [f"{doubt}." for doubt in run.doubts]
     lines += problem_lines(run.problems)
+    lines += containment_lines(run.holds)
     if report is not None:
         lines.append(f"Report: {report}")
     if run.rows:
         lines.append(CAUTIONS[0])
     return lines
+
+
+_MEASURES = {
+    "limits": "limited memory",
+    "parent": "they end with this program",
+    "network": "no network",
+    "landlock": "no other files",
+    "seccomp": "no new programs",
+    "audit": "a watch in Python",
+}
+
+
+def containment_lines(holds: Mapping[str, bool]) -> list[str]:
+    """One line on the means that hold the processes that opened files; none if none were opened.
+
+    >>> containment_lines({"limits": True, "network": False})
+    ['Files were opened in contained processes: limited memory. Not to be had here: no network.']
+    """
+    if not holds:
+        return []
+    kept = [_MEASURES.get(key, key) for key, is_held in holds.items() if is_held]
+    lacking = [_MEASURES.get(key, key) for key, is_held in holds.items() if not is_held]
+    line = f"Files were opened in contained processes: {', '.join(kept) or 'nothing holds'}."
+    return [f"{line} Not to be had here: {', '.join(lacking)}." if lacking else line]
 
 
 def problem_lines(problems: Sequence[Problem]) -> list[str]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from extractors.records import Evidence, Listing, Photo, Problem
+from models.notes import Note
 from models.records import Assessment, Finding, NextStep
 
 PairAnswer = Literal["copy", "same_piece", "alike", "shared_overlay"]
@@ -89,7 +90,8 @@ class PhotoPair:
 class Row:
     """One ranked listing with everything known about it; `rank` counts from 1.
 
-    `disputed` are findings that the buyer holds to be wrong: shown, but not weighed.
+    `disputed` are findings that the buyer holds to be wrong: shown, but not weighed. `notes` are
+    about safety, raised by the seller's words; they do not move the rank.
     """
 
     rank: int
@@ -97,6 +99,7 @@ class Row:
     evidence: Evidence
     assessment: Assessment
     disputed: tuple[Finding, ...] = ()
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +120,8 @@ class Run:
 
     `thumbnails` is by SHA-256 of the stored bytes; `unsheeted` counts the names without a sheet,
     `doubts` says where a sheet itself may be wrong, `since` by listing id what a review has to
-    say of it.
+    say of it. `holds` names the means of containment that were tried and whether each was in
+    force; it is empty where no file had to be opened.
     """
 
     folder: str
@@ -128,6 +132,7 @@ class Run:
     unsheeted: tuple[tuple[str, int], ...] = ()
     doubts: tuple[str, ...] = ()
     since: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    holds: Mapping[str, bool] = field(default_factory=dict, compare=False)
 
     def group(self, step: NextStep) -> tuple[Row, ...]:
         """The rows of one group, in order."""

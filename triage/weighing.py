@@ -10,6 +10,7 @@ from typing import Any
 from extractors.errors import UserError
 from extractors.records import Evidence, Listing
 from models.decide import Costs, spend_looks
+from models.notes import Note, find_notes
 from models.order import rank, stand
 from models.outlook import look_ahead
 from models.records import Assessment, Finding
@@ -26,10 +27,11 @@ OUTLOOKS = 20  # so many of the first are told what would change their place mos
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """One listing held against its sheet: which reference it claims, and the findings."""
+    """One listing held against its sheet: the reference it claims, findings, safety notes."""
 
     resolution: Resolution
     findings: tuple[Finding, ...]
+    notes: tuple[Note, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +93,8 @@ def judge(listing: Listing, evidence: Evidence, sheets: Sheets) -> Judged:
     from models.resolve import resolve
 
     resolution = resolve(listing, evidence, sheets)
-    return Judged(resolution, run_checks(listing, evidence, resolution, sheets))
+    findings = run_checks(listing, evidence, resolution, sheets)
+    return Judged(resolution, findings, find_notes(listing))
 
 
 def compare_all(
@@ -143,7 +146,7 @@ def weigh(
         )
         assessments.append(assessment)
     first = best_looks(listings, assessments, scales)
-    rows = _rows(listings, evidence, assessments, first)
+    rows = _rows(listings, evidence, judged, assessments, first)
     return Weighed(
         tuple(_with_outlook(row, scales, sheets) if row.rank <= OUTLOOKS else row for row in rows),
         _names_without_sheet(judged.values()),
@@ -173,12 +176,19 @@ def completeness(findings: Sequence[Finding], sheet: ReferenceSheet | None) -> f
 def _rows(
     listings: Sequence[Listing],
     evidence: Mapping[str, Evidence],
+    judged: Mapping[str, Judged],
     assessments: Iterable[Assessment],
     first: Sequence[str],
 ) -> tuple[Row, ...]:
     by_id = {listing.id: listing for listing in listings}
     return tuple(
-        Row(number, by_id[assessment.id], evidence[assessment.id], assessment)
+        Row(
+            number,
+            by_id[assessment.id],
+            evidence[assessment.id],
+            assessment,
+            notes=judged[assessment.id].notes,
+        )
         for number, assessment in enumerate(rank(assessments, first), 1)
     )
 

@@ -20,9 +20,9 @@ RESULTS: dict[Result, str] = {
 }
 
 STRENGTHS: dict[Strength, str] = {
-    "hard": "weighs heavily",
-    "soft": "weighs somewhat",
-    "clue": "a clue only",
+    "hard": "firm point",
+    "soft": "soft point",
+    "clue": "clue",
 }
 
 CAUTIONS: tuple[str, ...] = (

@@ -19,6 +19,7 @@ from extractors.records import (
     Problem,
     Span,
 )
+from models.notes import Note
 from models.records import Assessment, Candidate, Finding, Question, Step
 from triage.run import PhotoPair, Row, Run, Thumbnail
 
@@ -177,10 +178,14 @@ def calm(listing: Listing, step: str, risk: float, reason: str) -> Assessment:
     )
 
 
+NOTE = Note(
+    "celluloid", "Celluloid burns fiercely.", "Conservation Notes 15/3", span("acetate frame")
+)
+
 RUN = Run(
     folder="week",
     rows=(
-        Row(1, LISTING, EVIDENCE, ASSESSMENT),
+        Row(1, LISTING, EVIDENCE, ASSESSMENT, notes=(NOTE,)),
         Row(2, SECOND, Evidence("L2"), calm(SECOND, "ask", 0.5, "It says too little.")),
         Row(3, THIRD, Evidence("L3"), calm(THIRD, "no_sheet", 0.3, "No sheet for this name.")),
     ),

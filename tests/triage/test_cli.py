@@ -31,7 +31,14 @@ def test_records_go_to_standard_output_and_nothing_else(
     (record,) = map(json.loads, told.out.splitlines())
     assert record["title"] == GOOD["title"]
     assert record["price"] == "20.00"
-    assert told.err == ""
+    assert told.err.startswith("Files were opened in contained processes: ")
+
+
+def test_quiet_says_nothing_beside_the_records(
+    week: Path, cache: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["read", str(week), "--format", "jsonl", "--quiet", *cache]) == 0
+    assert capsys.readouterr().err == ""
 
 
 def test_one_file_is_read_as_a_folder_of_one(

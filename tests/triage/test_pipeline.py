@@ -211,7 +211,8 @@ def test_photos_of_a_bare_folder_are_compared(tmp_path: Path, settings: Settings
     (tmp_path / "a.jpg").write_bytes(photo(5))
     (tmp_path / "b.jpg").write_bytes(photo(5, quality=55, crop=25))
     (tmp_path / "c.jpg").write_bytes(photo(6))
-    pairs, problems = run_stage("photos", tmp_path, settings)
+    stage = run_stage("photos", tmp_path, settings)
+    pairs, problems = stage.rows, stage.problems
     assert [(p.a, p.b) for p in pairs] == [("a.jpg", "b.jpg")]
     assert problems == ()
 
