@@ -337,20 +337,24 @@ def _maker_tokens(maker: str) -> str:
     return "".join(_tokens(maker))
 
 
-def _makers_named(found: tuple[Passage, ...], sheets: Sheets) -> frozenset[str]:
-    """Ids of the sheets whose maker is named anywhere in the listing."""
+def _makers_named(
+    found: tuple[Passage, ...], sheets: Sheets, is_claimed: bool = False
+) -> frozenset[str]:
+    """Ids of the sheets whose maker is named anywhere; `is_claimed`: not only in comparison."""
     makers = {_maker_tokens(sheet.maker) for sheet in sheets.sheets if sheet.maker}
-    named = {maker for maker in makers if any(_names_maker(p, maker) for p in found)}
+    named = {maker for maker in makers if any(_names_maker(p, maker, is_claimed) for p in found)}
     return frozenset(s.id for s in sheets.sheets if _maker_tokens(s.maker) in named)
 
 
-def _names_maker(passage: Passage, maker: str) -> bool:
+def _names_maker(passage: Passage, maker: str, is_claimed: bool) -> bool:
     words = _words(passage.folded, 0, min(len(passage.folded), _READ))
     for at, word in enumerate(words):
         if not word.text or word.text[0] != maker[0]:
             continue
         pair = word.text + (words[at + 1].text if at + 1 < len(words) else "")
-        if min(_slips(word.text, maker), _slips(pair, maker)) <= _allowed(maker):
+        if min(_slips(word.text, maker), _slips(pair, maker)) <= _allowed(maker) and not (
+            is_claimed and _is_compared(*_around(passage, word.start, word.end))
+        ):
             return True
     return False
 
@@ -450,6 +454,10 @@ def _unresolved(found: tuple[Passage, ...], sheets: Sheets) -> Resolution:
     names = _names(sheets)
     hits = [(p, h) for zone in _zones(found) for p, h in _hits(zone, names, makers)]
     compared = {h.sheet: p.span(h.start, h.end) for p, h in hits}
+    named = _name_without_sheet(found, [h for p, h in hits if p is found[0]], sheets)
+    if compared and named:
+        why = "it names another piece; a reference is named only in comparison"
+        return Resolution(None, None, (), why, tuple(compared.values()), named)
     candidates = tuple(
         Candidate(i, f"named only in comparison: “{span.text.strip()}”")
         for i, span in compared.items()
@@ -457,9 +465,9 @@ def _unresolved(found: tuple[Passage, ...], sheets: Sheets) -> Resolution:
     if candidates:
         why = "a reference is named, but not claimed for this piece"
         return Resolution(None, None, candidates, why, tuple(compared.values()))
-    same_maker = [s for s in sheets.sheets if s.id in makers]
+    claimed = _makers_named(found, sheets, is_claimed=True)
+    same_maker = [s for s in sheets.sheets if s.id in claimed]
     candidates = tuple(Candidate(s.id, "the maker is named, the model is not") for s in same_maker)
-    named = _name_without_sheet(found[0])
     if candidates:
         return Resolution(
             None, None, candidates, "the maker is named, but no model with a sheet", (), named
@@ -467,13 +475,57 @@ def _unresolved(found: tuple[Passage, ...], sheets: Sheets) -> Resolution:
     return Resolution(None, None, (), "no name with a reference sheet is claimed", (), named)
 
 
-def _name_without_sheet(text: Passage) -> str | None:
-    """The first run of capitalised words of the title: the name that may want a sheet."""
-    title = text.text[: text.title_end]
-    run = re.search(
-        r"\b[A-ZÀ-Þ][\w'’-]+(?:\s+(?:[A-ZÀ-Þ][\w'’-]*|(?:[Nn]o\.?\s*)?\d{2,5}))*", title
-    )
-    return run.group() if run else None
+_RUN = re.compile(
+    r"(?<![\w'’-])[A-ZÀ-Þ][\w'’-]+(?:\s+(?:[A-ZÀ-Þ][\w'’-]*|(?:[Nn]o\.?\s*)?\d{2,5}))*"
+)
+_YEAR = re.compile(r"(?:1[89]|20)\d\d'?s?")
+
+
+def _name_without_sheet(
+    found: tuple[Passage, ...], compared: Sequence[_Hit], sheets: Sheets
+) -> str | None:
+    """The name that may want a sheet: capitalised words of the title, else the stated brand.
+
+    Words that name nothing ("Vintage", "Pair", "Tortoise") and what the piece is only compared
+    with are left out.
+    """
+    title = list(found[0].text[: found[0].title_end])
+    for hit in compared:
+        title[hit.start : hit.end] = "." * (min(hit.end, len(title)) - hit.start)
+    for run in _RUN.finditer("".join(title)):
+        before, after = _around(found[0], run.start(), run.end())
+        words = _without_bare(run.group().split())
+        if words and not (compared and _is_compared(before, after)):
+            return " ".join(words)
+    return _brand(found, sheets)
+
+
+def _without_bare(words: list[str]) -> list[str]:
+    while words and (_is_bare(words[0]) or words[0].isdigit()):
+        words = words[1:]
+    while words and (_is_bare(words[-1]) or _YEAR.fullmatch(words[-1])):
+        words = words[:-1]
+    return words
+
+
+def _is_bare(word: str) -> bool:
+    parts = re.split(r"['’-]", plain(word))
+    return all(not part or words_of("no_name").fullmatch(part) for part in parts)
+
+
+def _brand(found: tuple[Passage, ...], sheets: Sheets) -> str | None:
+    """The brand that a specific states, if no sheet is of that maker."""
+    makers = {_maker_tokens(sheet.maker) for sheet in sheets.sheets}
+    for passage in found:
+        if passage.part == "specific" and _BRAND.search(plain_label(passage)):
+            value = passage.text[-passage.shift :].strip()
+            words = _without_bare(value.split())
+            if words and len(value) <= 40 and "".join(_tokens(value)) not in makers:
+                return " ".join(words)
+    return None
+
+
+_BRAND = re.compile(r"brand|marke|marque|marca|maker|hersteller|fabricant")
 
 
 def _edition(sheet: ReferenceSheet, found: tuple[Passage, ...], evidence: Evidence) -> str | None:

@@ -102,6 +102,54 @@ def test_name_without_a_sheet_is_told() -> None:
 
 
 @pytest.mark.parametrize(
+    ("title", "text", "named"),
+    [
+        # met in a demo listing
+        ("Corrowby panto glasses, look like an Orlenza Merrin", "not an Orlenza.", "Corrowby"),
+        ("Corrowby Otter, could pass for an Orlenza Merrin", "", "Corrowby Otter"),
+        ("Corrowby Brille, sieht aus wie eine Orlenza Merrin", "", "Corrowby"),
+        ("Alte Corrowby Brille, erinnert an die Orlenza Tavoy", "Keine Orlenza.", "Corrowby"),
+        ("Lunettes Corrowby, on dirait des Orlenza Merrin", "", "Corrowby"),
+        ("Lunettes Corrowby 52, ressemblent aux Orlenza Merrin", "", "Corrowby 52"),
+        ("Corrowby panto glasses, not Orlenza", "", "Corrowby"),
+        ("Corrowby Otter, Orlenza-style", "", "Corrowby Otter"),
+    ],
+)
+def test_another_makers_piece_that_is_compared_wants_a_sheet_of_its_own(
+    title: str, text: str, named: str
+) -> None:
+    found = claimed(title, text)
+    assert (found.reference, found.candidates, found.named) == (None, (), named)
+
+
+def test_another_brand_in_a_label_wants_a_sheet_of_its_own() -> None:
+    found = claimed("panto glasses like an Orlenza Merrin", "", (("Brand", "Corrowby"),))
+    assert (found.candidates, found.named) == ((), "Corrowby")
+    unbranded = claimed("panto glasses like an Orlenza Merrin", "", (("Brand", "Unbranded"),))
+    assert [c.reference for c in unbranded.candidates] == [MERRIN]
+
+
+@pytest.mark.parametrize(
+    ("title", "named"),
+    [
+        ("Vintage Pair Old Glasses", None),
+        ("Antique Glasses Lot", None),
+        ("Old Spectacles 1950", None),
+        ("1950s Cat-Eye Frame", None),
+        ("Alte Hornbrille", None),
+        ("Lunettes Anciennes", None),
+        ("VINTAGE TORTOISE ROUND SUNGLASSES", None),
+        ("Pair of Vintage Bramwick Otter", "Bramwick Otter"),
+        ("Vintage Bramwick 318 Sunglasses", "Bramwick 318"),
+        ("BRAMWICK VINTAGE OTTER GLASSES", "BRAMWICK VINTAGE OTTER"),
+        ("Rare Bramwick 1960s", "Bramwick"),
+    ],
+)
+def test_words_that_name_nothing_are_no_name(title: str, named: str | None) -> None:
+    assert claimed(title).named == named
+
+
+@pytest.mark.parametrize(
     ("title", "edition"),
     [
         ("Orlenza Tavoy Regatta", "Regatta"),
