@@ -74,7 +74,13 @@ def _parser() -> argparse.ArgumentParser:
         command.add_argument("folder", metavar="FOLDER", type=Path, help=_what(stage))
         command.set_defaults(run=_rank if stage == "rank" else _stage)
     review = _command(commands, "review", "say what happened since the weeks before")
-    review.add_argument("folder", metavar="FOLDER", type=Path, help=_what("review"))
+    review.add_argument(
+        "folders",
+        metavar="FOLDER",
+        type=Path,
+        nargs="+",
+        help=_what("review") + "; of several, in any order, the one saved last is reviewed",
+    )
     review.set_defaults(run=_review)
     explain = _command(commands, "explain", "explain one listing in full")
     explain.add_argument(
@@ -163,22 +169,31 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
 
 def _review(given: dict[str, Any], settings: Settings) -> int:
     from triage.pipeline import photo_looks, remember, screen
-    from triage.progress import no_progress, progress_bar, summary
+    from triage.progress import no_progress, problem_lines, progress_bar, summary
     from triage.run import Entered
     from triage.stages import write_whole
-    from triage.week import calendar_text, entered_about, review_run, said_of, weights_text
+    from triage.week import (
+        calendar_text,
+        entered_about,
+        remember_runs,
+        review_run,
+        said_of,
+        weights_text,
+    )
     from triage.workspace import Workspace
 
-    folder = given["folder"]
+    folders = {folder.resolve(): folder for folder in given["folders"]}.values()
     with progress_bar(sys.stderr, settings.quiet) as on_progress:
-        run = screen(folder, settings, on_progress)
-    looks = photo_looks(run, folder, settings)
+        runs = {str(folder): screen(folder, settings, on_progress) for folder in folders}
+    looks = {path: photo_looks(run, Path(path), settings) for path, run in runs.items()}
+    weights = weights_text(settings)
     with Workspace(settings.memory) as space:
-        week = space.add_week(str(folder.resolve()), [row.listing for row in run.rows], looks)
+        last, week = remember_runs(space, runs, looks, weights)
+        folder, run = Path(last), runs[last]
         entered = entered_about(space, week)
         if entered != Entered():
             run = screen(folder, settings, entered=entered)
-        rows = review_run(space, week, run, weights_text(settings))
+        rows = review_run(space, week, run, weights)
     if settings.report is not None:
         _report(replace(run, since=said_of(rows)), folder, settings, no_progress)
     if settings.calendar is not None:
@@ -186,8 +201,15 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
     _write("review", rows, settings)
     remember(folder, settings)
     if not settings.quiet:
+        for path, other in runs.items():
+            if path != last:
+                _say(*_under(path, problem_lines(other.problems)))
         _say(*summary(run, settings.report))
-    return _finish(run.problems, settings)
+    return _finish([p for each in runs.values() for p in each.problems], settings)
+
+
+def _under(path: str, lines: Sequence[str]) -> list[str]:
+    return [f"In {path}, {lines[0]}", *lines[1:]] if lines else []
 
 
 def _explain(given: dict[str, Any], settings: Settings) -> int:

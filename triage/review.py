@@ -8,6 +8,7 @@ for a piece that was open last time and is not in this folder, which does not me
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -51,16 +52,43 @@ class Reviewed:
     earlier: Snapshot | None
 
 
+@dataclass(frozen=True, slots=True)
+class Week:
+    """A folder to remember: how the buyer wrote it, where it is, and what was read from it."""
+
+    path: str
+    place: str
+    listings: Sequence[Listing]
+    looks: Mapping[str, bytes]
+
+
+def add_weeks(store: Store, weeks: Sequence[Week]) -> tuple[Folder, ...]:
+    """Remember several folders, the one saved first first; returns them in the order given."""
+    times = saved_times(weeks)
+    order = sorted(range(len(weeks)), key=lambda n: times[n])
+    found = {}
+    for n in order:
+        week = weeks[n]
+        found[n] = add_week(store, week.path, week.listings, week.looks, times[n], week.place)
+    return tuple(found[n] for n in range(len(weeks)))
+
+
 def add_week(
-    store: Store, path: str, listings: Sequence[Listing], looks: Mapping[str, bytes]
+    store: Store,
+    path: str,
+    listings: Sequence[Listing],
+    looks: Mapping[str, bytes],
+    saved_at: str = "",
+    place: str = "",
 ) -> Folder:
     """Remember a folder and link its listings to the pieces known from earlier weeks.
 
     A folder saved before others already known puts history in order again: the result is the
-    same whatever order folders come in.
+    same whatever order folders come in. Without `saved_at` the listings say when they were saved.
     """
-    saved_at = saved_time(listings) or now()  # undated weeks come in the order they are read
-    folder, _ = store.add_folder(path, saved_at, listings, looks)
+    # undated weeks that come one by one count as saved in the order they are read
+    saved_at = saved_at or saved_time(listings) or now()
+    folder, _ = store.add_folder(path, saved_at, listings, looks, place)
     # a run that was killed may have left a folder remembered but not linked
     if all(s.piece is not None for s in store.snapshots(folder)):
         return folder
@@ -82,6 +110,32 @@ def saved_time(listings: Sequence[Listing]) -> str:
     """When a folder was saved: the middle one of its listings' own times; "" when none says."""
     times = sorted(x.date_saved for x in listings if x.date_saved)
     return times[len(times) // 2] if times else ""
+
+
+def saved_times(weeks: Sequence[Week]) -> tuple[str, ...]:
+    """When each of several folders was saved; those that do not say come in a sensible order.
+
+    Undated ones count by the newest date of a listing in them, then by name as people count
+    (week 2 before week 10), never by the times of files, which copying changes.
+    """
+    told = [saved_time(week.listings) for week in weeks]
+    silent = [n for n, time in enumerate(told) if not time]
+    silent.sort(key=lambda n: (_newest(weeks[n].listings), _counted(weeks[n].path)))
+    moment = now()
+    for number, n in enumerate(silent):
+        newest = _newest(weeks[n].listings)
+        # beside dated folders it stands by its newest listing, else it was read just now
+        told[n] = f"{newest if any(told) and newest else moment}~{number:04}"
+    return tuple(told)
+
+
+def _newest(listings: Sequence[Listing]) -> str:
+    return max((x.date_listed for x in listings if x.date_listed), default="")
+
+
+def _counted(path: str) -> tuple[tuple[int, int | str], ...]:
+    parts = re.findall(r"\d+|\D+", path.casefold())
+    return tuple((0, int(p)) if p.isdecimal() else (1, p) for p in parts)
 
 
 # --- linking -----------------------------------------------------------------------------------

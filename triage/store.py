@@ -14,7 +14,7 @@ import uuid
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -103,19 +103,26 @@ class Store:
     # --- listings ----------------------------------------------------------------------------
 
     def add_folder(
-        self, path: str, saved_at: str, listings: Sequence[Listing], looks: Mapping[str, bytes]
+        self,
+        path: str,
+        saved_at: str,
+        listings: Sequence[Listing],
+        looks: Mapping[str, bytes],
+        place: str = "",
     ) -> tuple[Folder, bool]:
         """Remember a folder's listings; returns it and whether it was new.
 
-        The same listings at the same place are the same folder. `looks` maps the
+        The same listings at the same place are the same folder; `path` is how the buyer wrote
+        it last, `place` where that is, if not the same. `looks` maps the
         SHA-256 of a photo to its 32-byte perceptual hash; photos without one are matched by
         their bytes alone.
         """
-        digest = _digest_of(path, listings)
+        digest = _digest_of(place or path, listings)
         with self._writing() as db:
             known = self._folder("digest = ?", digest)
             if known:
-                return known, False
+                db.execute("UPDATE folder SET path = ? WHERE id = ?", (path, known.id))
+                return replace(known, path=path), False
             cursor = db.execute(
                 "INSERT INTO folder (digest, path, saved_at, read_at) VALUES (?, ?, ?, ?)",
                 (digest, path, saved_at, now()),

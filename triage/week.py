@@ -6,9 +6,10 @@ The memory itself is in workspace.py; here a ranked run is put into it and read 
 from __future__ import annotations
 
 import datetime
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
+from pathlib import Path
 
 from rich.console import Console
 from rich.padding import Padding
@@ -18,7 +19,7 @@ from triage.changes import Change, word_diff
 from triage.columns import price_text
 from triage.diary import Appointment, calendar
 from triage.journal import Standing
-from triage.review import Reviewed, still_open
+from triage.review import Reviewed, Week, still_open
 from triage.run import Entered, Row, Run
 from triage.settings import Settings
 from triage.store import Folder
@@ -56,10 +57,37 @@ def entered_about(space: Workspace, folder: Folder) -> Entered:
     )
 
 
-def review_run(space: Workspace, folder: Folder, run: Run, weights: str) -> tuple[WeekRow, ...]:
-    """Keep what the buyer is shown of a folder; say what happened since the weeks before."""
+def remember_runs(
+    space: Workspace,
+    runs: Mapping[str, Run],
+    looks: Mapping[str, Mapping[str, bytes]],
+    weights: str,
+) -> tuple[str, Folder]:
+    """Remember ranked folders, by the path the buyer gave; returns the one saved last.
+
+    Of the earlier ones their ranks are kept too, unless the buyer has seen others already.
+    """
+    weeks = [
+        Week(path, str(Path(path).resolve()), [row.listing for row in run.rows], looks[path])
+        for path, run in runs.items()
+    ]
+    folders = dict(zip(runs, space.add_weeks(weeks), strict=True))
+    last = max(folders, key=lambda path: (folders[path].saved_at, folders[path].digest))
+    for path, folder in folders.items():
+        if path != last and not space.was_ranked(folder):
+            keep_ranks(space, folder, runs[path], weights)
+    return last, folders[last]
+
+
+def keep_ranks(space: Workspace, folder: Folder, run: Run, weights: str) -> None:
+    """Keep what the buyer is shown of a folder, and the weights it was made with."""
     version = space.store.keep_version("weights", weights)
     space.store.add_assessments(folder, [row.assessment for row in run.rows], version)
+
+
+def review_run(space: Workspace, folder: Folder, run: Run, weights: str) -> tuple[WeekRow, ...]:
+    """Keep what the buyer is shown of a folder; say what happened since the weeks before."""
+    keep_ranks(space, folder, run, weights)
     return tuple(_rows(space, folder, run.rows))
 
 

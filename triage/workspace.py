@@ -20,7 +20,7 @@ from models.outcomes import Outcome, label_of
 from models.records import Assessment
 from models.weights import load_weights
 from triage.journal import Standing, count_disputes, sum_up
-from triage.review import Reviewed, add_week, relink, review
+from triage.review import Reviewed, Week, add_week, add_weeks, relink, review
 from triage.store import Entry, Folder, Snapshot, Store, open_store
 
 RECORDS = "store.jsonl"
@@ -58,6 +58,10 @@ class Workspace:
         """Remember a folder and link it to earlier weeks."""
         return add_week(self.store, path, listings, looks)
 
+    def add_weeks(self, weeks: Sequence[Week]) -> tuple[Folder, ...]:
+        """Remember several folders in the order they were saved; returned in the order given."""
+        return add_weeks(self.store, weeks)
+
     def review(self, folder: Folder | None = None) -> tuple[Reviewed, ...]:
         """The review of a folder; of the one saved last when none is named."""
         return review(self.store, folder or self.latest())
@@ -68,6 +72,10 @@ class Workspace:
         if not folders:
             raise UserError("Nothing was reviewed yet.", "Review a folder first.")
         return folders[-1]
+
+    def was_ranked(self, folder: Folder) -> bool:
+        """Whether the buyer was shown a ranking of the folder."""
+        return any(self.store.assessment(s.id) for s in self.store.snapshots(folder)[:1])
 
     def standing_of(self, snapshots: Iterable[Snapshot]) -> dict[str, Standing]:
         """Listing id -> where its piece stands after everything entered about it."""

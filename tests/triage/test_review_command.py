@@ -1,0 +1,150 @@
+"""`triage review` over weeks that are files in folders: exports and saved pages."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from triage.cli import main
+
+Listing = Mapping[str, Any]
+
+
+def _listing(number: int, **fields: Any) -> dict[str, Any]:
+    return {
+        "id": f"frame-{number}",
+        "listing_id": f"77{number}",
+        "url": f"https://stallrow.example/item/77{number}",
+        "title": f"Ostelino Bruma 50-20-140 number {number}",
+        "description": f"Five-barrel hinges, tortoise, from drawer {number}.",
+        "seller_name": f"seller {number}",
+        "price": "90.00",
+        "currency": "EUR",
+        **fields,
+    }
+
+
+WEEKS: dict[str, list[Listing]] = {
+    "week 2": [_listing(1), _listing(2), _listing(3)],
+    "week 9": [_listing(1, price="80.00"), _listing(2), _listing(4)],
+    "week 10": [
+        _listing(1, price="80.00", ended=True, price_kind="sold"),
+        _listing(4, title="Ostelino Bruma 50-20-140 tortoise, number 4"),
+        _listing(5),
+    ],
+}
+DATES = {"week 2": "2026-10-02", "week 9": "2026-10-09", "week 10": "2026-10-16"}
+STATES = {
+    "frame-1": ("sold", ["price_kind"]),
+    "frame-2": ("not_seen", []),
+    "frame-3": ("not_seen", []),
+    "frame-4": ("changed", ["title"]),
+    "frame-5": ("new", []),
+}
+
+
+def _write_exports(place: Path, dated: bool) -> None:
+    for week, listings in WEEKS.items():
+        (place / week).mkdir()
+        rows = [{**x, "date_saved": DATES[week]} if dated else x for x in listings]
+        text = "".join(json.dumps(row) + "\n" for row in rows)
+        (place / week / "all.jsonl").write_text(text, encoding="utf-8")
+
+
+def _write_pages(place: Path) -> None:
+    for week, listings in WEEKS.items():
+        (place / week).mkdir()
+        for listing in listings:
+            page = _page(listing)
+            (place / week / f"{listing['listing_id']}.html").write_text(page, encoding="utf-8")
+
+
+def _page(listing: Listing) -> str:
+    facts = {
+        "@context": "https://schema.org",
+        "@type": "Product",
+        "name": listing["title"],
+        "sku": listing["listing_id"],
+        "url": listing["url"],
+        "description": listing["description"],
+        "offers": {
+            "@type": "Offer",
+            "price": listing["price"],
+            "priceCurrency": "EUR",
+            "availability": f"https://schema.org/{'SoldOut' if 'ended' in listing else 'InStock'}",
+            "seller": {"@type": "Person", "name": listing["seller_name"]},
+        },
+    }
+    return (
+        f"<!doctype html><html><head><title>{listing['title']}</title>"
+        f'<link rel="canonical" href="{listing["url"]}">'
+        f'<script type="application/ld+json">{json.dumps(facts)}</script></head>'
+        f"<body><h1>{listing['title']}</h1><p>{listing['description']}</p></body></html>"
+    )
+
+
+def _review(
+    place: Path, folders: tuple[str, ...], memory: str, capsys: pytest.CaptureFixture[str]
+) -> list[dict[str, Any]]:
+    given = ["review", *folders, "--format", "jsonl", "--quiet", "--memory", str(place / memory)]
+    assert main([*given, "--cache", str(place / "cache"), "--workers", "1"]) == 0
+    return [json.loads(line) for line in capsys.readouterr().out.splitlines()]
+
+
+@pytest.mark.parametrize(
+    ("dated", "order"),
+    [
+        (True, ("week 10", "week 2", "week 9")),
+        (True, ("week 9", "week 10", "week 2", "week 9")),  # one given twice
+        (False, ("week 10", "week 9", "week 2")),
+    ],
+)
+def test_several_folders_in_any_order_give_the_review_of_the_newest(
+    dated: bool,
+    order: tuple[str, ...],
+    tmp_path: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    _write_exports(tmp_path, dated)
+    monkeypatch.chdir(tmp_path)
+    told = _review(tmp_path, order, "memory.db", capsys)
+    assert {r["id"]: (r["state"], r["changed"]) for r in told} == STATES
+    sold, unseen = (next(r for r in told if r["id"] == f"frame-{n}") for n in (1, 2))
+    assert (sold["source"], sold["line"]) == ("all.jsonl", 1)
+    assert sold["continues"] == {"folder": "week 9", "source": "all.jsonl", "line": 1}
+    assert (unseen["source"], unseen["line"]) == (None, None)
+    assert unseen["continues"] == {"folder": "week 9", "source": "all.jsonl", "line": 2}
+
+
+def test_weeks_given_one_by_one_end_like_those_given_together(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _write_exports(tmp_path, dated=True)
+    folders = tuple(str(tmp_path / week) for week in WEEKS)
+    together = _review(tmp_path, folders, "together.db", capsys)
+    for folder in folders:
+        apart = _review(tmp_path, (folder,), "apart.db", capsys)
+    assert apart == together
+    assert {r["continues"]["folder"] for r in apart if r["continues"]} == set(folders[:2])
+
+
+def test_saved_pages_without_dates_are_reviewed_alike(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _write_pages(tmp_path)
+    folders = tuple(str(tmp_path / week) for week in reversed(WEEKS))
+    told = {r["source"]: r for r in _review(tmp_path, folders, "pages.db", capsys)}
+    assert {source: r["state"] for source, r in told.items()} == {
+        "771.html": "sold",
+        "774.html": "changed",
+        "775.html": "new",
+        None: "not_seen",
+    }
+    assert len(told) == 4
+    assert told["774.html"]["changed"] == ["title"]
+    assert told["771.html"]["continues"]["source"] == "771.html"
