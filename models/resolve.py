@@ -495,7 +495,7 @@ def _name_without_sheet(
     for run in _RUN.finditer("".join(title)):
         before, after = _around(found[0], run.start(), run.end())
         words = _without_bare(run.group().split())
-        if words and not (compared and _is_compared(before, after)):
+        if words and not _is_compared(before, after):
             return " ".join(words)
     return _brand(found, sheets)
 

@@ -169,12 +169,14 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
 
 def _review(given: dict[str, Any], settings: Settings) -> int:
     from triage.pipeline import photo_looks, remember, screen
+    from triage.prices import price_points, prices_csv
     from triage.progress import no_progress, problem_lines, progress_bar, summary
     from triage.run import Entered
     from triage.stages import write_whole
     from triage.week import (
         calendar_text,
         entered_about,
+        history_of,
         remember_runs,
         review_run,
         said_of,
@@ -194,8 +196,13 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         if entered != Entered():
             run = screen(folder, settings, entered=entered)
         rows = review_run(space, week, run, weights)
+        if settings.report is not None:
+            past, since = history_of(space, week, rows), said_of(rows)
+            run = replace(run, since=since, history=past, prices=price_points(space.store))
+        if settings.prices is not None:
+            write_whole(settings.prices, prices_csv(price_points(space.store)))
     if settings.report is not None:
-        _report(replace(run, since=said_of(rows)), folder, settings, no_progress)
+        _report(run, folder, settings, no_progress)
     if settings.calendar is not None:
         write_whole(settings.calendar, calendar_text(rows, datetime.datetime.now(datetime.UTC)))
     _write("review", rows, settings)

@@ -45,7 +45,9 @@ def leave_out_people(run: Run) -> Run:
     plain_ids = {row.listing.id: f"listing {row.rank}" for row in run.rows}
     rows = tuple(_row(row, covered, plain_ids) for row in run.rows)
     problems = tuple(replace(problem, source="(a file)", member=None) for problem in run.problems)
-    return replace(run, folder="", rows=rows, pairs=(), thumbnails={}, problems=problems, since={})
+    return replace(
+        run, folder="", rows=rows, pairs=(), thumbnails={}, problems=problems, since={}, history={}
+    )
 
 
 def _names(listings: Iterable[Listing]) -> list[str]:

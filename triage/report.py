@@ -28,12 +28,14 @@ from triage.columns import (
     signed,
 )
 from triage.leaving_out import leave_out_people
+from triage.prices import price_plots
 from triage.quotes import Note, Quote, cut, gather, marked, seemly
 from triage.run import (
     GROUPS,
     SHORT,
     Corner,
     PairAnswer,
+    Past,
     PhotoPair,
     Row,
     Run,
@@ -88,6 +90,7 @@ def make_report(run: Run, leave_out: tuple[str, ...] = (), photo_bytes: int = 12
         travels=travels,
         groups=_groups(run, _Pictures(run, photo_bytes)),
         ruler=_ruler(run),
+        plots=price_plots(run.prices),
         cautions=CAUTIONS,
         problems=_problem_groups(run),
     )
@@ -205,7 +208,14 @@ def _groups(run: Run, pictures: _Pictures) -> list[dict[str, Any]]:
         rows = run.group(step)
         if rows:
             made = [
-                _card(row, pictures, pairs, cards, run.since.get(row.listing.id, ()))
+                _card(
+                    row,
+                    pictures,
+                    pairs,
+                    cards,
+                    run.since.get(row.listing.id, ()),
+                    run.history.get(row.listing.id, ()),
+                )
                 for row in rows
             ]
             folded = [step not in OPEN_GROUPS or row.rank > OPEN_CARDS for row in rows]
@@ -227,6 +237,7 @@ def _card(
     pairs: Mapping[str, list[_Pair]],
     cards: Mapping[str, str],
     since: tuple[str, ...] = (),
+    history: tuple[Past, ...] = (),
 ) -> dict[str, Any]:
     listing, assessment = row.listing, row.assessment
     card = cards[listing.id]
@@ -240,6 +251,7 @@ def _card(
         "assessment": assessment,
         "source": _source(listing),
         "since": since,
+        "history": history,
         "price": price_kind_text(listing),
         "price_short": price_text(listing),
         "risk": risk_text(assessment.risk),

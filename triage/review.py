@@ -205,6 +205,34 @@ def review(store: Store, folder: Folder) -> tuple[Reviewed, ...]:
     return (*rows, *(_not_seen(snapshot) for snapshot in missing))
 
 
+@dataclass(frozen=True, slots=True)
+class Sighting:
+    """One week of a piece: the folder, what happened, and the listing if it was saved."""
+
+    folder: Folder
+    state: State
+    listing: Listing | None
+
+
+def past_of(store: Store, piece: int, until: Folder) -> tuple[Sighting, ...]:
+    """How a piece stood in every week from the first it was seen in to this one."""
+    seen = {s.folder.id: s for s in store.history(piece)}
+    past: list[Sighting] = []
+    before: Snapshot | None = None
+    for folder in store.folders():
+        snapshot = seen.get(folder.id)
+        if snapshot is not None:
+            keys = _photo_keys(store, [s for s in (before, snapshot) if s])
+            told = _reviewed(snapshot, before, keys)
+            past.append(Sighting(folder, told.state, snapshot.listing))
+            before = snapshot
+        elif before is not None and not before.ended:
+            past.append(Sighting(folder, "not_seen", None))
+        if folder.id == until.id:
+            break
+    return tuple(past)
+
+
 def _reviewed(snapshot: Snapshot, earlier: Snapshot | None, keys: Mapping[str, str]) -> Reviewed:
     link = json.loads(snapshot.link) if snapshot.link else {}
     changes = find_changes(earlier.listing, snapshot.listing, keys) if earlier else ()

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Literal
 
 from extractors.records import Evidence, Listing, Photo, Problem
@@ -115,12 +116,34 @@ class Entered:
 
 
 @dataclass(frozen=True, slots=True)
+class Past:
+    """How a piece stood in one week: the day, what happened since the week before, its price."""
+
+    date: str
+    state: str
+    price: str
+
+
+@dataclass(frozen=True, slots=True)
+class PricePoint:
+    """A price that a piece of a reference was offered, sold or bought at."""
+
+    date: str
+    reference: str
+    price: Decimal
+    currency: str | None
+    kind: str | None
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
 class Run:
     """One run: the listings in order, the photo pairs, the problems, the pictures at hand.
 
     `thumbnails` is by SHA-256 of the stored bytes; `unsheeted` counts the names without a sheet,
-    `doubts` says where a sheet itself may be wrong, `since` by listing id what a review has to
-    say of it. `holds` names the means of containment that were tried and whether each was in
+    `doubts` says where a sheet itself may be wrong. A review adds, by listing id, `since` (what
+    it has to say) and `history` (how the piece stood week by week), and `prices` (what references
+    went for). `holds` names the means of containment that were tried and whether each was in
     force; it is empty where no file had to be opened.
     """
 
@@ -132,6 +155,8 @@ class Run:
     unsheeted: tuple[tuple[str, int], ...] = ()
     doubts: tuple[str, ...] = ()
     since: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
+    history: Mapping[str, tuple[Past, ...]] = field(default_factory=dict)
+    prices: tuple[PricePoint, ...] = ()
     holds: Mapping[str, bool] = field(default_factory=dict, compare=False)
 
     def group(self, step: NextStep) -> tuple[Row, ...]:

@@ -209,6 +209,13 @@ class Settings:
         commands=("review",),
         metavar="FILE",
     )
+    prices: Path | None = _option(
+        "path",
+        None,
+        "write asked, sold and paid prices by reference to FILE (CSV)",
+        commands=("review",),
+        metavar="FILE",
+    )
     cache: Path = _option(
         "path",
         Path(platformdirs.user_cache_dir("frame-triage", appauthor=False)),

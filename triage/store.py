@@ -327,6 +327,30 @@ class Store:
             db.execute("INSERT OR IGNORE INTO version VALUES (?, ?, ?)", (digest, kind, body))
         return digest
 
+    def price_sightings(self) -> Iterator[tuple[Any, ...]]:
+        """(piece, date, reference, price, currency, kind, source) of ranked listings, by time."""
+        yield from self._db.execute(
+            "SELECT s.piece_id, coalesce(json_extract(s.record, '$.date_saved'), f.saved_at),"
+            " json_extract(a.record, '$.reference') AS reference,"
+            " json_extract(s.record, '$.price') AS price, json_extract(s.record, '$.currency'),"
+            " json_extract(s.record, '$.price_kind'), f.path || '/' || s.source"
+            " FROM snapshot s JOIN assessment a ON a.snapshot_id = s.id"
+            " JOIN folder f ON f.id = s.folder_id"
+            " WHERE reference IS NOT NULL AND price IS NOT NULL ORDER BY f.saved_at, s.id"
+        )
+
+    def prices_paid(self) -> Iterator[tuple[Any, ...]]:
+        """(date, reference, price, currency, "paid", source) of what the buyer said was paid."""
+        yield from self._db.execute(
+            "SELECT coalesce(json_extract(e.body, '$.date'), e.made_at),"
+            " json_extract(e.seen, '$.reference') AS reference,"
+            " json_extract(e.body, '$.paid') AS paid, json_extract(s.record, '$.currency'),"
+            " 'paid', 'outcome entered ' || substr(e.made_at, 1, 10)"
+            " FROM entry e JOIN snapshot s ON s.id = e.snapshot_id"
+            " WHERE e.kind = 'outcome' AND e.undone_at IS NULL AND e.seen IS NOT NULL"
+            " AND reference IS NOT NULL AND paid IS NOT NULL ORDER BY e.id"
+        )
+
     # --- what the buyer entered -----------------------------------------------------------------
 
     def record(self, kind: str, snapshots: Sequence[int], body: Mapping[str, Any]) -> str:

@@ -19,8 +19,8 @@ from triage.changes import Change, word_diff
 from triage.columns import price_text
 from triage.diary import Appointment, calendar
 from triage.journal import Standing
-from triage.review import Reviewed, Week, still_open
-from triage.run import Entered, Row, Run
+from triage.review import Reviewed, Sighting, Week, past_of, still_open
+from triage.run import Entered, Past, Row, Run
 from triage.settings import Settings
 from triage.store import Folder
 from triage.words import name, printable
@@ -35,6 +35,7 @@ STATES = {
     "not_seen": "Not saved this week (which does not mean it is gone)",
     "unchanged": "Unchanged",
 }
+SHORT_STATES = {**STATES, "new": "First seen", "not_seen": "Not saved"}
 _WORDS_AROUND = 3
 
 
@@ -121,6 +122,31 @@ def said_of(rows: Iterable[WeekRow]) -> dict[str, tuple[str, ...]]:
         for row in rows
         if row.told.state not in ("unchanged", "not_seen") or needs_you(row)
     }
+
+
+def history_of(
+    space: Workspace, folder: Folder, rows: Iterable[WeekRow]
+) -> dict[str, tuple[Past, ...]]:
+    """Listing id -> how its piece stood week by week, of pieces seen in more than one week."""
+    found = {}
+    for row in rows:
+        piece = space.store.snapshot(row.told.snapshot).piece
+        if piece is None or row.told.earlier is None or row.told.state == "not_seen":
+            continue
+        past = past_of(space.store, piece, folder)
+        found[row.told.id] = tuple(
+            Past(
+                _day_of(one),
+                SHORT_STATES[one.state],
+                price_text(one.listing) if one.listing else "",
+            )
+            for one in past
+        )
+    return found
+
+
+def _day_of(one: Sighting) -> str:
+    return ((one.listing.date_saved if one.listing else None) or one.folder.saved_at)[:10]
 
 
 def needs_you(row: WeekRow) -> bool:
