@@ -43,7 +43,7 @@ ON_DEMAND = {
     ),
     "markings": (
         *("lead", "stop", "article", "prep", "adj", "place", "more", "except", "sign"),
-        "object",
+        *("object", "manner"),
     ),
     "colours": ("part",),
     "words": ("illegible", "watch", "instead"),

@@ -9,12 +9,13 @@ from functools import cache
 from typing import NamedTuple
 
 from extractors.folding import plain
-from extractors.lexicon import WORD, read_rows
+from extractors.lexicon import WORD, read_rows, small_words
 from extractors.reading import Reading
 
 _EDGE = r"(?<![\w.,/€$£#])"
 
 
+_NOT_SERIAL = small_words("not_serial")
 _CASED = frozenset({"ce"})  # French "ce" is a word, "CE" is the mark
 
 
@@ -67,6 +68,8 @@ def find_forms(reading: Reading) -> dict[int, Form]:
         match = pattern.match(reading.plain, reading.starts[first])
         if match is None or _in_figures(reading, first):
             continue
+        if word == "n" and first and reading.words[first - 1] in _NOT_SERIAL:
+            continue  # "UK size N. 925 inside": the letter is the size
         if match.group() in _CASED and not _is_written(reading, match):
             continue
         end = match.start() + len(match.group().rstrip(" .,"))

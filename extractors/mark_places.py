@@ -6,6 +6,8 @@ from extractors.lexicon import small_words
 from extractors.reading import Reading
 
 _JOINTS = small_words("place_joint")
+_LEFT_RIGHT = small_words("left_right")
+_ENDS = frozenset(".,;:!?\n()") | small_words("joins")
 _REACH = 9  # words between a mark and the place named behind it
 
 Range = tuple[int, int]
@@ -26,6 +28,8 @@ class Places:
         begin, end = number, None
         while number < high:
             last, is_place = self._longest(number, end is None)
+            if last and end is not None and self._is_shouted(number, begin):
+                break  # "inner temple FRAME FRANCE": the capitals are the mark
             if last:
                 number = last
                 if is_place or end is not None:
@@ -35,6 +39,12 @@ class Places:
             else:
                 break
         return (begin, end) if end is not None else None
+
+    def _is_shouted(self, number: int, begin: int) -> bool:
+        """Tell whether a word stands in capitals where its place phrase does not."""
+        text, starts, ends = self.reading.text, self.reading.starts, self.reading.ends
+        raw = text[starts[number] : ends[number]]
+        return len(raw) > 1 and raw.isupper() and not text[starts[begin] : ends[begin]].isupper()
 
     def _longest(self, number: int, is_open: bool) -> tuple[int, bool]:
         """Give the word after the longest part of a place phrase, and whether it is its noun."""
@@ -63,10 +73,22 @@ class Places:
         while after in self.prep and after < high and after not in self.place:
             after = self.prep[after]
         found = self.at(after, high)
+        if found is None and number not in self.place:
+            return self._side_alone(number, after, high)
         if found is None:
-            return self.at(number, high) if number in self.place else None
+            return self.at(number, high)
         has_article = found[0] in self.article or self.reading.words[number] == "on"
         return found if has_article else (number, found[1])
+
+    def _side_alone(self, number: int, after: int, high: int) -> Range | None:
+        """Read "im rechten", "on the left", "en la izquierda": the noun was said before."""
+        last = after
+        while last < high and (last in self.article or self.reading.words[last] in _LEFT_RIGHT):
+            last = self.article[last] if last in self.article else last + 1
+        if last == after or self.reading.words[last - 1] not in _LEFT_RIGHT:
+            return None
+        is_end = last >= high or self.reading.words[last] in _ENDS
+        return (number, last) if is_end else None
 
     def after(self, number: int, high: int, reach: int = _REACH) -> Range | None:
         """Find the first place behind a word, within the sentence."""

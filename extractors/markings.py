@@ -18,6 +18,8 @@ from extractors.mark_places import Places, Range
 from extractors.reading import Hit, Reading
 from extractors.records import Claimed, Marking
 from extractors.scope import (
+    answer_at,
+    answer_number,
     clause_at,
     is_doubted,
     is_illegible,
@@ -37,6 +39,11 @@ _COPULA = small_words("copula")
 _MOST = 50  # marks in one sentence; more is no listing
 _LONGEST = 14  # words of a literal without quotes
 _QUOTES = "\"'"
+_OPENED = re.compile(r"(?:^|(?<=[\s(:,]))[\"'](?=\w)")
+_PAIR = re.compile(
+    r"(?<![\w.,/])\d\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?"
+)
+_LISTED = 6  # things in one list of marks
 
 
 class _Literal(NamedTuple):
@@ -69,12 +76,18 @@ class _Text:
         self.places = Places(reading)
         self.forms: dict[int, Form] = find_forms(reading)
         self.at = {
-            name: {hit.first: hit for hit in reading.found(f"markings.{name}")} for name in _CUES
+            # the longest of those that begin at a word: "marque de fabricant", not "marque"
+            name: {
+                hit.first: hit
+                for hit in sorted(reading.found(f"markings.{name}"), key=lambda hit: hit.last)
+            }
+            for name in _CUES
         }
         self.lead, self.stop, self.but, self.more = (
             {first: last for first, (last, _) in reading.table(f"markings.{name}").items()}
             for name in _SMALL
         )
+        self.manner = {n: last for n, (last, _) in reading.table("markings.manner").items()}
         self.even: dict[int, bool] = {}  # sentence -> has no difference of capitals
 
     def raw(self, number: int) -> str:
@@ -235,7 +248,23 @@ class _Text:
             self.words[number] == "."
             and (
                 previous
-                in ("pat", "no", "nr", "u", "s", "reg", "st", "mod", "des", "co", "bros", "ser")
+                in (
+                    "cat",
+                    "kat",
+                    "kl",
+                    "pat",
+                    "no",
+                    "nr",
+                    "u",
+                    "s",
+                    "reg",
+                    "st",
+                    "mod",
+                    "des",
+                    "co",
+                    "bros",
+                    "ser",
+                )
                 or (len(previous) == 1 and self.raw(number - 1).isupper())
             )
             and number + 1 < len(self.words)
@@ -279,7 +308,7 @@ class _Sentence:
 
     def _read_at(self, number: int) -> None:
         """Try what may begin at a word, the more telling cue first."""
-        if number in self.at["general"]:
+        if number in self.at["general"] and not self._names_more(self.at["general"][number]):
             self._from_general(self.at["general"][number])
         elif number in self.at["nothing"]:
             self._from_nothing(self.at["nothing"][number])
@@ -290,9 +319,25 @@ class _Sentence:
         elif number in self.text.forms:
             self._from_form(self.text.forms[number])
         elif number not in self.at["noun"]:
-            self._from_capitals(number)
+            self._from_bare(number)
         if number in self.at["noun"] and not self.is_used(number):
             self._from_noun(self.at["noun"][number])
+
+    def _names_more(self, general: Hit) -> bool:
+        """Tell whether "sans marque" goes on to a noun of its own ("sans marque de fabricant")."""
+        return any(
+            n in self.at["noun"] and self.at["noun"][n].last > general.last
+            for n in range(general.first, general.last)
+        )
+
+    def _from_bare(self, number: int) -> None:
+        """Read what no cue announces: quoted words, a size or capitals, with a place behind."""
+        if self.text.before(number) in _QUOTES:
+            self._from_quoted(number)
+        elif self.text.words[number][0].isdigit():
+            self._from_size(number)
+        else:
+            self._from_capitals(number)
 
     # --- building ----------------------------------------------------------------------------
 
@@ -313,7 +358,15 @@ class _Sentence:
                 close = self.places.at(number, self.high)
             if close:
                 return close
-        return self.places.before(first, self.low) or self.places.after(last, self.high)
+        near = self.places.before(first, self.low) or self.places.after(last, self.high)
+        return near or self._place_answered(last)
+
+    def _place_answered(self, last: int) -> Range | None:
+        """Give the place named by an answer: "does it say CE? A: it does, inside the right arm"."""
+        asked = answer_number(self.reading, last)
+        if asked is None:
+            return None
+        return self.places.after(asked, self.reading.sentence_at(asked)[1])
 
     def _add_general(self, first: int, last: int) -> None:
         start, end = self.reading.starts[first], self.reading.ends[last - 1]
@@ -345,7 +398,7 @@ class _Sentence:
         if number >= len(words):
             return False
         if words[number] == "?":
-            return not (number + 1 < len(words) and words[number + 1] in _YES)
+            return answer_at(self.reading, number) not in _YES
         if words[number] not in ("or", "oder", "ou", "o"):
             return False
         return number + 1 < self.high and (
@@ -367,6 +420,13 @@ class _Sentence:
         number = self.text.skip_leads(number, self.high) if joined else self.high
         if number >= self.high or self.is_used(number):
             return
+        ahead = self.places.with_preposition(number, self.high)
+        if ahead is None and self.text.words[number] in _SIDES:
+            ahead = self.places.at(number, self.high)
+        if ahead:  # "..., rechts CE"
+            number = self._behind_place(ahead)
+            if number >= self.high or self.is_used(number) or not self._is_firm(number):
+                return
         named = self._named_at(number)
         claimed = mark.claimed if mark.claimed != "present" else None
         if named:
@@ -412,7 +472,15 @@ class _Sentence:
             if verb is not None:
                 self._from_verb(self.at["verb"][verb])
             return
-        self._add_general(hit.first, hit.last)
+        if hit.value == "hallmark":
+            start = next(
+                (n for n in range(hit.first, hit.last) if "hallmark" in self.text.words[n])
+            )
+            shift = self.text.words[start].index("hallmark")
+            begin = self.reading.starts[start] + shift
+            self._add(_Literal(hit.first, hit.last, begin, begin + 8), claimed="absent")
+        else:
+            self._add_general(hit.first, hit.last)
         self._from_exception(hit.last)
 
     def _from_exception(self, number: int) -> bool:
@@ -481,15 +549,21 @@ class _Sentence:
             if self.is_used(number):
                 continue
             named = self._named_at(number)
-            if named and named.last <= hit.first and not self._is_place(number):
-                self._add(named, hit)
+            is_next = named is not None and named.last == hit.first
+            if named and named.last <= hit.first and (is_next or not self._is_place(number)):
+                self._add(named, hit if self._reaches(named.last, hit.first) else None)
                 return True
             if self._is_firm(number) or self._is_shown(number):
                 literal = self.text.literal(number, hit.first)
                 if literal and not _is_size(self.reading, number):
-                    self._add(literal, hit)
+                    self._add(literal, hit if self._reaches(literal.last, hit.first) else None)
                     return True
         return False
+
+    def _reaches(self, number: int, verb: int) -> bool:
+        """Tell whether no further mark of a list stands before the verb ("a leaf and 925 struck")."""
+        following = self._behind_item(number) if number < verb else None
+        return following is None or following > verb
 
     def _is_shown(self, number: int) -> bool:
         """Tell whether a word before "stamped" is what is stamped: one letter, or a name."""
@@ -548,6 +622,8 @@ class _Sentence:
     def _from_noun(self, noun: Hit) -> None:
         if noun.first > self.low and self.text.words[noun.first - 1] in _NOT_SERIAL:
             return  # "bus number 52"
+        if self._from_answer(noun):
+            return
         literal = self._before_noun(noun) or self._behind_noun(noun)
         if literal and (
             noun.value != "weak" or self._is_placed(noun) or literal.first < noun.first
@@ -569,6 +645,28 @@ class _Sentence:
                 self._add(_Literal(later.first, later.last, later.start, later.end), noun)
             elif noun.value == "strong" or claimed != "present" or self._is_on(noun):
                 self._add(_Literal(noun.first, noun.last, noun.start, noun.end))
+
+    def _from_answer(self, noun: Hit) -> bool:
+        """Read "Is there a serial number? A: Yes, 40218 inside right arm"."""
+        asked = answer_number(self.reading, noun.last)
+        if asked is None or self.text.words[asked] not in _YES:
+            return False
+        high = self.reading.sentence_at(asked)[1]
+        number = asked + 1
+        while number < high and (self.text.words[number] in (",", ":", "-", "it", "does", "is")):
+            number += 1
+        answer = _Sentence(self.text, asked, high)
+        place = self.places.with_preposition(number, high) if number < high else None
+        number = answer._behind_place(place) if place else number
+        if number >= high or not answer._is_firm(number) or _is_size(self.reading, number):
+            return False
+        literal = self.text.literal(number, high)
+        if literal is None:
+            return False
+        answer._add(literal)
+        self.marks.extend(answer.marks)
+        self.spent.update(range(noun.first, noun.last))
+        return True
 
     def _literal_later(self, noun: Hit) -> _Literal | None:
         """Find what a doubtful mark may read: "inscription half gone, perhaps ORLE"."""
@@ -627,6 +725,8 @@ class _Sentence:
         if self.reading.plain[end : end + 1] in _QUOTES and self.reading.plain[end : end + 1]:
             return self._quoted_before(number)
         raw = self.text.raw(number)
+        if len(raw) == 1 and raw.isupper() and self.reading.plain[end : end + 1] == "-":
+            return _Literal(number, number + 1, self.reading.starts[number], end)  # "Z-Logo"
         if raw.isalpha() and self._is_name(number) and (noun.value != "strong" or raw.isupper()):
             return _Literal(number, number + 1, self.reading.starts[number], end)
         sign = next((s for s in self.at["sign"].values() if s.last == noun.first), None)
@@ -675,7 +775,9 @@ class _Sentence:
             number = after
         told = number
         while number < self.high and (
-            self.text.words[number] in _COPULA or self.text.words[number] in ("no", "nr", ".", "n")
+            self.text.words[number] in _COPULA
+            or self.text.words[number] in _MODALS
+            or self.text.words[number] in ("no", "nr", ".", "n")
         ):
             number += 1
         if number >= self.high or number in self.text.more:
@@ -711,24 +813,65 @@ class _Sentence:
             return
         literal = _Literal(form.first, form.last, form.start, form.end)
         claimed = self._claim(form.first, form.last)
-        placed = (
-            self.places.with_preposition(form.last, self.high) if form.last < self.high else None
-        )
+        placed = self._is_placed_behind(form.last, form.kind != "fineness")
         begin, end = clause_at(self.reading, form.first, form.last)
         writes = any(n in self.at["verb"] or n in self.at["noun"] for n in range(begin, end))
         if (
             placed
             or claimed == "absent"
             or self._is_answered_yes(form.last)
+            or self._is_nibs(form)
             or (writes and form.kind != "country")
         ):
             self._add(literal, claimed=claimed)
         elif self._colon_before(form.first):
             self._add(literal)
 
-    def _is_answered_yes(self, number: int) -> bool:
+    def _is_placed_behind(self, number: int, is_sure: bool) -> bool:
+        """Tell whether a place follows a mark, or the list that it begins.
+
+        "925 inside the band", "CE and HANDMADE on the arm", "750 perhaps on the pin";
+        `is_sure`: also a place without a preposition ("MADE IN ITALY interno destro").
+        """
+        for _ in range(_LISTED):
+            while number < self.high and number in self.text.manner:
+                number = self.text.manner[number]
+            if number >= self.high:
+                return False
+            if self.places.with_preposition(number, self.high):
+                return True
+            if is_sure and self.text.words[number] in _SIDES and self.places.at(number, self.high):
+                return True
+            following = self._behind_item(number)
+            if following is None:
+                return False
+            number = following
+        return False
+
+    def _behind_item(self, number: int) -> int | None:
+        """Go over "and HANDMADE": the next thing of a list of marks; None if there is none."""
+        if number not in self.text.more:
+            return None
+        while number < self.high and number in self.text.more:
+            number = self.text.more[number]
+        number = self.text.skip_leads(number, self.high)
+        if number >= self.high:
+            return None
+        named = self._named_at(number)
+        if named is None and self._is_firm(number):
+            named = self.text.literal(number, self.high)
+        return named.last if named else None
+
+    def _is_nibs(self, form: Form) -> bool:
+        """Tell whether gold of a nib is named: a fineness is stamped on every gold nib."""
+        if form.kind != "fineness":
+            return False
         words = self.text.words
-        return number + 1 < len(words) and words[number] in ("?", ":") and words[number + 1] in _YES
+        beside = {words[n] for n in (form.first - 1, form.last) if self.low <= n < self.high}
+        return not _NIBS.isdisjoint(beside)
+
+    def _is_answered_yes(self, number: int) -> bool:
+        return answer_at(self.reading, number) in _YES
 
     def _colon_before(self, number: int) -> bool:
         """Tell whether a place and a colon stand right before a word."""
@@ -755,12 +898,32 @@ class _Sentence:
             return
         if number in self.text.stop and len(raw) > 1:
             return
+        if number > self.low and self.text.words[number - 1] in _NOT_SERIAL:
+            return  # "UK size N. 925 inside"
         literal = self.text.literal(number, self.high)
         if literal is None or literal.last >= self.high:
             return
         text = self.reading.text[literal.start : literal.end]
-        if text.isupper() and self.places.with_preposition(literal.last, self.high):
+        if text.isupper() and self._is_placed_behind(literal.last, True):
             self._add(literal)
+
+    def _from_quoted(self, number: int) -> None:
+        """Read "'NAME' on the nose pad": quoted words with a place right behind."""
+        literal = self.text.literal(number, self.high)
+        if literal is None or self.text.before(number) not in _QUOTES:
+            return
+        last = literal.last
+        if last < self.high and self._is_placed_behind(last, True):
+            self._add(literal)
+
+    def _from_size(self, number: int) -> None:
+        """Read "50□20 am Steg": a printed pair of sizes with a place right behind."""
+        match = _PAIR.match(self.reading.text, self.reading.starts[number])
+        if match is None:
+            return
+        last = self.reading.word_at(match.end() - 1) + 1
+        if last < self.high and self._is_placed_behind(last, False):
+            self._add(_Literal(number, last, match.start(), match.end()))
 
     def _from_colon(self, colons: list[int]) -> None:
         """Read "Inner right arm: HALDRUME"."""
@@ -774,11 +937,20 @@ class _Sentence:
             if not self._is_firm(after):
                 continue
             literal = self.text.literal(after, self.high)
-            if literal and any(c.isalpha() for c in self.reading.slice(after, literal.last)):
+            text = self.reading.slice(after, literal.last) if literal else ""
+            is_shown = any(c.isupper() for c in text) or self.text.is_even(after)
+            if (
+                literal
+                and any(c.isalpha() for c in text)
+                and (is_shown or after in self.text.forms)
+            ):
                 self._add(literal)
 
 
 _YES = small_words("yes")
+_SIDES = small_words("side_word")
+_NIBS = small_words("nib")
+_MODALS = small_words("modal")
 _SPEAKERS = small_words("speaker")
 _NOT_SERIAL = small_words("not_serial")
 _SIZE_UNITS = frozenset(
@@ -826,6 +998,10 @@ def _telling(text: _Text) -> Iterator[int]:
             yield from text.at[name]
     yield from text.forms
     yield from (number for number, word in enumerate(text.words) if word in _COLONS)
+    for match in _OPENED.finditer(text.reading.plain):
+        yield text.reading.word_at(match.end())
+    for match in _PAIR.finditer(text.reading.text):
+        yield text.reading.word_at(match.start())
     if not text.reading.text.isupper():
         for match in _CAPITALS.finditer(text.reading.text):
             number = text.reading.word_at(match.start())
@@ -843,9 +1019,23 @@ def _read(reading: Reading) -> Iterator[_Mark]:
         numbers[reading.sentence_of[number]].append(number)
     seen: list[_Mark] = []
     for sentence, telling in numbers.items():
-        seen.extend(_Sentence(text, *reading.sentences[sentence]).read(telling))
+        marks = _Sentence(text, *reading.sentences[sentence]).read(telling)
+        fresh = [m for m in marks if not any(o.start == m.start for o in seen)]
+        seen.extend(_doubted_later(reading, mark) for mark in fresh)
     yield from seen
     yield from _repeats(text, seen)
+
+
+def _doubted_later(reading: Reading, mark: _Mark) -> _Mark:
+    """Make a mark unsure whose next sentence doubts its age ("Could be a redial")."""
+    if mark.claimed != "present":
+        return mark
+    _, end = reading.sentence_at(mark.first)
+    while end < len(reading.words) and reading.words[end] in _STOPS | {"."}:
+        end += 1
+    if any(end <= hit.first <= end + 4 for hit in reading.found("markings.redone")):
+        return mark._replace(claimed="unsure")
+    return mark
 
 
 def _repeats(text: _Text, marks: list[_Mark]) -> Iterator[_Mark]:
@@ -869,6 +1059,8 @@ def _object_of(reading: Reading, mark: _Mark) -> str:
             continue
         if hit.value == "case" and reading.found("words.watch"):
             continue
+        if any(ord(c) > 0x2600 for c in reading.slice(*sorted((hit.first, mark.first)))):
+            continue  # an emoji between them ends the thought
         return hit.value
     return "item"
 

@@ -15,6 +15,9 @@ LONGEST = 40  # words of a clause to either side: text without any stop is cut t
 DOUBT = 8  # words a doubt reaches to either side
 REACH = 5  # words a negation reaches forward
 _ANSWERS = small_words("denial")
+_BEFORE_ANSWER = small_words("before_answer")  # "A:", a line end, "it" of "it does"
+_STOPPED = frozenset("?.!;:\n")
+ASKED = 7  # words between what is asked for and its "?"
 
 
 def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
@@ -98,10 +101,32 @@ def _is_number_sign(reading: Reading, number: int) -> bool:
 
 def _answered_no(reading: Reading, last: int) -> bool:
     """Tell whether "?" or ":" and a word of denial follow ("Rivets? none")."""
+    return answer_at(reading, last) in _ANSWERS
+
+
+def answer_at(reading: Reading, last: int) -> str:
+    """Give the word that answers what ends before word `last`, or "" ("lenses? A: No")."""
     words = reading.words
-    if last + 1 >= len(words) or words[last] not in ("?", ":", "-", "="):
-        return False
-    return words[last + 1] in _ANSWERS
+    if last < len(words) and words[last] in (":", "-", "="):
+        return words[last + 1] if last + 1 < len(words) else ""
+    number = answer_number(reading, last)
+    return words[number] if number is not None else ""
+
+
+def answer_number(reading: Reading, last: int) -> int | None:
+    """Give the number of the word that answers: behind "?", over "A:" and a place.
+
+    None when what ends before word `last` is not asked; ASKED words may stand before the "?".
+    """
+    words = reading.words
+    end = min(len(words), last + ASKED)
+    asked = next((n for n in range(last, end) if words[n] in _STOPPED), end)
+    if asked >= end or words[asked] != "?":
+        return None
+    number = asked + 1
+    while number < len(words) and words[number] in _BEFORE_ANSWER:
+        number += 1
+    return number if number < len(words) else None
 
 
 def is_illegible(reading: Reading, first: int, last: int) -> bool:

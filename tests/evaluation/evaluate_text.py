@@ -110,7 +110,7 @@ def read_evidence(evidence: Evidence) -> dict[str, list[Item]]:
             {k: getattr(m, k) for k in ("quantity", "low_mm", "high_mm", "of_item")}
         )
     for k in evidence.markings:
-        if k.object in ("item", "lens"):
+        if k.object in ("item", "lens", "sticker"):
             found["markings"].append({"text": k.text, "place": k.place, "claimed": k.claimed})
     for e in evidence.eras:
         found["eras"].append({k: getattr(e, k) for k in ("from_year", "to_year", "approximate")})

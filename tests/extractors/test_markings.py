@@ -33,7 +33,7 @@ CASES = [
     ("No visible marks or numbers.", "-*"),
     ("There are no hallmarks.", "-hallmarks"),
     ("No hallmark but tests as gold.", "-hallmark"),
-    ("Not hallmarked.", "-*"),
+    ("Not hallmarked.", "-hallmark"),
     ("The clasp is not marked.", "-*"),
     ("Unmarked but tests as 14ct.", "-*"),
     ("There is no CE mark anywhere.", "-CE"),
