@@ -88,14 +88,14 @@ def _sources(listing: Listing) -> Iterator[_Source]:
 
 def _moved(item: Any, source: _Source) -> Any | None:
     """Point an item at the record; None if all its words were the label's."""
-    if source.part == "text" and source.shift == 0:
-        return item
     quoted = tuple(span for span in map(source.move, item.quoted) if span is not None)
     return replace(item, quoted=quoted) if quoted else None
 
 
 def _merge(items: list[Any]) -> tuple[Any, ...]:
     """Join items that say the same; the joined one quotes every place, up to QUOTES of them."""
+    if len(items) < 2:
+        return tuple(items)
     groups: dict[Any, list[Any]] = {}
     for item in items:
         groups.setdefault(_same(item), []).append(item)
@@ -118,7 +118,7 @@ def _same(item: Any) -> Any:
         return kind, plain, item.claimed, item.object
     if kind == "Feature":
         return kind, item.kind, item.claimed, item.value or item.text.casefold()
-    return kind, replace(item, quoted=())
+    return kind, *(getattr(item, name) for name in item.__slots__ if name != "quoted")
 
 
 def _strongest(found: list[Authenticity]) -> Authenticity:
@@ -149,8 +149,12 @@ def extract(listing: Listing) -> Evidence:
         reading = prepare(source.text)
         results = {name: extractor(reading) for name, extractor in EXTRACTORS.items()}
         results["eras"] = _outside(results["eras"], results["markings"])
+        is_whole = source.part == "text" and source.shift == 0
         for name, result in results.items():
             items = (result,) if isinstance(result, Authenticity) else result
+            if is_whole:
+                found[name].extend(items)
+                continue
             moved = (
                 item if isinstance(item, Authenticity) and not item.quoted else _moved(item, source)
                 for item in items

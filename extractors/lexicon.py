@@ -81,13 +81,13 @@ class Lexicon:
 
     `cues` goes from the matcher's key to the meaning. `wide` goes from a telling word to the
     cues that cannot match without it or one of its like; so most are never tried on a text.
-    `later` holds the lists of ON_DEMAND as trees of words.
+    `later` holds the lists of ON_DEMAND as one tree of words.
     """
 
     matcher: PhraseMatcher
     cues: Mapping[int, Cue]
     wide: Mapping[str, tuple[Wide, ...]]
-    later: Mapping[str, Node]
+    later: Node
 
 
 def read_rows(name: str) -> list[dict[str, str]]:
@@ -133,6 +133,15 @@ def as_key(word: str, language: str) -> str:
     if word in numbers() or (len(word) <= 2 and word.isdecimal()):
         return "#" if numeral(word, language) is not None else word
     return word
+
+
+def as_keys(words: list[str], languages: list[str]) -> list[str]:
+    """Give the forms in which the words of lines in these languages are matched."""
+    known = numbers()
+    return [
+        as_key(word, language) if word in known or (len(word) < 3 and word.isdecimal()) else word
+        for word, language in zip(words, languages, strict=True)
+    ]
 
 
 def expand(cue: str) -> Iterator[str]:
@@ -252,10 +261,10 @@ def lexicon() -> Lexicon:
     phrases: dict[str, set[tuple[str, ...]]] = defaultdict(set)
     meaning: dict[str, Cue] = {}
     wide: dict[str, list[Wide]] = defaultdict(list)
-    later: dict[str, Node] = {name: {} for name in ON_DEMAND}
+    later: Node = {}
     for number, cue in enumerate(all_cues()):
         if is_on_demand(cue.name):
-            _plant(later[cue.name.split(".")[0]], cue)
+            _plant(later, cue)
         elif _variants(cue.text) > WIDE:
             pattern = _expression(cue.text, cue.language)
             first_words = frozenset(_first_words(cue.text, cue.language))

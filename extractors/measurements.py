@@ -79,7 +79,7 @@ def _measure(reading: Reading, segment: Segment, context: Context) -> Iterator[M
     labels = complete_labels(segment, entries, labels, context)
     basis = next((entry.value for entry in entries if entry.kind == "basis"), "")
     if basis:
-        labels = [replace(label, basis=label.basis or basis) for label in labels]
+        labels = [label._replace(basis=label.basis or basis) for label in labels]
     for mention, label in zip(segment.mentions, labels, strict=True):
         if label.item:
             context.item = label.item
@@ -154,7 +154,7 @@ def _products() -> tuple[_Product, ...]:
 def _placed(segment: Segment, mention: Mention, label: Label, context: Context) -> Label:
     """The label with the dimension that its place in "a x b" gives, and a jewel's own part."""
     if not (label.part or label.owner) and context.goods == "jewellery":
-        label = replace(label, part=context.piece)
+        label = label._replace(part=context.piece)
     if mention.group < 0 or label.dim or label.stands_alone:
         return label
     goods = "object" if label.owner else context.goods
@@ -177,5 +177,5 @@ def _with_place(label: Label, place: str, context: Context) -> Label:
     part, _, dim = place.rpartition(":")
     dim = dim.strip("-")
     if context.goods == "watch" and part == "case" and dim:
-        return replace(label, part=part, dim=dim, state="no_diameter")
-    return replace(label, part=label.part if part == "-" else part or label.part, dim=dim)
+        return label._replace(part=part, dim=dim, state="no_diameter")
+    return label._replace(part=label.part if part == "-" else part or label.part, dim=dim)

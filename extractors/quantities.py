@@ -11,7 +11,6 @@ import csv
 import re
 import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib import resources
 from typing import Generic, NamedTuple, TypeVar
@@ -69,17 +68,20 @@ _ASCII_FRACTION = (
     r"|(?:3[01]|[12]?\d)\ ?/\ ?32|[1-6]?\d\ ?/\ ?64)(?!\d|[/.,]\d)"
 )
 _JOINT = r"(?:\ ?-\ ?|\ |\ and\ |\ ?&\ ?|\ ?\+\ ?)"
+# words first: most of a text is words, and no other kind but the glued unit starts with a letter
 _TOKEN = re.compile(
     rf"""
-      (?P<mixed>(?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|(?:{_JOINT}|\.){_ASCII_FRACTION}))
+    (?:
+      (?P<unit>(?:mm|cm)(?=x\ ?\d))
+    | (?P<word>(?!{_VULGAR_CLASS})[^\W\d_]{{1,40}})
+    | (?P<mixed>(?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|(?:{_JOINT}|\.){_ASCII_FRACTION}))
     | (?P<fraction>{_VULGAR_CLASS}|(?<![\d/.,]){_ASCII_FRACTION})
     | (?P<decimal>(?<![\d.,])\d{{1,6}}[.,]\d{{1,4}}(?![.,]?\d))
     | (?P<point>(?<![\w.,])[.,]\d{{1,3}}(?![\d.,]))
     | (?P<integer>(?<!\d)\d{{1,6}}(?!\d))
     | (?P<junk>\d+)
-    | (?P<unit>(?:mm|cm)(?=x\ ?\d))
-    | (?P<word>[^\W\d_]{{1,40}})
     | (?P<mark>\.{{2,}}|'+|\[\ ?\]|\+\ ?/\ ?-|\+-|//+|[^\w\s]|_)
+    )\s*
     """,
     re.VERBOSE,
 )
@@ -95,8 +97,7 @@ class Token(NamedTuple):
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Number:
+class Number(NamedTuple):
     """A figure as written: its value and the step its writer counted in, both in its own unit."""
 
     value: float
@@ -104,8 +105,7 @@ class Number:
     is_fraction: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class Amount:
+class Amount(NamedTuple):
     """A figure with the unit written beside it (None: a bare figure).
 
     Characters start..end are the figure, start..stop the figure with its unit; `first` and `last`
@@ -132,19 +132,22 @@ def plain(text: str) -> str:
 
 def tokenise(text: str, offset: int = 0) -> list[Token]:
     """Cut plain lower-case text into tokens; offsets are raised by `offset`."""
-    return [
-        Token(_KIND_OF[match.lastgroup or ""], match.start() + offset, match.end() + offset,
-              match.group())
-        for match in _TOKEN.finditer(text)
-    ]  # fmt: skip
+    kinds, tokens = _KINDS, []
+    for match in _TOKEN.finditer(text):
+        group = match.lastindex or 0
+        start, end = match.span(group)
+        tokens.append(Token(kinds[group], start + offset, end + offset, match[group]))
+    return tokens
 
 
 _KIND_OF = {
     "mixed": "number", "fraction": "number", "decimal": "number", "point": "number",
     "integer": "number", "junk": "junk", "unit": "word", "word": "word", "mark": "mark",
 }  # fmt: skip
+_KINDS = ("", *(_KIND_OF[name] for name in _TOKEN.groupindex))  # by number of the group
 
 
+@lru_cache(maxsize=4096)
 def read_number(text: str, unit: str | None = None) -> Number | None:
     """Read one figure in digits; None when it is none.
 
@@ -157,7 +160,7 @@ def read_number(text: str, unit: str | None = None) -> Number | None:
     """
     text = plain(text.strip())
     fraction = _read_fraction(text)
-    if fraction:
+    if fraction is not None:
         return fraction
     match = re.fullmatch(r"(\d{0,6})(?:[.,](\d{1,4}))?", text)
     if not match or not text.strip(".,"):
@@ -244,7 +247,12 @@ class PhraseTable(Generic[Meaning]):
 
     def match(self, tokens: Sequence[Token], at: int) -> tuple[int, list[Meaning]] | None:
         """The longest phrase that starts at a token: how many tokens, and what it means."""
-        for words, meanings in self._table.get(tokens[at].text, ()):
+        phrases = self._table.get(tokens[at].text)
+        if phrases is None:
+            return None
+        for words, meanings in phrases:
+            if len(words) == 1:
+                return 1, meanings
             stop = at + len(words)
             if stop <= len(tokens) and all(
                 tokens[at + n].text == words[n] for n in range(1, len(words))
@@ -281,6 +289,12 @@ def _unit_words() -> PhraseTable[_UnitWord]:
         (row["phrase"], _UnitWord(row["unit"], row["careful"] == "yes", row["language"]))
         for row in read_rows("units.csv")
     )
+
+
+@cache
+def number_starts() -> frozenset[str]:
+    """The words that a number in words can start with."""
+    return _number_words().first_words
 
 
 @cache
@@ -334,16 +348,15 @@ def find_amounts(
     is also an ordinary word ("in") or a closing quote, `at` being the unit's first token.
     """
     amounts = []
-    at = 0
-    starts = _number_words().first_words
-    while at < len(tokens):
-        if tokens[at].kind != "number" and tokens[at].text not in starts:
-            at += 1
+    beyond = 0  # the token after the last figure
+    starts = number_starts()
+    for at, token in enumerate(tokens):
+        if at < beyond or (token.kind != "number" and token.text not in starts):
             continue
         amount = _amount_at(tokens, at, accepts)
         if amount is not None:
             amounts.append(amount)
-        at = amount.last if amount is not None else at + 1
+            beyond = amount.last
     return amounts
 
 
@@ -376,8 +389,10 @@ def _words_at(tokens: Sequence[Token], at: int) -> tuple[Number, int] | None:
 
 def _and_a_half(tokens: Sequence[Token], number: Number, at: int) -> tuple[Number, int]:
     """Add "and a half" to a whole number standing before it."""
+    if at >= len(tokens) or number.is_fraction:
+        return number, at
     words = _number_words()
-    joiner = words.match(tokens, at) if at < len(tokens) and not number.is_fraction else None
+    joiner = words.match(tokens, at)
     if joiner is None or joiner[1][0].kind != "and" or at + joiner[0] >= len(tokens):
         return number, at
     at_fraction = at + joiner[0]
@@ -434,9 +449,10 @@ def _skip_small(tokens: Sequence[Token], at: int, number: Number) -> int:
     """Step over "of an" in "three quarters of an inch" and the hyphen of "35-mm"."""
     if at >= len(tokens):
         return at
-    found = _number_words().match(tokens, at)
-    if number.is_fraction and found and found[1][0].kind == "article":
-        return at + found[0]
+    if number.is_fraction:
+        found = _number_words().match(tokens, at)
+        if found and found[1][0].kind == "article":
+            return at + found[0]
     if tokens[at].text == "-" and at + 1 < len(tokens) and tokens[at + 1].kind == "word":
         return at + 1
     return at

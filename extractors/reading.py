@@ -9,7 +9,7 @@ swapped letters of known words put right.
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
@@ -24,7 +24,7 @@ from extractors.lexicon import (
     Node,
     Wide,
     all_cues,
-    as_key,
+    as_keys,
     cut,
     is_on_demand,
     lexicon,
@@ -85,9 +85,10 @@ class Reading:
 
     def span(self, start: int, end: int) -> Span:
         """Point at text[start:end]; a word bent by hidden marks is taken whole."""
-        if "bent" not in self.memory:
-            self.memory["bent"] = folding.bent_words(self.text)
-        for low, high in self.memory["bent"]:
+        bent = self.memory.get("bent")
+        if bent is None:
+            bent = self.memory["bent"] = folding.bent_words(self.text)
+        for low, high in bent:
             if low < end < high:
                 end = high
         return Span("text", None, start, end, self.text[start:end])
@@ -110,10 +111,9 @@ class Reading:
 
         Of cues that begin at one word the longest counts.
         """
-        listed = name.partition(".")[0]
-        if listed not in self.memory:
-            self.memory[listed] = _walk(self, lexicon().later[listed])
-        tables: dict[str, dict[int, tuple[int, str]]] = self.memory[listed]
+        tables: dict[str, dict[int, tuple[int, str]]] | None = self.memory.get("tables")
+        if tables is None:
+            tables = self.memory["tables"] = _walk(self, lexicon().later)
         return tables.get(name, {})
 
     def word_at(self, place: int) -> int:
@@ -134,13 +134,14 @@ def _walk(reading: Reading, tree: Node) -> dict[str, dict[int, tuple[int, str]]]
     keys, languages = reading.keys, reading.languages
     found: dict[str, dict[int, tuple[int, str]]] = defaultdict(dict)
     count = len(keys)
-    begun = [(n, node) for n, node in enumerate(map(tree.get, keys)) if node is not None]
+    begun = [(n, tree[key]) for n, key in enumerate(keys) if key in tree]
     for first, node in begun:
         last = first + 1
         while node is not None:
-            for cue in node.get("", ()):
-                if not cue.strict or languages[first] in ("", cue.language):
-                    found[cue.name][first] = (last, cue.value)
+            if "" in node:
+                for cue in node[""]:
+                    if not cue.strict or languages[first] in ("", cue.language):
+                        found[cue.name][first] = (last, cue.value)
             node = node.get(keys[last]) if last < count else None
             last += 1
     return found
@@ -172,11 +173,10 @@ def fold(text: str) -> str:
     return folding.lower(folding.unhide(text))
 
 
-def _most_voted(words: Iterable[str], default: str) -> str:
-    votes = _votes()
+def _most_voted(languages: Iterable[str | None], default: str) -> str:
+    """Name the language with the most votes; words that tell nothing vote "" or None."""
     counts: dict[str, int] = {}
-    for word in words:
-        language = votes.get(word)
+    for language in languages:
         if language:
             counts[language] = counts.get(language, 0) + 1
     if not counts:
@@ -187,7 +187,7 @@ def _most_voted(words: Iterable[str], default: str) -> str:
 
 def guess_language(text: str, default: str = "en") -> str:
     """Name the language that most of the telling words belong to; `default` if there is none."""
-    return _most_voted(WORD.findall(folding.plain(text)), default)
+    return _most_voted(map(_votes().get, WORD.findall(folding.plain(text))), default)
 
 
 def _is_swap(word: str, other: str) -> bool:
@@ -265,17 +265,17 @@ def _read_lines(
 
     The latter is "" where the line does not tell: there words of any language may be meant.
     """
-    whole = _most_voted(words, "en")
+    votes = list(map(_votes().get, words))
+    whole = _most_voted(votes, "en")
     lines: list[Line] = []
     language_of: list[str] = []
     start = number = 0
     for raw in text.split("\n"):
         end = start + len(raw)
         first = number
-        while number < len(words) and starts[number] < end:
-            number += 1
+        number = bisect_left(starts, end, first)
         if raw:
-            language = _most_voted(words[first:number], "")
+            language = _most_voted(votes[first:number], "")
             lines.append(Line(start, end, language or whole))
         else:
             language = ""
@@ -297,8 +297,8 @@ class _Collector:
         """Note a cue, unless it is strict and the line is in another language."""
         if cue.strict and self.languages[first] not in ("", cue.language):
             return
-        place = self.starts[first], self.ends[last - 1]
-        self.hits[cue.name].append(Hit(cue.name, cue.value, first, last, *place))
+        start, end = self.starts[first], self.ends[last - 1]
+        self.hits[cue.name].append(Hit(cue.name, cue.value, first, last, start, end))
 
     def finish(self) -> dict[str, tuple[Hit, ...]]:
         """Drop what lies inside a longer cue of the same class, and what no listing would say."""
@@ -306,6 +306,8 @@ class _Collector:
 
 
 def _outermost(hits: list[Hit]) -> list[Hit]:
+    if len(hits) < 2:
+        return hits
     kept: list[Hit] = []
     for hit in sorted(hits, key=_by_place):
         if not kept or hit.end > kept[-1].end:
@@ -325,19 +327,16 @@ def _collect_wide(
     keys: list[str], wide: Mapping[str, tuple[Wide, ...]], collector: _Collector
 ) -> None:
     """Match the cues of many variants whose telling words are there, at their first words."""
-    present = set(keys)
-    active = {id(cue): cue for word in present & wide.keys() for cue in wide[word]}
+    numbers: dict[str, list[int]] = {}
+    for number, key in enumerate(keys):
+        numbers.setdefault(key, []).append(number)
+    active = {id(cue): cue for word in numbers if word in wide for cue in wide[word]}
     if not active:
         return
     joined = " ".join(keys) + " "
-    needed = present & frozenset().union(*(cue.first_words for cue in active.values()))
-    numbers: dict[str, list[int]] = defaultdict(list)
-    for number, key in enumerate(keys):
-        if key in needed:
-            numbers[key].append(number)
     places = list(accumulate((len(key) + 1 for key in keys), initial=0))
     for cue in active.values():
-        for word in needed & cue.first_words:
+        for word in sorted(cue.first_words & numbers.keys()):
             for number in numbers[word]:
                 match = cue.pattern.match(joined, places[number])
                 if match:
@@ -359,7 +358,7 @@ def prepare(text: str) -> Reading:
     language, lines, language_of = _read_lines(text, words, starts)
     sentence_of, sentences = _cut_sentences(words, plain, ends)
     collector = _Collector(starts, ends, language_of)
-    keys = [as_key(word, spoken) for word, spoken in zip(words, language_of, strict=True)]
+    keys = as_keys(words, language_of)
     if words:
         _collect(keys, collector)
     return Reading(

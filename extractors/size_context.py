@@ -5,7 +5,7 @@ Headings, notes on units and on rounding, table heads, and what the last sentenc
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from extractors.size_labels import NOTHING_SAID, Entry, Label, heading, read_gaps
 from extractors.size_mentions import Segment
@@ -118,5 +118,5 @@ def _columns(entries: list[Entry]) -> tuple[Label, ...]:
         else:
             cells[-1].append(entry)
     labels = tuple(heading(cell) for cell in cells)
-    named = tuple(replace(label, reach=0.0) for label in labels if not label.is_empty)
+    named = tuple(label._replace(reach=0.0) for label in labels if not label.is_empty)
     return named if len(named) >= 2 else ()

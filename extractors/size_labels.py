@@ -8,7 +8,7 @@ first, the rest to the second. The cheapest set of cuts wins, so "lens 54 bridge
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from operator import attrgetter
 from typing import NamedTuple
 
 from extractors.quantities import Token, read_unit, unit_starts
@@ -31,11 +31,11 @@ _STEPS = {
     "-": (0.3, 0.9), "/": (0.5, 0.6), "(": (0.05, 0.1), ")": (0.1, 0.3), ":": (0.0, 1.2),
     "=": (0.0, 1.2), "*": (0.8, 0.8), "~": (0.1, 0.5), "#": (0.9, 0.9),
 }  # fmt: skip
+_NAMES = frozenset({"part", "object", "whole", "letter"})
 _CONTENT = ("part", "whole", "object", "dim", "state", "letter")
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(NamedTuple):
     """What the words say of a figure; "" is not said. `owner` is "" for the item itself."""
 
     part: str = ""
@@ -92,20 +92,20 @@ def heading(entries: Sequence[Entry]) -> Label:
     label = Label()
     for entry in reversed(entries):
         if entry.kind == "part" and not label.part:
-            label = replace(label, part=entry.value)
+            label = label._replace(part=entry.value)
         elif entry.kind == "object" and not label.owner:
-            label = replace(label, owner=entry.value)
+            label = label._replace(owner=entry.value)
         elif entry.kind == "dim" and not label.dim:
-            label = replace(label, dim=entry.value)
+            label = label._replace(dim=entry.value)
         elif entry.kind == "whole" and not label.part:
             part, dim, state = entry.value.split(":")
-            label = replace(label, part=part, dim=label.dim or dim, state=state)
+            label = label._replace(part=part, dim=label.dim or dim, state=state)
         elif entry.kind == "unit" and not label.unit:
-            label = replace(label, unit=entry.value)
+            label = label._replace(unit=entry.value)
         elif entry.kind == "state" and not label.state:
-            label = replace(label, state=entry.value)
+            label = label._replace(state=entry.value)
     if label.owner and label.part:
-        label = replace(label, part="")
+        label = label._replace(part="")
     return label
 
 
@@ -202,13 +202,18 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
     """Dynamic programme over the cut in each gap."""
     states: dict[int, _State] = {0: _State(0.0, None, None)}
     for n, mention in enumerate(mentions):
-        after = gaps[n + 1]
-        cuts = [len(after)] if n + 1 == len(mentions) else _cuts(after)
+        gap = gaps[n + 1]
+        cuts = [len(gap)] if n + 1 == len(mentions) else _cuts(gap)
+        tails = [(cut, _reach(gap[:cut], mention.last, 1)) for cut in cuts]
         best: dict[int, _State] = {}
+        known: dict[tuple[int, int], tuple[float, Label]] = {}  # by how many words are reached
         for start, state in states.items():
-            head = gaps[n][start:]
-            for cut in cuts:
-                cost, label = _label(head, after[:cut], mention, goods)
+            before = _reach(gaps[n][start:][::-1], mention.first, 0)
+            for cut, after in tails:
+                lengths = len(before), len(after)
+                if lengths not in known:
+                    known[lengths] = _label(before, after, mention, goods)
+                cost, label = known[lengths]
                 if cut not in best or state.cost + cost < best[cut].cost - 1e-9:
                     best[cut] = _State(state.cost + cost, label, state)
         states = best
@@ -235,28 +240,34 @@ class _Reached(NamedTuple):
 
 
 def _label(
-    head: list[Entry], tail: list[Entry], mention: Mention, goods: str
+    before: list[_Reached], after: list[_Reached], mention: Mention, goods: str
 ) -> tuple[float, Label]:
     """The label that the words on both sides give, and what it costs to believe it."""
-    before = _reach(reversed(head), mention.first, 0)  # type: ignore[arg-type]
-    after = _reach(tail, mention.last, 1)
-    names = [r for r in (*before, *after) if r.entry.kind in ("part", "object", "whole", "letter")]
+    around = [*before, *after]
+    if not around:
+        return _cost_of_label(0.0, NOTHING_SAID, mention, goods)
+    names = [r for r in around if r.entry.kind in _NAMES]
     name = min(names, key=_cost_of_name, default=None)
     if name is not None and name in after and name.cost > _TAIL_REACH and _has_dim(before, after):
         name = None
-    dims = [r for r in (*before, *after) if r.entry.kind == "dim"]
-    dim = min(dims, key=lambda r: r.cost, default=None)
-    states = [r for r in (*before, *after) if r.entry.kind == "state"]
-    state = min(states, key=lambda r: r.cost, default=None)
+    dims = [r for r in around if r.entry.kind == "dim"]
+    dim = min(dims, key=_by_cost, default=None)
+    states = [r for r in around if r.entry.kind == "state"]
+    state = min(states, key=_by_cost, default=None)
     label = _make(name, dim, state, before, after)
     cost = 0.0
     for reached, weight in ((name, 1.0), (dim, 0.5), (state, 0.5)):
         cost += weight * reached.cost if reached is not None else 0.0
     extra = {r.entry.value for r in names if r is not name} - {name.entry.value if name else ""}
     cost += _WASTED * len(extra) + _CROWDED * (_surplus(dims) + _surplus(states))
-    cost += 0.1 * sum(1 for r in before if r.entry.kind == "approx" and r.cost >= _NEAR_BEFORE)
-    cost += 0.1 * sum(1 for r in after if r.entry.kind == "approx" and r.cost >= _NEAR_AFTER)
-    cost += 2.0 * sum(1 for r in after if r.entry.colon and r.entry.kind in _CONTENT)
+    cost += 0.1 * sum([r.entry.kind == "approx" and r.cost >= _NEAR_BEFORE for r in before])
+    cost += 0.1 * sum([r.entry.kind == "approx" and r.cost >= _NEAR_AFTER for r in after])
+    cost += 2.0 * sum([r.entry.colon and r.entry.kind in _CONTENT for r in after])
+    return _cost_of_label(cost, label, mention, goods)
+
+
+def _cost_of_label(cost: float, label: Label, mention: Mention, goods: str) -> tuple[float, Label]:
+    """Add what a label costs that says too little, or what is hard to believe."""
     if mention.slot:
         cost += 0.3 if label.part else 0.0  # it needs no words, so others get them
     elif label.is_empty and mention.place == 0:
@@ -264,6 +275,9 @@ def _label(
     elif not (label.part or label.owner):
         cost += 0.3
     return cost + _doubt(label, mention, goods), label
+
+
+_by_cost = attrgetter("cost")
 
 
 def _cost_of_name(reached: _Reached) -> float:
@@ -274,6 +288,8 @@ def _cost_of_name(reached: _Reached) -> float:
 
 def _surplus(reached: list[_Reached]) -> int:
     """How many different meanings there are beyond one."""
+    if len(reached) < 2:
+        return 0
     return max(0, len({r.entry.value for r in reached}) - 1)
 
 

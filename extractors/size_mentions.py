@@ -7,9 +7,18 @@ sizes, still without names.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from typing import NamedTuple
 
-from extractors.quantities import MM_PER_UNIT, Amount, Number, Token, find_amounts, tokenise
+from extractors.quantities import (
+    MM_PER_UNIT,
+    Amount,
+    Number,
+    Token,
+    find_amounts,
+    number_starts,
+    tokenise,
+)
 from extractors.size_cues import Found, Lexicon
 
 # ranges of printed spectacle sizes do not overlap, so any order can be read (F15 to F19, widened)
@@ -26,8 +35,7 @@ _MOST_RANGE = 1.6  # the far end of a range is at most this many times the near 
 _MOST_ZOOM = 15.0  # but a zoom lens goes far
 
 
-@dataclass(frozen=True, slots=True)
-class Mention:
+class Mention(NamedTuple):
     """One stated size: low..high in `unit` (None: no unit said), at text[start:end].
 
     `group` numbers the product it belongs to (-1: none) and `place` its place there; `slot` is its
@@ -157,6 +165,8 @@ def _is_bare_letter(tokens: list[Token], found: Found) -> bool:
 
 def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> list[Amount]:
     """The figures outside cues such as "pair 2", with careful units judged."""
+    if not any(token.kind == "number" or token.text in number_starts() for token in tokens):
+        return []
     closing = _closing_quotes(tokens)
     counting = {
         cue.first
@@ -258,12 +268,19 @@ def _closing_quotes(tokens: list[Token]) -> set[int]:
 
 
 def _without_amounts(cues: list[Found], amounts: list[Amount]) -> list[Found]:
+    if not amounts:
+        return cues
     covered = {at for amount in amounts for at in range(amount.first, amount.last)}
     return [cue for cue in cues if not any(at in covered for at in range(cue.first, cue.last))]
 
 
 def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> list[tuple[int, int]]:
     """Where segments start and end, as token indexes."""
+    marks = [
+        at for at, token in enumerate(tokens) if token.kind == "mark" and _can_break(token.text)
+    ]
+    if not marks:
+        return [(0, len(tokens))] if tokens else []
     spans = [(item.first, item.last) for item in cues]
     spans += [(item.first, item.last) for item in amounts]
     inside = {at for first, last in spans for at in range(first, last)}
@@ -282,8 +299,8 @@ def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> li
     }
     bounds = []
     lo = 0
-    for at, token in enumerate(tokens):
-        if token.kind != "mark" or at in inside:
+    for at in marks:
+        if at in inside:
             continue
         if _is_break(tokens, at, short_cues) and not (at in unit_ends and at + 1 in going_on):
             if at > lo:
@@ -294,12 +311,13 @@ def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> li
     return bounds
 
 
+def _can_break(text: str) -> bool:
+    return text == "." or text in _BREAKS or text == "//" or text.startswith("..")
+
+
 def _is_break(tokens: list[Token], at: int, short_cues: set[int]) -> bool:
-    text = tokens[at].text
-    if text in _BREAKS or text == "//" or text.startswith(".."):
+    if tokens[at].text != ".":
         return True
-    if text != ".":
-        return False
     if at + 1 == len(tokens) or at == 0:
         return True
     if at in short_cues and tokens[at + 1].kind == "number":
@@ -311,6 +329,8 @@ def _join(
     tokens: list[Token], amounts: list[Amount], cues: list[Found], goods: str, lo: int, hi: int
 ) -> list[Mention]:
     """Mentions of one segment: boxed sizes first, then ranges, tolerances and products."""
+    if not amounts:
+        return []
     joiner = _Joiner(tokens, amounts, cues, goods, lo, hi)
     return joiner.join()
 
@@ -404,7 +424,7 @@ class _Joiner:
             return None
         if not low <= amount.number.value * MM_PER_UNIT[unit] <= high:
             return None
-        return replace(_mention(amount), unit=unit, slot="temple_length")
+        return _mention(amount)._replace(unit=unit, slot="temple_length")
 
     def _joint(self, a: int, b: int) -> str | None:
         """How two figures of a boxed size are joined: "box", "firm", "loose", or None."""
@@ -461,7 +481,7 @@ class _Joiner:
 
     def _slot(self, at: int, slot: str) -> Mention:
         amount = self.amounts[at]
-        return replace(_mention(amount), unit="mm", slot=slot)
+        return _mention(amount)._replace(unit="mm", slot=slot)
 
     # -- ranges and tolerances
 
@@ -472,10 +492,10 @@ class _Joiner:
         unit = a.unit or b.unit
         if b.unit and a.unit and a.unit != b.unit:
             return None
-        joined = replace(_mention(a), unit=unit, end=b.stop, last=b.last)
+        joined = _mention(a)._replace(unit=unit, end=b.stop, last=b.last)
         if self._joint_cue(at, at + 1, "plusminus") and b.number.value <= a.number.value * 0.2:
             low, high = a.number.value - b.number.value, a.number.value + b.number.value
-            return [replace(joined, low=low, high=high, is_tolerance=True)], at + 2
+            return [joined._replace(low=low, high=high, is_tolerance=True)], at + 2
         most = _MOST_ZOOM if self.goods == "lens" else _MOST_RANGE
         rising = a.number.value < b.number.value <= a.number.value * most
         if not rising or self._is_tolerance_note(at + 1):
@@ -489,7 +509,7 @@ class _Joiner:
             return None
         step = max(a.number.step, b.number.step) if b.number.is_fraction else b.number.step
         number = Number(a.number.value, step, b.number.is_fraction)
-        return [replace(joined, high=b.number.value, number=number)], at + 2
+        return [joined._replace(high=b.number.value, number=number)], at + 2
 
     def _is_slash_range(self, at: int) -> bool:
         """Whether two neighbouring whole numbers share a unit: "48/49 mm"."""
@@ -515,9 +535,9 @@ class _Joiner:
         if self._is_tolerance_note(at) or (after is not None and after.has("format")):
             return [], at + 1
         if self._is_step(at):
-            return [replace(_mention(amount), slot="step")], at + 1
+            return [_mention(amount)._replace(slot="step")], at + 1
         if self._is_size_number(at):
-            return [replace(_mention(amount), unit="mm", slot="lens_width")], at + 1
+            return [_mention(amount)._replace(unit="mm", slot="lens_width")], at + 1
         return [_mention(amount)], at + 1
 
     def _is_tolerance_note(self, at: int) -> bool:
@@ -589,8 +609,7 @@ class _Joiner:
         self.groups += 1
         units = [mention.unit for mention in group]
         return [
-            replace(
-                mention,
+            mention._replace(
                 unit=mention.unit
                 or next((u for u in units[n:] if u), None)
                 or next((u for u in reversed(units[:n]) if u), None),
@@ -624,7 +643,7 @@ def _nearest_steps(mentions: list[Mention]) -> list[Mention]:
     number = step.number
     kept = [m for m in mentions if m.slot != "step"]
     return [
-        replace(m, number=Number(m.low, number.value if number.value else 1.0, number.is_fraction))
+        m._replace(number=Number(m.low, number.value if number.value else 1.0, number.is_fraction))
         if m.unit == step.unit
         else m
         for m in kept

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from extractors.size_context import Context
 from extractors.size_cues import has_range, is_possible, is_usual, name_quantity
 from extractors.size_labels import Entry, Label
@@ -25,9 +23,9 @@ def complete_labels(
             others[0] <= mention.first
             or not (label.part or any(mention.last <= c < others[0] for c in commas))
         ):
-            label = replace(label, owner="other_piece")
+            label = label._replace(owner="other_piece")
         if label.part == "wrist" and _is_mine(segment, mention):
-            label = replace(label, part="", owner="person")
+            label = label._replace(part="", owner="person")
         if mention.slot and n and done[-1].is_worn and segment.mentions[n - 1].slot:
             label = done[-1]
         if not (label.part or label.owner):
@@ -46,7 +44,7 @@ def _implied(mention: Mention, label: Label, context: Context) -> Label:
         return label
     mm = mention.mm(mention.unit or context.unit or "mm")
     quantity = name_quantity(context.goods, "", label.dim, label.state, mm)
-    return replace(label, part="lens") if quantity == "lens_width" else label
+    return label._replace(part="lens") if quantity == "lens_width" else label
 
 
 def _is_mine(segment: Segment, mention: Mention) -> bool:
@@ -67,7 +65,7 @@ def _share_in_products(mentions: list[Mention], labels: list[Label]) -> list[Lab
         approximate = any(labels[n].is_approximate for n in members)
         if len({(labels[n].part, labels[n].owner) for n in members if _is_named(labels[n])}) > 1:
             for n in members:
-                shared[n] = replace(labels[n], stands_alone=True)
+                shared[n] = labels[n]._replace(stands_alone=True)
             continue
         for n in members:
             shared[n] = _with_source(labels[n], labels[named], approximate)
@@ -76,9 +74,8 @@ def _share_in_products(mentions: list[Mention], labels: list[Label]) -> list[Lab
 
 def _with_source(label: Label, source: Label, approximate: bool) -> Label:
     if not _is_named(source):
-        return replace(label, state=label.state or source.state, is_approximate=approximate)
-    return replace(
-        label,
+        return label._replace(state=label.state or source.state, is_approximate=approximate)
+    return label._replace(
         part=source.part,
         owner=source.owner,
         state=label.state or source.state,
@@ -100,14 +97,14 @@ def _from_neighbour(
         return label
     near = mention.first - before.last <= 4
     if near and _is_conversion(before, mention):
-        done[-1] = above = replace(above, state=above.state or label.state)
-        return replace(above, unit=label.unit)
+        done[-1] = above = above._replace(state=above.state or label.state)
+        return above._replace(unit=label.unit)
     if before.slot and not mention.slot:
         return label
     if not label.dim and not label.state:
         alike = near and _is_alike(before, mention)
-        return replace(above, is_approximate=label.is_approximate) if alike else label
-    taken = replace(label, part=above.part, owner=above.owner, reach=above.reach)
+        return above._replace(is_approximate=label.is_approximate) if alike else label
+    taken = label._replace(part=above.part, owner=above.owner, reach=above.reach)
     return taken if _is_believable(taken, above, mention, context) else label
 
 
@@ -152,8 +149,7 @@ def _from_before(segment: Segment, label: Label, context: Context) -> Label:
     """What the first figure of a segment takes from a heading line or the sentence before."""
     if context.heading.part or context.heading.owner or context.heading.state:
         above = context.heading
-        return replace(
-            label,
+        return label._replace(
             part=above.part,
             owner=above.owner,
             dim=label.dim or above.dim,
@@ -165,9 +161,9 @@ def _from_before(segment: Segment, label: Label, context: Context) -> Label:
     refers = opener is not None and opener.has("pronoun")
     opens = segment.mentions[0].first - segment.lo <= 1 and not segment.starts_line
     if subject.owner and (refers or (opens and _is_odd_for_item(segment, label, context))):
-        return replace(label, owner=subject.owner, reach=min(label.reach, 1.0))
+        return label._replace(owner=subject.owner, reach=min(label.reach, 1.0))
     if subject.part and refers and not segment.starts_line:
-        return replace(label, part=subject.part, reach=min(label.reach, 1.0))
+        return label._replace(part=subject.part, reach=min(label.reach, 1.0))
     return label
 
 
