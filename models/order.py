@@ -155,11 +155,17 @@ def _name_cautions(standing: Standing) -> str:
 def _why_nothing_said(standing: Standing, against: str) -> str:
     if not standing.points:
         return "It might be one of several references, so nothing can be held against a sheet yet."
-    said = f"Only {len(standing.stated)} of {len(standing.points)} points are stated"
+    said = _few_stated(len(standing.stated), len(standing.points))
     if against:
         return f"{said}, in conflict: {against}."
     missing = name_several(standing.unstated)
     return f"{said}; {missing} would settle it."
+
+
+def _few_stated(stated: int, points: int) -> str:
+    if not stated:
+        return f"None of {points} points is stated"
+    return f"Only {stated} of {points} points {'is' if stated == 1 else 'are'} stated"
 
 
 def _heaviest(steps: Sequence[Step]) -> str:

@@ -495,7 +495,7 @@ def _name_without_sheet(
     for run in _RUN.finditer("".join(title)):
         before, after = _around(found[0], run.start(), run.end())
         words = _without_bare(run.group().split())
-        if words and not _is_compared(before, after):
+        if words and not _is_compared(before, after) and not _is_maker(words, sheets):
             return " ".join(words)
     return _brand(found, sheets)
 
@@ -515,14 +515,19 @@ def _is_bare(word: str) -> bool:
 
 def _brand(found: tuple[Passage, ...], sheets: Sheets) -> str | None:
     """The brand that a specific states, if no sheet is of that maker."""
-    makers = {_maker_tokens(sheet.maker) for sheet in sheets.sheets}
     for passage in found:
         if passage.part == "specific" and _BRAND.search(plain_label(passage)):
             value = passage.text[-passage.shift :].strip()
             words = _without_bare(value.split())
-            if words and len(value) <= 40 and "".join(_tokens(value)) not in makers:
+            if words and len(value) <= 40 and not _is_maker(words, sheets):
                 return " ".join(words)
     return None
+
+
+def _is_maker(words: list[str], sheets: Sheets) -> bool:
+    """Whether the words are just the name of a maker that has sheets."""
+    name = "".join(_tokens(" ".join(words)))
+    return any(name == _maker_tokens(sheet.maker) for sheet in sheets.sheets)
 
 
 _BRAND = re.compile(r"brand|marke|marque|marca|maker|hersteller|fabricant")

@@ -548,7 +548,9 @@ def _expected(dimension: Dimension, sizes: Sizes) -> str:
             if d.quantity == dimension.quantity
         }
     listed = sorted(values, key=lambda v: float(v.split()[0]))
-    return f"{' or '.join(listed)} (±{dimension.tolerance_mm:g} mm)"
+    bare = [value.removesuffix(" mm") for value in listed[:-1]]
+    said = f"{', '.join(bare)} or {listed[-1]}" if bare else listed[-1]
+    return f"{said} (±{dimension.tolerance_mm:g} mm)"
 
 
 def _strength(fit: Fit, sizes: Sizes) -> Strength:
