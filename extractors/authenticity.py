@@ -12,10 +12,11 @@ from functools import cached_property
 from extractors.lexicon import small_words, vocabulary
 from extractors.reading import Hit, Reading
 from extractors.records import Authenticity, AuthenticityLabel
-from extractors.scope import clause_at, negations_before
+from extractors.scope import answer_at, clause_at, negations_before
 
 _BREAKS = frozenset("\n.!?;:()|•·…")
 _IF = small_words("if")
+_NO = small_words("denial")
 _LABELS: tuple[AuthenticityLabel, ...] = ("disclaimed", "hedged", "asserted")
 Found = tuple[AuthenticityLabel, Hit]
 
@@ -81,8 +82,27 @@ class _Listing:
         begin, _ = clause_at(self.reading, hit.first, hit.last)
         return any(word in _IF for word in self.words[max(begin, hit.first - 8) : hit.last])
 
+    def _ends(self, number: int) -> bool:
+        return self.words[number] in _BREAKS
+
+    def is_strange_name(self, number: int) -> bool:
+        """Tell whether a word has a capital and is in no list; in German that is a hint only."""
+        if number >= len(self.words):
+            return False
+        word, raw = self.words[number], self.reading.text[self.reading.starts[number]]
+        return raw.isupper() and len(word) > 3 and word.isalpha() and word not in vocabulary()
+
+    def is_discount(self, hit: Hit) -> bool:
+        """Tell whether "knock off" takes money off a price."""
+        if self.words[hit.first] not in ("knock", "knocks"):
+            return False
+        following = self.words[hit.last] if hit.last < len(self.words) else "."
+        return following[0].isdigit() or following in ("the", "a", "some", "something", "postage")
+
     def is_about_else(self, first: int, last: int) -> bool:
         """Tell whether words [first, last) name another topic: age, size, marks, condition."""
+        stop = next((n for n in range(first, min(last, len(self.words))) if self._ends(n)), last)
+        last = min(last, stop)
         return any(first <= hit.first < last for hit in self.found("topic")) or any(
             self.words[number][0].isdigit() for number in range(first, min(last, len(self.words)))
         )
@@ -112,6 +132,10 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
     for hit in listing.found("disclaimed"):
         if any(d.first <= hit.first and hit.last <= d.last for d in denials):
             continue
+        if listing.is_discount(hit) or any(
+            h.first <= hit.first and hit.last <= h.last for h in listing.found("hedged")
+        ):
+            continue
         if listing.is_if_not(hit) or (
             negations_before(listing.reading, hit.first, 3) and not _denies(listing, hit)
         ):
@@ -122,7 +146,8 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
         yield "asserted", hit
     for hit in listing.found("after"):
         number = listing.name_behind(hit, 5)
-        if number is not None or listing.has("famous", hit.last, hit.last + 4):
+        is_named = number is not None or listing.is_strange_name(hit.last)
+        if is_named or listing.has("famous", hit.last, hit.last + 4):
             yield "disclaimed", hit
     doubts = (*listing.found("hedge"), *listing.found("hedged"))
     for hit in listing.found("look"):
@@ -160,7 +185,10 @@ def _hedged(listing: _Listing) -> Iterator[Found]:
             continue
         number = listing.name_behind(hit, 6)
         real = listing.has("real", hit.last, hit.last + 5)
-        if number is not None or real or not listing.is_about_else(hit.last, hit.last + 6):
+        is_whole = hit.last >= len(listing.words) or listing.words[hit.last] == ","
+        is_whole = is_whole and hit.last - hit.first > 3  # "I believe they're right, bought ..."
+        is_else = listing.is_about_else(hit.last, hit.last + 6)
+        if number is not None or real or is_whole or not is_else:
             yield "hedged", hit
     for hit in listing.found("hedge"):
         if any(s.first <= hit.first and hit.last <= s.last for s in sold):
@@ -213,6 +241,16 @@ def _is_asked(listing: _Listing, number: int) -> bool:
     return reading.plain[end : end + 3].strip().startswith(("?", "(?"))
 
 
+def _answered(listing: _Listing) -> Iterator[Found]:
+    """Read "real NAME? no" as the denial it is."""
+    if "?" not in listing.reading.text:
+        return
+    for name in ("real", "true", "original"):
+        for hit in listing.found(name):
+            if answer_at(listing.reading, hit.last) in _NO and not listing.is_of_other(hit):
+                yield "disclaimed", hit
+
+
 def _asserted(listing: _Listing) -> Iterator[Found]:
     reading = listing.reading
     for hit in listing.found("real"):
@@ -237,7 +275,7 @@ def _asserted(listing: _Listing) -> Iterator[Found]:
 def find_authenticity(reading: Reading) -> Authenticity:
     """Give the one label of the listing and the words that gave it."""
     listing = _Listing(reading)
-    found = [*_disclaimed(listing), *_hedged(listing), *_asserted(listing)]
+    found = [*_disclaimed(listing), *_answered(listing), *_hedged(listing), *_asserted(listing)]
     for label in _LABELS:
         hits = sorted({hit for name, hit in found if name == label}, key=lambda hit: hit.start)
         if hits:

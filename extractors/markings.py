@@ -43,7 +43,13 @@ _OPENED = re.compile(r"(?:^|(?<=[\s(:,]))[\"'](?=\w)")
 _PAIR = re.compile(
     r"(?<![\w.,/])\d\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?"
 )
+_PICTURES = 0x2600  # first of the dingbats and emoji
 _LISTED = 6  # things in one list of marks
+
+
+def _has_picture(text: str) -> bool:
+    """Tell whether an emoji stands in a text: it ends a thought as a stop does."""
+    return not text.isascii() and any(ord(character) > _PICTURES for character in text)
 
 
 class _Literal(NamedTuple):
@@ -209,6 +215,10 @@ class _Text:
             return word == ":" and self._is_inner_stop(number)
         if number == first or self.is_glued(number):
             return True
+        if _has_picture(
+            self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
+        ):
+            return False
         if " - " in self.reading.plain[self.reading.ends[number - 1] : self.reading.starts[number]]:
             return False
         if word in ("in", "en") and self.words[number - 1] in _MADE:
@@ -312,7 +322,7 @@ class _Sentence:
             self._from_general(self.at["general"][number])
         elif number in self.at["nothing"]:
             self._from_nothing(self.at["nothing"][number])
-        elif number in self.at["verb"]:
+        elif number in self.at["verb"] and not self._names_more(self.at["verb"][number]):
             self._from_verb(self.at["verb"][number])
         elif number in self.at["say"] and not self._is_asked_to_read(number):
             self._from_say(self.at["say"][number])
@@ -323,11 +333,11 @@ class _Sentence:
         if number in self.at["noun"] and not self.is_used(number):
             self._from_noun(self.at["noun"][number])
 
-    def _names_more(self, general: Hit) -> bool:
+    def _names_more(self, hit: Hit) -> bool:
         """Tell whether "sans marque" goes on to a noun of its own ("sans marque de fabricant")."""
         return any(
-            n in self.at["noun"] and self.at["noun"][n].last > general.last
-            for n in range(general.first, general.last)
+            n in self.at["noun"] and self.at["noun"][n].last > hit.last
+            for n in range(hit.first, hit.last)
         )
 
     def _from_bare(self, number: int) -> None:
@@ -473,9 +483,7 @@ class _Sentence:
                 self._from_verb(self.at["verb"][verb])
             return
         if hit.value == "hallmark":
-            start = next(
-                (n for n in range(hit.first, hit.last) if "hallmark" in self.text.words[n])
-            )
+            start = next(n for n in range(hit.first, hit.last) if "hallmark" in self.text.words[n])
             shift = self.text.words[start].index("hallmark")
             begin = self.reading.starts[start] + shift
             self._add(_Literal(hit.first, hit.last, begin, begin + 8), claimed="absent")
@@ -561,7 +569,7 @@ class _Sentence:
         return False
 
     def _reaches(self, number: int, verb: int) -> bool:
-        """Tell whether no further mark of a list stands before the verb ("a leaf and 925 struck")."""
+        """Tell whether no further mark stands before the verb ("a leaf and 925 struck")."""
         following = self._behind_item(number) if number < verb else None
         return following is None or following > verb
 
@@ -1059,7 +1067,7 @@ def _object_of(reading: Reading, mark: _Mark) -> str:
             continue
         if hit.value == "case" and reading.found("words.watch"):
             continue
-        if any(ord(c) > 0x2600 for c in reading.slice(*sorted((hit.first, mark.first)))):
+        if _has_picture(reading.slice(*sorted((hit.first, mark.first)))):
             continue  # an emoji between them ends the thought
         return hit.value
     return "item"
