@@ -9,9 +9,11 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from extractors.folding import plain
 from extractors.records import Listing, Part, Span
+from models.wording import alternatives
 
 # What the checks read of a listing: far beyond any honest one, so that none takes long.
 READ = 12_000  # characters of title and description
@@ -62,7 +64,7 @@ def passages(listing: Listing) -> tuple[Passage, ...]:
 
 # an abbreviation's or a number's point ends no sentence
 _SENTENCE_END = re.compile(
-    r"(?<!\b[a-z]\.[a-z])(?<!\bc)(?<!\bw)(?<!\bca)(?!(?<=\bno)\.\s*\d)(?<!\bapprox)(?<!\bmod)(?<!\bnr)(?<!\bvs)[.](?=\s|$)"
+    r"(?<!\b[a-z]\.[a-z])(?<!\bc)(?<!\bw)(?<!\bca)(?!(?<=\bno)\.\s*\d)(?!(?<=\best)\.\s*\d)(?<!\bapprox)(?<!\bmod)(?<!\bnr)(?<!\bvs)[.](?=\s|$)"
     r"|[!?](?=\s|$|[^\w])|\n|[•·|]|;|(?<=\s)[-–—](?=\s)|\s/\s"
 )
 _CLAUSE_END = re.compile(
@@ -71,15 +73,37 @@ _CLAUSE_END = re.compile(
 )
 
 
-def sentences(folded: str) -> Iterator[tuple[int, int]]:
-    """Start and end of each sentence or line; the closing mark is part of it."""
+def sentences(folded: str, text: str = "") -> Iterator[tuple[int, int]]:
+    """Start and end of each sentence or line; the closing mark is part of it.
+
+    With the `text` as written, a capitalised "Also" or "Postage" begins one without a full stop.
+    """
     start = 0
-    for match in _SENTENCE_END.finditer(folded):
-        if folded[start : match.start()].strip():
-            yield from _cut(folded, start, match.end())
-        start = match.end()
+    for at, end in sorted([*_ends(folded), *_unmarked(text)]):
+        if at < start:
+            continue
+        if folded[start:at].strip():
+            yield from _cut(folded, start, end)
+        start = end
     if folded[start:].strip():
         yield from _cut(folded, start, len(folded))
+
+
+def _ends(folded: str) -> Iterator[tuple[int, int]]:
+    for match in _SENTENCE_END.finditer(folded):
+        yield match.start(), match.end()
+
+
+@cache
+def _beginning() -> re.Pattern[str]:
+    starts = alternatives("sentence_start")
+    return re.compile(rf"(?<=[\w)\]\"%’”']) (?=(?:{starts}) [a-zà-ÿ])")
+
+
+def _unmarked(text: str) -> Iterator[tuple[int, int]]:
+    """Where a sentence begins though the one before has no full stop."""
+    for match in _beginning().finditer(text):
+        yield match.start(), match.end()
 
 
 def _cut(folded: str, start: int, end: int) -> Iterator[tuple[int, int]]:

@@ -78,7 +78,7 @@ def scenes(found: Sequence[Passage]) -> tuple[Scene, ...]:
 
 def _scenes_of(passage: Passage) -> Iterator[Scene]:
     language = guess_language(passage.text)
-    spans = list(sentences(passage.folded))
+    spans = list(sentences(passage.folded, passage.text))
     before: str | None = None
     for number, (start, end) in enumerate(spans):
         parts = _parts(passage.folded, start, end)

@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from extractors.folding import plain
 from extractors.records import Evidence, Listing, Span
+from models.focus import focused, focused_evidence
 from models.passages import Passage, clauses, passages
 from models.point_values import (
     Scene,
@@ -108,7 +109,8 @@ class Case:
 
 def make_case(listing: Listing, evidence: Evidence, resolution: Resolution, sheets: Sheets) -> Case:
     """Read the listing once for all checks."""
-    found = passages(listing)
+    whole = passages(listing)
+    found, evidence = focused(whole), focused_evidence(evidence, whole)
     told = scenes(found)
     sheet = sheets.get(resolution.reference)
     return Case(listing, evidence, resolution, sheet, sheets, found, told, replaced_parts(told))

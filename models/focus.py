@@ -1,0 +1,166 @@
+"""What of a listing is not said of the frame for sale, taken out before any check reads it.
+
+Other goods ("also selling a ...", "the case is stamped ..."), post and parcel, the wearer, the
+camera; and eras that date something else ("lenses fitted in ...", "receipt of ..."). The words are
+blanked, so every offset stays; the word lists are rows of models/data/wording.csv.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from functools import cache
+from typing import TypeVar
+
+from extractors.records import Era, Evidence, Span
+from models.passages import Passage, clauses, sentences
+from models.point_words import topics
+from models.wording import words_of
+
+Stretch = tuple[int, int]
+T = TypeVar("T")
+
+
+def focused(found: Sequence[Passage]) -> tuple[Passage, ...]:
+    """The passages with what is said of other things blanked; offsets stay as they are."""
+    return tuple(_blanked(passage) for passage in found)
+
+
+def _blanked(passage: Passage) -> Passage:
+    text, folded = passage.text, passage.folded
+    for start, end in stretches(passage):
+        kept = "".join(c if c == "\n" else " " for c in text[start:end])
+        # the blank ends as a sentence does, so that its neighbours stay apart
+        fill = f"{kept[:-1]}\n" if kept.endswith(" ") and end - start > 1 else kept
+        text, folded = (f"{whole[:start]}{fill}{whole[end:]}" for whole in (text, folded))
+    return replace(passage, text=text, folded=folded)
+
+
+def stretches(passage: Passage) -> tuple[Stretch, ...]:
+    """Where a passage speaks of something other than the frame, merged and in order."""
+    if passage.part == "specific":
+        return ()
+    found = sorted(_stretches(passage))
+    merged: list[Stretch] = []
+    for start, end in found:
+        if merged and start <= merged[-1][1]:
+            merged[-1] = (merged[-1][0], max(end, merged[-1][1]))
+        else:
+            merged.append((start, end))
+    return tuple(merged)
+
+
+def _stretches(passage: Passage) -> Iterator[Stretch]:
+    folded = passage.folded
+    begin = passage.title_end if passage.part == "text" else 0
+    open_item = False
+    for start, end in sentences(folded, passage.text):
+        if start < begin:
+            continue
+        carried = open_item and words_of("refers_back").match(folded[start:end].lstrip())
+        item = _other_item(folded, start, end)
+        if carried and item is None:
+            item = (start, _until_named(folded, start, end))
+        open_item = item is not None and item[1] == end
+        if item:
+            yield item
+        yield from _asides(folded, (start, end))
+
+
+def _other_item(folded: str, start: int, end: int) -> Stretch | None:
+    """From the words that open another item to where the frame is named again."""
+    opener = words_of("opens_other").search(folded, start, end)
+    if opener:
+        return opener.start(), _until_named(folded, opener.end(), end)
+    boxed = words_of("marked_case").search(folded, start, end)
+    if boxed:
+        return boxed.start(), _until_part(folded, boxed.end(), end)
+    return None
+
+
+def _until_named(folded: str, start: int, end: int) -> int:
+    again = words_of("named_again").search(folded, start, end)
+    return again.start() if again else end
+
+
+def _until_part(folded: str, start: int, end: int) -> int:
+    """To the next clause that names the frame or a part of it."""
+    stop = _until_named(folded, start, end)
+    for clause in clauses(folded, (start, stop)):
+        text = folded[clause.start : clause.end]
+        if clause.start > start and any(p.search(text) for p in topics().values()):
+            return clause.start
+    return stop
+
+
+def _asides(folded: str, sentence: Stretch) -> Iterator[Stretch]:
+    for match in words_of("aside_words").finditer(folded, *sentence):
+        yield match.start(), match.end()
+    for clause in clauses(folded, sentence):
+        if words_of("aside").search(folded, clause.start, clause.end):
+            yield clause.start, clause.end
+
+
+# --- evidence --------------------------------------------------------------------------------
+
+
+def focused_evidence(evidence: Evidence, found: Sequence[Passage]) -> Evidence:
+    """The evidence without what is quoted from blanked words only, and without asides' years."""
+    out = {(p.part, p.key): [(s + p.shift, e + p.shift) for s, e in stretches(p)] for p in found}
+    return replace(
+        evidence,
+        measurements=_kept(evidence.measurements, out),
+        markings=_kept(evidence.markings, out),
+        features=_kept(evidence.features, out),
+        colours=_kept(evidence.colours, out),
+        eras=tuple(
+            era
+            for era in _kept(evidence.eras, out)
+            if not era.quoted or any(not dates_another(s, found) for s in era.quoted)
+        ),
+    )
+
+
+def _kept(items: Iterable[T], out: dict[tuple[str, str | None], list[Stretch]]) -> tuple[T, ...]:
+    return tuple(item for item in items if not _is_out(getattr(item, "quoted", ()), out))
+
+
+def _is_out(quoted: Sequence[Span], out: dict[tuple[str, str | None], list[Stretch]]) -> bool:
+    return bool(quoted) and all(
+        any(s <= span.start < e for s, e in out.get((span.part, span.key), ())) for span in quoted
+    )
+
+
+@cache
+def _year_after() -> re.Pattern[str]:
+    return re.compile(rf"{words_of('until').pattern}\W*$")
+
+
+def dates_another(span: Span, found: Sequence[Passage]) -> bool:
+    """Whether the era at `span` dates lenses, a sale, a photo, a shop, not the making."""
+    for passage in found:
+        if (passage.part, passage.key) != (span.part, span.key):
+            continue
+        at = span.start - passage.shift
+        for sentence in sentences(passage.folded, passage.text):
+            for clause in clauses(passage.folded, sentence):
+                if clause.start <= at < clause.end:
+                    # "acquired at auction, 2011": the year alone belongs to the words before
+                    bare = not re.search(r"[^\W\d]", passage.folded[clause.start : clause.end])
+                    start = sentence[0] if bare else clause.start
+                    return _is_aside_year(passage.folded, start, clause.end, at)
+    return False
+
+
+def _is_aside_year(folded: str, start: int, end: int, at: int) -> bool:
+    """The clause dates another event, unless it speaks of the making right before the year."""
+    before = folded[start:at]
+    if _year_after().search(before):
+        return True
+    made = list(words_of("production").finditer(before))
+    other = list(words_of("year_aside").finditer(folded, start, end))
+    if not other:
+        return False
+    nearest = max((m.start() for m in other if m.start() < at), default=start) - start
+    return not made or made[-1].start() < nearest
