@@ -126,8 +126,9 @@ def _command(commands: Any, name: str, words: str) -> argparse.ArgumentParser:
 
 
 def _rank(given: dict[str, Any], settings: Settings) -> int:
-    from triage.pipeline import remember, screen
+    from triage.pipeline import screen
     from triage.progress import progress_bar, summary
+    from triage.shown import remember
 
     with progress_bar(sys.stderr, settings.quiet) as on_progress:
         run = screen(given["folder"], settings, on_progress)
@@ -168,10 +169,11 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
 
 
 def _review(given: dict[str, Any], settings: Settings) -> int:
-    from triage.pipeline import photo_looks, remember, screen
+    from triage.pipeline import photo_looks, screen
     from triage.prices import price_points, prices_csv
     from triage.progress import no_progress, problem_lines, progress_bar, summary
     from triage.run import Entered
+    from triage.shown import remember
     from triage.stages import write_whole
     from triage.week import (
         calendar_text,
@@ -206,7 +208,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
     if settings.calendar is not None:
         write_whole(settings.calendar, calendar_text(rows, datetime.datetime.now(datetime.UTC)))
     _write("review", rows, settings)
-    remember(folder, settings)
+    remember(folder, settings, settings.memory)
     if not settings.quiet:
         for path, other in runs.items():
             if path != last:
@@ -221,16 +223,16 @@ def _under(path: str, lines: Sequence[str]) -> list[str]:
 
 def _explain(given: dict[str, Any], settings: Settings) -> int:
     from triage.explain import find_row, print_explanation
-    from triage.pipeline import last_ranked, screen
     from triage.progress import progress_bar
     from triage.table import make_console
+    from triage.week import run_as_shown
 
-    folder = given.get("folder")
-    if folder is None:
-        folder, settings = last_ranked(settings)
+    memory = settings.memory if settings.memory != Settings().memory else None
     with progress_bar(sys.stderr, settings.quiet) as on_progress:
-        run = screen(folder, settings, on_progress)
+        run, told = run_as_shown(given.get("folder"), memory, settings, on_progress)
     row = find_row(run, given["listing"])
+    if not settings.quiet:
+        _say(f"Numbers are those of {told}.")
     print_explanation(make_console(sys.stdout), row)
     return _finish((), settings)
 

@@ -101,8 +101,11 @@ def _entry(
         with _memory(settings) as space:
             chosen = space.choose(given["listings"])
             batch = space.enter(kind, chosen, body(given))
+            told = space.shown_text(space.shown())
+        print(f"In {printable(told)}:", file=sys.stderr)
         for one in chosen:
-            print(f"  {printable(one.snapshot.listing.title)}", file=sys.stderr)
+            number = f"{one.rank}  " if one.rank else ""
+            print(f"  {number}{printable(one.snapshot.listing.title)}", file=sys.stderr)
         print(f"Entered for {len(chosen)}; to take it back: triage undo {batch}", file=sys.stderr)
         return 0
 

@@ -66,6 +66,14 @@ MIGRATIONS: tuple[Migration, ...] = (
             "CREATE INDEX entry_snapshot ON entry (snapshot_id)",
         ),
     ),
+    Migration(
+        "0002 which ranking was shown when",
+        (
+            """CREATE TABLE shown (
+                folder_id INTEGER PRIMARY KEY REFERENCES folder ON DELETE CASCADE,
+                made_at TEXT NOT NULL)""",
+        ),
+    ),
 )
 
 

@@ -34,7 +34,6 @@ T = TypeVar("T")
 THUMBNAIL_SIDE = 360  # pixels: sharp enough beside another photo, small enough for hundreds
 _UNNAMED = "is a picture that no listing names"  # as the readers say it
 _PAGES = (".html", ".htm")
-_LAST = "last ranked"
 _TASKS = {
     **TASKS,
     "evidence": "triage.tasks:extract_evidence",
@@ -522,28 +521,6 @@ def hold_against_sheets(
 
 
 # --- the cache ------------------------------------------------------------------------------
-
-
-def remember(folder: Path, settings: Settings) -> None:
-    """Keep in mind which folder was ranked, for `triage explain` without a folder."""
-    told = {"folder": str(folder.resolve()), "sheets": [str(p.resolve()) for p in settings.sheets]}
-    cache = Cache(None if settings.no_cache else settings.cache)
-    cache.put("last", _LAST, json.dumps(told).encode())
-    cache.close()
-
-
-def last_ranked(settings: Settings) -> tuple[Path, Settings]:
-    """The folder ranked last, and the settings with its sheets; UserError if none is known."""
-    cache = Cache(None if settings.no_cache else settings.cache)
-    kept = cache.get("last", _LAST)
-    cache.close()
-    if kept is None:
-        raise UserError(
-            "No folder was ranked yet.", "Rank one first, or name it: triage explain LISTING FOLDER"
-        )
-    told = json.loads(kept)
-    sheets = settings.sheets or tuple(map(Path, told["sheets"]))
-    return Path(told["folder"]), replace(settings, sheets=sheets)
 
 
 def _run_key(work: Work, entered: Entered) -> str | None:

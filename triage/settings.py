@@ -199,7 +199,7 @@ class Settings:
         "path",
         Path(platformdirs.user_data_dir("frame-triage", appauthor=False), "memory.sqlite3"),
         "the file that keeps weeks, decisions and outcomes",
-        commands=("review", "evaluate", DESK),
+        commands=("review", "explain", "evaluate", DESK),
         metavar="FILE",
     )
     calendar: Path | None = _option(

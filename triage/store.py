@@ -320,6 +320,19 @@ class Store:
         ).fetchone()
         return (row[0], from_plain(json.loads(row[1]), Assessment)) if row else None
 
+    def keep_shown(self, folder: Folder) -> None:
+        """Keep that the buyer was shown the ranking of a folder just now."""
+        with self._writing() as db:
+            db.execute("INSERT OR REPLACE INTO shown VALUES (?, ?)", (folder.id, now()))
+
+    def shown(self) -> dict[Folder, str]:
+        """The folders whose ranking was shown and when (ISO 8601), the last one last."""
+        rows = self._db.execute(
+            "SELECT f.id, f.digest, f.path, f.saved_at, s.made_at FROM shown s"
+            " JOIN folder f ON f.id = s.folder_id ORDER BY s.made_at"
+        )
+        return {Folder(*row): made_at for *row, made_at in rows}
+
     def keep_version(self, kind: str, body: str) -> str:
         """Keep a version of the weights or of a sheet; returns its digest."""
         digest = hashlib.sha256(body.encode()).hexdigest()
@@ -487,6 +500,7 @@ _TABLES = (
     "photo_band",
     "assessment",
     "version",
+    "shown",
     "entry",
 )
 

@@ -7,14 +7,16 @@ from __future__ import annotations
 
 import datetime
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
+from extractors.errors import UserError
 from triage.changes import Change, word_diff
 from triage.columns import price_text
 from triage.diary import Appointment, calendar
@@ -22,9 +24,13 @@ from triage.journal import Standing
 from triage.review import Reviewed, Sighting, Week, past_of, still_open
 from triage.run import Entered, Past, Row, Run
 from triage.settings import Settings
+from triage.shown import last_shown, minute_text, recall
 from triage.store import Folder
 from triage.words import name, printable
 from triage.workspace import Workspace
+
+if TYPE_CHECKING:
+    from triage.progress import OnProgress
 
 STATES = {
     "new": "New",
@@ -89,7 +95,53 @@ def keep_ranks(space: Workspace, folder: Folder, run: Run, weights: str) -> None
 def review_run(space: Workspace, folder: Folder, run: Run, weights: str) -> tuple[WeekRow, ...]:
     """Keep what the buyer is shown of a folder; say what happened since the weeks before."""
     keep_ranks(space, folder, run, weights)
+    space.store.keep_shown(folder)
     return tuple(_rows(space, folder, run.rows))
+
+
+def run_as_shown(
+    folder: Path | None, memory: Path | None, settings: Settings, on_progress: OnProgress
+) -> tuple[Run, str]:
+    """The ranking that a number is meant of, and which one it is in words.
+
+    Without a folder it is the one shown last; with a memory the review kept there. Raises
+    UserError where nothing was ranked or the memory does not hold the folder.
+    """
+    from triage.pipeline import screen
+
+    shown = recall(settings, folder) if folder or memory else last_shown(settings)
+    if memory is None and shown and shown.memory and shown.memory.exists():
+        memory = shown.memory
+    if memory is not None:
+        return _review_as_shown(folder or (shown.folder if shown else None), memory, settings)
+    place = folder or (shown.folder if shown else Path())
+    run = screen(place, shown.settings(settings) if shown else settings, on_progress)
+    made = minute_text(shown.made_at) if shown else "made now"
+    return run, f"the ranking of {place}, {made}"
+
+
+def _review_as_shown(folder: Path | None, memory: Path, settings: Settings) -> tuple[Run, str]:
+    from triage.pipeline import screen
+
+    with Workspace(memory) as space:
+        week = space.shown_at(folder) if folder else space.shown()
+        if week is None:
+            raise UserError(f"{memory} holds no review of {folder}.", "Review the folder first.")
+        place = folder or Path(week.path)
+        entered, ranks = entered_about(space, week), space.ranks(week)
+        told = space.shown_text(week)
+    shown = recall(settings, place)
+    run = screen(place, shown.settings(settings) if shown else settings, entered=entered)
+    return number_as_shown(run, ranks), told
+
+
+def number_as_shown(run: Run, ranks: Mapping[str, int]) -> Run:
+    """The run under the numbers the buyer was shown; what came later is numbered after them."""
+    last = max(ranks.values(), default=0)
+    later = (row.listing.id for row in run.rows if row.listing.id not in ranks)
+    numbers = {**ranks, **{key: last + n for n, key in enumerate(later, 1)}}
+    rows = (replace(row, rank=numbers[row.listing.id]) for row in run.rows)
+    return replace(run, rows=tuple(sorted(rows, key=lambda row: row.rank)))
 
 
 def _rows(space: Workspace, folder: Folder, ranked: Iterable[Row]) -> Iterator[WeekRow]:

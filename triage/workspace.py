@@ -21,6 +21,7 @@ from models.records import Assessment
 from models.weights import load_weights
 from triage.journal import Standing, count_disputes, sum_up
 from triage.review import Reviewed, Week, add_week, add_weeks, relink, review
+from triage.shown import minute_text
 from triage.store import Entry, Folder, Snapshot, Store, open_store
 
 RECORDS = "store.jsonl"
@@ -73,6 +74,26 @@ class Workspace:
             raise UserError("Nothing was reviewed yet.", "Review a folder first.")
         return folders[-1]
 
+    def shown(self) -> Folder:
+        """The folder whose ranking the buyer was shown last: numbers are those of its listings."""
+        return next(reversed(self.store.shown()), None) or self.latest()
+
+    def shown_at(self, place: Path) -> Folder | None:
+        """The folder at a place, as it was shown or remembered last; None if it never was."""
+        known = [f for f in self.store.folders() if _is_at(f.path, place.resolve())]
+        shown = self.shown() if known else None
+        return shown if shown in known else known[-1] if known else None
+
+    def ranks(self, folder: Folder) -> dict[str, int]:
+        """Listing id -> the number it was shown under."""
+        seen = {s.listing.id: self.store.assessment(s.id) for s in self.store.snapshots(folder)}
+        return {key: found[0] for key, found in seen.items() if found}
+
+    def shown_text(self, folder: Folder) -> str:
+        """The review that the numbers of a folder are of, in words."""
+        made_at = self.store.shown().get(folder)
+        return f"the review of {folder.path}" + (f", {minute_text(made_at)}" if made_at else "")
+
     def was_ranked(self, folder: Folder) -> bool:
         """Whether the buyer was shown a ranking of the folder."""
         return any(self.store.assessment(s.id) for s in self.store.snapshots(folder)[:1])
@@ -88,12 +109,12 @@ class Workspace:
     # --- pointing at listings ------------------------------------------------------------------
 
     def choose(self, words: Sequence[str]) -> tuple[Chosen, ...]:
-        """The listings of the latest folder that the words name.
+        """The listings of the folder shown last that the words name.
 
         A word is a rank ("3"), a range of ranks ("2-5"), an id or how it begins, or a file.
         Raises UserError for a word that names none or, by its beginning, several.
         """
-        folder = self.latest()
+        folder = self.shown()
         ranked = {}
         for snapshot in self.store.snapshots(folder):
             seen = self.store.assessment(snapshot.id)
@@ -274,6 +295,13 @@ def _without_seller(record: Mapping[str, Any]) -> dict[str, Any]:
     return {**record, "seller": None, "record": text}
 
 
+def _is_at(path: str, place: Path) -> bool:
+    """Whether a folder as the buyer wrote it, from wherever that was, may be this place."""
+    written = Path(path)
+    ending = place.parts[-len(written.parts) :] == written.parts
+    return written.resolve() == place or (not written.is_absolute() and ending)
+
+
 def _named(word: str, listings: Sequence[Chosen]) -> tuple[Chosen, ...]:
     first, dash, last = word.partition("-")
     if first.isdecimal() and (not dash or last.isdecimal()):
@@ -288,5 +316,5 @@ def _named(word: str, listings: Sequence[Chosen]) -> tuple[Chosen, ...]:
     if near:
         raise UserError(f"'{word}' fits {len(near)} listings.", "Write more of the id.")
     raise UserError(
-        f"'{word}' names no listing of the latest folder.", "See the ranking's numbers."
+        f"'{word}' names no listing of the folder reviewed last.", "See the ranking's numbers."
     )

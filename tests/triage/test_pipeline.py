@@ -13,11 +13,12 @@ from PIL import Image, ImageDraw, ImageFilter
 import triage.pipeline as pipeline
 from extractors.errors import UserError
 from triage.cli import main
-from triage.pipeline import add_pictures, last_ranked, remember, run_stage, screen, with_own_ids
+from triage.pipeline import add_pictures, run_stage, screen, with_own_ids
 from triage.progress import Progress
 from triage.report import make_report
 from triage.run import Entered
 from triage.settings import Settings
+from triage.shown import last_shown, recall, remember
 
 SHEET = """
 id = "vennerby-halm"
@@ -266,11 +267,12 @@ def test_ids_that_repeat_are_told_apart() -> None:
 def test_the_folder_ranked_last_is_remembered(place: Path, tmp_path: Path) -> None:
     settings = Settings(cache=tmp_path, sheets=(place / "sheets",))
     with pytest.raises(UserError):
-        last_ranked(settings)
+        last_shown(settings)
     remember(place / "week", settings)
-    folder, known = last_ranked(Settings(cache=tmp_path))
-    assert folder == (place / "week").resolve()
-    assert known.sheets == ((place / "sheets").resolve(),)
+    shown = last_shown(Settings(cache=tmp_path))
+    assert shown.folder == (place / "week").resolve()
+    assert shown.settings(Settings()).sheets == ((place / "sheets").resolve(),)
+    assert recall(settings, tmp_path) is None
 
 
 def _rank(place: Path, settings: Settings, *more: str) -> Sequence[str]:
