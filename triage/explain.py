@@ -24,6 +24,7 @@ from triage.words import (
     name,
     place_words,
     printable,
+    reason_text,
 )
 
 
@@ -180,7 +181,7 @@ def _finding(finding: Finding) -> RenderableType:
     ]
     agrees = finding.result == "agrees"  # then the reason only repeats the line above
     if not agrees:
-        lines.append(_line(finding.why, indent=4))
+        lines.append(_line(reason_text(finding), indent=4))
     for text, where in dict.fromkeys((span.text, place_words(span)) for span in finding.quoted):
         said = f"“{text}”" if text else ""
         lines.append(_line(", ".join(part for part in (said, where) if part), indent=4))

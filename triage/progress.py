@@ -12,7 +12,7 @@ from typing import IO
 from extractors.records import Problem
 from models.records import NextStep
 from triage.run import Run, place_text
-from triage.words import CAUTIONS, printable
+from triage.words import CAUTIONS, count_text, printable
 
 PLACES_SHOWN = 3
 PROBLEMS_SHOWN = 12
@@ -85,7 +85,7 @@ def summary(run: Run, report: Path | None = None) -> list[str]:
     told = ", ".join(
         f"{counts[step]} {words}" for step, words in _GROUP_WORDS.items() if counts[step]
     )
-    lines = [f"{_count(len(run.rows), 'listing')}: {told}." if run.rows else "No listings."]
+    lines = [f"{count_text(len(run.rows), 'listing')}: {told}." if run.rows else "No listings."]
     if run.unsheeted:
         names = [f"{printable(name)} ({count})" for name, count in run.unsheeted[:NAMES_SHOWN]]
         rest = len(run.unsheeted) - NAMES_SHOWN
@@ -134,7 +134,7 @@ def problem_lines(problems: Sequence[Problem]) -> list[str]:
         what = re.sub(r"^line \d+:? ", "", problem.what)  # lines of one file stand together
         groups.setdefault((what, problem.do), []).append(problem)
     ordered = sorted(groups.items(), key=lambda item: -len(item[1]))
-    lines = [f"{_count(len(problems), 'problem')}:"]
+    lines = [f"{count_text(len(problems), 'problem')}:"]
     for (what, do), group in ordered[:PROBLEMS_SHOWN]:
         lines.append(f"  {_places(group)}: {printable(what)}; {printable(do)}")
     if len(ordered) > PROBLEMS_SHOWN:
@@ -146,7 +146,3 @@ def _places(problems: Iterable[Problem]) -> str:
     places = list(dict.fromkeys(printable(place_text(p.source, p.member)) for p in problems))
     rest = len(places) - PLACES_SHOWN
     return ", ".join(places[:PLACES_SHOWN]) + (f" and {rest} more" if rest > 0 else "")
-
-
-def _count(number: int, thing: str) -> str:
-    return f"{number} {thing}{'' if number == 1 else 's'}"

@@ -52,6 +52,7 @@ from triage.words import (
     finding_line,
     name,
     place_words,
+    reason_text,
 )
 
 OPEN_GROUPS: tuple[NextStep, ...] = ("look", "ask")
@@ -313,7 +314,7 @@ def _finding_view(
         "number": number,
         "finding": finding,
         "line": finding_line(finding),
-        "why": _with_numbers(finding, cards),
+        "why": reason_text(finding, _with_numbers(finding, cards)),
         "strength": STRENGTHS[finding.strength],
         "quotes": list(dict.fromkeys((x.text, place_words(x)) for x in finding.quoted)),
         "about": [(cards[other], other) for other in finding.about if other in cards],

@@ -11,7 +11,7 @@ from typing import Any
 
 from extractors.errors import UserError
 from triage.settings import Settings, add_options
-from triage.words import name, printable
+from triage.words import count_text, name, printable
 
 Run = Callable[[dict[str, Any], Settings], int]
 
@@ -126,10 +126,9 @@ def _check(given: dict[str, Any], settings: Settings) -> int:
     paths = (*settings.sheets, *given["files"])
     sheets = load_sheets(paths, shipped=not paths)
     problems = check_sheets(sheets)
-    for problem in problems:
-        print(f"{printable(problem.source)}: {printable(problem.what)}")
-        print(f"  {printable(problem.do)}")
-    print(f"{len(sheets.sheets)} sheets, {len(problems)} remarks", file=sys.stderr)
+    _print_rows([(f"{problem.source}: {problem.what}", problem.do) for problem in problems])
+    told = (count_text(len(sheets.sheets), "sheet"), count_text(len(problems), "remark"))
+    print(", ".join(told), file=sys.stderr)
     return 1 if problems else 0
 
 
@@ -196,7 +195,7 @@ def _coverage(given: dict[str, Any], settings: Settings) -> int:
     ]
     rows = []
     for row in coverage(load_sheets(settings.sheets), examined):
-        told = f"{row.name}: {row.listings} listings, {row.points} points"
+        told = f"{row.name}: {count_text(row.listings, 'listing')}, {row.points} points"
         if row.listings:
             told += f", {row.stated_share:.0%} of them stated"
         gaps = [

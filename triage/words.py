@@ -63,6 +63,15 @@ def name(key: str) -> str:
     return key.replace("_", " ").replace("-", " ")
 
 
+def count_text(number: int, thing: str) -> str:
+    """A number of things.
+
+    >>> count_text(1, "listing"), count_text(2, "listing")
+    ('1 listing', '2 listings')
+    """
+    return f"{number} {thing}{'' if number == 1 else 's'}"
+
+
 def length_text(measurement: Measurement) -> str:
     """A stated length in millimetres, with its range or its "about"."""
     low, high = f"{measurement.low_mm:g}", f"{measurement.high_mm:g}"
@@ -91,6 +100,16 @@ def finding_line(finding: Finding) -> str:
     if finding.expected is not None:
         parts.append(f"expected {finding.expected}")
     return ": ".join([parts[0], ", ".join(parts[1:])]) if len(parts) > 1 else parts[0]
+
+
+def reason_text(finding: Finding, why: str | None = None) -> str:
+    """Why, without the point's name in front, which `finding_line` has told already.
+
+    >>> reason_text(Finding("sizes", "lens_width", "conflicts", "hard", "lens width: 3 mm off"))
+    '3 mm off'
+    """
+    why = finding.why if why is None else why
+    return why.removeprefix(f"{name(finding.point or finding.check)}: ")
 
 
 def place_words(span: Span) -> str:
