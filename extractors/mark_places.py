@@ -87,8 +87,12 @@ class Places:
             last = self.article[last] if last in self.article else last + 1
         if last == after or self.reading.words[last - 1] not in _LEFT_RIGHT:
             return None
-        is_end = last >= high or self.reading.words[last] in _ENDS
+        is_end = last >= high or self.reading.words[last] in _ENDS or self._is_capitals(last)
         return (number, last) if is_end else None
+
+    def _is_capitals(self, number: int) -> bool:
+        raw = self.reading.text[self.reading.starts[number] : self.reading.ends[number]]
+        return len(raw) > 1 and raw.isupper()
 
     def after(self, number: int, high: int, reach: int = _REACH) -> Range | None:
         """Find the first place behind a word, within the sentence."""

@@ -44,6 +44,7 @@ _PAIR = re.compile(
     r"(?<![\w.,/])\d\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?"
 )
 _PICTURES = 0x2600  # first of the dingbats and emoji
+_NEAR = 7  # words of a place phrase right before its mark
 _LISTED = 6  # things in one list of marks
 
 
@@ -368,6 +369,14 @@ class _Sentence:
                 close = self.places.at(number, self.high)
             if close:
                 return close
+        if last < self.high and self.text.words[last] in ("(", "/"):
+            close = self.places.at(last + 1, self.high)
+            if close:
+                return close
+        for number in range(max(self.low, first - _NEAR), first):
+            close = self.places.with_preposition(number, self.high)
+            if close and close[1] == first:
+                return close
         near = self.places.before(first, self.low) or self.places.after(last, self.high)
         return near or self._place_answered(last)
 
@@ -657,10 +666,11 @@ class _Sentence:
     def _from_answer(self, noun: Hit) -> bool:
         """Read "Is there a serial number? A: Yes, 40218 inside right arm"."""
         asked = answer_number(self.reading, noun.last)
-        if asked is None or self.text.words[asked] not in _YES:
+        if asked is None:
             return False
         high = self.reading.sentence_at(asked)[1]
-        number = asked + 1
+        is_yes = self.text.words[asked] in _YES
+        number = asked + 1 if is_yes else asked
         while number < high and (self.text.words[number] in (",", ":", "-", "it", "does", "is")):
             number += 1
         answer = _Sentence(self.text, asked, high)
@@ -733,6 +743,8 @@ class _Sentence:
         if self.reading.plain[end : end + 1] in _QUOTES and self.reading.plain[end : end + 1]:
             return self._quoted_before(number)
         raw = self.text.raw(number)
+        if raw.endswith("er") and raw[:-2].isdigit():
+            return _Literal(number, number + 1, self.reading.starts[number], end - 2)  # "585er"
         if len(raw) == 1 and raw.isupper() and self.reading.plain[end : end + 1] == "-":
             return _Literal(number, number + 1, self.reading.starts[number], end)  # "Z-Logo"
         if raw.isalpha() and self._is_name(number) and (noun.value != "strong" or raw.isupper()):
@@ -832,7 +844,7 @@ class _Sentence:
             or (writes and form.kind != "country")
         ):
             self._add(literal, claimed=claimed)
-        elif self._colon_before(form.first):
+        elif self._colon_before(form.first) or self._is_placed_before(literal):
             self._add(literal)
 
     def _is_placed_behind(self, number: int, is_sure: bool) -> bool:
@@ -847,6 +859,8 @@ class _Sentence:
             if number >= self.high:
                 return False
             if self.places.with_preposition(number, self.high):
+                return True
+            if self.text.words[number] in ("(", "/") and self.places.at(number + 1, self.high):
                 return True
             if is_sure and self.text.words[number] in _SIDES and self.places.at(number, self.high):
                 return True
@@ -909,11 +923,24 @@ class _Sentence:
         if number > self.low and self.text.words[number - 1] in _NOT_SERIAL:
             return  # "UK size N. 925 inside"
         literal = self.text.literal(number, self.high)
-        if literal is None or literal.last >= self.high:
+        if literal is None:
             return
         text = self.reading.text[literal.start : literal.end]
-        if text.isupper() and self._is_placed_behind(literal.last, True):
+        if not text.isupper():
+            return
+        behind = literal.last < self.high and self._is_placed_behind(literal.last, True)
+        if behind or (len(raw) > 2 and self._is_placed_before(literal)):
             self._add(literal)
+
+    def _is_placed_before(self, literal: _Literal) -> bool:
+        """Read "Auf dem linken Bügel ORLENA, rechts CE": place and mark make up the clause."""
+        begin, end = clause_at(self.reading, literal.first, literal.last)
+        if end > literal.last or begin >= literal.first:
+            return False
+        place = self.places.with_preposition(begin, self.high)
+        if place is None and self.text.words[begin] in _SIDES:
+            place = self.places.at(begin, self.high)
+        return place is not None and place[1] == literal.first
 
     def _from_quoted(self, number: int) -> None:
         """Read "'NAME' on the nose pad": quoted words with a place right behind."""
