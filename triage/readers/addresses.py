@@ -59,8 +59,39 @@ def seller_in(address: str) -> str | None:
 
     >>> seller_in("https://m.example/usr/old_frames?tab=items"), seller_in("https://m.example/x")
     ('old_frames', None)
+    >>> seller_in("/u/rosa-b/4400"), seller_in("member.php?u=333")
+    ('4400', '333')
     """
-    return _after_step(address, "seller")
+    return _after_step(address, "seller") or _person_in_query(address)
+
+
+@lru_cache(maxsize=512)
+def is_profile(address: str) -> bool:
+    """Say whether an address is a person's page rather than a thing's or a shop's.
+
+    >>> is_profile("/members/rosa.12/"), is_profile("member.php?u=3"), is_profile("/shop/frame-12")
+    (True, True, False)
+    """
+    steps = [s for s in _steps(address) if s]
+    people: list[str] = _data()["seller"]["people"]
+    before = {s.casefold() for s in steps[:-1]}
+    return not before.isdisjoint(people) or _person_in_query(address) is not None
+
+
+def _person_in_query(address: str) -> str | None:
+    """The number after a script that shows a person: "member.php?u=333"."""
+    if "?" not in address:
+        return None
+    try:
+        parts = urlsplit(address)
+        query = parse_qsl(parts.query.replace(";", "&"))
+    except ValueError:
+        return None
+    stem = parts.path.rsplit("/", 1)[-1].partition(".")[0].casefold()
+    words = {stem, *re.findall(r"[^\W\d_]+", stem), *(v.casefold() for k, v in query if k != "u")}
+    if words.isdisjoint(_data()["seller"]["people"]):
+        return None
+    return next((v for k, v in query if k.casefold() in ("u", "id", "uid", "user") and v), None)
 
 
 def item_in(address: str) -> str | None:
@@ -70,21 +101,47 @@ def item_in(address: str) -> str | None:
     '334455667788'
     >>> item_in("https://m.example/listing/88231-round-frame"), item_in("https://m.example/sale/today")
     ('88231', None)
+    >>> item_in("https://m.example/listing/9f0c-77a1"), item_in("https://m.example/frames-1980s")
+    ('9f0c-77a1', None)
     """
     found = _after_step(address, "item")
+    if found and (_UUID.fullmatch(found) or _is_code(found)):
+        return found
     steps = [s for s in _steps(address) if s]
     candidates = [found, *reversed(steps)]
     return next((i for c in candidates if c and (i := _id_in(c)) is not None), None)
 
 
+_UUID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.I)
+# words of a title that hold figures: years and decades, sizes, weights
+_NO_ID = re.compile(
+    r"(?:1[789]|20)\d\d(?:s|er|ers|ies)?|\d+x\d+(?:mm)?|\d+(?:mm|cm|er|th|kt?|ct|gr?|pcs)", re.I
+)
+
+
+def _is_code(step: str) -> bool:
+    """Say whether a step is a code in parts, each with a figure: "9f0c-77a1"."""
+    parts = step.split("-")
+    if len(parts) < 2 or not re.search(r"[A-Za-z]", step):
+        return False
+    return all(
+        re.fullmatch(r"(?=\w*\d)[0-9A-Za-z]{2,16}", p) and not _NO_ID.fullmatch(p) for p in parts
+    )
+
+
 def _id_in(step: str) -> str | None:
     """The id in one step of a path: a run of figures at an end of it, or a code with figures."""
     step = re.sub(r"\.(html?|php|aspx?)$", "", step)
-    match = re.match(r"(\d{4,})(?:[-_]|$)", step) or re.search(r"(?:^|[-_.])(\d{4,})$", step)
-    if match:
-        return match[1]
+    if (whole := _UUID.search(step)) is not None:
+        return whole[0]
+    runs = (re.match(r"(\d{4,})(?:[-_]|$)", step), re.search(r"(?:^|[-_.])(\d{4,})$", step))
+    for match in runs:
+        if match and (match[1] == step or not _NO_ID.fullmatch(match[1])):
+            return match[1]
     code = re.search(r"(?:^|[-_])((?=[A-Za-z0-9]*\d{2})[A-Za-z0-9]{5,24})$", step)
-    return code[1] if code else (step if re.fullmatch(r"[A-Z]{1,4}-?\d{2,}", step) else None)
+    if code and not _NO_ID.fullmatch(code[1]):
+        return code[1]
+    return step if re.fullmatch(r"[A-Z]{1,4}-?\d{2,}", step) else None
 
 
 def _steps(address: str) -> list[str]:
@@ -101,8 +158,11 @@ def _after_step(address: str, kind: str) -> str | None:
     except ValueError:
         return None
     steps = [s for s in _steps(address) if s]
-    for before, step in itertools.pairwise(steps):
+    for place, (before, step) in enumerate(itertools.pairwise(steps)):
         if before.casefold() in names["steps"]:
+            after = steps[place + 2 :]
+            if kind == "seller" and len(after) == 1 and re.fullmatch(r"\d{2,}", after[0]):
+                return after[0]
             return step.removeprefix("@") or None
     if kind == "seller" and steps and re.fullmatch(r"[@~].+", steps[-1]):
         return steps[-1][1:]
@@ -125,6 +185,8 @@ def leads_away(href: str, page_url: str | None) -> bool:
 
     >>> leads_away("/itm/2", "https://m.example/itm/1"), leads_away("big.jpg", None)
     (True, False)
+    >>> leads_away("a.php?id=2", "https://m.example/a.php?id=1")
+    True
     """
     if not href or href.startswith(("#", "javascript:", "data:", "about:", "mailto:", "tel:")):
         return False
@@ -140,7 +202,17 @@ def leads_away(href: str, page_url: str | None) -> bool:
         return False
     if not path.startswith("/"):  # relative to the page's own folder
         path = f"{own.rpartition('/')[0]}/{path.removeprefix('./')}"
-    return (other, path) != (host, own) and not (other == host and path.startswith(own + "/"))
+    if (other, path) == (host, own):
+        return "?" in href and "?" in page_url and _item_number(href) != _item_number(page_url)
+    return not (other == host and path.startswith(own + "/"))
+
+
+@lru_cache(maxsize=512)
+def _item_number(address: str) -> str | None:
+    """What stands in the query for a listing: "page.php?id=1" and "page.php?id=2" are two."""
+    query = re.split(r"[?#]", address, maxsplit=2)[1]
+    names = _data()["item"]["parameters"]
+    return next((v for k, v in parse_qsl(query) if k.casefold() in names), None)
 
 
 @lru_cache(maxsize=512)

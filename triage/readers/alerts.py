@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
-from triage.readers import page
+from triage.readers import page, plain_text
 from triage.readers.addresses import canonical_url
 from triage.readers.bounds import check_markup
 from triage.readers.encoding import decode_page
@@ -24,6 +24,7 @@ from triage.readers.phrases import mentions, says
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Resources, Source, Unreadable
+from triage.readers.visible_facts import shipping_in
 from triage.readers.words import flat_text, text_lines
 
 MAX_CARDS = 500
@@ -35,13 +36,58 @@ def read(source: Source) -> ReadResult:
     """Read a page; a mail with several cards gives as many listings."""
     cards, language = _cards_of(source) if source.is_mail else ([], "")
     if len(cards) < 2:
-        return page.read(source)
+        return _read_mail(source) if source.is_mail else page.read(source)
     alert = _read_cards(source, cards, language)
     try:
         whole = page.read(source)
     except Unreadable:
         return alert
     return whole if _is_one_listing(whole, alert) else alert
+
+
+def _read_mail(source: Source) -> ReadResult:
+    """Read a mail as a page, else as a person's letter; the letter's reason if it is neither."""
+    try:
+        whole = page.read(source)
+    except Unreadable:
+        whole = ReadResult()
+    if whole.listings and not _is_letter(source):
+        return whole
+    try:
+        return _read_letter(source)
+    except Unreadable:
+        if whole.listings:
+            return whole
+        raise
+
+
+def _is_letter(source: Source) -> bool:
+    """Say whether a person wrote this: few links, and nothing stated for programs."""
+    if source.sender is None or source.sender.is_bulk:
+        return False
+    data = source.data()
+    if re.search(rb"(?i)ld\+json|\sitemscope|\stypeof=|<meta[^>]+og:", data):
+        return False
+    return len(re.findall(rb"(?i)<a\s[^>]*href=[\"']?https?:", data)) <= 2
+
+
+def _read_letter(source: Source) -> ReadResult:
+    data = source.data()
+    check_markup(data)
+    root = parse_html(decode_page(data, source.charset))
+    if root is None:
+        raise Unreadable("is a mail without words of its own", "nothing to do")
+    pictures = list(_photo_addresses(root, source.resources()))
+    stored = [a for a in pictures if source.resources().find(a) is not None]
+    headings = [h for h in root.iter("h1") if flat_text(h)]
+    heading = flat_text(headings[0]) if len(headings) == 1 else ""
+    for element in [
+        *root.iter("script", "style", "head", "title"),
+        *headings[: len(headings) == 1],
+    ]:
+        if element.getparent() is not None:
+            drop(element)
+    return plain_text.read_mail(source, text_lines(root), heading, stored)
 
 
 def _cards_of(source: Source) -> tuple[list[Card], str]:
@@ -170,6 +216,8 @@ def _facts(lines: list[str], title: str, language: str) -> Iterator[Named]:
             yield Named(kind, f"{amount[0]} {amount[1] or ''}".strip())
         elif says("free_shipping", line):
             yield Named("shipping", "free")
+        elif (shipping := shipping_in(line, language)) is not None:
+            yield Named("shipping", str(shipping))
         elif _is_text(line, title):
             yield Named("description", line)
 

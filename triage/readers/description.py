@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
+
 from triage.readers.gallery import FRAME_ATTRIBUTE
 from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.visible_facts import split_label, split_parts
-from triage.readers.words import flat_text
+from triage.readers.words import BLOCKS, flat_text
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
 
@@ -17,7 +19,7 @@ def find_description(
     The heading itself is not part of it.
     """
     above = set(anchor.iterancestors()) if anchor is not None else set()
-    for find in (_frame, _marked, _named, _headed):
+    for find in (_frame, _marked, _named, _headed, _free_text):
         element = find(body, above)
         if element is not None:
             _drop_heading(element)
@@ -161,6 +163,57 @@ def _drop_heading(element: HtmlElement) -> None:
             continue
         if (element.text or "").strip():
             return
-        if heading_zone(flat_text(child)) == "description":
+        zone = heading_zone(flat_text(child))
+        if zone == "description" or (zone == "specifics" and _is_heading(child)):
             drop(child)
         return
+
+
+def _is_heading(element: HtmlElement) -> bool:
+    return element.tag in HEADINGS or next(iter(element.iter(*HEADINGS)), None) is not None
+
+
+_SHORTEST = 40  # characters of a text that nothing names a description
+
+
+def _free_text(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    """Where nothing is named or headed: a long text whose line ends are kept by style, or that
+    states its own direction, as sites set what people have typed; else the longest paragraph."""
+    typed = [
+        e
+        for e in body.iter("div", "span", "p", "pre", "td", "section", "article")
+        if e not in above and _is_typed(e)
+    ]
+    outer = [e for e in typed if not any(a in set(typed) for a in e.iterancestors())]
+    texts = [(len(flat_text(e)), -n, e) for n, e in enumerate(outer)]
+    long = [t for t in texts if t[0] >= _SHORTEST or "\n" in (t[2].text or "").strip()]
+    if long:
+        return max(long)[2]
+    return _paragraphs(body, above)
+
+
+def _is_typed(element: HtmlElement) -> bool:
+    style = (element.get("style") or "").replace(" ", "")
+    if re.search(r"white-space:(?:pre|break-spaces)", style):
+        return True
+    if element.get("dir") == "auto" and element.tag not in ("td", "section", "article"):
+        return not _holds_blocks(element)
+    return False
+
+
+def _holds_blocks(element: HtmlElement) -> bool:
+    return any(c.tag in BLOCKS and c.tag != "p" for c in element.iterdescendants())
+
+
+def _paragraphs(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    """The box of plain paragraphs with the longest text of sentences, without links."""
+    best: tuple[int, HtmlElement] | None = None
+    for element in body.iter("p", "div"):
+        if element in above or _holds_blocks(element) or element.find(".//a") is not None:
+            continue
+        text = flat_text(element)
+        if len(text) < 80 or len(re.findall(r"[.!?;](?:\s|$)", text)) < 2:
+            continue
+        if best is None or len(text) > best[0]:
+            best = (len(text), element)
+    return best[1] if best is not None else None

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import html as entities
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -253,7 +253,7 @@ def _rdfa_item(scope: HtmlElement, depth: int) -> Item:
         if is_item and element.get("property") is None and element.get("rel") is None:
             continue
         if names and depth < 12:
-            value = _rdfa_item(element, depth + 1) if is_item else _rdfa_value(element)
+            value = _rdfa_item(element, depth + 1) if is_item else _rdfa_value(element, names)
             for name in names:
                 values.setdefault(short_name(name), []).append(value)
         if not is_item:
@@ -263,8 +263,14 @@ def _rdfa_item(scope: HtmlElement, depth: int) -> Item:
     return Item(types, properties, "rdfa", scope.get("resource") or scope.get("about"), scope)
 
 
-def _rdfa_value(element: HtmlElement) -> str:
-    """The value of a property: content, then resource, href, src, then datetime, then text."""
+def _rdfa_value(element: HtmlElement, names: Sequence[str] = ()) -> str:
+    """The value of a property: content, then resource, href, src, then datetime, then text.
+
+    Pages mark a link's text as a name; its address, which by RDFa Lite is the value, is no name.
+    """
+    is_name = any(short_name(name) == "name" for name in names)
+    if is_name and element.get("content") is None and (text := text_lines(element)):
+        return text
     for name in ("content", "resource", "href", "src", "datetime"):
         if element.get(name) is not None:
             return (element.get(name) or "").strip()

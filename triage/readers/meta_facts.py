@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
 from triage.readers.addresses import canonical_url
@@ -98,6 +98,27 @@ def without_site(title: str, site: str | None = None) -> str:
     if site:
         title = re.sub(rf"\s+[-–—]\s+{re.escape(site)}\s*$", "", title, flags=re.I)
     return title
+
+
+def without_host(title: str, addresses: Iterable[str]) -> str:
+    """Drop the part of a page title, first or last, that is the site's name by its address.
+
+    >>> without_host("Round frame - brown - Old Shop", ["https://www.oldshop.example/i/1"])
+    'Round frame - brown'
+    """
+    hosts = {re.sub(r"[^a-z0-9]", "", h) for a in addresses if (h := _host(a))}
+    parts = re.split(r"(\s+[-–—:]\s+)", title)
+    for place, rest in ((-1, parts[:-2]), (0, parts[2:])):
+        name = re.sub(r"[^a-z0-9]", "", parts[place].casefold())
+        if len(name) >= 4 and rest and any(h.startswith(name) or name.startswith(h) for h in hosts):
+            return "".join(rest)
+    return title
+
+
+def _host(address: str) -> str:
+    """The name in a host, without "www" and the like before it and the ending after it."""
+    host = re.split(r"[/?#:]", address.partition("//")[2], maxsplit=1)[0].casefold()
+    return re.sub(r"^(?:www\d?|m|mobile|forum|shop|store|old|en|de|fr|it|es)\.", "", host)
 
 
 def _prices(known: dict[str, str], language: str) -> Iterator[Fact]:

@@ -23,7 +23,13 @@ from triage.readers.gallery import Gallery, find_gallery
 from triage.readers.hidden import find_hidden, hidden_text, read_rules
 from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
 from triage.readers.markup import HtmlElement, parse_html
-from triage.readers.meta_facts import meta_facts, meta_images, read_meta, saved_from
+from triage.readers.meta_facts import (
+    meta_facts,
+    meta_images,
+    read_meta,
+    saved_from,
+    without_host,
+)
 from triage.readers.phrases import says
 from triage.readers.schema_facts import (
     choose_product,
@@ -34,7 +40,8 @@ from triage.readers.schema_facts import (
 from triage.readers.settle import Settled, settle
 from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadable, scheme_of
 from triage.readers.state_facts import find_state_listing, read_states, state_facts, state_images
-from triage.readers.visible_facts import visible_facts
+from triage.readers.threads import find_thread, is_wanted, thread_number
+from triage.readers.visible_facts import ORIGIN, visible_facts
 from triage.readers.words import flat_text, text_lines
 from triage.readers.zones import clean, find_anchor, remove
 from triage.snapshots import stable_id
@@ -137,6 +144,7 @@ def _structured(
     scripts = [(s.get("type", "").lower(), s.text or "") for s in root.iter("script") if s.text]
     linked, broken = read_json_ld(t for kind, t in scripts if "ld+json" in kind)
     items = [*linked, *_marked_up(root, text)]
+    facts = _without_site_names(facts)
     anchor = find_anchor(root)
     title = flat_text(anchor) if anchor is not None else None
     url = next(
@@ -179,6 +187,14 @@ def _structured(
         is_product=bool(chosen or state),
         problems=tuple(problems),
     )
+
+
+def _without_site_names(facts: Sequence[Fact]) -> list[Fact]:
+    addresses = [f.value for f in facts if f.field == "url"]
+    return [
+        changed(f, value=without_host(f.value, addresses)) if f.origin == "page title" else f
+        for f in facts
+    ]
 
 
 def _marked_up(root: HtmlElement, text: str) -> list[Item]:
@@ -232,8 +248,9 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     heading = flat_text(anchor) if anchor is not None else ""
     base = _address_base(page, source)
     url = settle([f for f in facts if f.field == "url"], base).values.get("url")
+    thread = None if page.is_product else find_thread(page.body, heading, page.language)
     cards = clean(page.body, anchor, url)
-    found = find_description(page.body, anchor)
+    found = find_description(page.body, anchor) if thread is None else (thread.content, ORIGIN)
     description = found[0] if found else None
     gallery = find_gallery(page.body, resources, page.frames, page.images, url, description)
     hidden = find_hidden(page.body, read_rules(sheets))
@@ -244,10 +261,16 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     if found is not None:
         facts.append(Fact("description", text_lines(found[0]), found[1]))
     facts += visible_facts(page.body, anchor, description, page.language)
+    if thread is not None:
+        facts += thread.facts
+        if (number := thread_number(url)) is not None:
+            facts.append(Fact("listing_id", number, "address"))
     if url and (number := item_in(url)):
         facts.append(Fact("listing_id", number, "address"))
     settled = settle(facts, base)
     why_not = _why_no_listing(page, settled, gallery, facts, cards)
+    if thread is not None and (not thread.is_offer or is_wanted(heading)):
+        why_not = "a thread that offers nothing"
     problems = tuple(source.problem(*p) for p in page.problems)
     if why_not:
         return ReadResult((), (*problems, source.problem(why_not, "save the page of one listing")))

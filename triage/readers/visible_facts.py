@@ -195,6 +195,7 @@ def _seller_facts(value: str, note: str, element: HtmlElement | None) -> Iterato
     name = re.split(r"\s*[(|·•★–]|\s+-\s+|\s{2,}|,?\s+\d{1,3}(?:[.,]\d+)?\s?%|\t", first.strip())[
         0
     ].strip(" ,:")
+    name = _without_rating(name)
     if name and len(name) <= 80 and any(c.isalnum() for c in name):
         yield Fact("seller_name", name, ORIGIN, note)
     feedback = value.replace(name, "", 1).strip(" ,|·•–-") if name else ""
@@ -423,17 +424,36 @@ def _fits(field: str, words: int, value: str) -> bool:
     return words >= 2 and len(value) <= 60
 
 
+_JOIN = re.compile(
+    r"(?i)^[\s(+]*(?:for|pour|für|per|di|de|of|to|til|till|av)\s+|^[\s(]*(?:d'|l'|der|die|das)\s*"
+)
+_CUT = re.compile(r"[,;|(·]|\s\+\s|\s(?:plus|zzgl\.?|più|más)\s")
+
+
 def _amount_then_label(text: str, language: str) -> Iterator[Fact]:
-    """ "€5.00 shipping", "+ 4,90 € Versand", "45 € + 5 € frais de port"."""
-    for money in find_money(text, language):
-        rest = re.split(r"[,;|(·]| \+ ", text[money.end :].strip(" ,;:"))[0].strip()
-        words = rest.split(" ")[:6]
-        for start in range(min(3, len(words))):
-            ends = range(len(words), start, -1)
-            if any(field_of_label(" ".join(words[start:end])) == "shipping" for end in ends):
-                amount = Amount(money.amount, money.currency)
-                yield Fact("shipping", amount, ORIGIN, f"“{text[:60]}”")
-                return
+    """ "€5.00 shipping", "+ 4,90 € Versand", "45 € + 5 € frais de port", "$90 plus $8 shipping"."""
+    found = find_money(text, language)
+    for number, money in enumerate(found, 1):
+        stop = found[number].start if number < len(found) else len(text)
+        rest = _CUT.split(text[money.end : stop].lstrip(" ,;:"))[0].strip()
+        words = _JOIN.sub("", rest).strip(" ).").split(" ")[:6]
+        if _has_shipping_word(words):
+            amount = Amount(money.amount, money.currency)
+            yield Fact("shipping", amount, ORIGIN, f"“{text[:60]}”")
+            return
+
+
+def shipping_in(text: str, language: str) -> Amount | None:
+    """The amount that a line names as shipping: "+ £3.50 postage"."""
+    return next((f.value for f in _amount_then_label(text, language)), None)
+
+
+def _has_shipping_word(words: list[str]) -> bool:
+    return any(
+        field_of_label(" ".join(words[start:end])) == "shipping"
+        for start in range(min(3, len(words)))
+        for end in range(len(words), start, -1)
+    )
 
 
 # --- prices without a label ------------------------------------------------------------------
@@ -495,11 +515,28 @@ def seller_links(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
         if handle is None or any(a in outside for a in link.iterancestors()):
             continue
         facts = found.setdefault(handle, [Fact("seller_id", handle, ORIGIN, "profile link")])
-        text = re.split(r"\s*[(\n]", text_lines(link).strip())[0].strip()
+        text = _without_rating(re.split(r"\s*[(\n]", text_lines(link).strip())[0].strip())
         if 0 < len(text) <= 50 and not _NO_NAME.search(text) and any(c.isalpha() for c in text):
             facts.append(Fact("seller_name", text, ORIGIN, "profile link"))
             facts += _feedback_after(link)
     return next(iter(found.values()), []) if len(found) == 1 else []
+
+
+_RATING = re.compile(
+    r"\s*[,·|–-]?\s*(?:[★☆⭐✩✭]|\d[.,]\d\s*(?:[★☆⭐/]|$)|\d{1,3}(?:[.,]\d+)?\s?%|[(\[]\s*[\d.,+]+\s*[)\]]"
+    r"|\d+\s+(?:reviews?|ratings?|feedbacks?|bewertungen|avis|recensioni|opiniones|sales|verkäufe"
+    r"|beoordelingen|avaliações|opinii|omdömen)\b).*$",
+    re.I,
+)
+
+
+def _without_rating(name: str) -> str:
+    """A seller's name without the score that stands after it.
+
+    >>> _without_rating("wirewright 4.9 ★"), _without_rating("Shop 24")
+    ('wirewright', 'Shop 24')
+    """
+    return _RATING.sub("", name).strip() or name
 
 
 def _feedback_after(link: HtmlElement) -> list[Fact]:

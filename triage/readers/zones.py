@@ -14,7 +14,7 @@ from importlib.resources import files
 from itertools import pairwise
 from typing import Any
 
-from triage.readers.addresses import leads_away
+from triage.readers.addresses import is_profile, leads_away
 from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.phrases import starts_of
 from triage.readers.prices import find_money
@@ -121,7 +121,40 @@ def find_anchor(root: HtmlElement) -> HtmlElement | None:
         return (named or outside)[0]
     names = select(root, "//*[@itemprop='name' or @property='name' or @property='schema:name']")
     texts = [n for n in names if n.tag not in ("meta", "link") and not _in_chrome(n)]
-    return texts[0] if texts else None
+    return texts[0] if texts else _as_page_title(root)
+
+
+_TITLE_TAGS = (
+    "h2",
+    "h3",
+    "h4",
+    "font",
+    "b",
+    "strong",
+    "big",
+    "center",
+    "td",
+    "th",
+    "div",
+    "p",
+    "span",
+)
+
+
+def _as_page_title(root: HtmlElement) -> HtmlElement | None:
+    """Without a main heading: the first element that says what most of the page's title says."""
+    title = root.find(".//title")
+    whole = " ".join((title.text or "").split()).casefold() if title is not None else ""
+    if len(whole) < 8:
+        return None
+    for element in root.iter(*_TITLE_TAGS):
+        if len(element) > 1:
+            continue
+        text = flat_text(element).casefold()
+        is_most = len(text) >= max(8, len(whole) * 0.4) and " " in text
+        if is_most and (whole.startswith(text) or whole.endswith(text)) and not _in_chrome(element):
+            return element
+    return None
 
 
 def _in_chrome(element: HtmlElement) -> bool:
@@ -167,7 +200,7 @@ def find_cards(root: HtmlElement, kept: set[HtmlElement], url: str | None) -> li
     linked: dict[HtmlElement, dict[HtmlElement, str]] = {}
     for link in root.iter("a"):
         href = link.get("href") or ""
-        if not leads_away(href, url):
+        if not leads_away(href, url) or is_profile(href):
             continue
         child = link
         for parent in link.iterancestors():
@@ -217,7 +250,8 @@ def _is_foreign(element: HtmlElement) -> bool:
     return "chrome" in zones and zones.isdisjoint(("gallery", "description", "seller"))
 
 
-_HEADING_TAGS = (*HEADINGS, "strong", "b", "summary", "legend", "caption", "p", "div", "span")
+_HEADING_TAGS = (*HEADINGS, "strong", "b", "summary", "legend", "caption", "p", "div", "span",
+                 "td", "th")  # fmt: skip
 
 
 def _similar_headings(root: HtmlElement) -> list[HtmlElement]:
