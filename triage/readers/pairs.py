@@ -14,7 +14,7 @@ from dataclasses import dataclass
 from triage.readers.labels import LONGEST_LABEL, field_of_label
 from triage.readers.markup import HtmlElement
 from triage.readers.words import BLOCKS, flat_text, text_lines
-from triage.readers.zones import is_named
+from triage.readers.zones import heading_zone, is_named
 
 LONGEST_VALUE = 600
 
@@ -190,7 +190,7 @@ def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
     is_said = label.rstrip().endswith((":", "：")) or tail in (":", "：") or field_of_label(label)
     if tail and tail not in (":", "：", "-", "–", "|"):
         return list(_lines(element)), False
-    if is_said or _has_like_siblings(element):
+    if is_said or _has_like_siblings(element) or _is_under_specifics(element):
         return [_pair(label, value, second, element.getparent())], bool(is_said)
     return [], False
 
@@ -237,8 +237,23 @@ def _has_like_siblings(element: HtmlElement) -> bool:
         element[1].tag,
         element[1].get("class"),
     )
-    enough = distinct or len(alike) >= 3 or is_named(parent, "specifics")
+    enough = distinct or len(alike) >= 3 or any(is_named(e, "specifics") for e in (parent, element))
     return len(alike) >= 2 and enough and element.find(".//img") is None
+
+
+def _is_under_specifics(element: HtmlElement) -> bool:
+    """A row without names under a heading that announces item specifics, if only a lone one."""
+    top: HtmlElement | None = element
+    for _ in range(3):
+        if top is None or element.find(".//img") is not None or element.find(".//a") is not None:
+            return False
+        before = next(top.itersiblings(preceding=True), None)
+        while before is not None and len(before) == 2 and before.tag == element.tag:
+            before = before.getprevious()
+        if before is not None:
+            return heading_zone(flat_text(before)[:81]) == "specifics"
+        top = top.getparent()
+    return False
 
 
 _BARS = re.compile(r"\s+[|·•–—]\s+|\t+|\s*;\s+")

@@ -15,6 +15,7 @@ from typing import Any
 from triage.readers.addresses import canonical_url
 from triage.readers.facts import Amount, Fact, by_trust, origins_of
 from triage.readers.labels import normal_label
+from triage.readers.phrases import mentions
 
 STRUCTURED = ("json-ld", "microdata", "rdfa")
 
@@ -179,7 +180,8 @@ def _settle_money(settled: Settled, facts: Sequence[Fact]) -> None:
     is_auction = bool(bids or starts) or any(f.field == "auction" for f in facts)
     is_sold = any(f.field == "status" and f.value == "sold" for f in facts)
     ranked, kind = _main_price(fixed, bids, starts, sold, buys, is_auction)
-    if kind == "fixed" and is_sold:
+    is_sale = bool(ranked) and ranked[0].field == "price" and _names_a_sale(ranked[0])
+    if is_sold and (kind == "fixed" or is_sale):
         kind = "sold"
     if ranked:
         _take_price(settled, ranked, kind, facts)
@@ -192,6 +194,11 @@ def _settle_money(settled: Settled, facts: Sequence[Fact]) -> None:
     shipping = by_trust(facts, "shipping")
     if shipping:
         settled.take("shipping", shipping[0].value.value, origins_of(shipping[0], shipping))
+
+
+def _names_a_sale(price: Fact) -> bool:
+    """A label such as "Verkaufspreis" is what a thing is for, or once it is sold went for."""
+    return mentions("sale_price", price.note.strip("“”"))
 
 
 def _main_price(

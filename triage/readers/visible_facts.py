@@ -126,6 +126,8 @@ def _money_facts(
     rest = value[money.end :].strip(" ,;·|-–()[]/")
     if rest and says("offers", rest):
         yield Fact("offers_accepted", True, ORIGIN, note)
+    if field in ("price", "sold") and rest and says("free_shipping", rest):
+        yield Fact("shipping", Amount(_ZERO), ORIGIN, note)
     if field in ("bid", "sold") and says("auction", rest):
         yield Fact("auction", True, ORIGIN, note)
     if field == "price" and rest and says("auction", rest):
@@ -332,11 +334,14 @@ def short_lines(body: HtmlElement, outside: set[HtmlElement]) -> Iterator[tuple[
 
 
 _DIGIT = re.compile(r"\d")
+_SENTENCES = re.compile(r"(?<=\w{3}[.!])\s+(?=[A-ZÄÖÜÀ-Þ])|(?<=\d{4}[.!])\s+(?=[A-ZÄÖÜÀ-Þ])")
 
 
 def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
-    facts = list(_phrase_facts(text, language)) if may_say(text) else []
+    facts: list[Fact] = []
+    for sentence in _SENTENCES.split(text) if may_say(text) else ():
+        facts += _phrase_facts(sentence, language)
     if has_amount:
         facts += _amount_then_label(text, language)
     for part in split_parts(text) if may_begin_with_label(text) else ():

@@ -16,7 +16,7 @@ from typing import Any
 
 from triage.readers.addresses import is_profile, leads_away
 from triage.readers.markup import HtmlElement, drop, select
-from triage.readers.phrases import starts_of
+from triage.readers.phrases import says, starts_of
 from triage.readers.prices import find_money
 from triage.readers.words import flat_text
 
@@ -247,7 +247,18 @@ def _is_foreign(element: HtmlElement) -> bool:
     zones = zones_of(element)
     if "similar" in zones:
         return True
-    return "chrome" in zones and zones.isdisjoint(("gallery", "description", "seller"))
+    if "chrome" not in zones or not zones.isdisjoint(("gallery", "description", "seller")):
+        return False
+    return not _states_the_end(element)
+
+
+def _states_the_end(element: HtmlElement) -> bool:
+    """A banner that says of the listing that it is sold or over is no chrome."""
+    if len(element) > 6 or element.tag == "footer":
+        return False
+    text = flat_text(element)
+    first = re.split(r"(?<=[.!])\s", text)[0]
+    return len(text) <= 160 and (says("sold", first) or says("ended", first))
 
 
 _HEADING_TAGS = (*HEADINGS, "strong", "b", "summary", "legend", "caption", "p", "div", "span",
