@@ -82,7 +82,7 @@ def draw_lots(run: Run, looks: int) -> tuple[str, ...]:
     told = sorted((rows[name].rank, name) for name in chosen)
     return (
         f"Drawn by lot for a close look, each with a chance of {chance:.3f}"
-        " (note it as `probability` beside the outcome):",
+        " (give it as --chance when you enter the outcome):",
         *(f"  No {rank}, id {name}" for rank, name in told),
     )
 

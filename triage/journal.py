@@ -60,10 +60,13 @@ def outcome_body(
     paid: str | None = None,
     date: str | None = None,
     points: Mapping[str, str] | None = None,
+    chance: float | None = None,
 ) -> dict[str, Any]:
     """Make the entry for what came of a piece; `points` holds what the inspection found.
 
-    Raises UserError for an unknown result, a price that is no number, or a return without reason.
+    `chance` is that with which the piece was drawn by lot for a look; None if it was chosen.
+    Raises UserError for an unknown result, a price that is no number, a chance that is none, or
+    a return without reason.
     """
     _one_of(result, OUTCOMES, "outcome")
     if result == "returned" and not reason:
@@ -74,7 +77,14 @@ def outcome_body(
         "paid": _money(paid),
         "date": _date(date),
         "points": dict(points or {}),
+        "chance": _chance(chance),
     }
+
+
+def _chance(chance: float | None) -> float | None:
+    if chance is not None and not 0 < chance <= 1:
+        raise UserError(f"{chance} is no chance", "write it as told when the lots were drawn")
+    return chance
 
 
 def sum_up(entries: Iterable[Entry]) -> Standing:

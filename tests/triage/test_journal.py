@@ -51,6 +51,8 @@ def test_disputes_are_counted_per_check_and_reason() -> None:
         lambda: step_body("burn"),
         lambda: step_body("wait", "next week"),
         lambda: outcome_body("returned"),
+        lambda: outcome_body("as described", chance=0.0),
+        lambda: outcome_body("as described", chance=float("nan")),
         lambda: outcome_body("as described", paid="NaN"),
         lambda: outcome_body("as described", paid="cheap"),
         lambda: dispute_body("points", "badge", "no idea"),
