@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC
 from email import message_from_bytes, policy
 from email.errors import HeaderParseError
@@ -16,8 +16,10 @@ from email.header import decode_header, make_header
 from email.message import Message
 from email.utils import parsedate_to_datetime
 from functools import lru_cache
+from typing import Any
 
 from extractors.records import Problem
+from triage.readers.letters import sender_of
 from triage.readers.limits import MAX_MEMBER, MAX_PARTS
 from triage.readers.source import Asset, Source, Unreadable, join_member, resolve
 
@@ -33,6 +35,7 @@ _TELLING = frozenset(
     b"content-transfer-encoding content-location snapshot-content-location reply-to sender".split()
 )
 _TECHNICAL = frozenset(b"received message-id content-type mime-version return-path".split())
+_PICTURE = re.compile(r"\.(?:jpe?g|png|webp|gif|tiff?|bmp|avif|hei[cf])$", re.IGNORECASE)
 _NAMES = (".eml", ".mht", ".mhtml")
 
 
@@ -65,6 +68,13 @@ class _Part:
     @property
     def attached(self) -> bool:
         return self.message.get_content_disposition() == "attachment"
+
+    @property
+    def is_picture(self) -> bool:
+        """Say whether this is a picture; some programs tell so by its file name alone."""
+        if self.media == "application/octet-stream":
+            return _PICTURE.search(text_of(self.message.get_filename())) is not None
+        return self.media.startswith("image/")
 
 
 def members(source: Source) -> Iterator[Source | Problem]:
@@ -197,14 +207,43 @@ def _mixed(
     """multipart/mixed, digest, report ...: every body is read, every attachment that can be."""
     children = _children(parts, part)
     html = _has_html(parts, part)
+    words = [c for c in children if c.media == "text/plain" and not c.attached]
     for child in children:
-        if child.media == "text/plain" and html and not child.attached:
+        if child in words and (html or child is not words[0]):
             continue  # a covering note or a list's signature beside an HTML body
-        if child.attached and not child.message.is_multipart():
-            if not child.media.startswith("image/"):
-                yield _attachment(source, parts, child, mail)
+        if child in words:  # text, photo, text: a phone parts one text at its photos
+            yield replace(_page(source, parts, child, mail), **_in_one(words))
+        elif child.is_picture:
+            continue
+        elif child.attached and not child.message.is_multipart():
+            yield _attachment(source, parts, child, mail)
         else:
             yield from _bodies(source, parts, child, mail)
+    if part.parent is None and not _has_text(parts, part) and any(c.is_picture for c in children):
+        subject = text_of(mail.get("Subject")).encode("utf-8") or b"-"
+        yield replace(_page(source, parts, part, mail), content=subject, charset="utf-8",
+                      content_type="text/plain")  # fmt: skip
+
+
+def _in_one(words: list[_Part]) -> dict[str, Any]:
+    """Join the parts of a text; one alone stays as it is."""
+    if len(words) == 1:
+        return {}
+    texts = [_decoded(part).strip("\r\n") for part in words]
+    return {"content": "\n\n".join(t for t in texts if t).encode("utf-8"), "charset": "utf-8"}
+
+
+def _decoded(part: _Part) -> str:
+    try:
+        return content_of(part).decode(part.message.get_content_charset() or "utf-8", "replace")
+    except LookupError:
+        return content_of(part).decode("utf-8", "replace")
+
+
+def _has_text(parts: tuple[_Part, ...], part: _Part) -> bool:
+    return any(
+        p.media.startswith("text/") or p.media == "message/rfc822" for p in _below(parts, part)
+    )
 
 
 def _attachment(source: Source, parts: tuple[_Part, ...], part: _Part, mail: Message) -> Source:
@@ -273,6 +312,7 @@ def _page(source: Source, parts: tuple[_Part, ...], part: _Part, mail: Message) 
         beside=tuple(f"part:{p.number}" for p in _loose_pictures(parts, part)),
         title=text_of(mail.get("Subject")) or None,
         is_mail=not saved_page,
+        sender=None if saved_page else sender_of(mail, text_of(mail.get("From"))),
     )
 
 
@@ -286,14 +326,21 @@ def _enclosing_location(parts: tuple[_Part, ...], part: _Part) -> str | None:
 
 def _loose_pictures(parts: tuple[_Part, ...], page: _Part) -> tuple[_Part, ...]:
     """Pictures attached to the same mail as the page, without belonging to its layout."""
-    mail = page
-    while mail.parent is not None and mail.media != "message/rfc822":
-        mail = parts[mail.parent]
+    mail = _mail_of(parts, page)
     return tuple(
         p
         for p in _below(parts, mail)
-        if p.media.startswith("image/") and _in_mixed(parts, p) and (p.attached or not _cid(p))
+        if p.is_picture
+        and _mail_of(parts, p) is mail
+        and ((_in_mixed(parts, p) and (p.attached or not _cid(p))) or not _has_html(parts, mail))
     )
+
+
+def _mail_of(parts: tuple[_Part, ...], part: _Part) -> _Part:
+    """The mail that a part belongs to: one forwarded inside the mail is its own."""
+    while part.parent is not None and part.media != "message/rfc822":
+        part = parts[part.parent]
+    return part
 
 
 def _cid(part: _Part) -> str:

@@ -8,7 +8,8 @@ is the description, as it stands.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from triage.readers.exports import decode_text, encoding_of
 from triage.readers.fields import (
@@ -19,9 +20,18 @@ from triage.readers.fields import (
     is_signed,
     split_names,
 )
+from triage.readers.letters import (
+    MAX_LETTER,
+    Letter,
+    bare_subject,
+    is_notice,
+    price_in,
+    read_letter,
+    states_sizes,
+)
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
-from triage.readers.source import ReadResult, Source, Unreadable
+from triage.readers.source import ReadResult, Sender, Source, Unreadable
 
 MAX_ANNOUNCED = 500
 MAX_TEXT = 2 << 20  # a listing's text runs to some thousand characters
@@ -47,11 +57,31 @@ def read(source: Source) -> ReadResult:
     Raises Unreadable for a text that is none.
     """
     text = decode_text(source.data(MAX_TEXT)).replace("\r\n", "\n").replace("\r", "\n")
+    _refuse_documents(text)
     announced = _announced(text) if source.is_mail else []
-    if len(announced) > 1:
+    if len(announced) > 1 or (announced and _is_announcement(announced[0])):
         results = (_read_announced(source, block) for block in announced)
-        return sum(results, ReadResult(used=frozenset([source.place])))
+        return sum(results, ReadResult())
+    if source.is_mail:
+        return read_mail(source, text)
     return _read_note(source, text)
+
+
+_DOCUMENTS = (("%PDF", "PDF"), ("{\\rtf", "RTF"))
+_PROGRAM_FILES = "save the listing's page as HTML or MHTML, or its text as .txt beside the photos"
+
+
+def _refuse_documents(text: str) -> None:
+    for start, kind in _DOCUMENTS:
+        if text.lstrip().startswith(start):
+            raise Unreadable(f"is a {kind} document, which is not read", _PROGRAM_FILES)
+
+
+def _is_announcement(block: str) -> bool:
+    """Say whether a paragraph is a listing noted in lines: a title, and its address alone."""
+    lines = [line.strip() for line in block.strip().split("\n")]
+    alone = [line for line in lines[1:] if re.fullmatch(r"<?https?://\S+", line)]
+    return bool(alone) and len(lines[0]) <= 120 and not lines[0].endswith((".", ":", ","))
 
 
 def _announced(text: str) -> list[str]:
@@ -84,12 +114,85 @@ def _read_note(source: Source, text: str) -> ReadResult:
     )
     fields = {field_of(n.name) for n in named}
     if not photos and not _is_noted(named):
-        raise Unreadable("is a text without photos, price or seller", "name it as its photos")
+        raise Unreadable(
+            "is a text without photos, price or seller",
+            "name it as its photos, or write lines such as Price: and Seller: into it",
+        )
     facts = tuple(n for n in named if field_of(n.name) != "photos")
     if "title" not in fields:
         facts = (Named("title", _name_as_title(source)), *facts)
     listing, problems = build_listing(source, facts, "text", photos, missing)
-    return ReadResult((listing,), problems, used | {source.place})
+    return ReadResult((listing,), problems, used)
+
+
+# --- mails -----------------------------------------------------------------------------------
+
+_ORIGINS = {"title": "Subject", "description": "text", "price": "text", "seller_name": "From"}
+
+
+def read_mail(
+    source: Source, text: str, heading: str = "", pictures: Iterable[str] = ()
+) -> ReadResult:
+    """Read what a person offers in a mail; `pictures` are those that stand in its text.
+
+    Raises Unreadable for a mail that offers nothing.
+    """
+    sender = source.sender or Sender()
+    letter = read_letter(source.title or "", text[:MAX_LETTER], sender)
+    named = tuple(_values(letter.text, heading or letter.subject or _first_line(letter.text)))
+    fields = {field_of(n.name) for n in named}
+    photos, missing, used = find_photos(
+        [*_photo_names(named), *pictures, *source.beside],
+        source.resources(),
+        lambda head: picture_kind(head) is not None,
+    )
+    labelled = fields & (_TELLING - {"title"})
+    _refuse_mail(letter, heading, bool(photos), bool(labelled))
+    facts = [n for n in named if field_of(n.name) not in ("photos", "date_saved")]
+    if len(labelled) < 2:  # a letter, not a form: what stands in it stays together
+        facts = [n for n in facts if field_of(n.name) not in (None, "description")]
+        facts.append(Named("description", letter.text))
+    made = []
+    if not fields & {"price", "bid", "sold"} and (amount := price_in(letter.text)) is not None:
+        made.append(Named("price", f"{amount.amount} {amount.currency}"))
+    if not fields & {"seller_name", "seller_id"} and not letter.sender.is_bulk:
+        made += _seller(letter.sender)
+    listing, problems = build_listing(source, [*facts, *made], "mail", photos, missing)
+    told = {field_of(n.name) for n in made} | {"title", "description"}
+    origins = {k: (f"mail:{_ORIGINS.get(k, 'From')}",) for k in told & set(listing.origins) if k}
+    if heading:
+        origins["title"] = ("mail:heading",)
+    return ReadResult(
+        (replace(listing, origins={**listing.origins, **origins}),), problems, frozenset(used)
+    )
+
+
+def _seller(sender: Sender) -> Iterator[Named]:
+    name = sender.name or (sender.address or "").partition("@")[0]
+    if name:
+        yield Named("seller_name", name)
+    if sender.address:
+        yield Named("seller_id", sender.address)
+
+
+def _refuse_mail(letter: Letter, heading: str, has_photos: bool, labelled: bool) -> None:
+    """Say why a mail is no offer, if it is none."""
+    text = f"{heading or letter.subject}\n{letter.text}"
+    if not letter.text.strip() and not has_photos:
+        raise Unreadable("is a mail without words of its own", _NO_OFFER)
+    if is_notice(letter.subject) and not states_sizes(text):
+        raise Unreadable("is a mail with a receipt, notice or newsletter, not an offer", _NO_OFFER)
+    if letter.sender.is_bulk and not labelled and not (states_sizes(text) and price_in(text)):
+        raise Unreadable("is a mail that a program sent to many, not one offer", _NO_OFFER)
+    if not (has_photos or labelled or states_sizes(text) or price_in(text) is not None):
+        raise Unreadable("is a mail that offers nothing: no photo, no price, no sizes", _NO_OFFER)
+
+
+_NO_OFFER = "nothing to do, unless it offers a piece: then note it down in a text file"
+
+
+def _first_line(text: str) -> str:
+    return next((line.strip()[:80] for line in text.split("\n") if line.strip()), "")
 
 
 def _is_noted(named: tuple[Named, ...]) -> bool:
@@ -116,7 +219,7 @@ def _values(text: str, subject: str | None = None) -> Iterator[Named]:
     if lines[0].strip() == "---":  # values set off as YAML does
         lines = [line for line in lines if line.strip() != "---"] or [""]
     if subject:
-        yield Named("title", re.sub(r"(?i)^(?:(?:fwd?|wg|tr|rv|i)\s*:\s*)+", "", subject))
+        yield Named("title", bare_subject(subject) or subject)
     elif lines[0].strip() and not _is_known(_label(lines[0])):
         yield Named("title", lines[0].strip().lstrip("# ").strip())
         del lines[0]

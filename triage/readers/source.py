@@ -115,6 +115,15 @@ def _is_real_folder(path: bytes) -> bool:
 # --- a thing to be read ---------------------------------------------------------------------
 
 
+@dataclass(frozen=True, slots=True)
+class Sender:
+    """Who wrote a mail: the name shown, the address, and whether a program sent it to many."""
+
+    name: str | None = None
+    address: str | None = None
+    is_bulk: bool = False
+
+
 @dataclass(frozen=True)
 class Source:
     """A file of the folder, or a member of one, that a reader is asked to read.
@@ -126,7 +135,7 @@ class Source:
     `beside` gives the addresses of pictures that go with it as a whole (attached to a mail, next
     to a text file), in order; `title` is what the carrier calls it (the subject of a mail),
     `filename` the name it gives, where the member has none of its own. `is_mail` is true of
-    the body of a mail, which may announce many listings.
+    the body of a mail, which may announce many listings; `sender` wrote it.
     """
 
     root: Path
@@ -144,6 +153,7 @@ class Source:
     title: str | None = None
     filename: str | None = None
     is_mail: bool = False
+    sender: Sender | None = None
 
     @property
     def name(self) -> str:
