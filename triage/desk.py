@@ -12,6 +12,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from extractors.errors import UserError
 from triage.journal import DISPUTES, OUTCOMES, STEPS, dispute_body, outcome_body, step_body
 from triage.settings import DESK, Settings, add_options
 from triage.words import printable
@@ -72,7 +73,31 @@ def add_commands(commands: Any) -> None:
         default=[],
         help="what the inspection found at a point; may be repeated",
     )
+    outcome.add_argument(
+        "--chance",
+        metavar="CHANCE",
+        type=float,
+        help="the chance told by rank --random-looks, if the piece was drawn by lot",
+    )
+    for word, words in (("same", "answer the review: it is the piece seen earlier"),
+                        ("different", "answer the review: it is another piece")):  # fmt: skip
+        answer = _command(commands, word, words, _answer)
+        answer.add_argument("listing", metavar="LISTING", help="number, id or file")
     _care(commands)
+
+
+def _answer(given: dict[str, Any], settings: Settings) -> int:
+    word = given["command"]
+    with _memory(settings) as space:
+        chosen = space.choose([given["listing"]])
+        if len(chosen) != 1:
+            raise UserError("One answer is about one listing.", "Give its number, id or file.")
+        earlier, batch = space.answer(chosen[0], word == "same")
+    here = f"{chosen[0].rank}  {printable(chosen[0].snapshot.listing.title)}"
+    is_same = "the same piece as" if word == "same" else "another piece than"
+    print(f"  {here}: {is_same} “{printable(earlier.title)}”", file=sys.stderr)
+    print(f"Not asked again; to take it back: triage undo {batch}", file=sys.stderr)
+    return 0
 
 
 def _outcome(given: dict[str, Any]) -> dict[str, Any]:
@@ -83,6 +108,7 @@ def _outcome(given: dict[str, Any]) -> dict[str, Any]:
         paid=given["paid"],
         date=given["date"],
         points=points,
+        chance=given["chance"],
     )
 
 

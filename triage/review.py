@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from extractors.records import Listing
@@ -50,6 +50,7 @@ class Reviewed:
     listing: Listing
     snapshot: int
     earlier: Snapshot | None
+    asked: Snapshot | None = None  # the earlier listing that `asks_about` names
 
 
 @dataclass(frozen=True, slots=True)
@@ -199,7 +200,9 @@ def review(store: Store, folder: Folder) -> tuple[Reviewed, ...]:
     week = store.snapshots(folder)
     keys = _photo_keys(store, week)
     before = {s.piece: s for s in store.known_before(folder)}
-    rows = [_reviewed(snapshot, before.get(snapshot.piece), keys) for snapshot in week]
+    named = {s.listing.id: s for s in before.values()}
+    told = (_reviewed(snapshot, before.get(snapshot.piece), keys) for snapshot in week)
+    rows = [replace(r, asked=named.get(r.asks_about or "")) for r in told]
     here = {s.piece for s in week}
     missing = [s for piece, s in before.items() if piece not in here and not s.ended]
     return (*rows, *(_not_seen(snapshot) for snapshot in missing))

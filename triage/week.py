@@ -258,7 +258,7 @@ def _details(row: WeekRow) -> Iterator[str]:
         due = f" by {row.standing.due}" if row.standing.due else ""
         yield f"next step: {row.standing.step or 'none'}{due}"
     if row.told.asks_about:
-        yield f"Is this the same piece as {row.told.asks_about}? {'; '.join(row.told.reasons)}"
+        yield from _asked(row)
     elif row.told.state == "back":
         yield "; ".join(row.told.reasons)
     moved = row.rank is not None and row.earlier_rank is not None and row.rank != row.earlier_rank
@@ -266,6 +266,19 @@ def _details(row: WeekRow) -> Iterator[str]:
         yield f"was number {row.earlier_rank}"
     for change in row.told.changes:
         yield f"{name(change.field)}: {change_text(change)}"
+
+
+def _asked(row: WeekRow) -> Iterator[str]:
+    """The question whether a listing shows a piece seen earlier, and how to answer it."""
+    earlier = row.told.asked
+    known = row.told.asks_about or ""
+    if earlier is not None:
+        day = (earlier.listing.date_saved or earlier.folder.saved_at)[:10]
+        title = earlier.listing.title or "(without a title)"
+        known = ", ".join(filter(None, (f"“{title}”", price_text(earlier.listing), f"seen {day}")))
+    yield f"Is this the same piece as {known}? ({'; '.join(row.told.reasons)})"
+    one = row.rank if row.rank is not None else row.told.id
+    yield f"To answer: triage same {one}, or: triage different {one}"
 
 
 def change_text(change: Change) -> str:

@@ -129,6 +129,20 @@ class Workspace:
         """Write one entry for each chosen listing, together; returns the batch to undo them by."""
         return self.store.record(kind, [c.snapshot.id for c in chosen], body)
 
+    def answer(self, chosen: Chosen, is_same: bool) -> tuple[Listing, str]:
+        """Answer the review's question about a listing: the earlier listing, and the batch.
+
+        Raises UserError where the review asks nothing about it.
+        """
+        told = {one.snapshot: one.asked for one in self.review(self.shown())}
+        earlier = told.get(chosen.snapshot.id)
+        if earlier is None:
+            raise UserError(
+                "The review does not ask whether this listing is an earlier piece.",
+                "See what stands under “Needs you first”; an answer is changed by undo.",
+            )
+        return earlier.listing, self.tell_pieces(chosen, earlier.listing.id, is_same)
+
     def tell_pieces(self, chosen: Chosen, other: str, is_same: bool) -> str:
         """Record that a listing shows the same piece as an earlier one, or that it does not."""
         batch = self.enter("piece", [chosen], {"about": other, "same": is_same})
@@ -187,6 +201,7 @@ class Workspace:
             reference=seen.reference or "",
             score=seen.score,
             price=float(paid) if paid else None,
+            probability=entry.body.get("chance"),
             points={p: v == AS_LISTED for p, v in entry.body["points"].items()},
         )
 

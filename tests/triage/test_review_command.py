@@ -148,3 +148,62 @@ def test_saved_pages_without_dates_are_reviewed_alike(
     assert len(told) == 4
     assert told["774.html"]["changed"] == ["title"]
     assert told["771.html"]["continues"]["source"] == "771.html"
+
+
+# the same pictures and words under another number, by another seller, while the first was open
+ASKED = {
+    "week 1": [_listing(1, photos=["a.png"])],
+    "week 2": [
+        _listing(
+            6,
+            title="Ostelino Bruma 50-20-140 number 1",
+            description="Five-barrel hinges, tortoise, from drawer 1.",
+            photos=["a.png"],
+        )
+    ],
+}
+
+
+@pytest.fixture
+def asked(tmp_path: Path) -> Path:
+    from PIL import Image
+
+    for week, listings in ASKED.items():
+        (tmp_path / week).mkdir()
+        day = f"2026-10-0{week[-1]}"
+        text = "".join(json.dumps({**x, "date_saved": day}) + "\n" for x in listings)
+        (tmp_path / week / "all.jsonl").write_text(text, encoding="utf-8")
+        Image.radial_gradient("L").save(tmp_path / week / "a.png")
+    _shown(tmp_path, "week 1")
+    return tmp_path
+
+
+def _shown(place: Path, week: str, *more: str) -> None:
+    given = ["review", str(place / week), "--memory", str(place / "memory.db"), "--quiet", *more]
+    assert main([*given, "--cache", str(place / "cache"), "--workers", "1"]) == 0
+
+
+@pytest.mark.parametrize("word", ["same", "different"])
+def test_a_question_about_a_piece_is_answered_in_plain_words(
+    asked: Path, word: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    capsys.readouterr()
+    _shown(asked, "week 2")
+    told = " ".join(capsys.readouterr().out.split())
+    assert "same piece as “Ostelino Bruma 50-20-140 number 1”, EUR 90, seen 2026-10-01?" in told
+    assert "triage same 1, or: triage different 1" in told
+    memory = ["--memory", str(asked / "memory.db")]
+    assert main([word, "1", *memory]) == 0
+    assert "“Ostelino Bruma 50-20-140 number 1”" in capsys.readouterr().err
+    assert main([word, "1", *memory]) == 2, "it is not asked any more"
+    capsys.readouterr()
+    _shown(asked, "week 2", "--format", "jsonl")
+    (record,) = (
+        r for r in map(json.loads, capsys.readouterr().out.splitlines()) if r["id"] == "frame-6"
+    )
+    assert record["asks_about"] is None
+    assert (record["continues"] is not None) is (word == "same")
+    assert main(["undo", *memory]) == 0
+    capsys.readouterr()
+    _shown(asked, "week 2")
+    assert "Is this the same piece as" in capsys.readouterr().out
