@@ -13,6 +13,7 @@ import warnings
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from statistics import correlation
 from urllib.parse import parse_qsl, urlsplit
 
 from PIL import Image, UnidentifiedImageError
@@ -63,6 +64,35 @@ class Stored:
             Image.DecompressionBombError,
         ):
             return (0, 0)
+
+    def grey(self, shape: float | None) -> tuple[int, ...] | None:
+        """A 24 x 24 grey copy, of the middle in a given shape, for comparison only."""
+        if shape not in self._greys:
+            self._greys[shape] = self._make_grey(shape)
+        return self._greys[shape]
+
+    @cached_property
+    def _greys(self) -> dict[float | None, tuple[int, ...] | None]:
+        return {}
+
+    def _make_grey(self, shape: float | None) -> tuple[int, ...] | None:
+        try:
+            with warnings.catch_warnings():
+                warnings.simplefilter("ignore")
+                with Image.open(io.BytesIO(self.asset.data)) as image:
+                    if image.size[0] * image.size[1] > 60_000_000:
+                        return None
+                    image.draft("L", (96, 96))
+                    small = _cut(image.convert("L"), shape)
+                    return tuple(small.resize((24, 24), Image.Resampling.BOX).tobytes())
+        except (
+            UnidentifiedImageError,
+            OSError,
+            ValueError,
+            SyntaxError,
+            Image.DecompressionBombError,
+        ):
+            return None
 
 
 @dataclass(frozen=True, eq=False)
@@ -521,13 +551,33 @@ def _main_sequence(pictures: Sequence[Picture], sequence: Sequence[int]) -> list
 
 
 def _is_same(one: Picture, other: Picture) -> bool:
-    if one.keys & other.keys:
-        return True
     hashes = {s.asset.sha256 for s in one.stored}
     if hashes & {s.asset.sha256 for s in other.stored}:
         return True
     a, b = one.best, other.best
-    return a is not None and b is not None and _looks_like(a, b)
+    shared = one.keys & other.keys
+    if shared and a is not None and b is not None:
+        is_plain = all(_PLAIN_KEY.fullmatch(key) for key in shared)
+        return not (is_plain or a.size == b.size) or _may_be_sizes(a, b)
+    return bool(shared) or (a is not None and b is not None and _looks_like(a, b))
+
+
+# names that different pictures of a page bear too: "1", "img-02", "foto3"
+_PLAIN_KEY = re.compile(
+    r"(?:img|image|imagen|immagine|photo|foto|bild|pic|picture|dsc|dscn|file|p|i)?[-_ ]?\d{0,4}"
+    r"|[a-z]{1,4}"
+)
+
+
+def _may_be_sizes(a: Stored, b: Stored) -> bool:
+    """Of two files under one name: say whether they show one picture, one of them cut or not."""
+    if (0, 0) in (a.size, b.size):
+        return True
+    narrow, wide = sorted((a, b), key=lambda s: s.size[0] / s.size[1])
+    shape = narrow.size[0] / narrow.size[1]
+    looks = (narrow.grey(None), wide.grey(shape)), (narrow.grey(1 / shape), wide.grey(1 / shape))
+    shown = [(x, y) for x, y in looks if x is not None and y is not None]
+    return not shown or any(_alike(x, y, 14.0, 0.9) for x, y in shown)
 
 
 def _looks_like(a: Stored, b: Stored) -> bool:
@@ -538,26 +588,27 @@ def _looks_like(a: Stored, b: Stored) -> bool:
     shape_a, shape_b = (s.size[0] / s.size[1] for s in (small, large))
     if abs(shape_a - shape_b) > 0.04 * max(shape_a, shape_b):
         return False
-    one, two = _grey(small), _grey(large)
-    if one is None or two is None:
+    one, two = small.grey(None), large.grey(None)
+    return one is not None and two is not None and _alike(one, two, 5.0, 0.96)
+
+
+def _alike(one: Sequence[int], two: Sequence[int], most: float, least: float) -> bool:
+    """Compare two grey copies: by mean distance, and by correlation where they show anything."""
+    if sum(abs(x - y) for x, y in zip(one, two, strict=True)) / len(one) >= most:
         return False
-    distance = sum(abs(x - y) for x, y in zip(one, two, strict=True)) / len(one)
-    return distance < 5.0
+    if len(set(one)) < 2 or len(set(two)) < 2:
+        return True
+    return correlation(one, two) >= least
 
 
-def _grey(stored: Stored) -> tuple[int, ...] | None:
-    """A 24 x 24 grey copy of a picture, for comparison only."""
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")
-            with Image.open(io.BytesIO(stored.asset.data)) as image:
-                if image.size[0] * image.size[1] > 60_000_000:
-                    return None
-                image.draft("L", (96, 96))
-                small = image.convert("L").resize((24, 24), Image.Resampling.BOX)
-                return tuple(small.tobytes())
-    except (UnidentifiedImageError, OSError, ValueError, SyntaxError, Image.DecompressionBombError):
-        return None
+def _cut(image: Image.Image, shape: float | None) -> Image.Image:
+    """The middle of a picture in another shape (width to height)."""
+    if shape is None:
+        return image
+    width, height = image.size
+    wide, high = min(width, round(height * shape)), min(height, round(width / shape))
+    left, top = (width - wide) // 2, (height - high) // 2
+    return image.crop((left, top, left + max(wide, 1), top + max(high, 1)))
 
 
 def _longest_run(sequence: Sequence[int]) -> list[int]:
