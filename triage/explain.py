@@ -75,6 +75,8 @@ def _parts(row: Row, width: int) -> Iterator[RenderableType]:
     yield _sum(assessment, width)
     for result in RESULTS:
         findings = [f for f in assessment.findings if f.result == result]
+        if result == "no_reference":  # that there is no sheet at all the head has told
+            findings = [f for f in findings if f.point != "reference"]
         if findings and result in ("not_stated", "no_reference"):
             yield _title(RESULTS[result])
             yield _line(", ".join(dict.fromkeys(name(f.point) for f in findings)))

@@ -331,8 +331,9 @@ def _with_numbers(finding: Finding, cards: Mapping[str, str]) -> str:
 
 
 def _points(assessment: Assessment, result: Result) -> list[str]:
-    points = (name(f.point or f.check) for f in assessment.findings if f.result == result)
-    return list(dict.fromkeys(points))
+    """The points of one result by name; that there is no sheet at all the reason has told."""
+    found = (f for f in assessment.findings if f.result == result and f.point != "reference")
+    return list(dict.fromkeys(name(f.point or f.check) for f in found))
 
 
 def _marker(
