@@ -54,10 +54,11 @@ def test_many_are_entered_together_and_undone_together(space: Workspace) -> None
 
 
 def test_outcomes_carry_what_the_buyer_saw(space: Workspace) -> None:
-    space.enter("outcome", space.choose(["2"]), outcome_body("a copy", paid="120"))
+    space.enter("outcome", space.choose(["2"]), outcome_body("a copy", paid="120", chance=0.1))
     space.enter("outcome", space.choose(["1"]), outcome_body("not bought"))
     (outcome,) = space.outcomes()
     assert outcome.bad
+    assert outcome.probability == 0.1
     assert outcome.score == -0.85
     assert any("points" in code or "conflicts" in code for code in outcome.amounts)
     space.undo()
