@@ -10,6 +10,7 @@ from extractors.authenticity import find_authenticity
 from extractors.condition import find_colours, find_conditions, find_editions
 from extractors.construction import find_features
 from extractors.eras import find_eras
+from extractors.folding import plain
 from extractors.markings import find_markings
 from extractors.measurements import find_measurements
 from extractors.phrases import find_key_phrases
@@ -23,6 +24,7 @@ from extractors.records import (
     Marking,
     Span,
 )
+from extractors.size_cues import guess_goods
 
 Extractor = Callable[[Reading], Any]
 
@@ -139,15 +141,37 @@ def _outside(eras: tuple[Era, ...], markings: tuple[Marking, ...]) -> tuple[Era,
     )
 
 
+def _read_all(reading: Reading, goods: str | None) -> dict[str, Any]:
+    """Run every extractor; lengths are named by the goods where those are known."""
+    return {
+        name: find_measurements(reading, goods)
+        if extractor is find_measurements and goods is not None
+        else extractor(reading)
+        for name, extractor in EXTRACTORS.items()
+    }
+
+
+def _goods_of(reading: Reading, listing: Listing) -> str:
+    """Say what is sold: by title and description, its specifics counted once."""
+    told = plain(reading.folded)
+    title_end = told.find("\n")
+    specifics = " ".join(f"{label} {value}" for label, value in listing.specifics)
+    title_end = title_end if title_end >= 0 else len(told)
+    return guess_goods(f"{told}\n{plain(specifics[:PIECE])}", title_end)
+
+
 def extract(listing: Listing) -> Evidence:
     """Read a listing: title and description, item specifics, answers; repeats joined.
 
     Text beyond LIMIT characters is not read. Spans point into the part they name.
     """
     found: dict[str, list[Any]] = {name: [] for name in EXTRACTORS}
+    goods: str | None = None  # of the title and what follows it, for texts too short to tell
     for source in _sources(listing):
         reading = prepare(source.text)
-        results = {name: extractor(reading) for name, extractor in EXTRACTORS.items()}
+        results = _read_all(reading, goods)
+        if goods is None and (listing.specifics or listing.answers or len(listing.text) > PIECE):
+            goods = _goods_of(reading, listing)
         results["eras"] = _outside(results["eras"], results["markings"])
         is_whole = source.part == "text" and source.shift == 0
         for name, result in results.items():

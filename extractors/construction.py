@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from extractors.lexicon import numeral
+from extractors.lexicon import numeral, small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Feature
 from extractors.scope import claim_of
 
+_LENSES = small_words("lens")
 _REACH = 3  # words between "no" and what is not there; text may have no stops at all
 KINDS = (
     "hinge",
@@ -62,6 +63,15 @@ def _join(hits: list[Hit]) -> list[Hit]:
     return joined
 
 
+def _kind(reading: Reading, hit: Hit) -> str:
+    """Name the kind; mineral glass of a watch is its crystal unless lenses are named."""
+    kind = hit.name.removeprefix("construction.")
+    if kind != "lens_material" or not reading.found("words.watch"):
+        return kind
+    is_lens = any(word in _LENSES for word in reading.words[hit.first : hit.last])
+    return kind if is_lens else "crystal"
+
+
 def find_features(reading: Reading) -> tuple[Feature, ...]:
     """Find every construction claim; each mention once, in the order of the text."""
     named = (hit for kind in KINDS for hit in reading.found(f"construction.{kind}"))
@@ -73,7 +83,7 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
         kept.append(hit)
         found.append(
             Feature(
-                hit.name.removeprefix("construction."),
+                _kind(reading, hit),
                 reading.text[hit.start : hit.end],
                 claim_of(reading, hit.first, hit.last, reach=_REACH),
                 _value(reading, hit),

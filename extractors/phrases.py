@@ -19,7 +19,7 @@ CLASSES = (
     "more_photos_offered",
 )
 _MAIL = re.compile(r"[\w.+-]{1,64}@[\w-]{1,64}\.[a-z]{2,10}\b")
-_NUMBER = re.compile(r"(?<![\w.])\+?\(?0\d[\d\s()/-]{7,18}\d(?![\w.])")
+_NUMBER = re.compile(r"(?<![\w.])\+?\(?0\d[\d\s()/-]{7,18}\d(?!\w|\.\d)")
 
 
 def _phrase(reading: Reading, hit: Hit) -> KeyPhrase:

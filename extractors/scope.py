@@ -74,9 +74,16 @@ def _governs(
         or (
             last <= hit.first < min(end, last + 3)
             and _JOINTS.isdisjoint(reading.words[last : hit.first])
+            and not _is_contrast(reading, hit)
         )
         for hit in near
     )
+
+
+def _is_contrast(reading: Reading, negation: Hit) -> bool:
+    """Tell whether another number follows "not" ("7-barrel hinge not 5")."""
+    words = reading.words
+    return negation.last < len(words) and words[negation.last][0].isdigit()
 
 
 def negations_before(reading: Reading, number: int, reach: int) -> bool:

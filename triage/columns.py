@@ -177,6 +177,23 @@ def _items(name: str) -> Callable[[Evidence], Any]:
     return lambda evidence: [_item(item) for item in getattr(evidence, name)]
 
 
+def _mentions(name: str) -> Callable[[Evidence], Any]:
+    """One record for each time it is said, as the annotation counts; marks of the piece only."""
+
+    def told(evidence: Evidence) -> list[dict[str, Any]]:
+        items = [i for i in getattr(evidence, name) if getattr(i, "object", "item") in _OF_PIECE]
+        return [
+            _item(dataclasses.replace(item, quoted=(span,)))
+            for item in items
+            for span in item.quoted
+        ]
+
+    return told
+
+
+_OF_PIECE = ("item", "lens", "sticker")  # a mark on a case, box or receipt says nothing of it
+
+
 def _item(item: Any) -> dict[str, Any]:
     """One item of evidence, with `start`, `end` and `text` of its first words in the text."""
     told: dict[str, Any] = plain(item)
@@ -208,8 +225,8 @@ def _told(evidence: Evidence) -> str:
 EVIDENCE: tuple[Column[Evidence], ...] = (
     Column("id", "Id", lambda x: x.id, lambda x: x.id, 14),
     Column("measurements", "", _items("measurements")),
-    Column("markings", "", _items("markings")),
-    Column("eras", "", _items("eras")),
+    Column("markings", "", _mentions("markings")),
+    Column("eras", "", _mentions("eras")),
     Column("features", "", _items("features")),
     Column("authenticity", "", lambda x: x.authenticity.label),
     Column("key_phrases", "", _items("key_phrases")),

@@ -179,3 +179,8 @@ def test_hostile_text_is_read_in_bounded_time(unit: str) -> None:
     start = time.process_time()
     extract(listing("", unit * (200_000_000 // len(unit))))
     assert time.process_time() - start < 60
+
+
+def test_a_size_among_the_specifics_is_named_by_the_goods_of_the_title() -> None:
+    offer = listing("Gents watch, manual wind", "Dial clean.", specifics=(("Diameter", "36 mm"),))
+    assert [m.quantity for m in extract(offer).measurements] == ["case_diameter"]

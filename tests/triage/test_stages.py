@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from extractors.errors import UserError
+from extractors.records import Marking, Span
 from tests.triage.made import EVIDENCE, LISTING, RUN
 from triage.changes import Change
 from triage.journal import Standing
@@ -104,6 +105,17 @@ def test_evidence_items_carry_the_annotated_fields_and_their_words() -> None:
     assert phrase["class"] == "returns_refused"
     marking = _first("evidence")["markings"][1]  # type: ignore[index]
     assert (marking["text"], marking["claimed"]) == ("CE", "absent")
+
+
+def test_evidence_has_one_marking_for_each_mention_and_none_of_a_case() -> None:
+    twice = (Span("text", None, 0, 4, "LARK"), Span("text", None, 9, 13, "LARK"))
+    marks = (
+        Marking("LARK", "arm", "present", "item", twice),
+        Marking("LARK", None, "present", "case", twice),
+    )
+    told = render("evidence", [replace(EVIDENCE, markings=marks)], "jsonl")
+    starts = [mark["start"] for mark in json.loads(told)["markings"]]
+    assert starts == [0, 9]
 
 
 def test_a_review_tells_what_a_listing_continues_and_what_changed() -> None:
