@@ -12,11 +12,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from extractors.records import Evidence, Listing
+from models.order import name_several
 from models.records import Finding
 from models.weights import Family, Weight, Weights
 
 SILENT = frozenset({"not_stated"})
 WEIGHED = frozenset({"agrees", "conflicts", "not_stated"})
+SEVERAL_SIZES = 2  # sizes that all miss the sheet; one alone is a slip
 SEVERAL = 3  # pieces on offer; two may be a pair, or a slip
 FULLY_STATED = 0.5  # completeness from which agreement may use all of its small cap
 
@@ -34,6 +36,8 @@ class Sign:
     full: float = 1.0
     amount: float = 1.0
     cause: str | None = None
+    point: str = ""
+    together: str = ""  # the step that what is taken back goes to
 
 
 def signs_of(
@@ -61,12 +65,26 @@ def find_signs(
     """
     found = [*_finding_signs(findings, weights), *_wording_signs(evidence, findings, weights)]
     found += [Sign(row, label(row, ""), cause=row.code) for row in _rows(facts, weights)]
+    found = _naming_all_points(found)
     heaviest = sorted(found, key=lambda sign: (-abs(sign.weight.log_odds), sign.label))
     kept: dict[tuple[str, str], Sign] = {}
     for number, sign in enumerate(heaviest):
         key = ("cause", sign.cause) if sign.cause else ("sign", f"{number}")
         kept.setdefault(key, sign)
     return tuple(kept.values())
+
+
+def _naming_all_points(signs: Sequence[Sign]) -> list[Sign]:
+    """The signs, those of one cause and row naming the points of all, as they count once."""
+    points: dict[tuple[str | None, str], list[str]] = {}
+    for sign in signs:
+        points.setdefault((sign.cause, sign.weight.code), []).append(sign.point)
+    return [
+        replace(sign, label=label(sign.weight, name_several(points[sign.cause, sign.weight.code])))
+        if sign.cause and sign.point
+        else sign
+        for sign in signs
+    ]
 
 
 def _finding_signs(findings: Iterable[Finding], weights: Weights) -> list[Sign]:
@@ -78,7 +96,9 @@ def _finding_signs(findings: Iterable[Finding], weights: Weights) -> list[Sign]:
         if row is None:
             continue
         share = 1.0 / points if finding.result in SILENT else 1.0
-        signs.append(Sign(row, label(row, finding.point), share, share, finding.cause))
+        signs.append(
+            Sign(row, label(row, finding.point), share, share, finding.cause, finding.point)
+        )
     return signs
 
 
@@ -112,16 +132,32 @@ def _rows(codes: Iterable[str], weights: Weights) -> list[Weight]:
 def facts_of(
     listing: Listing, findings: Sequence[Finding], shares_photo_with: Sequence[str]
 ) -> tuple[str, ...]:
-    """Name what speaks by itself: several pieces on offer, a picture that other sellers show.
+    """Name what speaks by itself: no size fits, several pieces on offer, a shared picture.
 
     A shared picture that a check has already judged (innocent or not) is left to that check.
     """
-    facts = []
+    facts = ["sizes.none_fits"] if no_size_fits(findings) else []
     if (listing.quantity or 1) >= SEVERAL:
         facts.append("listing.several_offered")
     if shares_photo_with and not any(f.check == "photo_reuse" for f in findings):
         facts.append("photos.shared")
     return tuple(facts)
+
+
+def no_size_fits(findings: Sequence[Finding]) -> bool:
+    """Whether several sizes are stated and each is firmly off a list that the sheet is sure of.
+
+    A size left open speaks for none of the two; one slip behind all of them (a unit) is none.
+    """
+    stated = [f for f in findings if f.check == "measurements" and f.result not in SILENT]
+    stated = [f for f in stated if f.result != "no_reference"]
+    return len({f.point for f in stated}) >= SEVERAL_SIZES and all(
+        f.result == "conflicts" and f.strength == "hard" and _is_no_slip(f.cause) for f in stated
+    )
+
+
+def _is_no_slip(cause: str | None) -> bool:
+    return cause in (None, "sizes") or str(cause).startswith("measures_as:")
 
 
 def label(row: Weight, point: str) -> str:
@@ -156,7 +192,10 @@ def _share_out(members: Sequence[Sign], family: Family, room: float) -> list[Sig
     left = [sign.full * (family.further if i else 1.0) for i, sign in enumerate(members)]
     total = sum(abs(s.weight.log_odds) * a for s, a in zip(members, left, strict=True))
     scale = family.held(total, room) / total if total else 1.0
-    return [replace(s, amount=a * scale) for s, a in zip(members, left, strict=True)]
+    return [
+        replace(s, amount=a * scale, together=family.together)
+        for s, a in zip(members, left, strict=True)
+    ]
 
 
 def amounts(signs: Iterable[Sign]) -> Mapping[str, float]:

@@ -93,8 +93,14 @@ def choose_group(
     risk: float,
     costs: Costs = DEFAULT_COSTS,
     thresholds: Thresholds = DEFAULT_THRESHOLDS,
+    over: bool = False,
 ) -> NextStep:
-    """Name the group. `known`: a sheet was found; `ambiguous`: several might be meant."""
+    """Name the group. `known`: a sheet was found; `ambiguous`: several might be meant.
+
+    What is `over` (ended or sold) leaves nothing to do, whatever it says.
+    """
+    if over:
+        return "leave"
     if not known and not ambiguous:
         return "no_sheet"
     stated = completeness or 0.0
@@ -122,6 +128,7 @@ def give_reason(
 ) -> str:
     """Say in one sentence why the listing stands in its group.
 
+    `steps` are those that tell of the listing, not the start or what is taken back of others.
     `heavy`: its risk is one at which nothing would pay, were it not so well documented.
     """
     agrees = f"{len(standing.agreeing)} of {len(standing.points)} points agree with the sheet"
@@ -169,7 +176,7 @@ def _few_stated(stated: int, points: int) -> str:
 
 
 def _heaviest(steps: Sequence[Step]) -> str:
-    against = sorted((s for s in steps[1:] if s.log_odds > 0), key=lambda s: -s.log_odds)
+    against = sorted((s for s in steps if s.log_odds > 0), key=lambda s: -s.log_odds)
     return "; ".join(dict.fromkeys(step.name for step in against[:NAMES_SHOWN]))
 
 
@@ -189,15 +196,18 @@ def name_several(points: Sequence[str]) -> str:
 def rank(assessments: Iterable[Assessment], first: Sequence[str] = ()) -> tuple[Assessment, ...]:
     """Put all listings in order: by group, then the lower risk first, then the better documented.
 
+    Those that are over come last of all.
+
     `first` names listings (ids) that come first within their group, in the order given: those on
     which a limited number of close looks is best spent. Listings that nothing tells apart are
     ordered by id, so that the order never depends on files.
     """
     places = {name: place for place, name in enumerate(first)}
 
-    def place(assessment: Assessment) -> tuple[int, int, float, float, str]:
+    def place(assessment: Assessment) -> tuple[int, bool, int, float, float, str]:
         return (
             GROUPS.index(assessment.next_step),
+            assessment.over is not None,
             places.get(assessment.id, len(places)),
             round(assessment.risk, 9),
             -(assessment.completeness or 0.0),

@@ -31,7 +31,7 @@ def look_ahead(
     model: Model,
     sheet: ReferenceSheet | None,
 ) -> Outlook | None:
-    """The point that would move the risk most; None where nothing is open or in conflict.
+    """The point that would move the risk most; None where none moves it as shown.
 
     Each case is weighed in full, with all that counts together, not read off a single step.
     """
@@ -49,7 +49,8 @@ def look_ahead(
         risk = probability(add_up(explain(signs, model, own)))
         if best is None or abs(risk - assessment.risk) > abs(best.risk - assessment.risk):
             best = Outlook(point, risk, _say(point, assessment.risk, risk))
-    return best
+    # a move that the figures shown do not show tells nothing
+    return best if best and f"{best.risk:.2f}" != f"{assessment.risk:.2f}" else None
 
 
 def _otherwise(

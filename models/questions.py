@@ -16,12 +16,14 @@ from importlib.resources import files
 from itertools import combinations
 from typing import Any
 
+from extractors.reading import guess_language
 from models.decide import Costs, value_of_best
 from models.records import Finding, Question
 from models.sheet_records import ReferenceSheet
 from models.weights import Weights
 
 MOST_QUESTIONS = 3
+SEVERAL_SIZES = 2  # as many conflicting sizes are asked about in one question
 POOL = 6  # sets are formed from the best single questions only
 SLIP = 0.04  # how often an honest answer still conflicts; common practice, no source
 ANSWERED = 0.6  # how often a question is answered at all; common practice, no source
@@ -45,6 +47,7 @@ class Ask:
     kind: str  # "point", "again", "fresh_photo" or "which_reference"
     good: float
     bad: float
+    points: tuple[str, ...] = ()  # several asked about at once
 
 
 def choose_questions(
@@ -64,7 +67,10 @@ def choose_questions(
     asks = list(find_asks(known, findings, borrowed, weights, sheet))
     worded = {ask: word_question(ask, language, sheet) for ask in asks}
     distinct = {text: ask for ask, text in reversed(worded.items())}
-    best = best_set(tuple(ask for ask in asks if ask in distinct.values()), risk, costs)
+    # sizes that miss the sheet together decide most, and one message line asks for all of them
+    first = tuple(ask for ask in asks if ask.points)
+    others = tuple(ask for ask in asks if ask in distinct.values() and ask not in first)
+    best = (*first, *best_set(others, risk, costs))[:MOST_QUESTIONS]
     return tuple(Question(worded[ask], ask.point) for ask in best)
 
 
@@ -84,7 +90,13 @@ def find_asks(
     named = set(sheet.points) if sheet else {f.point for f in findings if f.expected}
     conflicting = {f.point for f in findings if f.result == "conflicts"} & named
     settled = conflicting | {f.point for f in findings if f.result == "agrees"}
-    for point in sheet.points if sheet else sorted(named):
+    wrong = {f.point for f in findings if f.check == "measurements"} & conflicting
+    order = sheet.points if sheet else tuple(sorted(named))
+    sizes = tuple(point for point in order if point in wrong)
+    if len(sizes) >= SEVERAL_SIZES:
+        yield Ask(sizes[0], "again", *REPEAT, points=sizes)
+        conflicting, settled = conflicting - wrong, settled | wrong
+    for point in order:
         if point in conflicting:
             yield Ask(point, "again", *REPEAT)
         elif point not in settled:
@@ -147,17 +159,16 @@ def _worth(risk: float, costs: Costs) -> float:
 
 
 def word_question(ask: Ask, language: str, sheet: ReferenceSheet | None) -> str:
-    """Word one question in the listing's language, or in the sheet's where no words are at hand."""
+    """Word one question in the listing's language; the sheet's own words where they are in it."""
     words = _words().get(language, _words()["en"])
     if ask.kind in ("fresh_photo", "which_reference"):
         return str(words[ask.kind])
-    name = _name_of(ask.point, language)
-    if ask.kind == "again" and name:
-        return str(words["again"]).replace("{point}", name)
+    names = [_name_of(point, language) for point in ask.points or (ask.point,)]
+    if ask.kind == "again" and any(names):
+        return str(words["again"]).replace("{point}", ", ".join(filter(None, names)))
     own = sheet_question(sheet, ask.point)
-    ready = words["point"].get(ask.point)
-    if language == "en" or not ready:
-        ready = own or ready
+    fits = own and guess_language(own) == language
+    ready = own if fits else words["point"].get(ask.point)
     return str(ready or words["any_point"]).replace("{point}", ask.point.replace("_", " "))
 
 

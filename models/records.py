@@ -78,3 +78,4 @@ class Assessment:
     shares_photo_with: tuple[str, ...] = ()
     questions: tuple[Question, ...] = ()
     outlook: str | None = None  # what would change its place most, in a sentence
+    over: Literal["ended", "sold"] | None = None  # no longer on offer, as far as it says

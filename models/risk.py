@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Literal, Protocol
 from urllib.parse import urlsplit
 
 from extractors.reading import guess_language
@@ -27,7 +27,7 @@ from models.weights import Weights
 Z90 = 1.6448536269514722  # 95 % point of the standard normal: a 90 % interval
 START = "starting share"
 OWN_SHARE = "your own share for this reference or market"
-TOGETHER = "counted together"
+LACKING = "signs this listing lacks"
 CALIBRATION = "calibration"
 
 
@@ -103,9 +103,9 @@ def _steps(signs: Sequence[Sign], model: Model) -> list[Step]:
         weight = model.coefficients.get(sign.weight.code, 0.0)
         if weight:
             steps.append(Step(sign.label, weight * sign.full))
-        family = sign.weight.family
+        family = sign.together or sign.weight.family
         together[family] = together.get(family, 0.0) + weight * (sign.amount - sign.full)
-    steps += [Step(f"{TOGETHER}: {name}", v) for name, v in together.items() if abs(v) > 1e-12]
+    steps += [Step(name, value) for name, value in together.items() if abs(value) > 1e-12]
     return steps
 
 
@@ -118,7 +118,13 @@ def _tree_steps(signs: Sequence[Sign], trees: Trees, note: str) -> list[Step]:
     steps = [Step(f"{START} ({note})", trees.start())]
     steps += [Step(labels[code], part) for code, part in parts.items() if code in labels and part]
     absent = math.fsum(part for code, part in parts.items() if code not in labels)
-    return [*steps, Step("signs this listing lacks", absent)] if absent else steps
+    return [*steps, Step(LACKING, absent)] if absent else steps
+
+
+def speaking(steps: Sequence[Step], weights: Weights) -> tuple[Step, ...]:
+    """The steps that tell of the listing, without the start and what only keeps the sum right."""
+    books = {OWN_SHARE, CALIBRATION, LACKING, *(f.together for f in weights.families.values())}
+    return tuple(s for s in steps if s.name not in books and not s.name.startswith(START))
 
 
 def add_up(steps: Sequence[Step]) -> float:
@@ -190,6 +196,7 @@ def assess(
     points = sheet.points if sheet is not None else _points_of(findings)
     borrowed = is_borrowed(findings, shares_photo_with)
     standing = stand(findings, points if resolution.reference else (), borrowed)
+    over = over_as(listing)
     group = choose_group(
         standing,
         completeness,
@@ -198,7 +205,9 @@ def assess(
         risk,
         costs,
         thresholds,
+        over is not None,
     )
+    reason = give_reason(group, standing, speaking(steps, weights), risk >= leave_from(costs))
     return Assessment(
         id=listing.id,
         risk=risk,
@@ -207,13 +216,16 @@ def assess(
         steps=steps,
         completeness=completeness,
         next_step=group,
-        reason=give_reason(group, standing, steps, risk >= leave_from(costs)),
+        reason=f"{over.capitalize()}, no longer on offer." if over else reason,
         reference=resolution.reference,
         edition=resolution.edition,
         candidates=tuple(resolution.candidates),
         findings=tuple(findings),
         shares_photo_with=shares_photo_with,
-        questions=choose_questions(
+        over=over,
+        questions=()
+        if over
+        else choose_questions(
             language or guess_language(listing.text),
             resolution.reference is not None,
             findings,
@@ -224,6 +236,13 @@ def assess(
             costs,
         ),
     )
+
+
+def over_as(listing: Listing) -> Literal["ended", "sold"] | None:
+    """Whether a listing says that it is over, and how; None where it is open or does not say."""
+    if listing.price_kind == "sold":
+        return "sold"
+    return "ended" if listing.ended else None
 
 
 def _points_of(findings: Sequence[Finding]) -> tuple[str, ...]:

@@ -54,6 +54,7 @@ class Family:
     cap: float
     reason: str
     soft: bool = False
+    together: str = ""  # how the step is called that counting together makes
 
     def held(self, total: float, room: float = 1.0) -> float:
         """What is left of a total weight under the cap; `room` narrows the cap (0 to 1)."""
@@ -198,6 +199,7 @@ def _family(row: Mapping[str, Any]) -> Family:
         cap=float(row["cap"]),
         reason=row["reason"],
         soft=row.get("soft") is True,
+        together=str(row.get("together") or f"counted together: {row['name']}"),
     )
 
 

@@ -124,6 +124,36 @@ def test_sheets_own_words_come_first_in_its_language(point, language, words):
     assert words in word_question(Ask(point, "point", 0.1, 0.5), language, SHEET)
 
 
+GERMAN = replace(SHEET, rules=(Rule("hinge_barrels", ("7",), question="Wie viele sind es?"),))
+
+
+@pytest.mark.parametrize(
+    ("language", "words"), [("de", "Wie viele sind es?"), ("en", "How many barrels")]
+)
+def test_a_sheets_question_is_used_only_where_its_language_fits(language, words):
+    ask = Ask("hinge_barrels", "point", 0.1, 0.5)
+    assert word_question(ask, language, GERMAN).startswith(words)
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", ["point", "again"])
+def test_every_built_in_point_is_asked_in_the_language_of_the_listing(language, kind):
+    for point in POINTS:
+        text = word_question(Ask(point, kind, 0.1, 0.5), language, None)
+        assert language == "en" or point.replace("_", " ") not in text
+
+
+def test_several_conflicting_sizes_are_one_question_and_the_first():
+    sizes = Combination("", tuple(Dimension(n, 20, 20, 1) for n in ("bridge", "lens_width")))
+    wrong = tuple(
+        Finding("measurements", n, "conflicts", "hard", "") for n in ("bridge", "lens_width")
+    )
+    sheet = replace(SHEET, sizes=Sizes((sizes,)))
+    asked = choose_questions("de", True, wrong, False, 0.8, WEIGHTS, sheet, DEFAULT_COSTS)
+    assert "der Brückenweite, der Glasbreite" in asked[0].text
+    assert len(asked) == MOST_QUESTIONS
+
+
 def test_a_german_listing_is_asked_in_german():
     texts = {q.point: q.text for q in ask_about((), language="de")}
     assert texts["hinge_barrels"].startswith("Wie viele Glieder")

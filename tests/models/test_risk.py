@@ -138,9 +138,74 @@ def test_findings_of_one_cause_count_once():
 
 def test_what_counts_together_is_shown_as_a_step():
     made = judge(fill(bridge="conflicts", lens_width="conflicts", temple_length="conflicts"))
-    assert any(
-        step.name.startswith("counted together") and step.log_odds < 0 for step in made.steps
+    taken = [s for s in made.steps if s.name == "several sizes count together: part taken back"]
+    assert [step.log_odds < 0 for step in taken] == [True]
+
+
+NONE_FITS = fill(**dict.fromkeys(SIZES, "conflicts"))
+
+
+def test_a_piece_none_of_whose_sizes_fits_is_left_and_asked_about_its_sizes_first():
+    one_cause = tuple(replace(f, cause="sizes") if f.point in SIZES else f for f in NONE_FITS)
+    for findings in (NONE_FITS, one_cause):
+        made = judge(findings)
+        assert made.next_step == "leave"
+        assert "no stated size is on the sheet's complete list" in made.reason
+        first = made.questions[0]
+        assert "lens width, bridge, temple length" in first.text
+        assert [q.point for q in made.questions].count("bridge") == 0
+    assert "lens width, bridge and temple length not as on the sheet" in made.reason
+
+
+@pytest.mark.parametrize(
+    ("name", "changed"),
+    [
+        ("one of them fits", {"result": "agrees"}),
+        ("one is open", {"result": "undecided"}),
+        ("the sheet is not sure", {"strength": "soft"}),
+        ("one slip explains it", {"cause": "unit"}),
+    ],
+)
+def test_sizes_that_miss_the_sheet_only_in_part_or_by_a_slip_weigh_less(name, changed):
+    findings = tuple(
+        replace(f, **changed) if f.point == "bridge" else replace(f, cause="sizes")
+        for f in NONE_FITS
     )
+    steps = judge(findings).steps
+    assert not any("complete list" in step.name for step in steps)
+    assert judge(findings).score < judge(NONE_FITS).score
+
+
+@given(some_findings, some_wording)
+def test_reasons_name_only_what_tells_of_the_listing(findings, evidence):
+    reason = judge(findings, evidence).reason
+    assert "taken back" not in reason
+    assert "share" not in reason
+
+
+OVER = [
+    ({"ended": True}, "leave", "Ended, no longer on offer."),
+    ({"price_kind": "sold"}, "leave", "Sold, no longer on offer."),
+    ({"ended": None}, "look", None),
+    ({"ended": False}, "look", None),
+]
+
+
+@pytest.mark.parametrize(("fields", "group", "reason"), OVER)
+def test_what_is_over_is_ranked_last_with_nothing_to_do(fields, group, reason):
+    def made(name: str, findings: tuple[Finding, ...], **more: object) -> Assessment:
+        return assess(
+            Listing(name, "a.txt", **more), EVIDENCE, Known(), findings, stated(findings), WEIGHTS,
+            sheet=SHEET, language="en",
+        )  # fmt: skip
+
+    best = made("best", ALL_AGREE, **fields)
+    assert best.next_step == group
+    assert reason in (None, best.reason)
+    worst = made("worst", NONE_FITS)
+    last = rank([best, worst])[-1].id
+    assert last == ("best" if reason else "worst")
+    assert not (reason and best.questions)
 
 
 @pytest.mark.parametrize("family", sorted(WEIGHTS.families))
@@ -301,6 +366,15 @@ def test_outlook_of_a_conflict_is_that_it_may_turn_out_to_fit():
     assert found.point == "hinge_barrels"
     assert "after all" in found.says
     assert found.risk < made.risk
+
+
+def test_an_outlook_that_moves_no_figure_shown_is_left_out():
+    build = dict.fromkeys(BUILD, "conflicts")
+    listing = Listing("a", "a.txt")
+    made = replace(judge(fill(**build)), risk=0.999)
+    heavy = replace(made, findings=tuple(f for f in made.findings if f.point in BUILD) * 3)
+    found = look_ahead(listing, EVIDENCE, heavy, WEIGHTS, starting_model(WEIGHTS), SHEET)
+    assert found is None or f"{found.risk:.2f}" != "1.00"
 
 
 def test_nothing_open_has_no_outlook():
