@@ -13,12 +13,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from functools import cache
+from itertools import islice
 from typing import Any, BinaryIO
 
 from extractors.records import Photo, Problem
 from triage.readers.fields import (
     Named,
     build_listing,
+    everyday_field,
     field_of,
     find_photos,
     is_listing,
@@ -30,6 +32,7 @@ from triage.readers.pictures import picture_kind
 from triage.readers.source import Place, ReadResult, Source, Unreadable, resolve
 
 MAX_DEPTH = 64
+_NAME_THEM = "name the {}, such as title, description, price, currency, seller, photos, url"
 
 
 # --- text ------------------------------------------------------------------------------------
@@ -174,7 +177,7 @@ def _read_document(source: Source) -> Iterator[ReadResult]:
     value, doubled = load_strict(decode_text(source.data(MAX_MEMBER)))
     objects = _listings_in(value)
     if not objects:
-        raise Unreadable("holds no listings that can be told", "name the fields as in the README")
+        raise Unreadable("holds no listings that can be told", _NAME_THEM.format("fields"))
     yield ReadResult(problems=_doubled(source, doubled, None))
     if len(objects) == 1:
         yield _with_pictures_beside(source, _read_object(source, objects[0], None))
@@ -254,7 +257,7 @@ def _read_line(source: Source, number: int, raw: bytes | None) -> ReadResult:
         raise Unreadable("is no JSON object", "write one object a line")
     found = [value] if _has_text(value) else _listings_in(value)
     if not found:
-        raise Unreadable("holds no title and no description", "name the fields as in the README")
+        raise Unreadable("holds no title and no description", _NAME_THEM.format("fields"))
     results = [_read_object(source, one, number) for one in found]
     return sum(results, ReadResult(problems=_doubled(source, doubled, number)))
 
@@ -265,7 +268,7 @@ def _has_text(value: Mapping[str, Any]) -> bool:
 
 
 def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> ReadResult:
-    named = tuple(n for n in scalars({k: v for k, v in value.items() if k not in _OWN}))
+    named = _everyday(scalars({k: v for k, v in value.items() if k not in _OWN}))
     photos, missing, used = _photos_of(source, value, named)
     stated = value.get("missing_photos")
     if isinstance(stated, list):
@@ -274,6 +277,18 @@ def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> 
         source, named, "json", photos, missing, line, _language(value)
     )
     return ReadResult((listing,), problems, used)
+
+
+def _everyday(values: Iterable[Named]) -> tuple[Named, ...]:
+    """Take everyday names ("who") for fields that the object does not name outright."""
+    named = tuple(values)
+    known = {field_of(n.name) for n in named}
+    made = []
+    for one in named:
+        field = everyday_field(one.name) if field_of(one.name) is None else None
+        is_open = field is not None and field not in known
+        made.append(replace(one, name=field, written=one.name) if field and is_open else one)
+    return tuple(made)
 
 
 # keys of our own records that are no facts, and photos, which are objects there
@@ -344,11 +359,20 @@ def _find_dialect(start: str) -> tuple[int, str, str] | None:
         line = line.rstrip("\r\n")[:4000]
         for delimiter in dict.fromkeys(_DIVIDER.findall(line)):
             names = [name.strip(" \"'") for name in line.split(delimiter)]
-            fields = {f for f in map(field_of, names) if f}
+            fields = {f for name in names if (f := field_of(name) or everyday_field(name))}
             score = (len(fields), len(fields) / len(names))
-            if len(fields) > 1 and is_listing(names) and (best is None or score > best[0]):
+            if len(fields) > 1 and _is_table(names) and (best is None or score > best[0]):
                 best = score, (number, delimiter, _quote(start, delimiter, number))
     return best[1] if best else None
+
+
+def _is_table(names: Sequence[str]) -> bool:
+    """Say whether a header is that of a table of listings, as a site or a person writes it."""
+    sure = {field_of(name) for name in names}
+    everyday = {everyday_field(name) for name in names}
+    texts = bool((sure | everyday) & {"title", "description"})
+    sold = sure & {"price", "bid", "sold", "photos"}
+    return is_listing(names) or (texts and bool(sold) and len((sure | everyday) - {None}) > 2)
 
 
 def _quote(start: str, delimiter: str, skipped: int) -> str:
@@ -384,17 +408,68 @@ def read_csv(source: Source) -> Iterator[ReadResult]:
     text = decode_text(source.data(MAX_MEMBER))
     dialect = _find_dialect(text[:65536])
     if dialect is None:
-        raise Unreadable(
-            "no line names columns that are known", "name the columns as in the README"
-        )
+        raise Unreadable("no line names columns that are known", _NAME_THEM.format("columns"))
     skipped, delimiter, quote = dialect
     rows = _rows(text, skipped, delimiter, quote)
     _, cells = next(rows, (0, None))
     if cells is None:
         raise Unreadable("holds no rows", "export it again")
     header = [cell.strip() for cell in cells]
+    sample = (row for _, row in islice(_rows(text, skipped, delimiter, quote), 1, SAMPLE))
+    columns = find_columns(header, [row for row in sample if row is not None])
     for line, row in rows:
-        yield _read_row(source, header, row, line)
+        yield _read_row(source, header, row, line, columns)
+
+
+SAMPLE = 200  # rows looked at to tell what a column holds
+
+
+def find_columns(header: Sequence[str], rows: Sequence[Sequence[str]]) -> dict[str, str]:
+    """Tell the field of columns under other names: by everyday words, else by what they hold.
+
+    A field that some column names outright is not looked for.
+    """
+    known = {field_of(name) for name in header}
+    columns: dict[str, str] = {}
+    for name in header:
+        field = everyday_field(name) if field_of(name) is None else None
+        if field is not None and field not in known:
+            columns[name] = field
+            known.add(field)
+    cells = {
+        name: [row[at].strip() for row in rows if at < len(row) and row[at].strip()]
+        for at, name in enumerate(header)
+        if name and field_of(name) is None and name not in columns
+    }
+    if "description" not in known and (texts := [n for n in cells if _is_prose(cells[n])]):
+        longest = max(texts, key=lambda n: sum(map(len, cells[n])))
+        columns[longest] = "description"
+        del cells[longest]
+    if not known & {"seller_name", "seller_id"}:
+        handles = [name for name in cells if _are_handles(cells[name])]
+        columns.update(dict.fromkeys(handles[:1], "seller_name"))
+    return columns
+
+
+def _is_prose(cells: Sequence[str]) -> bool:
+    """Say whether most cells are sentences: many words, hardly two alike."""
+    told = [c for c in cells if len(c.split()) >= 6 and len(c) >= 40]
+    return len(told) * 2 > len(cells) and len(set(cells)) * 2 > len(cells)
+
+
+_HANDLE = re.compile(r"@?(?=.{0,30}[a-z]{3})[a-z0-9]+(?:[._-][a-z0-9]+)*[._-]?")
+_MARKED = re.compile(r"^@|[._]|[a-z]{3}\d")
+
+
+def _are_handles(cells: Sequence[str]) -> bool:
+    """Say whether cells are names of accounts: short, lower case, marked as such, some repeated."""
+    marked = [c for c in cells if _MARKED.search(c)]
+    repeated = 1 < len(set(cells)) < len(cells)
+    return (
+        repeated
+        and len(marked) * 3 >= len(cells)
+        and all(len(c) <= 30 and _HANDLE.fullmatch(c) for c in cells)
+    )
 
 
 def _rows(
@@ -439,7 +514,11 @@ def _runs_away(lines: list[str], first: int, after: int) -> bool:
 
 
 def _read_row(
-    source: Source, header: Sequence[str], cells: list[str] | None, line: int
+    source: Source,
+    header: Sequence[str],
+    cells: list[str] | None,
+    line: int,
+    columns: Mapping[str, str],
 ) -> ReadResult:
     if cells is None:
         problem = source.problem(f"line {line}: a quote is not closed", "close it, or export again")
@@ -452,7 +531,7 @@ def _read_row(
         )
         return ReadResult(problems=(problem,))
     named = [
-        Named(name, re.sub(r"\r\n?", "\n", cell))
+        Named(columns.get(name, name), re.sub(r"\r\n?", "\n", cell), name)
         for name, cell in zip(header, cells, strict=False)
         if name and cell.strip()
     ]

@@ -35,6 +35,7 @@ class Named:
 
     name: str
     value: str
+    written: str = ""  # the file's own name, where `name` is the field it was taken for
 
 
 def key_of(name: str) -> str:
@@ -65,7 +66,10 @@ def _names() -> dict[str, tuple[str, bool]]:
 
 
 _SIGNS = ("sign_shipping", "sign_ended", "sign_buy_now", "sign_specifics", "sign_date")
-_WORD_CLASSES = ("thing", "person", "number", "filler", *_SIGNS)
+_EVERYDAY = ("title", "description", "price", "seller_name", "photos")
+_WORD_CLASSES = (
+    "thing", "person", "number", "filler", *_SIGNS, *(f"everyday_{f}" for f in _EVERYDAY),
+)  # fmt: skip
 
 
 @cache
@@ -89,6 +93,16 @@ def field_of(name: str) -> str | None:
     ('price', 'seller_name', None)
     """
     return _find(name)[0]
+
+
+def everyday_field(name: str) -> str | None:
+    """Name the field that an everyday word over a column means, or None.
+
+    >>> everyday_field("Who"), everyday_field("Bemerkungen"), everyday_field("Bridge")
+    ('seller_name', 'description', None)
+    """
+    key = key_of(name)
+    return next((f for f in _EVERYDAY if key in _words(f"everyday_{f}")), None)
 
 
 def is_weak(name: str) -> bool:
@@ -420,7 +434,9 @@ def _origins(by_field: dict[str, list[Named]], form: str) -> dict[str, tuple[str
     for field, given in by_field.items():
         if field in ("ignored", "id", "missing_photos"):
             continue
-        stated = tuple(dict.fromkeys(f"{form}:{n.name}" for n in given if n.value.strip()))
+        stated = tuple(
+            dict.fromkeys(f"{form}:{n.written or n.name}" for n in given if n.value.strip())
+        )
         if stated:
             name = names.get(field, field)
             origins[name] = (*origins.get(name, ()), *stated)

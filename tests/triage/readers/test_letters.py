@@ -174,7 +174,11 @@ def test_letter_in_html_alone(tmp_path: Path) -> None:
     html = "<html><body><h1>Vennerby honey</h1><p>160 GBP</p><p>46-24-145</p></body></html>"
     message.add_alternative(html, subtype="html")
     listing = read_one(tmp_path, message)
-    assert (listing.title, listing.price, listing.currency) == ("Vennerby honey", 160, "GBP")
+    assert (listing.title, listing.price, listing.currency) == (
+        "Vennerby honey",
+        Decimal(160),
+        "GBP",
+    )
     assert (listing.seller_name, listing.seller_id) == ANNA
     assert "46-24-145" in listing.description
 
@@ -213,7 +217,7 @@ def test_text_parted_by_a_photo_is_one_letter(tmp_path: Path, picture: tuple[str
         tmp_path, parts((plain, "My frame:"), picture, (plain, "160 GBP.\n\nSent from my phone"))
     )
     assert listing.description == "My frame:\n\n160 GBP."
-    assert (listing.price, len(listing.photos)) == (160, 1)
+    assert (listing.price, len(listing.photos)) == (Decimal(160), 1)
 
 
 def test_photo_without_a_word_goes_by_its_subject(tmp_path: Path) -> None:
