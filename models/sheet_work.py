@@ -6,6 +6,7 @@ Pure functions over values; asking, printing and writing files is the command li
 from __future__ import annotations
 
 import json
+import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -23,7 +24,7 @@ from models.checks.points import expected_text
 from models.point_words import known_points
 from models.resolve import resolve
 from models.sheet_records import INSCRIPTIONS, LENGTHS, ReferenceSheet, Rule
-from models.sheets import Sheets
+from models.sheets import Sheets, sheet_from_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +34,7 @@ class Step:
     key: str
     ask: str
     example: str
+    takes: str = ""  # what an answer must hold (a regular expression); "" for any words
 
 
 # asked one by one; an empty answer leaves the key out
@@ -42,14 +44,14 @@ STEPS = (
     Step("years", "Made from when to when?", "1958-1964"),
     Step("country", "In which country?", "England"),
     Step("source", "Where do you know all this from?", "seven pieces measured"),
-    Step("basis", "Are the sizes printed on the frame, or taken by ruler?", "printed"),
+    Step("basis", "Are the sizes printed on the frame, or taken by ruler?", "printed", r"print|rul"),
     Step("sizes", "The sizes, lens-bridge-temple, with commas?", "44-20-135, 46-22-140"),
-    Step("complete", "Are these all sizes that were made? (yes, no)", "yes"),
-    Step("hinge_barrels", "How many barrels has the hinge?", "7"),
+    Step("complete", "Are these all sizes that were made? (yes, no)", "yes", r"^(y|n|t|f)"),
+    Step("hinge_barrels", "How many barrels has the hinge?", "7", r"\d"),
     Step("rivet_shape", "What shape are the rivets? (none, if it has none)", "lozenge"),
     Step("rivet_colour", "What colour are the rivets?", "silver"),
-    Step("core_wire", "Is a core wire visible? (visible, none)", "visible"),
-    Step("screw_slot", "Are the screws slotted or Phillips?", "slotted"),
+    Step("core_wire", "Is a core wire visible? (visible, none)", "visible", r"visible|none|yes|no"),
+    Step("screw_slot", "Are the screws slotted or Phillips?", "slotted", r"slot|phil|cross"),
     Step("nose_pads", "Nose pads: moulded, adjustable, glued, or a colour?", "moulded"),
     Step("temple_tip", "The ends of the temples: paddle, straight, cable?", "paddle"),
     Step("inscription_left", "What is written inside the left temple?", "ORLENZA"),
@@ -67,6 +69,18 @@ def sheet_from_answers(answers: Mapping[str, str]) -> str:
     if "never_marks" in given:
         parts.append(f"[marks]\nnever = {_list(given['never_marks'])}")
     return "\n\n".join(part for part in parts if part) + "\n"
+
+
+def cannot_read(step: Step, answer: str) -> str:
+    """What of an answer to a step cannot be read, in words; empty when all can."""
+    answer = answer.strip()
+    if not answer:
+        return ""
+    if step.takes and not re.search(step.takes, answer.lower()):
+        return f"{answer!r} is no answer to this"
+    text = sheet_from_answers({"name": "A sheet", step.key: answer})
+    _, problems = sheet_from_text(text, "answer", "answer")
+    return "; ".join(p.what.split(": ", 1)[-1] for p in problems)
 
 
 def _head(given: Mapping[str, str]) -> str:

@@ -9,15 +9,26 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from extractors.errors import UserError
-from triage.journal import DISPUTES, OUTCOMES, STEPS, dispute_body, outcome_body, step_body
+from triage.journal import (
+    DISPUTES,
+    OUTCOME_SHORT,
+    OUTCOMES,
+    STEPS,
+    dispute_body,
+    outcome_body,
+    step_body,
+    text_body,
+)
 from triage.settings import DESK, Settings, add_options
 from triage.words import printable
 
 if TYPE_CHECKING:
+    from triage.store import Entry
     from triage.workspace import Workspace
 
 Run = Callable[[dict[str, Any], Settings], int]
@@ -37,11 +48,11 @@ def add_commands(commands: Any) -> None:
         "step",
         STEPS,
     )
-    step.add_argument("--due", metavar="DATE", help="when it is due, as 2026-12-01")
+    step.add_argument("--due", metavar="DATE", help="when it is due, as 2026-12-01 or 1.12.2026")
     step.add_argument("--note", metavar="TEXT", default="", help="a note to it")
     for word, words in (("note", "note something"), ("asked", "keep a question sent"),
                         ("answered", "keep what the seller answered")):  # fmt: skip
-        _entry(commands, word, words, word, lambda g: {"text": g["text"]}, "text")
+        _entry(commands, word, words, word, lambda g: text_body(g["text"]), "text")
     dispute = _entry(
         commands,
         "dispute",
@@ -126,7 +137,8 @@ def _entry(
     def run(given: dict[str, Any], settings: Settings) -> int:
         with _memory(settings) as space:
             chosen = space.choose(given["listings"])
-            batch = space.enter(kind, chosen, body(given))
+            enter = space.enter_dispute if kind == "dispute" else partial(space.enter, kind)
+            batch = enter(chosen, body(given))
             told = space.shown_text(space.shown())
         print(f"In {printable(told)}:", file=sys.stderr)
         for one in chosen:
@@ -137,15 +149,23 @@ def _entry(
 
     command = _command(commands, word, words, run)
     if first:
-        shown = {"choices": choices} if choices else {"metavar": "TEXT"}
-        command.add_argument(first, help=words, **shown)
+        shown: dict[str, Any] = {"choices": choices} if choices else {"metavar": "TEXT"}
+        command.add_argument(
+            first, help=words, type=lambda text: OUTCOME_SHORT.get(text, text), **shown
+        )
     command.add_argument("listings", metavar="LISTING", nargs="+", help="number, range, id or file")
     return command
 
 
-def _memory(settings: Settings) -> Workspace:
+def _memory(settings: Settings, is_new: bool = False) -> Workspace:
+    """The memory opened; UserError where there is none, unless a new one may be made."""
     from triage.workspace import Workspace  # loads the extractors, which only few commands need
 
+    if not is_new and not settings.memory.is_file():
+        raise UserError(
+            f"There is no memory {settings.memory}.",
+            "Review a folder first, or name another file with --memory.",
+        )
     return Workspace(settings.memory)
 
 
@@ -160,6 +180,8 @@ def _command(commands: Any, word: str, words: str, run: Run) -> argparse.Argumen
 
 
 def _care(commands: Any) -> None:
+    listed = _command(commands, "entries", "list what was entered, with its batch", _entries)
+    listed.add_argument("listing", metavar="LISTING", nargs="?", help="number, id or file")
     undo = _command(commands, "undo", "take back what was entered last, or a named batch", _undo)
     undo.add_argument("batch", metavar="BATCH", nargs="?", help="as told when it was entered")
     memory = commands.add_parser("memory", help="verify, export, import or forget")
@@ -174,6 +196,32 @@ def _care(commands: Any) -> None:
     seller.add_argument("seller", metavar="NAME", help="the seller's name or id")
     before = _command(below, "forget-before", "forget what is older; cannot be undone", _forget)
     before.add_argument("date", metavar="DATE", help="as 2026-01-31")
+
+
+def _entries(given: dict[str, Any], settings: Settings) -> int:
+    from triage.shown import minute_text
+
+    with _memory(settings) as space:
+        chosen = space.choose([given["listing"]])[0] if given["listing"] else None
+        entries = space.entries(chosen, undone=True)
+        titles = {e.snapshot: space.store.snapshot(e.snapshot).listing.title
+                  for e in entries if e.snapshot is not None}  # fmt: skip
+    for entry in entries:
+        back = "  (taken back)" if entry.undone_at else ""
+        print(f"{entry.batch}  {minute_text(entry.made_at)}  {_body_text(entry)}{back}")
+        print(f"  {printable(titles.get(entry.snapshot or 0, ''))}")
+    print(f"{len(entries)} entries; to take one back: triage undo BATCH", file=sys.stderr)
+    return 0
+
+
+def _body_text(entry: Entry) -> str:
+    """An entry in one line: its kind and what was given with it."""
+    given = [
+        f"{key} {value}" if key not in ("text", "step", "result", "why") else str(value)
+        for key, value in sorted(entry.body.items(), key=lambda item: item[0] == "note")
+        if value not in (None, "", {}, True)
+    ]
+    return printable(f"{entry.kind}: {', '.join(given)}" if given else entry.kind)
 
 
 def _undo(given: dict[str, Any], settings: Settings) -> int:
@@ -200,7 +248,7 @@ def _export(given: dict[str, Any], settings: Settings) -> int:
 
 
 def _import(given: dict[str, Any], settings: Settings) -> int:
-    with _memory(settings) as space:
+    with _memory(settings, is_new=True) as space:
         space.take_in(given["folder"])
     print(f"Taken in from {given['folder']}", file=sys.stderr)
     return 0

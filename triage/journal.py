@@ -7,6 +7,7 @@ undone into its present standing.
 from __future__ import annotations
 
 import datetime
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
@@ -21,6 +22,7 @@ if TYPE_CHECKING:  # the words below are wanted where the store is not
 # what a buyer may do next, what may come of it, and why a finding may be wrong
 STEPS = ("examine", "write", "wait", "bid", "pass")
 OUTCOMES = ("as described", "misdescribed", "a copy", "returned", "not bought")
+OUTCOME_SHORT = {"copy": "a copy"}
 DISPUTES = ("misread", "sheet wrong", "seller's slip", "known piece")
 
 
@@ -41,6 +43,13 @@ class Standing:
 def step_body(step: str, due: str | None = None, note: str = "") -> dict[str, Any]:
     """Make the entry for a next step; raises UserError for an unknown step or a bad date."""
     return {"step": _one_of(step, STEPS, "next step"), "due": _date(due), "note": note}
+
+
+def text_body(text: str) -> dict[str, Any]:
+    """Make the entry for a note, question or answer; raises UserError where nothing is said."""
+    if not text.strip():
+        raise UserError("There is nothing to enter.", "Write the words between quotation marks.")
+    return {"text": text.strip()}
 
 
 def dispute_body(check: str, point: str, why: str, note: str = "") -> dict[str, Any]:
@@ -125,12 +134,19 @@ def _one_of(value: str, allowed: tuple[str, ...], what: str) -> str:
 
 
 def _date(text: str | None) -> str | None:
-    if text is None:
-        return None
+    return None if text is None else day_text(text)
+
+
+def day_text(text: str) -> str:
+    """A day as ISO 8601, also from "5.12.2026" (day first); raises UserError for anything else."""
+    dotted = re.fullmatch(r"\s*(\d{1,2})\.\s?(\d{1,2})\.\s?(\d{4})\s*", text)
+    if dotted:
+        day, month, year = dotted.groups()
+        text = f"{year}-{month:0>2}-{day:0>2}"
     try:
         return datetime.date.fromisoformat(text).isoformat()
     except ValueError as error:
-        raise UserError(f"'{text}' is no date", "write it as 2026-11-30") from error
+        raise UserError(f"'{text}' is no date", "write it as 2026-11-30 or 30.11.2026") from error
 
 
 def _money(text: str | None) -> str | None:

@@ -46,12 +46,17 @@ def _command(commands: Any, word: str, words: str, run: Run) -> argparse.Argumen
 
 
 def _new(given: dict[str, Any], settings: Settings) -> int:
-    from models.sheet_work import STEPS, sheet_from_answers
+    from models.sheet_work import STEPS, cannot_read, sheet_from_answers
 
     file: Path = given["file"]
     if file.exists():
         raise UserError(f"{file} is there already.", "Name a new file, or edit that one.")
-    answers = {step.key: _ask(step.ask, step.example) for step in STEPS}
+    answers = {}
+    for step in STEPS:
+        answers[step.key] = _ask(step.ask, step.example)
+        while wrong := cannot_read(step, answers[step.key]):
+            print(f"  {printable(wrong)}; leave it empty if not known", file=sys.stderr)
+            answers[step.key] = _ask(step.ask, step.example)
     if not answers["name"].strip():
         raise UserError("A sheet needs a name.", "Start again and give maker and model.")
     text = sheet_from_answers(answers)

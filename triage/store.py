@@ -389,7 +389,7 @@ class Store:
                 (now(), batch),
             ).rowcount
         if not changed:
-            raise UserError(f"nothing to undo under '{batch}'", "see the list of entries")
+            raise UserError(f"There is nothing to undo under {batch!r}.", "See: triage entries")
         return changed
 
     def last_batch(self) -> str | None:

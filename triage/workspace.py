@@ -19,7 +19,7 @@ from models.features import amounts, signs_of
 from models.outcomes import Outcome, label_of
 from models.records import Assessment
 from models.weights import load_weights
-from triage.journal import Standing, count_disputes, sum_up
+from triage.journal import Standing, count_disputes, day_text, sum_up
 from triage.review import Reviewed, Week, add_week, add_weeks, relink, review
 from triage.shown import minute_text
 from triage.store import Entry, Folder, Snapshot, Store, open_store
@@ -128,6 +128,20 @@ class Workspace:
     def enter(self, kind: str, chosen: Sequence[Chosen], body: Mapping[str, Any]) -> str:
         """Write one entry for each chosen listing, together; returns the batch to undo them by."""
         return self.store.record(kind, [c.snapshot.id for c in chosen], body)
+
+    def enter_dispute(self, chosen: Sequence[Chosen], body: Mapping[str, Any]) -> str:
+        """Enter a dispute; UserError where one of the listings has no such finding."""
+        for one in chosen:
+            seen = self.store.assessment(one.snapshot.id)
+            known = [(f.check, f.point) for f in seen[1].findings] if seen else []
+            if (body["check"], body["point"]) not in known:
+                told = ", ".join(f"{c} {p}" for c, p in dict.fromkeys(known)) or "none"
+                raise UserError(
+                    f"“{one.snapshot.listing.title}” has no finding of the check"
+                    f" {body['check']} on {body['point']}.",
+                    f"Its findings (check, point): {told}.",
+                )
+        return self.enter("dispute", chosen, body)
 
     def answer(self, chosen: Chosen, is_same: bool) -> tuple[Listing, str]:
         """Answer the review's question about a listing: the earlier listing, and the batch.
@@ -284,8 +298,8 @@ class Workspace:
         return self._forgotten(self.store.forget_seller(name))
 
     def forget_before(self, date: str) -> int:
-        """Forget every listing saved before a date. Cannot be undone."""
-        return self._forgotten(self.store.forget_before(date))
+        """Forget every listing saved before a date; UserError if it is none. Cannot be undone."""
+        return self._forgotten(self.store.forget_before(day_text(date)))
 
     def _forgotten(self, count: int) -> int:
         known = self.store.photo_digests()

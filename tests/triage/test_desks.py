@@ -83,6 +83,13 @@ def test_a_review_has_a_report_too(place: Path, tmp_path: Path) -> None:
         ["next", "write", "1", "--due", "tomorrow"],
         ["outcome", "returned", "1"],
         ["outcome", "as described", "1", "--paid", "much"],
+        ["note", "  ", "1"],
+        ["answered", "", "1"],
+        ["next", "write", "1", "--due", "31.2.2026"],
+        ["memory", "forget-before", "last year"],
+        ["undo", "no-such-batch"],
+        ["same", "1"],
+        ["dispute", "misread", "1", "--check", "rivets", "--point", "hinge_barrels"],
     ],
 )
 def test_what_cannot_be_entered_is_told_with_a_hint(
@@ -90,6 +97,48 @@ def test_what_cannot_be_entered_is_told_with_a_hint(
 ) -> None:
     assert main([*given, *_memory(place)]) == 2
     assert len(capsys.readouterr().err.splitlines()) == 2
+
+
+def test_a_dispute_of_what_was_not_found_lists_what_was(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    capsys.readouterr()
+    given = ["dispute", "misread", "1", "--check", "itself", "--point", "nothing"]
+    assert main([*given, *_memory(place)]) == 2
+    told = capsys.readouterr().err
+    assert "has no finding" in told
+    assert "Its findings (check, point): " in told
+
+
+@pytest.mark.parametrize("given", [["memory", "verify"], ["watch", "1"], ["entries"], ["undo"]])
+def test_a_memory_that_is_not_there_is_told_and_never_made(
+    tmp_path: Path, given: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "none.db"
+    assert main([*given, "--memory", str(file)]) == 2
+    assert "There is no memory" in capsys.readouterr().err
+    assert not list(tmp_path.iterdir())
+
+
+def test_entries_are_listed_with_batch_time_and_whether_taken_back(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["note", "ask for the hinge", "2", *_memory(place)]) == 0
+    assert main(["outcome", "copy", "2", "--paid", "80", *_memory(place)]) == 0
+    assert main(["next", "write", "1", "--due", "5.12.2026", *_memory(place)]) == 0
+    batch = capsys.readouterr().err.split()[-1]
+    assert main(["undo", *_memory(place)]) == 0
+    assert main(["entries", *_memory(place)]) == 0
+    everything = capsys.readouterr().out
+    assert f"{batch}  20" in everything
+    assert "step: due 2026-12-05, write  (taken back)" in everything
+    assert main(["entries", "2", *_memory(place)]) == 0
+    some = capsys.readouterr().out
+    assert "note: ask for the hinge" in some
+    assert "outcome: paid 80, a copy" in some
+    assert "due 2026-12-05" not in some
+    for _ in range(2):
+        assert main(["undo", *_memory(place)]) == 0
 
 
 def test_the_memory_is_exported_and_taken_in(place: Path, tmp_path: Path) -> None:
@@ -107,10 +156,11 @@ def test_a_sheet_is_started_by_answers_and_can_be_used(
     place: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     answers = ["Ostelino Bruma", "Bruma", "1965-1972", "Italy", "two pieces measured", "printed"]
-    answers += ["50-20-140", "yes", "5"]
+    answers += ["big", "50-20-140", "perhaps", "yes", "some", "5"]
     monkeypatch.setattr("sys.stdin", io.StringIO("\n".join(answers) + "\n"))
     file = tmp_path / "ostelino-bruma.toml"
     assert main(["sheet", "new", str(file)]) == 0
+    assert capsys.readouterr().err.count("leave it empty if not known") == 3
     assert main(["sheet", "check", str(file)]) in (0, 1)
     capsys.readouterr()
     assert main(["sheet", "show", "Bruma", "--sheets", str(tmp_path)]) == 0
