@@ -62,7 +62,22 @@ def seller_in(address: str) -> str | None:
     >>> seller_in("/u/rosa-b/4400"), seller_in("member.php?u=333")
     ('4400', '333')
     """
+    if not _may_name_a_seller().search(address):
+        return None
     return _after_step(address, "seller") or _person_in_query(address)
+
+
+@cache
+def _may_name_a_seller() -> re.Pattern[str]:
+    """What stands in any address from which a seller's id can be read; most links hold none."""
+    names = _data()["seller"]
+    steps = "|".join(map(re.escape, names["steps"]))
+    known = "|".join(map(re.escape, names["parameters"]))
+    people = "|".join(map(re.escape, names["people"]))
+    return re.compile(
+        rf"(?:^|/)(?:{steps})/|/[@~]|[?&;](?:{known})=|%|(?:{people})[^/?]*\?|[?&;]\w+=(?:{people})\b",
+        re.I,
+    )
 
 
 @lru_cache(maxsize=512)
@@ -72,6 +87,8 @@ def is_profile(address: str) -> bool:
     >>> is_profile("/members/rosa.12/"), is_profile("member.php?u=3"), is_profile("/shop/frame-12")
     (True, True, False)
     """
+    if not _may_name_a_seller().search(address):
+        return False
     steps = [s for s in _steps(address) if s]
     people: list[str] = _data()["seller"]["people"]
     before = {s.casefold() for s in steps[:-1]}

@@ -81,11 +81,17 @@ def _inner_named(element: HtmlElement) -> HtmlElement:
         element = rest[0]
 
 
+_HEADING_TAGS = (*HEADINGS, "dt", "strong", "b", "summary", "legend")
+_LEAVES = ("div", "span")  # headings only if they hold text alone
+
+
 def _headed(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """What stands under a heading "Description": the rest of its box, or what follows it."""
-    tags = ".//h1|.//h2|.//h3|.//h4|.//h5|.//h6|.//dt|.//strong|.//b|.//summary|.//legend"
-    query = f"{tags}|.//*[@role='heading']|.//p|.//div[not(*)]|.//span[not(*)]|.//th|.//td|.//label"
-    for heading in select(body, query):
+    for heading in body.iter(*_HEADING_TAGS, "p", "div", "span", "th", "td", "label", "a", "li"):
+        if len(heading) and heading.tag in _LEAVES:
+            continue
+        if heading.tag in ("a", "li") and heading.get("role") != "heading":
+            continue
         text = flat_text(heading) if len(heading) < 4 else ""
         if not text or len(text) > 60 or heading_zone(text) != "description" or heading in above:
             continue

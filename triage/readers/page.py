@@ -40,7 +40,7 @@ from triage.readers.schema_facts import (
 from triage.readers.settle import Settled, settle
 from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadable, scheme_of
 from triage.readers.state_facts import find_state_listing, read_states, state_facts, state_images
-from triage.readers.threads import find_thread, is_wanted, thread_number
+from triage.readers.threads import find_thread, is_wanted, may_be_thread, thread_number
 from triage.readers.visible_facts import ORIGIN, visible_facts
 from triage.readers.words import flat_text, text_lines
 from triage.readers.zones import clean, find_anchor, remove
@@ -80,6 +80,7 @@ class Page:
     images: tuple[str, ...]
     saved_url: str | None
     is_product: bool
+    is_thread: bool
     problems: tuple[tuple[str, str], ...] = field(default=())
 
 
@@ -185,6 +186,7 @@ def _structured(
         images=tuple(dict.fromkeys(images)),
         saved_url=saved_url,
         is_product=bool(chosen or state),
+        is_thread=not (chosen or state) and may_be_thread(text),
         problems=tuple(problems),
     )
 
@@ -248,7 +250,7 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     heading = flat_text(anchor) if anchor is not None else ""
     base = _address_base(page, source)
     url = settle([f for f in facts if f.field == "url"], base).values.get("url")
-    thread = None if page.is_product else find_thread(page.body, heading, page.language)
+    thread = find_thread(page.body, heading, page.language) if page.is_thread else None
     cards = clean(page.body, anchor, url)
     found = find_description(page.body, anchor) if thread is None else (thread.content, ORIGIN)
     description = found[0] if found else None

@@ -40,13 +40,23 @@ _WORD = re.compile(r"[^\W\d_]+")
 
 def may_say(text: str) -> bool:
     """Say quickly whether any phrase may be in a line; most lines of a page hold none."""
-    starts = _starts()
-    return any(w[:3] in starts for w in _WORD.findall(text.casefold())) or "." in text
+    return may_start(text, _starts())
+
+
+def may_start(text: str, starts: frozenset[str]) -> bool:
+    """Say whether a text's first word begins as one of the patterns' words does.
+
+    Scripts that are written without spaces are let pass.
+    """
+    first = _WORD.search(text)
+    if first is None:
+        return False
+    word = first[0]
+    return word[0] > "\u2e80" or word[:3].casefold() in starts
 
 
 def _plain(text: str) -> str:
-    text = text.replace("’", "'").replace("\u00a0", " ")
-    return re.sub(r"\s+", " ", text).strip(" .!:·•|–—-()✓✔")
+    return " ".join(text.replace("’", "'").split()).strip(" .!:·•|–—-()✓✔")
 
 
 def says(kind: str, text: str) -> bool:

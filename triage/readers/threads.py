@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from triage.readers.addresses import is_profile, seller_in
 from triage.readers.dates import read_date
@@ -19,7 +20,7 @@ from triage.readers.phrases import mentions
 from triage.readers.prices import find_money
 from triage.readers.visible_facts import ORIGIN, line_facts, split_label, value_facts
 from triage.readers.words import flat_text, text_lines
-from triage.readers.zones import is_named
+from triage.readers.zones import is_named, words_of_zone
 
 _MONEY = ("price", "bid", "buy_now", "sold", "start_bid", "shipping")
 
@@ -50,6 +51,17 @@ def find_thread(body: HtmlElement, title: str, language: str) -> Thread | None:
     offered = _offer_facts(first, title, language)
     has_price = any(f.field in ("price", "bid", "sold", "buy_now") for f in offered)
     return Thread(first, (*facts, *offered), has_price)
+
+
+@cache
+def _names() -> re.Pattern[str]:
+    words = "|".join(word for word in words_of_zone("post_text"))
+    return re.compile(rf"(?:{words})")
+
+
+def may_be_thread(text: str) -> bool:
+    """Say quickly whether a page's markup names the text of a post anywhere."""
+    return _names().search(re.sub(r"[-_]", "", text.casefold())) is not None
 
 
 def _contents(body: HtmlElement) -> list[HtmlElement]:

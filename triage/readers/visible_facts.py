@@ -340,8 +340,9 @@ _SENTENCES = re.compile(r"(?<=\w{3}[.!])\s+(?=[A-ZÄÖÜÀ-Þ])|(?<=\d{4}[.!])\s
 def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
     facts: list[Fact] = []
-    for sentence in _SENTENCES.split(text) if may_say(text) else ():
-        facts += _phrase_facts(sentence, language)
+    for sentence in _SENTENCES.split(text):
+        if may_say(sentence):
+            facts += _phrase_facts(sentence, language)
     if has_amount:
         facts += _amount_then_label(text, language)
     for part in split_parts(text) if may_begin_with_label(text) else ():

@@ -16,7 +16,7 @@ from typing import Any
 
 from triage.readers.addresses import is_profile, leads_away
 from triage.readers.markup import HtmlElement, drop, select
-from triage.readers.phrases import says, starts_of
+from triage.readers.phrases import may_start, says, starts_of
 from triage.readers.prices import find_money
 from triage.readers.words import flat_text
 
@@ -67,6 +67,10 @@ def zones_of_name(name: str) -> frozenset[str]:
     return frozenset(zones)
 
 
+def words_of_zone(zone: str) -> tuple[str, ...]:
+    return tuple(_data()["words"][zone])
+
+
 def zones_of(element: HtmlElement) -> frozenset[str]:
     """The zones that an element's class, id, role and data names tell."""
     attributes = element.items()
@@ -100,11 +104,10 @@ def heading_zone(text: str) -> str | None:
     >>> heading_zone("Das könnte Ihnen auch gefallen"), heading_zone("Artikelmerkmale:")
     ('similar', 'specifics')
     """
-    text = re.sub(r"\s+", " ", text).strip(" :–—-·").replace("’", "'")
-    if not text or len(text) > 80:
+    if not may_start(text, _heading_starts()):
         return None
-    words = re.findall(r"[^\W\d_]+", text.casefold())
-    if not any(w[:3] in _heading_starts() for w in words):
+    text = " ".join(text.split()).strip(" :–—-·").replace("’", "'")
+    if not text or len(text) > 80:
         return None
     zones = ("description", "specifics", "similar", "other")
     return next((z for z in zones if _heading_pattern(z).fullmatch(text)), None)
