@@ -116,8 +116,8 @@ def _date_facts(post: HtmlElement, content: HtmlElement, language: str) -> Itera
     for element in post.iter():
         if element in within or not isinstance(element.tag, str):
             continue
-        if element.tag == "time" or is_named(element, "date"):
-            stated = read_date(element.get("datetime") or flat_text(element)[:60], language)
+        if element.tag == "time" or is_named(element, "date", "post_author"):
+            stated = read_date(element.get("datetime") or flat_text(element)[:90], language)
             if stated is not None:
                 yield Fact("date_listed", stated.iso, ORIGIN, "the first post's date")
                 return
@@ -167,7 +167,7 @@ def is_wanted(title: str) -> bool:
 
 _NUMBER = re.compile(
     r"(?i)[?&;](?:t|tid|topic|topicid|threadid|thread_id)=(\d+)"
-    r"|/(?:threads?|topics?|t)/(?:[^/?#]*?[./-])?(\d+)(?:[/?#.-]|$)"
+    r"|/(?:threads?|topics?|t)/(?:[^/?#]*[./-])?(\d+)(?:[/?#]|$)"
     r"|/(?:threads?|topics?|t)/[^/?#]+/(\d+)(?:[/?#]|$)"
 )
 
@@ -175,7 +175,7 @@ _NUMBER = re.compile(
 def thread_number(address: str | None) -> str | None:
     """The number of a thread in its address.
 
-    >>> thread_number("https://f.example/showthread.php?t=118"), thread_number("/threads/a-b.77/")
+    >>> thread_number("https://f.example/show.php?t=118"), thread_number("/threads/a-48-22.77/")
     ('118', '77')
     """
     match = _NUMBER.search(address or "")
