@@ -13,6 +13,7 @@ from urllib.parse import quote
 
 from extractors.records import Problem
 from triage.readers import warc
+from triage.readers.documents import document_kind
 from triage.readers.grouping import Plan, companion_of, make_plan
 from triage.readers.limits import MAX_MEMBER, MAX_MEMBERS, MAX_UNPACKED, read_bounded
 from triage.readers.source import Asset, Place, Source, Unreadable, join_member
@@ -22,7 +23,8 @@ _DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, Value
 
 
 def can_open_zip(head: bytes, name: str) -> bool:
-    return head.startswith((b"PK\3\4", b"PK\5\6", b"PK\7\x08"))
+    packed = head.startswith((b"PK\3\4", b"PK\5\6", b"PK\7\x08"))
+    return packed and document_kind(head) is None
 
 
 def can_open_gzip(head: bytes, name: str) -> bool:

@@ -45,6 +45,7 @@ CONTAINERS: tuple[Container, ...] = (
     Container("warc", warc.can_open, warc.members),
     Container("gzip", archives.can_open_gzip, archives.gzip_members),
     Container("har", har.can_open, har.members),
+    Container("mailbox", mime.can_open_box, mime.box_members),
     Container("mail", mime.can_open, mime.members),
 )
 READERS: tuple[Reader, ...] = (

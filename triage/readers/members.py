@@ -76,6 +76,8 @@ def _step(data: bytes, step: str) -> bytes:
     kind, _, which = step.partition(":")
     if kind == "part" and which.isdecimal():
         return mime.open_member(data, step)
+    if kind == "mail" and which.isdecimal():
+        return mime.open_box_member(data, step)
     if kind == "data":
         return inline_bytes(data, which)
     raise Unreadable("no such member")

@@ -16,6 +16,7 @@ from email.header import decode_header, make_header
 from email.message import Message
 from email.utils import parsedate_to_datetime
 from functools import lru_cache
+from itertools import islice
 from typing import Any
 
 from extractors.records import Problem
@@ -42,7 +43,8 @@ _NAMES = (".eml", ".mht", ".mhtml")
 def can_open(head: bytes, name: str) -> bool:
     """Say whether this starts as a message: header fields first, two of them telling ones."""
     start = head.removeprefix(b"\xef\xbb\xbf").lstrip()
-    if not _FIELD.match(start) and not start.startswith(b"From "):
+    start = _FROM_LINE.sub(b"", start, count=1)
+    if not _FIELD.match(start):
         return False
     block = re.split(rb"\r?\n\r?\n", start, maxsplit=1)[0]
     fields = {m[1].lower() for m in _FIELD.finditer(block)} & _TELLING
@@ -50,6 +52,44 @@ def can_open(head: bytes, name: str) -> bool:
         return bool(fields)
     # a seller's note may well begin "From:" and "Date:"
     return len(fields) >= 2 and bool(fields & _TECHNICAL)
+
+
+# --- mailboxes -------------------------------------------------------------------------------
+
+
+def can_open_box(head: bytes, name: str) -> bool:
+    """Say whether this is a mailbox: it begins with a "From " line (RFC 4155), then a mail."""
+    is_mail = name.lower().endswith(_NAMES)
+    return not is_mail and _FROM_LINE.match(head) is not None and can_open(head, "x.eml")
+
+
+def box_members(source: Source) -> Iterator[Source | Problem]:
+    """Give each mail of a mailbox."""
+    for number, content in enumerate(_split_box(source.data(MAX_BOX))):
+        yield source.inside(f"mail:{number}", content, filename=f"{number}.eml")
+
+
+def open_box_member(data: bytes, step: str) -> bytes:
+    """Give the bytes of ``mail:N``."""
+    number = int(step.removeprefix("mail:"))
+    found = next(islice(_split_box(data), number, None), None)
+    if found is None:
+        raise Unreadable(f"has no mail {number}")
+    return found
+
+
+MAX_BOX = 1 << 30  # bytes
+_FROM_LINE = re.compile(rb"From \S[^\r\n]{0,200}\d{2}:\d{2}[^\r\n]{0,40}\r?\n")
+_NEXT_MAIL = re.compile(rb"\n\r?\n(?=From \S[^\r\n]{0,200}\d{2}:\d{2}[^\r\n]{0,40}\r?\n)")
+
+
+def _split_box(data: bytes) -> Iterator[bytes]:
+    """Split at "From " lines after an empty line; a ">From " in a text was one that was masked."""
+    start = 0
+    for end in [*(m.start() for m in _NEXT_MAIL.finditer(data)), len(data)]:
+        mail = _FROM_LINE.sub(b"", data[start:end].lstrip(b"\r\n"), count=1)
+        yield re.sub(rb"(?m)^>(>*From )", rb"\1", mail) + b"\n"
+        start = end
 
 
 @dataclass(frozen=True)

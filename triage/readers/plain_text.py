@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from triage.readers.documents import document_kind
 from triage.readers.exports import decode_text, encoding_of
 from triage.readers.fields import (
     Named,
@@ -42,6 +43,8 @@ _TELLING = {"title", "price", "bid", "sold", "seller_name", "seller_id", "listin
 
 def can_read(head: bytes, name: str) -> bool:
     """Say whether this is text: no zero bytes (but for UTF-16) and hardly a control character."""
+    if document_kind(head) is not None:
+        return False
     if encoding_of(head) is not None:
         return True
     control = sum(head.count(c) for c in _CONTROLS)
@@ -57,7 +60,6 @@ def read(source: Source) -> ReadResult:
     Raises Unreadable for a text that is none.
     """
     text = decode_text(source.data(MAX_TEXT)).replace("\r\n", "\n").replace("\r", "\n")
-    _refuse_documents(text)
     announced = _announced(text) if source.is_mail else []
     if len(announced) > 1 or (announced and _is_announcement(announced[0])):
         results = (_read_announced(source, block) for block in announced)
@@ -65,16 +67,6 @@ def read(source: Source) -> ReadResult:
     if source.is_mail:
         return read_mail(source, text)
     return _read_note(source, text)
-
-
-_DOCUMENTS = (("%PDF", "PDF"), ("{\\rtf", "RTF"))
-_PROGRAM_FILES = "save the listing's page as HTML or MHTML, or its text as .txt beside the photos"
-
-
-def _refuse_documents(text: str) -> None:
-    for start, kind in _DOCUMENTS:
-        if text.lstrip().startswith(start):
-            raise Unreadable(f"is a {kind} document, which is not read", _PROGRAM_FILES)
 
 
 def _is_announcement(block: str) -> bool:

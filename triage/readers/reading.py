@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from extractors.records import Listing, Problem
 from triage.readers.catalogue import CONTAINERS, READERS, Container, Reader
+from triage.readers.documents import SAVE_INSTEAD, document_kind
 from triage.readers.fields import find_photos
 from triage.readers.limits import MAX_DEPTH
 from triage.readers.pictures import picture_kind
@@ -144,6 +145,8 @@ def _why_not(head: bytes) -> tuple[str, str]:
         return "is empty", "save it again"
     if picture_kind(head) is not None:
         return "is a picture that no listing names", "put a text file beside it"
+    if (kind := document_kind(head)) is not None:
+        return f"is {kind}, which is not read", SAVE_INSTEAD
     return "is of a kind that holds no listings", "nothing to do"
 
 

@@ -5,6 +5,7 @@ Member notation. A place inside a file is a list of steps joined by "!", outermo
 
 - a name in a zip (also WACZ): ``week/alert.eml``
 - ``part:N``: the MIME part number N of an e-mail or MHTML file, depth first, the root being 0
+- ``mail:N``: mail number N of a mailbox (mbox), from 0
 - ``record:N``: WARC record number N, from 0
 - ``entry:N``: HAR entry number N, from 0
 - ``data:D``: the ``data:`` address whose decoded bytes have a SHA-256 beginning with D (16 digits)
