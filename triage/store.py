@@ -440,8 +440,16 @@ class Store:
         return tuple(wrong)
 
     def forget_seller(self, name: str) -> int:
-        """Forget everything of a seller; returns how many snapshots went. Cannot be undone."""
-        return self._forget("seller = ?", plain(name))
+        """Forget everything of a seller, by name or id in any case; returns how many snapshots.
+
+        Cannot be undone.
+        """
+        self._db.create_function("plain", 1, lambda text: plain(text or ""))
+        return self._forget(
+            "?1 IN (seller, plain(json_extract(record, '$.seller_id')),"
+            " plain(json_extract(record, '$.seller_name')))",
+            plain(name),
+        )
 
     def forget_before(self, date: str) -> int:
         """Forget every listing saved before a date (ISO 8601). Cannot be undone."""

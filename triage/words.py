@@ -115,7 +115,7 @@ def reason_text(finding: Finding, why: str | None = None) -> str:
 def place_words(span: Span) -> str:
     """Where a quotation stands, if not in title or description."""
     if span.part == "specific":
-        return f"item specific “{span.key}”"
+        return f"detail “{span.key}”"
     if span.part == "answer":
         return "answer of the seller"
     return f"photo {span.key}" if span.part == "photo" else ""

@@ -6,7 +6,7 @@ import hashlib
 import json
 import shutil
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -20,6 +20,7 @@ from models.outcomes import Outcome, label_of
 from models.records import Assessment
 from models.weights import load_weights
 from triage.journal import Standing, count_disputes, day_text, sum_up
+from triage.leaving_out import covering, is_of_seller, names_in
 from triage.review import Reviewed, Week, add_week, add_weeks, relink, review
 from triage.shown import minute_text
 from triage.store import Entry, Folder, Snapshot, Store, open_store
@@ -269,7 +270,8 @@ class Workspace:
         if folder.exists() and any(folder.iterdir()):
             raise UserError(f"{folder} is not empty.", "Name a new folder.")
         (folder / PHOTOS).mkdir(parents=True, exist_ok=True)
-        records = [_without_seller(r) if leave_out_sellers else r for r in self.store.dump()]
+        dumped = self.store.dump()
+        records = list(_without_sellers(dumped) if leave_out_sellers else dumped)
         text = "".join(json.dumps(r, sort_keys=True) + "\n" for r in records)
         (folder / RECORDS).write_text(text, encoding="utf-8")
         for place in self._kept_photos():
@@ -315,13 +317,51 @@ class Workspace:
 _SELLER_FIELDS = ("seller_id", "seller_name", "seller_feedback", "location", "url")
 
 
-def _without_seller(record: Mapping[str, Any]) -> dict[str, Any]:
-    if record["table"] != "snapshot":
-        return dict(record)
-    listing = json.loads(record["record"]) | dict.fromkeys(_SELLER_FIELDS)
-    listing["origins"] = {k: v for k, v in listing["origins"].items() if k not in _SELLER_FIELDS}
-    text = json.dumps(listing, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
-    return {**record, "seller": None, "record": text}
+# what names things or places of the record itself, and must stay as it is to be read again
+_KEPT = frozenset({
+    "id", "source", "member", "sha256", "path", "photos", "missing_photos", "check", "point",
+    "cause", "result", "strength", "next_step", "reference", "edition", "about",
+    "shares_photo_with", "key", "part", "language", "currency", "price_kind", "over", "url",
+    "date_saved", "date_listed", "ends_at", "price", "step", "due", "paid", "date",
+    "listing_id",
+})  # fmt: skip
+
+
+def _without_sellers(records: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, Any]]:
+    """The records without fields and details of sellers; their names in texts are covered."""
+    known = [dict(record) for record in records]
+    told = [json.loads(r["record"]) for r in known if r["table"] == "snapshot"]
+    cover = covering({name for one in told for name in names_in(from_plain(one, Listing))})
+    for record in known:
+        if record["table"] == "snapshot":
+            record["seller"] = None
+            record["record"] = _json(_covered(_unsold(json.loads(record["record"])), cover))
+        for part in {"record", "body", "seen"} & set(record):
+            if record["table"] in ("assessment", "entry") and record[part]:
+                record[part] = _json(_covered(json.loads(record[part]), cover))
+        yield record
+
+
+def _unsold(listing: dict[str, Any]) -> dict[str, Any]:
+    """A stored listing without what says who sells it."""
+    kept = listing | dict.fromkeys(_SELLER_FIELDS) | {"hidden_text": None}
+    kept["origins"] = {k: v for k, v in kept["origins"].items() if k not in _SELLER_FIELDS}
+    kept["specifics"] = [pair for pair in kept["specifics"] if not is_of_seller(pair[0])]
+    return kept
+
+
+def _covered(value: Any, cover: Callable[[str], str]) -> Any:
+    if isinstance(value, str):
+        return cover(value)
+    if isinstance(value, list):
+        return [_covered(item, cover) for item in value]
+    if isinstance(value, dict):
+        return {k: v if k in _KEPT else _covered(v, cover) for k, v in value.items()}
+    return value
+
+
+def _json(value: Any) -> str:
+    return json.dumps(value, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
 
 
 def _is_at(path: str, place: Path) -> bool:

@@ -192,6 +192,17 @@ def test_a_report_that_travels_names_no_one_and_shows_no_photo() -> None:
     assert "left out of this report" in html
 
 
+def test_a_report_that_travels_leaves_out_details_that_name_a_seller() -> None:
+    told = (*LISTING.specifics, ("Ansprechpartnerin", "Wanda Lenz"), ("Chi vende", "Wanda Lenz"))
+    described = replace(
+        LISTING, specifics=told, description=f"{LISTING.description} WANDA LENZ packs it."
+    )
+    rows = (replace(RUN.rows[0], listing=described), *RUN.rows[1:])
+    html = make_report(replace(RUN, rows=rows), ("people",)).lower()
+    assert "wanda" not in html
+    assert "packs it" in html
+
+
 def test_a_review_says_on_the_card_what_changed() -> None:
     since = {"L1": ("Changed", "seller name: olde_lens_loft → x", "price: 90 → 84.50")}
     html = make_report(replace(RUN, since=since))

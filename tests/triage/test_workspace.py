@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import hashlib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from extractors.errors import UserError
-from extractors.records import Photo
+from extractors.records import Listing, Photo
 from models.records import Assessment, Finding, Step
 from tests.evaluation.simulated_weeks import simulate
 from triage.journal import outcome_body, step_body
@@ -94,6 +95,39 @@ def test_an_export_can_leave_sellers_out(space: Workspace, tmp_path: Path) -> No
     space.export(tmp_path / "out", leave_out_sellers=True)
     text = (tmp_path / "out" / "store.jsonl").read_text()
     assert not [x.seller_name for x in WEEK.listings if x.seller_name and x.seller_name in text]
+
+
+LABELS = ("Seller", "Verkäuferin", "Vendu par", "Contatto", "Vendedor", "Who", "Contact")
+
+
+@pytest.mark.parametrize("label", LABELS)
+def test_an_export_without_sellers_names_them_nowhere(label: str, tmp_path: Path) -> None:
+    told = Listing(
+        "a", "a.html", title="Halm by Attic Rose", description="Ask ATTIC ROSE, a@attic.example.",
+        specifics=((label, "Attic Rose"), ("Bridge", "20 mm")), seller_id="rose-77",
+    )  # fmt: skip
+    with Workspace(tmp_path / "memory.db") as space:
+        folder = space.add_week("week", [told], {})
+        seen = replace(_assessment("a", 1), reason="Attic Rose says so.")
+        space.store.add_assessments(folder, [seen], "weights")
+        space.enter("note", space.choose(["1"]), {"text": "rose-77 is slow"})
+        space.export(tmp_path / "out", leave_out_sellers=True)
+    text = (tmp_path / "out" / "store.jsonl").read_text().lower()
+    assert not [x for x in ("attic rose", "rose-77", "attic.example") if x in text]
+    assert "20 mm" in text
+    with Workspace(None) as other:
+        other.take_in(tmp_path / "out")
+        assert other.latest().path == "week"
+
+
+@pytest.mark.parametrize("name", ["ATTIC rose", "attic Rose", "Rose-77"])
+def test_a_seller_is_forgotten_by_name_or_id_in_any_case(name: str) -> None:
+    told = Listing("a", "a.html", seller_name="Attic Rose", seller_id="rose-77")
+    other = Listing("b", "b.html", seller_name="Someone else")
+    with Workspace(None) as space:
+        space.add_week("week", [told, other], {})
+        assert space.forget_seller(name) == 1
+        assert "rose" not in str(list(space.store.dump())).lower()
 
 
 def test_forgetting_before_a_date_takes_kept_photos_too(space: Workspace) -> None:
