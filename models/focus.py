@@ -13,8 +13,9 @@ from dataclasses import replace
 from functools import cache
 from typing import TypeVar
 
-from extractors.records import Era, Evidence, Span
-from models.passages import Passage, clauses, sentences
+from extractors.catalogue import extract
+from extractors.records import Evidence, Listing, Part, Span
+from models.passages import READ, Passage, clauses, sentences
 from models.point_words import topics
 from models.wording import words_of
 
@@ -105,8 +106,16 @@ def _asides(folded: str, sentence: Stretch) -> Iterator[Stretch]:
 # --- evidence --------------------------------------------------------------------------------
 
 
-def focused_evidence(evidence: Evidence, found: Sequence[Passage]) -> Evidence:
-    """The evidence without what is quoted from blanked words only, and without asides' years."""
+def focused_evidence(evidence: Evidence, listing: Listing, found: Sequence[Passage]) -> Evidence:
+    """The evidence without what is quoted from blanked words only, and without asides' years.
+
+    Where something is blanked the listing is read again, as a camera named at the end may have
+    changed how the sizes before it were read.
+    """
+    if any(stretches(p) for p in found if p.part == "text") and len(listing.text) <= READ:
+        text = focused(found[:1])[0].text
+        at = len(listing.title)
+        evidence = extract(replace(listing, title=text[:at], description=text[at + 1 :]))
     out = {(p.part, p.key): [(s + p.shift, e + p.shift) for s, e in stretches(p)] for p in found}
     return replace(
         evidence,
@@ -122,11 +131,11 @@ def focused_evidence(evidence: Evidence, found: Sequence[Passage]) -> Evidence:
     )
 
 
-def _kept(items: Iterable[T], out: dict[tuple[str, str | None], list[Stretch]]) -> tuple[T, ...]:
+def _kept(items: Iterable[T], out: dict[tuple[Part, str | None], list[Stretch]]) -> tuple[T, ...]:
     return tuple(item for item in items if not _is_out(getattr(item, "quoted", ()), out))
 
 
-def _is_out(quoted: Sequence[Span], out: dict[tuple[str, str | None], list[Stretch]]) -> bool:
+def _is_out(quoted: Sequence[Span], out: dict[tuple[Part, str | None], list[Stretch]]) -> bool:
     return bool(quoted) and all(
         any(s <= span.start < e for s, e in out.get((span.part, span.key), ())) for span in quoted
     )

@@ -385,7 +385,7 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
         return None
     claimed = sign(scene, clause, said.start, said.end, said.topic_at)
     if said.facet == "presence":
-        claimed = _presence_sign(scene, clause, said, claimed)
+        claimed = _presence_sign(words, scene, clause, said, claimed)
     span = _widest(scene, said)
     return Statement(
         words.point,
@@ -515,13 +515,31 @@ def _answer(scene: Scene) -> Claimed | None:
     return "unsure"
 
 
-def _presence_sign(scene: Scene, clause: tuple[int, int], said: _Said, claimed: Claimed) -> Claimed:
+def _denies_a_value(
+    words: PointWords, folded: str, said: _Said, clause: tuple[int, int], before: str
+) -> bool:
+    """ "keine runden Nieten", "pas de rivets ronds": a value stands beside the denied part."""
+    last = before[-25:].split()[-1:]
+    after = folded[said.end : clause[1]].lstrip()
+    ahead = re.match(r"[\w-]+", after)
+    return any(
+        (last and pattern.fullmatch(last[0])) or (ahead and pattern.fullmatch(ahead.group()))
+        for facet in words.facets
+        for pattern in facet.values.values()
+    )
+
+
+def _presence_sign(
+    words: PointWords, scene: Scene, clause: tuple[int, int], said: _Said, claimed: Claimed
+) -> Claimed:
     """A denied value ("not round rivets") denies no rivets: only a plain "no rivets" does."""
     if claimed != "absent":
         return claimed
     folded = scene.passage.folded
     before = folded[max(clause[0], said.start - 60) : said.start]
     denial = alternatives("plain_denial")
+    if _denies_a_value(words, folded, said, clause, before):
+        return "present"
     plain_denial = re.search(rf"(?<!\w)(?:{denial})\s+(?:\w+\s+){{0,1}}$", before)
     if plain_denial or _denied_after(folded[said.end : clause[1]]):
         return "absent"

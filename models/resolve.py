@@ -81,9 +81,18 @@ def resolve(listing: Listing, evidence: Evidence, sheets: Sheets) -> Resolution:
     for zone in _zones(found):
         hits = _hits(zone, names, _makers_named(found, sheets))
         claimed = [hit for _, hit in hits if hit.claimed]
-        if claimed:
+        if claimed and not _is_of_another_trade(claimed, found, sheets):
             return _decide(hits, found, sheets, evidence, zone)
     return _unresolved(found, sheets)
+
+
+def _is_of_another_trade(claimed: list[_Hit], found: tuple[Passage, ...], sheets: Sheets) -> bool:
+    """A bare name ("Kestrel") on a toy or an aeroplane names no frame."""
+    if any(hit.full for hit in claimed) or _makers_named(found, sheets):
+        return False
+    if not any(words_of("other_trade").search(p.folded) for p in found):
+        return False
+    return not any(words_of("spectacles").search(p.folded) for p in found)
 
 
 _READ = 30_000  # characters of a description in which a name is looked for
@@ -384,7 +393,7 @@ def _decide(
 def _place(passage: Passage, hit: _Hit) -> str:
     if passage.part == "text":
         return "title" if hit.start < passage.title_end else "description"
-    return f"item specific “{passage.key}”" if passage.part == "specific" else "seller's answer"
+    return f"detail “{passage.key}”" if passage.part == "specific" else "seller's answer"
 
 
 def _is_either_or(claimed: list[tuple[Passage, _Hit]]) -> bool:

@@ -110,7 +110,7 @@ class Case:
 def make_case(listing: Listing, evidence: Evidence, resolution: Resolution, sheets: Sheets) -> Case:
     """Read the listing once for all checks."""
     whole = passages(listing)
-    found, evidence = focused(whole), focused_evidence(evidence, whole)
+    found, evidence = focused(whole), focused_evidence(evidence, listing, whole)
     told = scenes(found)
     sheet = sheets.get(resolution.reference)
     return Case(listing, evidence, resolution, sheet, sheets, found, told, replaced_parts(told))

@@ -14,7 +14,7 @@ from rapidfuzz.distance import OSA
 from extractors.folding import plain
 from extractors.records import Claimed, Marking, Span
 from models.checks.case import Case, rules_for
-from models.checks.points import expected_text, is_near, strength_of
+from models.checks.points import edition_fits, expected_text, is_near, strength_of
 from models.passages import clauses
 from models.places import Place, clash, read_alignment, read_place, shared
 from models.point_values import Scene, is_doubted, speaks_of_others
@@ -38,6 +38,7 @@ _GENERIC = re.compile(
     r"stamping|marks?|markings?|inscriptions?|lettering|writing|print|engraving|text|brand|number|model))$"
 )
 _NAMED_MARK = re.compile(r"\b(?:logo|name|sign|brand|initial|monogram|letter|inscri|marked with)")
+_ONLY_LOGO = re.compile(r"\blogos?\b")
 _VANISHING = frozenset({"printed", "sticker"})
 _VIEWER = re.compile(r"\bas you look|facing|viewer|from the front|as worn|when worn|looking at\b")
 
@@ -81,10 +82,19 @@ def _in_edition(
     if finding.result != "conflicts":
         return finding
     for name, rule in editions:
-        if rule.inscription and _check_rule(case, rule, claims).result == "agrees":
+        if _is_right_there(case, rule, claims) and edition_fits(case, name):
             why = f"{finding.why}, but it would be right on the {name} edition"
             return replace(finding, result="undecided", why=why, explanations=())
     return finding
+
+
+def _is_right_there(case: Case, rule: Rule, claims: tuple[Claim, ...]) -> bool:
+    """Whether all that is said of the mark fits an edition's: text, making, place, numerals."""
+    if rule.inscription is None or _check_rule(case, rule, claims).result != "agrees":
+        return False
+    texts = [c.text for c in claims if c.text and c.text != "*" and c.claimed == "present"]
+    whole = {text_match(rule.inscription, text) for text in texts}
+    return not texts or bool(whole & {"same", "numerals"})
 
 
 # --- what the listing says -------------------------------------------------------------------
@@ -135,6 +145,10 @@ def _other_mark(
     at = marking.quoted[0].start - scene.passage.shift
     if _is_taken(taken, scene, at) or _is_only_a_place(marking.text):
         return None
+    if scene.passage.text[scene.start : scene.end].isupper() and _MARK_WORD.search(
+        plain(marking.text)
+    ):
+        return None  # in a sentence all in capitals the words for a mark look like one
     where = (f"{scene.passage.part}{scene.passage.key}", *_clause(scene, at))
     return where, _claim_of(marking, scene)
 
@@ -222,10 +236,11 @@ def _sheet_texts(case: Case) -> tuple[tuple[str, re.Pattern[str]], ...]:
     assert case.sheet is not None
     rules = [*case.sheet.rules, *(r for e in case.sheet.editions for r in e.rules)]
     texts = dict.fromkeys(t for r in rules if r.inscription for t in r.inscription.text)
-    return tuple((text, _text_pattern(text)) for text in texts)
+    has_capitals = any(c.isupper() for c in case.listing.text)
+    return tuple((text, _text_pattern(text, has_capitals)) for text in texts)
 
 
-def _text_pattern(text: str) -> re.Pattern[str]:
+def _text_pattern(text: str, has_capitals: bool = True) -> re.Pattern[str]:
     parts = []
     for token in re.findall(r"[^\W\d_]+|\d+", text):
         options = {token}
@@ -234,7 +249,9 @@ def _text_pattern(text: str) -> re.Pattern[str]:
         elif token.isdigit() and 1 <= int(token) <= len(_ROMANS):
             options.add(_ROMANS[int(token) - 1].upper())
         parts.append("(?:" + "|".join(map(re.escape, sorted(options))) + ")")
-    short = len(re.sub(r"\W", "", text)) <= 3
+    letters = len(re.sub(r"\W", "", text))
+    # in a listing all in small letters two will do, where a mark word stands beside them
+    short = letters <= (3 if has_capitals else 1)
     return re.compile(r"(?<!\w)" + r"[\W_]{0,3}".join(parts) + r"(?!\w)", 0 if short else re.I)
 
 
@@ -297,9 +314,9 @@ _DENIED_METHOD = re.compile(
     r"\b(?:not|never|isn'?t|rather than|instead of|nicht|statt|pas|non|no)\s+(?:\w+\s+){0,2}$"
 )
 _MARK_WORD = re.compile(
-    r"\b(?:inscription|lettering|signature|signed|logo|name|stamp(?:ed|ing)?|script|writing|engraving|"
+    r"\b(?:inscription|lettering|signature|signed|logo|name|stamp(?:ed|ing)?|sigl[ae]|signatur|punze|script|writing|engraving|"
     r"numerals?|mark(?:ed|ings?)?|schriftzug|beschriftung|gravur|stempel|schrift|inscriptions?|"
-    r"gravure|marquage|scritta|incisione|marchio|inscripcion|grabado|marca)\b"
+    r"gravure|marquage|scritta|incisione|marchio|firma|inscripcion|grabado|marca)\b"
 )
 
 
@@ -347,16 +364,44 @@ def _other_text(scene: Scene, bounds: tuple[int, int]) -> tuple[str, int, int] |
     return (match.group().strip("\"“”'‘’«»"), match.start(), match.end()) if match else None
 
 
+# a number of the model behind its name; a size, a year or a count is none
+_NUMERAL_BEHIND = re.compile(
+    r" (?:I{2,3}|I[VX]|VI{1,3}|[1-9](?![\w.,°%/-]|\s*(?:mm|cm|[x×]|\d)))(?!\w)"
+)
+
+
 def _texts_in(
     scene: Scene, bounds: tuple[int, int], texts: tuple[tuple[str, re.Pattern[str]], ...]
 ) -> list[tuple[int, int]]:
     """Where texts of the sheet stand in a clause, the longer first, none within another."""
     found: list[tuple[int, int]] = []
+    in_small = scene.passage.text[scene.start : scene.end].islower()
     for _, pattern in sorted(texts, key=lambda pair: -len(pair[0])):
         for match in pattern.finditer(scene.passage.text, *bounds):
             if not any(s < match.end() and match.start() < e for s, e in found):
-                found.append((match.start(), match.end()))
+                behind = _NUMERAL_BEHIND.match(scene.passage.text, match.end(), bounds[1])
+                found.append((match.start(), behind.end() if behind else match.end()))
+    if in_small and not found:
+        found = _near_in_small(scene, bounds, texts)
     return sorted(found)
+
+
+def _near_in_small(
+    scene: Scene, bounds: tuple[int, int], texts: tuple[tuple[str, re.Pattern[str]], ...]
+) -> list[tuple[int, int]]:
+    """Where small letters hide the marks: words beside a way of making that come near a text."""
+    words = list(re.finditer(r"[a-z]+|\d+", scene.passage.folded[bounds[0] : bounds[1]]))
+    if not _methods(scene.passage.folded[bounds[0] : bounds[1]])[0]:
+        return []
+    for text, _ in texts:
+        wanted = _tokens(text)
+        for at in range(len(words) - len(wanted) + 1):
+            run = words[at : at + len(wanted)]
+            said = " ".join(m.group() for m in run)
+            near = OSA.distance(said, " ".join(wanted)) <= max(1, len("".join(wanted)) // 3)
+            if len("".join(wanted)) >= 5 and near:
+                return [(bounds[0] + run[0].start(), bounds[0] + run[-1].end())]
+    return []
 
 
 def _clause_claim(
@@ -370,6 +415,9 @@ def _clause_claim(
     denied = bool(_DENIED_MARK.search(before)) or bool(
         begins_with("negation_after").match(scene.passage.folded[end : bounds[1]].lstrip(" :,-"))
     )
+    if told is None and match is not None:
+        after = scene.passage.folded[bounds[0] + match.end() : bounds[1]]
+        denied = denied or words_of("ends_missing").search(after) is not None
     unsure = is_doubted(scene, bounds)
     claimed: Claimed = "unsure" if unsure else "absent" if denied else "present"
     span = scene.passage.span(start, end)
@@ -470,6 +518,10 @@ def _is_lone(case: Case) -> bool:
 def _covers(claim: Claim, place: Place) -> bool:
     """A general "no stamps" covers every mark on the frame, a placed one only its place."""
     if not claim.place:
+        if _ONLY_LOGO.search(claim.words) and not _MARK_WORD.search(
+            _ONLY_LOGO.sub("", claim.words)
+        ):
+            return False  # "no badge, no logo" speaks of metal on the outside
         return ("part", "lens") not in place or claim.on_lens
     return clash(place, claim.place) is None and shared(place, claim.place) >= 1
 
@@ -524,16 +576,48 @@ def text_match(inscription: Inscription, text: str) -> str | None:
         if _as_arabic(tokens) == _as_arabic(said):
             return "numerals"
         if _contains(said, tokens):
-            return "same"
+            return "other number" if _numbers_of(said) != _numbers_of(tokens) else "same"
     for wanted in inscription.text:
         tokens = _tokens(wanted)
         if _contains(_as_arabic(said), _as_arabic(tokens)):
             return "numerals"
+        if _differs_in_number(said, tokens):
+            return "other number"
         if _contains(tokens, said):
             return "part"
         if _is_near_text("".join(said), "".join(tokens)):
             return "near"
+    if any(_is_other_word(text, wanted) for wanted in inscription.text):
+        return "other word"
     return None
+
+
+def _numbers_of(tokens: list[str]) -> list[str]:
+    """The numerals in reading order, the first token apart: a lone "I" or "V" may be a letter."""
+    return [t for t in _as_arabic(tokens[1:]) if t.isdigit() and len(t) < 3]
+
+
+def _is_other_word(text: str, wanted: str) -> bool:
+    """Capitals that imitate the sheet's word, too far off for a typing slip ("BP" for "PB")."""
+    said, true = ("".join(_tokens(t)) for t in (text, wanted))
+    if (
+        not (text.isupper() or text.islower())
+        or len(said) != len(true)
+        or _numbers_of(_tokens(text))
+    ):
+        return False
+    if len(true) <= 3:
+        return said != true and sorted(said) == sorted(true)
+    return len(true) >= 7 and 1 < OSA.distance(said, true) <= len(true) // 3
+
+
+def _differs_in_number(said: list[str], wanted: list[str]) -> bool:
+    """The same words with another numeral: "TAVOY III" for "TAVOY II" is no typing slip."""
+    mine, theirs = _numbers_of(said), _numbers_of(wanted)
+    if mine == theirs or not theirs or not mine:
+        return False
+    words, others = ([t for t in _as_arabic(x) if not t.isdigit()] for x in (said, wanted))
+    return words == others
 
 
 def _tokens(text: str) -> list[str]:
@@ -559,7 +643,7 @@ def _as_arabic(tokens: list[str]) -> list[str]:
 def _is_near_text(said: str, wanted: str) -> bool:
     if len(wanted) < 4:
         return False
-    return int(OSA.distance(said, wanted)) <= (1 if len(wanted) < 8 else 2)
+    return int(OSA.distance(said, wanted)) <= (1 if len(wanted) < 9 else 2)
 
 
 def _details(
@@ -567,6 +651,14 @@ def _details(
 ) -> Iterator[_Vote]:
     text = claim.text or ""
     yield from _numerals(inscription, claim, match)
+    if match in ("other number", "other word"):
+        yield _Vote("conflicts", claim, "", text)
+    if (
+        match == "part"
+        and _numbers_of(_tokens(" ".join(inscription.text[:1])))
+        and not (_numbers_of(_tokens(text)))
+    ):
+        yield _Vote("undecided", claim, "the number that belongs to it is not given", text)
     if match == "near":
         digits = re.sub(r"\D", "", text) != re.sub(r"\D", "", " ".join(inscription.text))
         why = "the seller may have mistyped it"
@@ -625,9 +717,12 @@ def _placing(
     inscription: Inscription, place: Place, claim: Claim, match: str | None
 ) -> Iterator[_Vote]:
     stated = " ".join(v for _, v in sorted(claim.place))
+    said = claim.place
+    if ("side", "both") in said:
+        said |= {("side", "left"), ("side", "right")}
     for forbidden in inscription.not_where:
         wrong = read_place(forbidden)
-        if wrong and wrong <= claim.place and not wrong <= place:
+        if wrong and wrong <= said and not wrong <= place:
             yield _Vote("conflicts", claim, "", forbidden)
             return
     group = clash(place, claim.place)

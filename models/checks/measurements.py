@@ -277,12 +277,14 @@ def _compare_prints(stated: Measurement, dimension: Dimension) -> Fit:
 
 
 def _basis_slack(stated: Measurement, dimension: Dimension) -> float:
+    between = "hinge_to_hinge"
     if dimension.quantity != "frame_width" or stated.basis == dimension.basis:
         return 0.0
     # edge to edge is wider than between the hinges, never narrower
     wider = stated.low_mm > dimension.high_mm
-    impossible = wider if dimension.basis == "overall" else not wider
-    return 0.0 if dimension.basis and impossible else _BASIS_GAP
+    if dimension.basis == between:
+        return _BASIS_GAP if wider else 0.0
+    return 0.0 if wider or stated.basis == "overall" else _BASIS_GAP
 
 
 def _soften(fit: Fit, chosen: Combination | None, sizes: Sizes, fixed: Sequence[Dimension]) -> Fit:

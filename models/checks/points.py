@@ -17,7 +17,7 @@ from models.checks.case import Case, Holding, rules_for, words_for
 from models.point_values import Statement
 from models.point_words import PointWords, first_number, number_of
 from models.records import Finding, Result, Strength
-from models.sheet_records import INSCRIPTIONS, Rule
+from models.sheet_records import INSCRIPTIONS, Rule, Years
 
 CHECK = "points"
 CODES = tuple(
@@ -66,7 +66,7 @@ def check_point(case: Case, point: str) -> Finding | None:
     words, statements = words_for(case.sheet, point), case.read(point)
     statements = (*statements, *_from_features(case, words, statements))
     verdict, rule = _verdict(holding, statements, words)
-    verdict = _with_edition(verdict, holding, statements, words)
+    verdict = _with_edition(case, verdict, holding, statements, words)
     if verdict.result == "conflicts":
         verdict = _innocent(case, verdict, rule, words)
     return finding_of(CHECK, rule, verdict)
@@ -105,16 +105,54 @@ def _say_condition(rule: Rule) -> str:
 
 
 def _with_edition(
-    verdict: Verdict, holding: Holding, statements: tuple[Statement, ...], words: PointWords
+    case: Case,
+    verdict: Verdict,
+    holding: Holding,
+    statements: tuple[Statement, ...],
+    words: PointWords,
 ) -> Verdict:
     """A value that conflicts with the plain model but belongs to an edition stays open."""
     if verdict.result != "conflicts":
         return verdict
     for name, rule in holding.editions:
-        if judge(rule, statements, words).result == "agrees":
+        if judge(rule, statements, words).result == "agrees" and edition_fits(case, name):
             why = f"it would be right on the {name} edition, which the listing does not name"
             return Verdict("undecided", verdict.statement, why)
     return verdict
+
+
+def edition_fits(case: Case, name: str) -> bool:
+    """Whether nothing the listing says excludes an edition: its points, its years."""
+    assert case.sheet is not None
+    edition = next(e for e in case.sheet.editions if e.name == name)
+    for rule in edition.rules:
+        if rule.inscription is None or _has_form(rule):
+            told = case.read(rule.point)
+            if judge(rule, told, words_for(case.sheet, rule.point)).result == "conflicts":
+                return False
+    return not _is_out_of_years(case, edition.years)
+
+
+_YEARS_OUT = 3  # years beside an edition's own that a seller's guess may be out (own choice)
+
+
+def _is_out_of_years(case: Case, years: Years | None) -> bool:
+    eras = [e for e in case.evidence.eras if not e.approximate]
+    if years is None or not eras:
+        return False
+    return all(
+        (
+            years.last is not None
+            and e.from_year is not None
+            and e.from_year > years.last + _YEARS_OUT
+        )
+        or (
+            years.first is not None
+            and e.to_year is not None
+            and e.to_year < years.first - _YEARS_OUT
+        )
+        for e in eras
+    )
 
 
 def _innocent(case: Case, verdict: Verdict, rule: Rule, words: PointWords) -> Verdict:
@@ -200,6 +238,8 @@ def _presence_result(rule: Rule, statement: Statement, words: PointWords) -> Res
     if not wanted or "none" in rule.values:
         return None
     if statement.claimed == "absent":
+        if "hidden" in rule.values:
+            return "agrees"  # "no wire to be seen"
         if words.topic in _LOOSE_PARTS:
             return None  # "no nose pads": the part is missing, which is condition
         # what has no rivets has no colour of rivets either: one cause, told at the first point
