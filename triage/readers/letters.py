@@ -110,13 +110,22 @@ def _starts_quote(lines: Sequence[str], at: int) -> bool:
     return len(list(_headers(lines, at))) >= 3
 
 
-def _headers(lines: Sequence[str], start: int) -> Iterator[tuple[str, str]]:
-    """Read a mail's header as text: lines "From: ...", "Date: ..." one after the other."""
-    for line in lines[start:]:
-        match = re.match(r"[>*\s]*([^\W\d][\w -]{0,14}?)\s?\*?\s?:\*?\s*(\S.*)$", line)
+def _headers(lines: Sequence[str], start: int) -> Iterator[tuple[str, str, int]]:
+    """Read a mail's header as text: lines "From: ...", "Date: ...", an empty one between at most.
+
+    Gives names, values and where each line ends.
+    """
+    at = start
+    while at < len(lines):
+        at += not lines[at].strip() and at > start
+        match = _HEADER.match(lines[at]) if at < len(lines) else None
         if match is None or match[1].casefold() not in _words("header"):
             return
-        yield match[1].casefold(), match[2].strip(" *")
+        at += 1
+        yield match[1].casefold(), match[2].strip(" *"), at
+
+
+_HEADER = re.compile(r"[>*\s]*([^\W\d][\w -]{0,14}?)\s?\*?\s?:\*?\s*(\S.*)$")
 
 
 def _forwarded(subject: str, lines: list[str]) -> tuple[list[str], str, Sender | None] | None:
@@ -128,7 +137,7 @@ def _forwarded(subject: str, lines: list[str]) -> tuple[list[str], str, Sender |
             start += 1
         told = list(_headers(lines, start))
         if marked or (_FORWARD_PREFIX.match(subject) and len(told) >= 3):
-            rest = _unquoted(lines[start + len(told) :])
+            rest = _unquoted(lines[told[-1][2] if told else start :])
             return rest, _first(told, "subject"), _author(_first(told, "from"))
     return None
 
@@ -141,8 +150,8 @@ def _unquoted(lines: list[str]) -> list[str]:
     return lines
 
 
-def _first(headers: Sequence[tuple[str, str]], kind: str) -> str:
-    return next((value for name, value in headers if name in _words(kind)), "")
+def _first(headers: Sequence[tuple[str, str, int]], kind: str) -> str:
+    return next((value for name, value, _ in headers if name in _words(kind)), "")
 
 
 def _author(stated: str) -> Sender | None:

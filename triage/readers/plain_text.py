@@ -172,7 +172,7 @@ def _refuse_mail(letter: Letter, heading: str, has_photos: bool, labelled: bool)
     text = f"{heading or letter.subject}\n{letter.text}"
     if not letter.text.strip() and not has_photos:
         raise Unreadable("is a mail without words of its own", _NO_OFFER)
-    if is_notice(letter.subject) and not states_sizes(text):
+    if is_notice(letter.subject) and not (states_sizes(text) or has_photos):
         raise Unreadable("is a mail with a receipt, notice or newsletter, not an offer", _NO_OFFER)
     if letter.sender.is_bulk and not labelled and not (states_sizes(text) and price_in(text)):
         raise Unreadable("is a mail that a program sent to many, not one offer", _NO_OFFER)

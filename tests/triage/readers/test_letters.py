@@ -277,3 +277,18 @@ def test_answer_below_a_quote_is_kept() -> None:
 @pytest.mark.parametrize("prefix", ["Re: ", "Fwd: ", "WG: ", "TR: ", "I: ", "AW: Fwd: ", "RE[2]: "])
 def test_prefixes_of_a_subject(prefix: str) -> None:
     assert bare_subject(f"{prefix}Iris: a frame") == "Iris: a frame"
+
+
+def test_mail_forwarded_in_html(tmp_path: Path) -> None:
+    message = message_of("Buyer <me@buyer.example>", "Fwd: frame", "x")
+    html = (
+        "<div>see below<br><br>Begin forwarded message:<br><blockquote type='cite'>"
+        "<div><b>From: </b>Anna Holm &lt;anna@holm.example&gt;<br></div>"
+        "<div><b>Subject: </b>Frame for sale</div><div><b>Date: </b>23 November 2026</div>"
+        "<div><b>To: </b>me</div><br><div>I sell a frame 50-20 at 95 EUR.</div></blockquote></div>"
+    )
+    message.add_alternative(html, subtype="html")
+    listing = read_one(tmp_path, message)
+    assert (listing.title, listing.price) == ("Frame for sale", Decimal(95))
+    assert (listing.seller_name, listing.seller_id) == ANNA
+    assert listing.description == "I sell a frame 50-20 at 95 EUR."
