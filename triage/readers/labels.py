@@ -7,7 +7,10 @@ import tomllib
 from functools import cache
 from importlib.resources import files
 
+from triage.readers.phrases import may_start
+
 LONGEST_LABEL = 60
+_LETTERS = re.compile(r"[^\W\d_]+")
 
 
 @cache
@@ -35,9 +38,16 @@ def field_of_label(text: str) -> str | None:
     >>> field_of_label("Artikelnummer:"), field_of_label("Time left"), field_of_label("Bridge")
     ('listing_id', 'none', None)
     """
-    if len(text) > LONGEST_LABEL:
+    if len(text) > LONGEST_LABEL or not may_start(text, _starts()):
         return None
     return _labels().get(normal_label(text))
+
+
+@cache
+def _starts() -> frozenset[str]:
+    """The first three letters of all labels; most texts begin like none of them."""
+    found = (_LETTERS.search(label) for label in _labels())
+    return frozenset(m[0][:3].casefold() for m in found if m is not None)
 
 
 @cache

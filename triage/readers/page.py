@@ -74,6 +74,7 @@ class Page:
 
     root: HtmlElement
     body: HtmlElement
+    anchor: HtmlElement | None
     language: str
     frames: Sequence[Asset | None]
     facts: tuple[Fact, ...]
@@ -180,6 +181,7 @@ def _structured(
     return Page(
         root=root,
         body=body if body is not None else root,
+        anchor=anchor,
         language=language,
         frames=frames,
         facts=tuple(facts),
@@ -243,7 +245,7 @@ def _carrier_facts(source: Source, saved_url: str | None, saved_date: str | None
 
 
 def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResult:
-    anchor = find_anchor(page.root)
+    anchor = page.anchor
     sheets = [s.text or "" for s in page.root.iter("style")]
     remove([*page.root.iter("script", "style", "template", "svg", "math")])
     facts = list(page.facts)

@@ -70,7 +70,10 @@ def _is_too_deep(text: str) -> bool:
 
 
 def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
-    result: dict[str, Any] = {}
+    result: dict[str, Any] = dict(pairs)
+    if len(result) == len(pairs):
+        return result
+    result = {}
     for key, value in pairs:
         if key in result and result[key] != value:
             first = result[key] if isinstance(result[key], list) else [result[key]]

@@ -151,7 +151,9 @@ def _as_page_title(root: HtmlElement) -> HtmlElement | None:
     if len(whole) < 8:
         return None
     for element in root.iter(*_TITLE_TAGS):
-        if len(element) > 1:
+        if len(element) > 1 or (len(element) == 0 and len(element.text or "") < 8):
+            continue
+        if len(element) and len(element[0]):
             continue
         text = flat_text(element).casefold()
         is_most = len(text) >= max(8, len(whole) * 0.4) and " " in text
