@@ -24,6 +24,24 @@ _CELL = _BLOCK * _BLOCKS
 _PLAIN = 2.2  # grey levels of spread; less is plain
 _STEP = _BLOCK * _STRIDE
 _ERODE = 4
+_RING = 0.17  # of the shorter side: how far the border of the common part reaches in
+_EDGE = 5.0  # grey levels of fine detail; more is an outline, not dust
+_SAME, _OTHER = 0.85, 0.5  # correlations of a cell
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What the border of the common part says: goods stand in the middle, the ground around them.
+
+    `same` and `other` are the shares of the border's cells that are textured in either photo and
+    correlate above .85 and below .5 (both small on an even ground); `dust` is the correlation of
+    the finest detail, outlines left out, in the border, and `dust_all` in the whole common part.
+    """
+
+    same: float
+    other: float
+    dust: float
+    dust_all: float
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,6 +65,7 @@ class Agreement:
     corners: Floats
     plain: float
     tone_off: tuple[float, float]
+    ground: Ground
     sharp_a: Floats
     sharp_b: Floats
     means_a: Floats
@@ -189,11 +208,40 @@ def _plain_correlation(
     chosen = valid & (np.maximum(coarse[1], coarse[2]) < _PLAIN)
     if chosen.sum() < 3:
         return 0.0
-    a, b = (work - cv2.GaussianBlur(work, (0, 0), 3.0) for work in (work_a, work_b))
+    a, b = (work - cv2.blur(work, (9, 9)) for work in (work_a, work_b))
     mean_a, mean_b, square_a, square_b, product = _sums((a, b, a * a, b * b, a * b), _BLOCK)
     covariance = (product - mean_a * mean_b)[chosen].sum()
     spread = (square_a - mean_a**2)[chosen].sum() * (square_b - mean_b**2)[chosen].sum()
     return float(covariance / np.sqrt(max(float(spread), 1e-3)))
+
+
+def _ground(
+    work_a: Floats, work_b: Floats, inside: Pixels, better: Floats, texture: Floats
+) -> Ground:
+    """Judge the border of the common part apart from its middle."""
+    depth = cv2.distanceTransform(inside, cv2.DIST_L1, 3)
+    border = inside * (depth < _RING * min(inside.shape)).astype(np.uint8)
+    cells = _sums((border.astype(np.float32),), _BLOCK)[0] > 0.5
+    textured = cells & (texture > _PLAIN)
+    count = max(1, int(cells.sum()))
+    a, b = (work - cv2.blur(work, (5, 5)) for work in (work_a, work_b))
+    outline = cv2.dilate(
+        (np.maximum(np.abs(a), np.abs(b)) > _EDGE).astype(np.uint8), np.ones((3, 3), np.uint8)
+    )
+    return Ground(
+        float((textured & (better > _SAME)).sum()) / count,
+        float((textured & (better < _OTHER)).sum()) / count,
+        _dust(a, b, (border & (1 - outline)).astype(bool)),
+        _dust(a, b, (inside & (1 - outline)).astype(bool)),
+    )
+
+
+def _dust(a: Floats, b: Floats, where: npt.NDArray[np.bool_]) -> float:
+    """Correlation of fine detail at the places chosen; near 0 where there is hardly any."""
+    if where.sum() < 200:
+        return 0.0
+    x, y = a[where], b[where]
+    return float(x @ y / (np.sqrt(float(x @ x) * float(y @ y)) + 0.1 * len(x)))
 
 
 def _tone_off(means_a: Floats, means_b: Floats) -> tuple[float, float]:
@@ -203,8 +251,8 @@ def _tone_off(means_a: Floats, means_b: Floats) -> tuple[float, float]:
     """
     if len(means_a) < 4 or min(means_a.std(), means_b.std()) < 1.0:
         return 0.0, 0.0
-    slope, shift = np.polyfit(means_a, means_b, 1)
-    off = np.abs(means_b - slope * means_a - shift) / max(1.0, float(means_b.std()) / 25)
+    a, b = means_a - means_a.mean(), means_b - means_b.mean()
+    off = np.abs(b - a * float(a @ b / (a @ a))) / max(1.0, float(means_b.std()) / 25)
     return float(np.median(off)), float(np.quantile(off, 0.9))
 
 
@@ -244,6 +292,13 @@ def _cells(
         corners=corners,
         plain=_plain_correlation(work_a, work_b, valid, coarse),
         tone_off=_tone_off(coarse[3][valid], coarse[4][valid]),
+        ground=_ground(
+            work_a,
+            work_b,
+            inside,
+            np.maximum(fine[0], coarse[0]),
+            np.maximum(coarse[1], coarse[2]),
+        ),
         sharp_a=_sharpness(work_a, coarse[1]),
         sharp_b=_sharpness(work_b, coarse[2]),
         means_a=coarse[3],

@@ -20,7 +20,7 @@ from extractors.photos.fingerprint import Fingerprint, unpack
 
 Matrix = npt.NDArray[Any]  # (3, 3), photo a -> photo b, px of the small grey pictures
 
-_MOST_STARTS = 48
+_MOST_STARTS = 20
 _ROUGH_PX = 14.0
 _GUIDED_PX = 11.0
 _TIGHT_PX = 2.0

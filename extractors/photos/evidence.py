@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from extractors.photos.agreement import Agreement, cell_middles
+from extractors.photos.agreement import Agreement, Ground, cell_middles
 from extractors.photos.align import Alignment
 from extractors.photos.features import Floats
 
@@ -28,6 +28,10 @@ FIGURES = (
     "tone_far",  # and the upper tenth
     "overlap",  # log of the smaller share of either picture
     "balance",  # how alike the texture of both is, 0 to 1
+    "ground_same",  # share of the border of the common part that is textured and agrees
+    "ground_other",  # and that is textured and does not
+    "ground_dust",  # correlation of the finest detail, outlines left out, in the border
+    "dust",  # and in the whole common part
 )
 _LEAST_TEXTURE = 2.2
 _MOST_TEXTURE = 20.0
@@ -52,6 +56,7 @@ class Cells:
     in_b: Floats
     plain: float
     tone_off: tuple[float, float]
+    ground: Ground
 
 
 def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
@@ -75,6 +80,7 @@ def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
         in_b=np.clip(in_b[chosen], -9999, 9999).astype(np.float16),
         plain=agreement.plain,
         tone_off=agreement.tone_off,
+        ground=agreement.ground,
     )
 
 
@@ -115,6 +121,10 @@ def figures_of(
             np.log1p(cells.tone_off[1]),
             np.log(max(1e-3, min(*shares, 1.0))),
             (share * cells.balance).sum(),
+            cells.ground.same,
+            cells.ground.other,
+            cells.ground.dust,
+            cells.ground.dust_all,
         ],
         np.float32,
     )

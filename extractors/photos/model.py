@@ -1,16 +1,18 @@
-"""The pair model: a small logistic regression over the figures of evidence.py, kept as JSON.
+"""The pair model: small decision trees over the figures of evidence.py, summed, kept as JSON.
 
-Each figure enters bent at a few knots (piecewise linear), so that the sum stays a sum. Trained by
-tests/evaluation/photo_benchmark/train_pairs.py on pairs made for the purpose; the card in the file
-says on what, and how well it did.
+Every figure may push the score one way only (more agreement never speaks against a copy). Trained
+by tests/evaluation/photo_benchmark/train.py on pairs made for the purpose; the card in the file
+says on what.
 """
 
 from __future__ import annotations
 
 import functools
 import json
+from collections.abc import Mapping
 from dataclasses import dataclass
 from importlib import resources
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -18,43 +20,52 @@ import numpy.typing as npt
 from extractors.photos.evidence import FIGURES
 from extractors.photos.features import Floats
 
+DEPTH = 3
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class PairModel:
-    """`knots` (name, at) and `weights`, one per knot; a score over `threshold` is a copy."""
+    """t full trees of depth 3: the figure asked (`columns`, (t, 7)) and its `cuts` (t, 7) by node,
+    level by level, and what each of 8 `leaves` adds. A score over `threshold` is a copy.
+    """
 
     columns: npt.NDArray[np.intp]
-    knots: npt.NDArray[np.float64]
-    weights: npt.NDArray[np.float64]
+    cuts: npt.NDArray[np.float64]
+    leaves: npt.NDArray[np.float64]
     intercept: float
     threshold: float
 
     def log_odds(self, figures: Floats) -> npt.NDArray[np.float64]:
         """(n, figures) -> (n,) log-odds that the two show the same picture."""
-        return np.asarray(bend(figures, self.columns, self.knots) @ self.weights + self.intercept)
+        trees = np.arange(len(self.columns))
+        node = np.zeros((len(figures), len(trees)), np.intp)
+        rows = np.arange(len(figures))[:, None]
+        for _ in range(DEPTH):
+            seen = figures[rows, self.columns[trees, node]]
+            node = 2 * node + 1 + (seen > self.cuts[trees, node])
+        return np.asarray(self.leaves[trees, node - (2**DEPTH - 1)].sum(1) + self.intercept)
 
     def scores(self, figures: Floats) -> npt.NDArray[np.float64]:
         """(n, figures) -> (n,) from 0 to 1."""
         return np.asarray(1 / (1 + np.exp(-np.clip(self.log_odds(figures), -40, 40))))
 
 
-def bend(
-    figures: Floats, columns: npt.NDArray[np.intp], knots: npt.NDArray[np.float64]
-) -> npt.NDArray[np.float64]:
-    """(n, knots): how far each figure lies above each knot."""
-    return np.maximum(figures[:, columns].astype(np.float64) - knots, 0)
+def read_model(stored: Mapping[str, Any]) -> PairModel:
+    """A model from the parsed JSON; ValueError if its figures are not those of evidence.py."""
+    if tuple(stored["figures"]) != FIGURES:
+        raise ValueError("the pair model was made for other figures; train it again")
+    trees = stored["trees"]
+    return PairModel(
+        columns=np.array([tree["figures"] for tree in trees], np.intp),
+        cuts=np.array([tree["cuts"] for tree in trees], np.float64),
+        leaves=np.array([tree["leaves"] for tree in trees], np.float64),
+        intercept=float(stored["intercept"]),
+        threshold=float(stored["threshold"]),
+    )
 
 
 @functools.cache
 def load_model() -> PairModel:
-    """The shipped model; its figures must be those of evidence.py."""
+    """The shipped model."""
     text = (resources.files("extractors.photos") / "data" / "pair_model.json").read_text("utf-8")
-    stored = json.loads(text)
-    names = [knot["figure"] for knot in stored["knots"]]
-    return PairModel(
-        columns=np.array([FIGURES.index(name) for name in names], np.intp),
-        knots=np.array([knot["above"] for knot in stored["knots"]]),
-        weights=np.array([knot["weight"] for knot in stored["knots"]]),
-        intercept=float(stored["intercept"]),
-        threshold=float(stored["threshold"]),
-    )
+    return read_model(json.loads(text))

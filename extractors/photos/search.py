@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from extractors.photos.agreement import compare
-from extractors.photos.align import Alignment, as_laid, refine, rough_similarity
+from extractors.photos.align import Alignment, Matrix, as_laid, refine, rough_similarity
 from extractors.photos.candidates import (
     Candidate,
     Index,
@@ -28,9 +28,11 @@ from extractors.photos.candidates import (
     like_regions,
 )
 from extractors.photos.decode import Pixels
-from extractors.photos.evidence import Cells, cells_of, weights_of
+from extractors.photos.evidence import Cells, cells_of, figures_of, weights_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, from_bytes, grey_of
+from extractors.photos.first_look import is_hopeful, likeness, tiny_of
+from extractors.photos.model import load_model
 
 _BUDGET = 40_000  # answers a photo may ask of the index,
 _BUDGET_A_PHOTO = 8  # and as many more for each photo there is
@@ -40,11 +42,16 @@ _MOST_BITS = 24  # of 256: saved anew, smaller, brighter
 _LEAST_LIKE = 0.965  # cosine of region vectors
 _MOST_LIKE = 10
 _PATIENCE_LAID = 2
-_PATIENCE = 9  # candidates in a row that show nothing, then the rest is left
+_PATIENCE = 5  # full looks in a row that show nothing, then the rest is left
+_PATIENCE_AT_FIRST = 16  # first looks in a row that are not promising
 _LEAST_ROUGH = 4
 _LEAST_MATCHES = 6
+_LEAST_LAID = 0.25  # correlation of the tiny pictures where regions look alike
+_LEAST_REFINED = 0.15
+_SOME_CHANCE = -2.0  # log-odds
 _BLOCK = 24  # photos a task
 _KEPT_GREYS = 300
+_KEPT_TINY = 20_000  # of 3 kB
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -68,6 +75,7 @@ class Folder:
 
     fingerprints: tuple[Fingerprint, ...]
     index: Index
+    greys: _Greys
 
 
 def content_digest(made: Fingerprint) -> str:
@@ -80,12 +88,12 @@ def content_digest(made: Fingerprint) -> str:
 
 def make_folder(fingerprints: Sequence[Fingerprint]) -> Folder:
     """Index fingerprints that are already in their order."""
-    return Folder(tuple(fingerprints), build_index(fingerprints))
+    return Folder(tuple(fingerprints), build_index(fingerprints), _Greys(_KEPT_GREYS))
 
 
 def look(folder: Folder, later: Iterable[int]) -> list[Looked]:
     """Examine the candidates of some photos against all earlier ones."""
-    greys = _Greys(_KEPT_GREYS)
+    greys = folder.greys
     return [found for query in later for found in _look_from(folder, query, greys)]
 
 
@@ -95,19 +103,46 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         return
     best = {looked.earlier: looked for looked in _laid(folder, query, greys)}
     plain = {other for other, looked in best.items() if _is_promising(looked)}
-    misses, budget = 0, _BUDGET + _BUDGET_A_PHOTO * len(folder.fingerprints)
-    for candidate in find_candidates(
-        folder.index, made, query, budget=budget, floor=_FLOOR, most=_MOST_CANDIDATES
-    ):
+    misses = passed_over = 0
+    for candidate in _candidates(folder, query):
         if candidate.other in plain:
             continue  # laid over each other already; words would only say it again
-        looked = _examine(folder, candidate, greys)
+        rough = _first_look(folder, candidate)
+        if rough is None:
+            passed_over += 1
+            if passed_over >= _PATIENCE_AT_FIRST:
+                break
+            continue
+        looked = _examine(folder, candidate, rough, greys)
         if looked and _worth(looked) > _worth(best.get(looked.earlier)):
             best[looked.earlier] = looked
-        misses = 0 if looked and _is_promising(looked) else misses + 1
+        passed_over = 0
+        misses = 0 if looked and _may_be_copy(looked) else misses + 1
         if misses >= _PATIENCE:
             break
     yield from (best[earlier] for earlier in sorted(best) if _is_kept(best[earlier]))
+
+
+def _candidates(folder: Folder, query: int) -> list[Candidate]:
+    budget = _BUDGET + _BUDGET_A_PHOTO * len(folder.fingerprints)
+    made = folder.fingerprints[query]
+    return find_candidates(
+        folder.index, made, query, budget=budget, floor=_FLOOR, most=_MOST_CANDIDATES
+    )
+
+
+def _first_look(folder: Folder, candidate: Candidate) -> Matrix | None:
+    """The rough similarity, if enough features agree on it to go on."""
+    a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
+    rough = rough_similarity(a, b, candidate)
+    if rough is None or rough[1] < _LEAST_ROUGH:
+        return None
+    hopeful = is_hopeful(candidate.votes, rough[1], len(candidate.mine))
+    return rough[0] if hopeful else None
+
+
+def _tiny_likeness(folder: Folder, query: int, other: int, matrix: Matrix, greys: _Greys) -> float:
+    return likeness(greys.tiny(folder, query), greys.tiny(folder, other), matrix)
 
 
 def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
@@ -122,6 +157,8 @@ def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     )
     misses = 0
     for start in [*near, *(start for start in like if start.other not in known)]:
+        if _tiny_likeness(folder, query, start.other, start.matrix, greys) < _LEAST_LAID:
+            continue
         b = folder.fingerprints[start.other]
         alignment = refine(a, b, start.matrix, start.mirrored, 0.0)
         if alignment is None:
@@ -148,15 +185,21 @@ def _is_promising(looked: Looked) -> bool:
     return bool((weights * agree).sum() > 0.45 * weights.sum())
 
 
-def _examine(folder: Folder, candidate: Candidate, greys: _Greys) -> Looked | None:
-    a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
-    rough = rough_similarity(a, b, candidate)
-    if rough is None or rough[1] < _LEAST_ROUGH:
-        return None
-    alignment = refine(a, b, rough[0], candidate.mirrored, candidate.votes)
+def _may_be_copy(looked: Looked) -> bool:
+    """Whether the pair model gives it a chance: like goods agree a lot, and come in hundreds."""
+    figures = figures_of(looked.alignment, looked.shares, looked.cells)
+    return float(load_model().log_odds(figures[None])[0]) > _SOME_CHANCE
+
+
+def _examine(folder: Folder, candidate: Candidate, rough: Matrix, greys: _Greys) -> Looked | None:
+    query, other = candidate.query, candidate.other
+    a, b = folder.fingerprints[query], folder.fingerprints[other]
+    alignment = refine(a, b, rough, candidate.mirrored, candidate.votes)
     if alignment is None or alignment.matches < _LEAST_MATCHES:
         return None
-    return _compare(folder, candidate.query, candidate.other, alignment, greys)
+    if _tiny_likeness(folder, query, other, alignment.matrix, greys) < _LEAST_REFINED:
+        return None
+    return _compare(folder, query, other, alignment, greys)
 
 
 def _compare(
@@ -189,6 +232,15 @@ class _Greys:
     def __init__(self, most: int) -> None:
         self._most = most
         self._kept: dict[int, Pixels] = {}
+        self._tiny: dict[int, Floats] = {}
+
+    def tiny(self, folder: Folder, number: int) -> Floats:
+        """The picture at an eighth of its sides; many are kept, since they are small."""
+        if number not in self._tiny:
+            if len(self._tiny) >= _KEPT_TINY:
+                self._tiny.clear()
+            self._tiny[number] = tiny_of(folder.fingerprints[number])
+        return self._tiny[number]
 
     def of(self, folder: Folder, number: int) -> Pixels:
         grey = self._kept.pop(number, None)

@@ -1,30 +1,30 @@
 """Make a benchmark, search it, print recall at few false pairs, beside peers in the same run.
 
 python -m tests.evaluation.photo_benchmark.evaluate FOLDER... [--kept-back] [--originals 60]
-    [--copies 12] [--rounds 12] [--seed 2] [--processes 2] [--peers] [--train pair_model.json]
+    [--copies 12] [--rounds 12] [--looks 0] [--seed 2] [--processes 2] [--peers]
 
-FOLDER: folders of photographs, such as unpacked wallpaper packages. `--train` fits the pair model
-on this benchmark and writes it with its card.
+FOLDER: folders of photographs, such as unpacked wallpaper packages. `--looks` adds families of
+look-alike goods. Photographs without a sure truth are left out, see sets.telling.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
 import time
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 import numpy as np
 
-from extractors.photos.fingerprint import Fingerprint, fingerprint
+from extractors.photos.fingerprint import Fingerprint
 from extractors.photos.model import load_model
-from extractors.photos.pairs import Judged, judge, make_figures
-from extractors.photos.search import Looked, content_digest, look_everywhere
+from extractors.photos.pairs import Judged, judge
+from extractors.photos.search import Looked, look_everywhere
+from tests.evaluation.photo_benchmark.lookalikes import look_alike_shots
 from tests.evaluation.photo_benchmark.make import Shot, make
 from tests.evaluation.photo_benchmark.measure import Figures, Truth, measure
 from tests.evaluation.photo_benchmark.peers import PEERS
-from tests.evaluation.photo_benchmark.train_pairs import safe_threshold, scores_of, train
+from tests.evaluation.photo_benchmark.sets import fingerprinted, telling
 
 Scores = dict[tuple[int, int], float]
 
@@ -40,12 +40,10 @@ def main() -> None:
         copies=options.copies,
         rounds=options.rounds,
     )
+    shots += look_alike_shots(options.seed, options.looks)
     truth, made = _fingerprints(shots)
     print(f"{len(truth.shots)} photos, {truth.negatives()} negative pairs")
     looked = _timed("search and comparison", lambda: look_everywhere(made, options.processes), made)
-    if options.train:
-        _train(truth, looked, Path(options.train), vars(options))
-        return
     judged = judge(made, looked)
     _print("this tool", measure(truth, _scores(judged), load_model().threshold))
     _print_names(truth, made, judged)
@@ -59,23 +57,26 @@ def _options() -> argparse.Namespace:
     parser.add_argument("folders", nargs="*")
     parser.add_argument("--kept-back", action="store_true")
     parser.add_argument("--peers", action="store_true")
-    parser.add_argument("--train")
-    for name, default in (("originals", 60), ("copies", 12), ("rounds", 12), ("seed", 1)):
+    for name, default in (
+        ("originals", 60),
+        ("copies", 12),
+        ("rounds", 12),
+        ("looks", 0),
+        ("seed", 1),
+    ):
         parser.add_argument(f"--{name}", type=int, default=default)
     parser.add_argument("--processes", type=int, default=1)
     return parser.parse_args()
 
 
 def _fingerprints(shots: Sequence[Shot]) -> tuple[Truth, list[Fingerprint]]:
-    """Fingerprints in the order of their content, one photo of each, as the search wants them."""
+    """Fingerprints in the order of their content, with their cost."""
     started = time.process_time()
-    made = [fingerprint(shot.data) for shot in shots]
+    truth, made = fingerprinted(shots)
     cost = (time.process_time() - started) / len(shots) * 1000
     size = np.mean([len(one.to_bytes()) for one in made])
     print(f"fingerprint: {cost:.1f} ms CPU, {size / 1000:.1f} kB each")
-    by_content = {content_digest(one): (shot, one) for shot, one in zip(shots, made, strict=True)}
-    pairs = [by_content[digest] for digest in sorted(by_content)]
-    return Truth(tuple(shot for shot, _ in pairs)), [one for _, one in pairs]
+    return telling(truth, made)
 
 
 def _timed(name: str, run: Callable[[], list[Looked]], made: Sequence[Fingerprint]) -> list[Looked]:
@@ -143,35 +144,6 @@ def _print_names(truth: Truth, made: Sequence[Fingerprint], judged: Sequence[Jud
     every = [hit for row in hits.values() for hit in row]
     print(f"  kinds named rightly: {np.mean(every):.3f} of {len(every)}")
     print("  " + ", ".join(f"{kind} {np.mean(row):.2f}" for kind, row in sorted(hits.items())))
-
-
-def _train(
-    truth: Truth,
-    looked: Sequence[Looked],
-    path: Path,
-    options: dict[str, object],
-) -> None:
-    """Fit the model on this benchmark and write it."""
-    labels = np.array([truth.is_copy(one.later, one.earlier) for one in looked])
-    figures = make_figures(looked)
-    model = train(figures, labels)
-    scores = scores_of(model, figures)
-    model["threshold"] = safe_threshold(scores, labels, truth.negatives())
-    known = {k: v for k, v in options.items() if k in ("seed", "originals", "copies", "rounds")}
-    card = {
-        "what": "logistic regression over bent figures; a score is 0 to 1, a copy at the threshold",
-        "made from": {
-            **known,
-            "photos": len(truth.shots),
-            "pairs": len(looked),
-            "copies": int(labels.sum()),
-        },
-        "script": "tests/evaluation/photo_benchmark/evaluate.py --train",
-    }
-    path.write_text(json.dumps({"card": card, **model}, indent=1) + "\n", "utf-8")
-    pairs = [(one.later, one.earlier) for one in looked]
-    given = dict(zip(pairs, scores.tolist(), strict=True))
-    _print("on its own training pairs", measure(truth, given, float(str(model["threshold"]))))
 
 
 if __name__ == "__main__":

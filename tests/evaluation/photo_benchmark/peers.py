@@ -12,8 +12,12 @@ import cv2
 import imagehash
 import numpy as np
 import numpy.typing as npt
-import pdqhash
 from PIL import Image
+
+try:
+    import pdqhash
+except ImportError:  # a peer only; it is left out where it is not installed
+    pdqhash = None
 
 Scores = dict[tuple[int, int], float]
 _SIDE = 512
@@ -50,7 +54,9 @@ def _pdq(image: Image.Image) -> npt.NDArray[np.bool_]:
 
 
 def orb_ransac(photos: Sequence[bytes], most: int = 300) -> Scores:
-    """Inliers of a RANSAC similarity over ORB matches; only among the first `most` photos."""
+    """Inliers of a RANSAC similarity over ORB matches; pairs beyond the first `most` photos have
+    no score, and count as not found.
+    """
     orb = cv2.ORB_create(500)
     matcher = cv2.BFMatcher(cv2.NORM_HAMMING, crossCheck=True)
     found = [
@@ -76,5 +82,6 @@ PEERS: dict[str, Callable[[Sequence[bytes]], Scores]] = {
     "imagehash pHash 256": _hashes(lambda image: imagehash.phash(image, 16).hash),
     "imagehash dHash 64": _hashes(lambda image: imagehash.dhash(image).hash),
     "imagehash dHash 256": _hashes(lambda image: imagehash.dhash(image, 16).hash),
-    "pdqhash 256": _hashes(_pdq),
+    "ORB + RANSAC": orb_ransac,
+    **({"pdqhash 256": _hashes(_pdq)} if pdqhash else {}),
 }
