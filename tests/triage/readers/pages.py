@@ -1,6 +1,5 @@
 """Reads a page held in a test, with pictures and frames by address."""
 
-
 from __future__ import annotations
 
 import io
