@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from triage.readers.documents import document_kind
+from triage.readers.documents import SAVE_INSTEAD, document_kind
 from triage.readers.exports import decode_text, encoding_of
 from triage.readers.fields import (
     Named,
@@ -106,6 +106,8 @@ def _read_note(source: Source, text: str) -> ReadResult:
     )
     fields = {field_of(n.name) for n in named}
     if not photos and not _is_noted(named):
+        if re.search(r"(?i)\.(?:pdf|docx?|xlsx?|odt|ods|rtf|pages|numbers)$", source.name):
+            raise Unreadable("is a document of another program, which is not read", SAVE_INSTEAD)
         raise Unreadable(
             "is a text without photos, price or seller",
             "name it as its photos, or write lines such as Price: and Seller: into it",

@@ -57,6 +57,7 @@ def test_what_is_taken_for_a_mailbox(name: str, expected: bool) -> None:
     ("name", "data", "what"),
     [
         ("a.pdf", b"%PDF-1.7\n1 0 obj\n<< >>\nendobj\n", "PDF"),
+        ("b.pdf", b"not one at all", "document"),
         ("a.rtf", b"{\\rtf1\\ansi Frame, 85 EUR}", "RTF"),
         ("a.doc", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(600), "office"),
     ],
