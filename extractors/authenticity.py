@@ -82,9 +82,6 @@ class _Listing:
         begin, _ = clause_at(self.reading, hit.first, hit.last)
         return any(word in _IF for word in self.words[max(begin, hit.first - 8) : hit.last])
 
-    def _ends(self, number: int) -> bool:
-        return self.words[number] in _BREAKS
-
     def is_strange_name(self, number: int) -> bool:
         """Tell whether a word has a capital and is in no list; in German that is a hint only."""
         if number >= len(self.words):
@@ -99,10 +96,14 @@ class _Listing:
         following = self.words[hit.last] if hit.last < len(self.words) else "."
         return following[0].isdigit() or following in ("the", "a", "some", "something", "postage")
 
+    def reach_of(self, hit: Hit, reach: int) -> int:
+        """Give where a doubt ends: with its sentence, unless that ends with the doubt itself."""
+        end = min(len(self.words), hit.last + reach)
+        stop = next((n for n in range(hit.last, end) if self.words[n] in _BREAKS), end)
+        return stop if stop > hit.last else end
+
     def is_about_else(self, first: int, last: int) -> bool:
         """Tell whether words [first, last) name another topic: age, size, marks, condition."""
-        stop = next((n for n in range(first, min(last, len(self.words))) if self._ends(n)), last)
-        last = min(last, stop)
         return any(first <= hit.first < last for hit in self.found("topic")) or any(
             self.words[number][0].isdigit() for number in range(first, min(last, len(self.words)))
         )
@@ -185,9 +186,10 @@ def _hedged(listing: _Listing) -> Iterator[Found]:
             continue
         number = listing.name_behind(hit, 6)
         real = listing.has("real", hit.last, hit.last + 5)
-        is_whole = hit.last >= len(listing.words) or listing.words[hit.last] == ","
+        following = listing.words[hit.last] if hit.last < len(listing.words) else "."
+        is_whole = following in _BREAKS or following == ","
         is_whole = is_whole and hit.last - hit.first > 3  # "I believe they're right, bought ..."
-        is_else = listing.is_about_else(hit.last, hit.last + 6)
+        is_else = listing.is_about_else(hit.last, listing.reach_of(hit, 6))
         if number is not None or real or is_whole or not is_else:
             yield "hedged", hit
     for hit in listing.found("hedge"):

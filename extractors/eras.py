@@ -270,12 +270,15 @@ def _is_copied(reading: Reading, claim: _Claim) -> bool:
     if not any(low <= hit.first < high for hit in reading.found("authenticity.reissue")):
         return False
     following = reading.words[claim.last] if claim.last < len(reading.words) else ""
+    if following in _OF:
+        return False  # "reissue of 2016 of the 1962 frame": the first is the reissue's own
     return following in _PATTERNS or (
         bool(_by_end(reading, "copied").get(claim.first))
         and any(low <= hit.first < claim.first for hit in reading.found("authenticity.reissue"))
     )
 
 
+_OF = small_words("of")
 _PATTERNS = small_words("copied_thing")
 
 

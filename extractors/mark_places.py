@@ -6,6 +6,7 @@ from extractors.lexicon import small_words
 from extractors.reading import Reading
 
 _JOINTS = small_words("place_joint")
+_ARTICLES = frozenset(("dem", "der", "den", "el", "la", "los", "las"))
 _LEFT_RIGHT = small_words("left_right")
 _ENDS = frozenset(".,;:!?\n()") | small_words("joins")
 _REACH = 9  # words between a mark and the place named behind it
@@ -78,7 +79,11 @@ class Places:
         if found is None:
             return self.at(number, high)
         has_article = found[0] in self.article or self.reading.words[number] == "on"
-        return found if has_article else (number, found[1])
+        if has_article:
+            return found
+        if after - number > 1 and self.reading.words[after - 1] in _ARTICLES:
+            return after - 1, found[1]  # "dem Frontring" of "auf dem Frontring"
+        return number, found[1]
 
     def _side_alone(self, number: int, after: int, high: int) -> Range | None:
         """Read "im rechten", "on the left", "en la izquierda": the noun was said before."""

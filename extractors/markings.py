@@ -377,8 +377,28 @@ class _Sentence:
             close = self.places.with_preposition(number, self.high)
             if close and close[1] == first:
                 return close
+        listed = self._place_behind(last, False) or self._place_of_list(last)
+        if listed:
+            return listed
         near = self.places.before(first, self.low) or self.places.after(last, self.high)
         return near or self._place_answered(last)
+
+    def _place_of_list(self, last: int) -> Range | None:
+        """Give the place behind the verb of a list: "a leaf and 925 struck on the clasp"."""
+        number = last
+        for _ in range(_LISTED):
+            while number < self.high and self.text.words[number] in _COPULA:
+                number += 1
+            verb = self.at["verb"].get(number)
+            if verb:
+                if verb.last >= self.high:
+                    return None
+                return self.places.with_preposition(verb.last, self.high)
+            following = self._behind_item(number) if number < self.high else None
+            if following is None:
+                return None
+            number = following
+        return None
 
     def _place_answered(self, last: int) -> Range | None:
         """Give the place named by an answer: "does it say CE? A: it does, inside the right arm"."""
@@ -405,11 +425,20 @@ class _Sentence:
             claim = "unsure"
         text = self.reading.text[literal.start : literal.end].strip(" \"'.,:;“”„«»‘’")
         place = self._place(literal.first, literal.last)
+        if place and self._is_pictured(place, literal):
+            place = None
         mark = _Mark(text, first, last, literal.start, literal.end, claim, place)
         if text:
             self.marks.append(mark)
             self._read_more(mark)
         return mark
+
+    def _is_pictured(self, place: Range, literal: _Literal) -> bool:
+        """Tell whether an emoji stands between a mark and the place found for it."""
+        before, after = sorted(((literal.first, literal.last), place))
+        return before[1] < after[0] and _has_picture(
+            self.reading.slice(before[1] - 1, after[0] + 1)
+        )
 
     def _is_questioned(self, number: int) -> bool:
         """Tell whether a question mark or "or" with another reading stands behind a literal."""
@@ -848,7 +877,11 @@ class _Sentence:
             self._add(literal)
 
     def _is_placed_behind(self, number: int, is_sure: bool) -> bool:
-        """Tell whether a place follows a mark, or the list that it begins.
+        """Tell whether a place follows a mark, or the list that it begins."""
+        return self._place_behind(number, is_sure) is not None
+
+    def _place_behind(self, number: int, is_sure: bool) -> Range | None:
+        """Give the place that follows a mark, or the list that it begins.
 
         "925 inside the band", "CE and HANDMADE on the arm", "750 perhaps on the pin";
         `is_sure`: also a place without a preposition ("MADE IN ITALY interno destro").
@@ -857,18 +890,17 @@ class _Sentence:
             while number < self.high and number in self.text.manner:
                 number = self.text.manner[number]
             if number >= self.high:
-                return False
-            if self.places.with_preposition(number, self.high):
-                return True
-            if self.text.words[number] in ("(", "/") and self.places.at(number + 1, self.high):
-                return True
-            if is_sure and self.text.words[number] in _SIDES and self.places.at(number, self.high):
-                return True
-            following = self._behind_item(number)
+                return None
+            place = self.places.with_preposition(number, self.high)
+            if place is None and self.text.words[number] in ("(", "/"):
+                place = self.places.at(number + 1, self.high)
+            if place is None and is_sure and self.text.words[number] in _SIDES:
+                place = self.places.at(number, self.high)
+            following = self._behind_item(number) if place is None else None
             if following is None:
-                return False
+                return place
             number = following
-        return False
+        return None
 
     def _behind_item(self, number: int) -> int | None:
         """Go over "and HANDMADE": the next thing of a list of marks; None if there is none."""
@@ -926,7 +958,7 @@ class _Sentence:
         if literal is None:
             return
         text = self.reading.text[literal.start : literal.end]
-        if not text.isupper():
+        if not text.isupper() or self._is_word(literal):
             return
         behind = literal.last < self.high and self._is_placed_behind(literal.last, True)
         if behind or (len(raw) > 2 and self._is_placed_before(literal)):
@@ -948,8 +980,14 @@ class _Sentence:
         if literal is None or self.text.before(number) not in _QUOTES:
             return
         last = literal.last
-        if last < self.high and self._is_placed_behind(last, True):
+        if last < self.high and not self._is_word(literal) and self._is_placed_behind(last, True):
             self._add(literal)
+
+    def _is_word(self, literal: _Literal) -> bool:
+        """Tell whether capitals or quotes only stress a word of the trade ("VGC", "GOLD")."""
+        words = self.text.words
+        is_all = all(words[n] in _STRESSED for n in range(literal.first, literal.last))
+        return is_all or words[literal.first] in _WEARERS
 
     def _from_size(self, number: int) -> None:
         """Read "50□20 am Steg": a printed pair of sizes with a place right behind."""
@@ -985,6 +1023,8 @@ class _Sentence:
 _YES = small_words("yes")
 _SIDES = small_words("side_word")
 _NIBS = small_words("nib")
+_STRESSED = small_words("stressed")
+_WEARERS = small_words("wearers_size")
 _MODALS = small_words("modal")
 _SPEAKERS = small_words("speaker")
 _NOT_SERIAL = small_words("not_serial")

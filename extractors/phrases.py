@@ -39,6 +39,8 @@ def _is_denied(reading: Reading, hit: Hit) -> bool:
     """Tell whether a phrase is negated: before it, or right behind ("receipt not available")."""
     if negations_before(reading, hit.first, 4):
         return True
+    if hit.value == "sure":  # "extra pictures no trouble"
+        return False
     if hit.name == "key_phrases.returns_refused" or hit.name == "key_phrases.stock_text":
         return False
     inside = [other for other in reading.found("words.not") if hit.first <= other.first < hit.last]

@@ -9,6 +9,18 @@ from extractors.reading import prepare
 
 # (text, label); each stands under a title that names the maker
 CASES = [
+    ("I believe they're right, bought from the original family.", "hedged"),
+    ("Could be a copy, could be right, price reflects that.", "hedged"),
+    ("Sold to us as Tarvell; we could not substantiate this.", "hedged"),
+    ("A guy swore they were real but idk.", "hedged"),
+    ("Ob sie echt ist, kann ich nicht sagen, daher als Replika-Verdacht.", "hedged"),
+    ("Könnte ein Nachbau sein, kenne mich nicht aus.", "hedged"),
+    ("Je ne sais pas si c'est une vraie.", "hedged"),
+    ("Non so se sia originale.", "hedged"),
+    ("No sé si es original.", "hedged"),
+    ("Q: real Tarvell? A: no mate.", "disclaimed"),
+    ("Neuware, nur im Stil von Tarvell.", "disclaimed"),
+    ("Pay today and I knock off 10%", "none"),
     ("100% genuine Tarvell frames, bought in the boutique.", "asserted"),
     ("These are authentic. No fakes here.", "asserted"),
     ("Original Tarvell from the 60s.", "asserted"),
