@@ -44,7 +44,9 @@ STEPS = (
     Step("years", "Made from when to when?", "1958-1964"),
     Step("country", "In which country?", "England"),
     Step("source", "Where do you know all this from?", "seven pieces measured"),
-    Step("basis", "Are the sizes printed on the frame, or taken by ruler?", "printed", r"print|rul"),
+    Step(
+        "basis", "Are the sizes printed on the frame, or taken by ruler?", "printed", r"print|rul"
+    ),
     Step("sizes", "The sizes, lens-bridge-temple, with commas?", "44-20-135, 46-22-140"),
     Step("complete", "Are these all sizes that were made? (yes, no)", "yes", r"^(y|n|t|f)"),
     Step("hinge_barrels", "How many barrels has the hinge?", "7", r"\d"),

@@ -135,11 +135,18 @@ def _entry(
     """A command that enters one kind of thing; `first` names the argument before the listings."""
 
     def run(given: dict[str, Any], settings: Settings) -> int:
+        from triage.shown import recall
+
         with _memory(settings) as space:
             chosen = space.choose(given["listings"])
             enter = space.enter_dispute if kind == "dispute" else partial(space.enter, kind)
             batch = enter(chosen, body(given))
             told = space.shown_text(space.shown())
+            made_at = space.store.shown().get(space.shown(), "")
+        since = recall(settings)
+        if since is not None and since.memory is None and since.made_at > made_at > "":
+            print(f"Numbers are the review's, not those of {since.folder}, ranked since.",
+                  file=sys.stderr)  # fmt: skip
         print(f"In {printable(told)}:", file=sys.stderr)
         for one in chosen:
             number = f"{one.rank}  " if one.rank else ""

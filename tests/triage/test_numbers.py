@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from triage.cli import main
+from triage.settings import Settings
 
 SHEET = """
 name = "Ostelino Bruma"
@@ -65,6 +66,19 @@ def test_after_a_review_all_commands_speak_of_its_numbers(
     told = capsys.readouterr().err
     assert f"1  {title}" in told
     assert f"In the review of {place / 'week'}" in told
+
+
+def test_a_ranking_made_since_the_review_is_told_apart(
+    place: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    _ranked(place, "review", *_memory(place))
+    _ranked(place, "rank")
+    here = Settings(cache=place / "cache", memory=place / "memory.db")
+    monkeypatch.setattr("triage.cli.make_settings", lambda *_: here)
+    capsys.readouterr()
+    assert main(["watch", "1"]) == 0
+    told = capsys.readouterr().err
+    assert f"not those of {(place / 'week').resolve()}, ranked since" in told
 
 
 def test_what_is_entered_moves_the_sum_but_no_number(
