@@ -10,7 +10,15 @@ from extractors.folding import plain
 from extractors.records import Measurement, Problem
 from models.checks.measurements import compare
 from models.point_words import known_points
-from models.sheet_records import LENGTHS, Combination, Dimension, LookAlike, ReferenceSheet, Rule
+from models.sheet_records import (
+    INSCRIPTIONS,
+    LENGTHS,
+    Combination,
+    Dimension,
+    LookAlike,
+    ReferenceSheet,
+    Rule,
+)
 from models.sheets import Sheets
 
 # a seller's ruler reads to a millimetre; half of it is rounding (measurement practice, F40)
@@ -54,9 +62,25 @@ def _size_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
         yield "sizes", what, "write complete = true if no other size was made"
     for combination in sheet.sizes.combinations or (Combination("the size", ()),):
         sizes = {d.quantity: d for d in (*combination.dimensions, *sheet.fixed)}
+        yield from _swapped(combination.name, sizes)
         if _cannot_be(sizes):
             what = f"{combination.name}: the front is narrower than two lenses and the bridge"
             yield "sizes", what, "check frame_width, lens_width and bridge"
+
+
+# what no frame is beyond, in mm (own choice, far around what retail guides call usual)
+_CAN_BE = {"lens_width": (25, 80), "bridge": (8, 40), "temple_length": (80, 180)}
+
+
+def _swapped(name: str, sizes: dict[str, Dimension]) -> Iterator[Warning_]:
+    """A bridge of 140 mm, a temple of 22 mm: figures that stand under the wrong name."""
+    for quantity, (least, most) in _CAN_BE.items():
+        dimension = sizes.get(quantity)
+        if dimension and not (least <= dimension.low_mm and dimension.high_mm <= most):
+            what = (
+                f"{name}: {quantity.replace('_', ' ')} {dimension.low_mm:g} mm is hardly possible"
+            )
+            yield "sizes", what, "check whether two figures have changed places, or the unit"
 
 
 def _cannot_be(sizes: dict[str, Dimension]) -> bool:
@@ -76,6 +100,13 @@ def _dimensions(sheet: ReferenceSheet) -> Iterator[Dimension]:
         yield from edition.fixed
 
 
+# everyday names of points, with the one the sheets use
+_EVERYDAY = {
+    "tips": "temple_tip", "ends": "temple_tip", "screws": "screw_slot", "pads": "nose_pads",
+    "barrels": "hinge_barrels", "wire": "core_wire", "studs": "hinge_studs",
+}  # fmt: skip
+
+
 def _point_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
     known = {*known_points(), *LENGTHS}
     for rule in (*sheet.rules, *(r for e in sheet.editions for r in e.rules)):
@@ -87,11 +118,31 @@ def _point_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
         both = set(rule.values) & set(rule.never)
         if both:
             yield rule.point, f"'{', '.join(both)}' is both admitted and never so", "keep one"
+        if main := _EVERYDAY.get(rule.point):
+            yield rule.point, f"is read as {main}", f'write name = "{main}"'
+            continue
         if rule.point not in known and not rule.topic and not rule.inscription:
             what = "a point of your own: words that name its part help to find it"
             yield rule.point, what, 'add topic = ["..."] with the words sellers use'
-        if not rule.question:
-            yield rule.point, "has no question", 'add question = "..." (polite, accusing nobody)'
+    mute = list(dict.fromkeys(r.point for r in sheet.rules if not r.question))
+    if mute:
+        what = f"no question for {', '.join(mute)}"
+        yield "question", what, 'add question = "..." to the points (polite, accusing nobody)'
+    yield from _edition_warnings(sheet)
+
+
+def _edition_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
+    """An edition known by something no listing could be held against."""
+    told = {*known_points(), *sheet.points, *LENGTHS, "colour", "country", "lens", "edition"}
+    for edition in sheet.editions:
+        told |= {rule.point for rule in edition.rules}
+        for condition in edition.known_by:
+            if condition.subject == "colour" and len(" ".join(condition.values).split()) > 1:
+                what = f"known_by is read as the colour '{' or '.join(condition.values)}'"
+                yield f"edition {edition.name}", what, 'write known_by = "rivet_colour is gold"'
+            if condition.subject not in told:
+                what = f"known_by speaks of '{condition.subject}', which is no point of the sheet"
+                yield f"edition {edition.name}", what, 'write known_by = "rivet_colour is gold"'
 
 
 def _look_alike_warnings(sheet: ReferenceSheet, sheets: Sheets) -> Iterator[Warning_]:
@@ -100,6 +151,11 @@ def _look_alike_warnings(sheet: ReferenceSheet, sheets: Sheets) -> Iterator[Warn
         if not look.tell_by:
             what = f"{look.reference} has no telling point"
             yield "look_alike", what, 'add tell_by = ["..."]'
+        theirs = other.points if other else ()
+        for point in look.tell_by:
+            if point not in {*known_points(), *LENGTHS, *INSCRIPTIONS, *sheet.points, *theirs}:
+                what = f"tell_by names '{point}', which is no point and no size"
+                yield "look_alike", what, f"use one of {', '.join(sheet.points[:4])}"
         if other is None:
             what = f"{look.reference} has no sheet, so its sizes cannot be recognised"
             yield "look_alike", what, "write a sheet for it or correct the reference"

@@ -145,10 +145,9 @@ def _other_mark(
     at = marking.quoted[0].start - scene.passage.shift
     if _is_taken(taken, scene, at) or _is_only_a_place(marking.text):
         return None
-    if scene.passage.text[scene.start : scene.end].isupper() and _MARK_WORD.search(
-        plain(marking.text)
-    ):
-        return None  # in a sentence all in capitals the words for a mark look like one
+    sentence = scene.passage.text[scene.start : scene.end]
+    if (sentence.isupper() or sentence.islower()) and _MARK_WORD.search(plain(marking.text)):
+        return None  # in a sentence of one case the words for a mark look like one
     where = (f"{scene.passage.part}{scene.passage.key}", *_clause(scene, at))
     return where, _claim_of(marking, scene)
 
@@ -365,9 +364,8 @@ def _other_text(scene: Scene, bounds: tuple[int, int]) -> tuple[str, int, int] |
 
 
 # a number of the model behind its name; a size, a year or a count is none
-_NUMERAL_BEHIND = re.compile(
-    r" (?:I{2,3}|I[VX]|VI{1,3}|[1-9](?![\w.,°%/-]|\s*(?:mm|cm|[x×]|\d)))(?!\w)"
-)
+_NUMERAL = r" (?:I{2,3}|I[VX]|VI{1,3}|[1-9](?![\w.,°%/-]|\s*(?:mm|cm|[x×]|\d)))(?!\w)"
+_NUMERAL_BEHIND = {False: re.compile(_NUMERAL), True: re.compile(_NUMERAL, re.I)}
 
 
 def _texts_in(
@@ -379,7 +377,7 @@ def _texts_in(
     for _, pattern in sorted(texts, key=lambda pair: -len(pair[0])):
         for match in pattern.finditer(scene.passage.text, *bounds):
             if not any(s < match.end() and match.start() < e for s, e in found):
-                behind = _NUMERAL_BEHIND.match(scene.passage.text, match.end(), bounds[1])
+                behind = _NUMERAL_BEHIND[in_small].match(scene.passage.text, match.end(), bounds[1])
                 found.append((match.start(), behind.end() if behind else match.end()))
     if in_small and not found:
         found = _near_in_small(scene, bounds, texts)

@@ -81,7 +81,7 @@ def test_draft_counts_what_listings_say_and_is_a_guess() -> None:
         ("[points.badge]\nwhy = 'x'", "says nothing"),
         ("[points.badge]\nalways = 'plate'\nnever = 'plate'", "both admitted and never so"),
         ("[points.case_clasp]\nalways = 'brass'", "a point of your own"),
-        ("[points.badge]\nalways = 'plate'", "has no question"),
+        ("[points.badge]\nalways = 'plate'", "no question for"),
         ("[[look_alike]]\nreference = 'x-y'", "has no telling point"),
         ("[[look_alike]]\nreference = 'x-y'\ntell_by = ['badge']", "has no sheet"),
         ("[points.badge]\nalways = 'plate'", "no source is named"),
