@@ -189,7 +189,31 @@ def _draft(
 
 
 def sheet_rows(sheet: ReferenceSheet) -> tuple[tuple[str, str, str], ...]:
-    """(point, what the sheet has, why or source) for every statement of a sheet, in its order."""
+    """(point, what the sheet has, why or source) for every statement of a sheet, in its order.
+
+    Years, country, marks, faults and look-alikes come first.
+    """
+    return (*((name, told, "") for name, told in _facts(sheet) if told), *_point_rows(sheet))
+
+
+def _facts(sheet: ReferenceSheet) -> tuple[tuple[str, str], ...]:
+    """What a sheet says of the model as a whole; an empty text where it says nothing."""
+    several = len(sheet.sizes.combinations) > 0
+    complete = "complete: no other size was made" if sheet.sizes.complete else "not complete"
+    return (
+        ("Also called", ", ".join(sheet.aliases)),
+        ("Made", era_text(sheet.years.first, sheet.years.last, False)),
+        ("Country", ", ".join(sheet.country)),
+        ("List of sizes", complete if several else ""),
+        ("Marks that belong", ", ".join(sheet.marks_belong)),
+        ("Marks it never carries", ", ".join(sheet.marks_never)),
+        ("Usual faults", ", ".join(sheet.usual_faults)),
+        ("Look-alikes", "; ".join(_look_alike_text(sheet))),
+        ("Source", sheet.source),
+    )
+
+
+def _point_rows(sheet: ReferenceSheet) -> tuple[tuple[str, str, str], ...]:
     rows = []
     for combination in sheet.sizes.combinations:
         sizes = ", ".join(
@@ -208,26 +232,19 @@ def sheet_rows(sheet: ReferenceSheet) -> tuple[tuple[str, str, str], ...]:
 def _rule_row(rule: Rule, edition: str) -> tuple[str, str, str]:
     name = rule.point.replace("_", " ") + (f" ({edition})" if edition else "")
     told = expected_inscription(rule) if rule.inscription else expected_text(rule)
-    return name, told, rule.why or rule.source
+    more = [f"± {rule.tolerance:g}"] if rule.tolerance else []
+    more += [f"wear: {rule.wear}"] if rule.wear else []
+    more += list(rule.harmless)
+    return name, "; ".join([told, *more]), rule.why or rule.source
 
 
 def sheet_page(sheet: ReferenceSheet) -> str:
     """A page to print: self-contained HTML, everything escaped, pictures only named."""
     rows = "".join(
         f"<tr><th>{escape(point)}</th><td>{escape(told)}</td><td>{escape(why)}</td></tr>"
-        for point, told, why in sheet_rows(sheet)
+        for point, told, why in _point_rows(sheet)
     )
-    facts = [
-        ("Also called", ", ".join(sheet.aliases)),
-        ("Made", era_text(sheet.years.first, sheet.years.last, False)),
-        ("Country", ", ".join(sheet.country)),
-        ("Marks that belong", ", ".join(sheet.marks_belong)),
-        ("Marks it never carries", ", ".join(sheet.marks_never)),
-        ("Usual faults", ", ".join(sheet.usual_faults)),
-        ("Look-alikes", "; ".join(_look_alike_text(sheet))),
-        ("Source", sheet.source),
-    ]
-    listed = "".join(f"<dt>{escape(k)}</dt><dd>{escape(v)}</dd>" for k, v in facts if v)
+    listed = "".join(f"<dt>{escape(k)}</dt><dd>{escape(v)}</dd>" for k, v in _facts(sheet) if v)
     return (
         "<!doctype html><html lang=en><meta charset=utf-8>"
         "<meta name=viewport content='width=device-width'>"
