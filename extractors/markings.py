@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterator
+from itertools import islice
 from typing import NamedTuple
 
 from extractors.lexicon import small_words, vocabulary
@@ -1073,7 +1074,7 @@ def _telling(text: _Text) -> Iterator[int]:
             yield from text.at[name]
     yield from text.forms
     yield from (number for number, word in enumerate(text.words) if word in _COLONS)
-    for match in _OPENED.finditer(text.reading.plain):
+    for match in islice(_OPENED.finditer(text.reading.plain), 4 * _MOST):
         yield text.reading.word_at(match.end())
     for match in _PAIR.finditer(text.reading.text):
         yield text.reading.word_at(match.start())
