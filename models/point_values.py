@@ -168,9 +168,12 @@ def _own_parts(words: PointWords, scene: Scene) -> tuple[tuple[int, int], ...]:
 
 def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
     """ "seven barrels", "7-barrel", and a bare number said of the part in a label."""
+    folded = scene.passage.folded
+    for value, cue in words.count_cues:
+        for match in cue.finditer(folded, scene.start, scene.end):
+            yield _Said("count", value, match.start(), match.end(), None, float(value))
     if words.count is None:
         return
-    folded = scene.passage.folded
     pattern = re.compile(
         rf"(?<![\w.,])({NUMBER})[\s-]*(?:(?:small|little|single|metal|silver|interlocking|visible)\s+)?"
         rf"(?:{words.count.pattern.replace('(?<![a-z0-9])', '', 1)})"

@@ -86,6 +86,7 @@ class PointWords:
     count: re.Pattern[str] | None = None
     number: re.Pattern[str] | None = None
     sized: bool = False  # the number is a length of the sheet's own
+    count_cues: tuple[tuple[str, re.Pattern[str]], ...] = ()  # the sheet's words for a number
     presence: str | None = None
     also: str | None = None
     also_facets: tuple[str, ...] = ()
@@ -96,6 +97,15 @@ def _units(row: dict[str, Any], rules: tuple[Rule, ...]) -> re.Pattern[str] | No
     words = list(row.get("number", ()))
     words += [re.escape(plain(r.unit)) for r in rules if r.unit and r.unit not in ("degrees", "")]
     return _pattern(words) if words else None
+
+
+def _count_cues(rules: tuple[Rule, ...]) -> tuple[tuple[str, re.Pattern[str]], ...]:
+    return tuple(
+        (f"{number:g}", _pattern(re.escape(plain(w)) for w in said))
+        for rule in rules
+        for value, said in rule.cues.items()
+        if said and (number := first_number(value)) is not None
+    )
 
 
 def _own_cues(rules: tuple[Rule, ...]) -> re.Pattern[str] | None:
@@ -160,6 +170,7 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
         count=_pattern(counts) if counts else None,
         number=_units(row, rules),
         sized=any(r.unit in ("mm", "cm", "millimetres") for r in rules),
+        count_cues=_count_cues(rules),
         presence=row.get("presence"),
         also=row.get("also"),
         also_facets=tuple(row.get("also_facets", ())),

@@ -398,7 +398,9 @@ def _place(passage: Passage, hit: _Hit) -> str:
 
 def _is_either_or(claimed: list[tuple[Passage, _Hit]]) -> bool:
     """Two names joined by "or": the seller leaves it open."""
-    for (passage, first), (other, second) in pairwise(claimed):
+    for (passage, first), (other, second) in pairwise(
+        sorted(claimed, key=lambda hit: hit[1].start)
+    ):
         between = passage.folded[first.end : second.start]
         if passage is other and re.fullmatch(
             r"\W*(?:or|oder|ou|o|/)\W*(?:an? |the )?(?:\w+ )?", between

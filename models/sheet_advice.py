@@ -58,7 +58,7 @@ def _size_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
             )
             yield "tolerance", what, "use 1 mm for lens and bridge, 3 mm for temples"
     if len(sheet.sizes.combinations) > 1 and not sheet.sizes.complete:
-        what = "the list is not said to be complete, so an unlisted size never conflicts"
+        what = "the list is not complete, so an unlisted size never conflicts"
         yield "sizes", what, "write complete = true if no other size was made"
     for combination in sheet.sizes.combinations or (Combination("the size", ()),):
         sizes = {d.quantity: d for d in (*combination.dimensions, *sheet.fixed)}

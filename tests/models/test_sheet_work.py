@@ -75,7 +75,7 @@ def test_draft_counts_what_listings_say_and_is_a_guess() -> None:
     [
         ("", "no size at all"),
         ("[sizes]\nlens_width = { value = 46, tolerance = 0.2 }", "finer than a ruler reads"),
-        ('[sizes]\ncombinations = ["44-20", "46-22"]', "not said to be complete"),
+        ('[sizes]\ncombinations = ["44-20", "46-22"]', "list is not complete"),
         ("[sizes]\nlens_width = 52\nbridge = 18\nframe_width = 110", "narrower than two lenses"),
         ("[points.hinge_barrells]\nalways = 5", "typing slip"),
         ("[points.badge]\nwhy = 'x'", "says nothing"),
@@ -107,7 +107,7 @@ def test_look_alike_that_is_the_same_is_warned_of() -> None:
 
 
 def test_shipped_sheets_raise_few_warnings() -> None:
-    warned = [w for w in check_sheets(load_sheets()) if "not said to be complete" not in w.what]
+    warned = [w for w in check_sheets(load_sheets()) if "list is not complete" not in w.what]
     assert warned == []
 
 
