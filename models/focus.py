@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
-from functools import cache
+from functools import cache, lru_cache
 from typing import TypeVar
 
 from extractors.catalogue import extract
@@ -38,6 +38,7 @@ def _blanked(passage: Passage) -> Passage:
     return replace(passage, text=text, folded=folded)
 
 
+@lru_cache(maxsize=512)
 def stretches(passage: Passage) -> tuple[Stretch, ...]:
     """Where a passage speaks of something other than the frame, merged and in order."""
     if passage.part == "specific":
