@@ -66,7 +66,18 @@ _SYMBOL = {"GBP": "£{}", "EUR": "{} €", "USD": "US ${}", "CHF": "CHF {}"}
 
 
 def _words(saved: Saved) -> dict[str, str]:
-    names = ["description", "details", "seller", "listed", "postage", "similar", "number", "bid", "sold", "price"]
+    names = [
+        "description",
+        "details",
+        "seller",
+        "listed",
+        "postage",
+        "similar",
+        "number",
+        "bid",
+        "sold",
+        "price",
+    ]
     return dict(zip(names, _WORDS[saved.language], strict=True))
 
 
@@ -90,9 +101,20 @@ def _shown_date(saved: Saved) -> str:
     )
 
 
-_MONTHS = (
-    ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"]
-)
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 
 
 def icon(text: str, size: tuple[int, int], colour: str) -> bytes:

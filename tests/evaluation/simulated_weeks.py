@@ -18,11 +18,53 @@ from decimal import Decimal
 
 from extractors.records import Listing, Photo
 
-_MODELS = (
-    ["Merrin", "Tavoy", "Petite", "Harrow", "Lantern", "4107", "Otter", "Corrow", "Belmarsh", "Nuvolo", "Tarsine", "Ekholt"]
-)
-_COLOURS = ["black", "tortoise", "honey", "crystal", "wine", "olive", "grey", "brown", "amber", "horn"]
-_WORDS = ["lovely condition from a drawer in my aunt's house", "hinges move well and close firmly", "one small scratch on the left lens", "the arms are straight and even", "some bloom on the tips", "lens 48 mm bridge 21 mm arms 140 mm", "lens 52 mm bridge 18 mm arms 145 mm", "front measures 13.4 cm across", "no case with these", "comes with a soft pouch", "stamped inside the left arm", "five barrel hinges", "round rivets at each corner", "prescription lenses are still in", "please look at the pictures", "posted within two days", "from a smoke free home", "I have others, have a look", "bought at an estate sale last summer"]
+_MODELS = [
+    "Merrin",
+    "Tavoy",
+    "Petite",
+    "Harrow",
+    "Lantern",
+    "4107",
+    "Otter",
+    "Corrow",
+    "Belmarsh",
+    "Nuvolo",
+    "Tarsine",
+    "Ekholt",
+]
+_COLOURS = [
+    "black",
+    "tortoise",
+    "honey",
+    "crystal",
+    "wine",
+    "olive",
+    "grey",
+    "brown",
+    "amber",
+    "horn",
+]
+_WORDS = [
+    "lovely condition from a drawer in my aunt's house",
+    "hinges move well and close firmly",
+    "one small scratch on the left lens",
+    "the arms are straight and even",
+    "some bloom on the tips",
+    "lens 48 mm bridge 21 mm arms 140 mm",
+    "lens 52 mm bridge 18 mm arms 145 mm",
+    "front measures 13.4 cm across",
+    "no case with these",
+    "comes with a soft pouch",
+    "stamped inside the left arm",
+    "five barrel hinges",
+    "round rivets at each corner",
+    "prescription lenses are still in",
+    "please look at the pictures",
+    "posted within two days",
+    "from a smoke free home",
+    "I have others, have a look",
+    "bought at an estate sale last summer",
+]
 
 
 @dataclass(frozen=True)

@@ -31,7 +31,9 @@ def _row(rng: random.Random, goods: Goods, assets: dict[str, bytes], form: str) 
     for other in others(rng, goods, 4):
         address = f"https://a.{goods.host}/t/{rng.getrandbits(40):x}.jpg"
         assets[address] = other_photo(rng, goods)
-        out.append(form.format(u=esc(other.url), i=address, t=esc(other.title), p=esc(price_of(other))))
+        out.append(
+            form.format(u=esc(other.url), i=address, t=esc(other.title), p=esc(price_of(other)))
+        )
     return "".join(out)
 
 
@@ -39,12 +41,21 @@ def panels(rng: random.Random, goods: Goods) -> Made:
     """Panels of lists, labels and values in <span>s of one <li>; details elements; data-zoom."""
     u = U[goods.language]
     assets: dict[str, bytes] = {}
-    big = [f"https://{goods.host}/z/{goods.listing_id}_{n}_zoom.jpg" for n in range(len(goods.photos))]
+    big = [
+        f"https://{goods.host}/z/{goods.listing_id}_{n}_zoom.jpg" for n in range(len(goods.photos))
+    ]
     small = [b.replace("_zoom", "_view") for b in big]
-    assets |= dict(zip(big, goods.photos, strict=True)) | dict(zip(small, thumbs(goods, 300), strict=True))
+    assets |= dict(zip(big, goods.photos, strict=True)) | dict(
+        zip(small, thumbs(goods, 300), strict=True)
+    )
     gone, bid = goods.kind == "sold", goods.kind == "bid"
     label = u["sold"] if gone else u["bid"] if bid else u["now"]
-    rows = [(label, price_of(goods)), (u["ship"], money(goods.shipping or goods.price / 25, goods.currency, goods.language)), (u["n"], goods.listing_id), (u["d"], day(goods.listed, goods.language))]
+    rows = [
+        (label, price_of(goods)),
+        (u["ship"], money(goods.shipping or goods.price / 25, goods.currency, goods.language)),
+        (u["n"], goods.listing_id),
+        (u["d"], day(goods.listed, goods.language)),
+    ]
     if bid and goods.buy_now:
         rows.append((u["buy"], money(goods.buy_now, goods.currency, goods.language)))
     own = [(u["s"], goods.seller_name), (u["id"], goods.seller_id)]
@@ -53,7 +64,19 @@ def panels(rng: random.Random, goods: Goods) -> Made:
 <div class="shots">{"".join(f'<div class="shot"><img src="{s}" data-zoom-image="{b}"></div>' for s, b in zip(small, big, strict=True))}</div><ul class="panel">{"".join(item(*r) for r in rows)}</ul><ul class="panel">{"".join(item(*r) for r in own)}</ul>
 <details open><summary>{u["spec"]}</summary><ul>{"".join(item(*r) for r in goods.specifics)}</ul></details><details open><summary>{u["text"]}</summary><p>{"<br>".join(esc(x) for x in goods.lines)}</p></details>
 <details><summary>{u["cond"]}</summary><p>DHL {money(goods.price / 3, goods.currency, goods.language)}</p></details><h2>{u["more"]}</h2><ul>{_row(rng, goods, assets, '<li><a href="{u}"><img src="{i}">{t}</a> {p}</li>')}</ul></div></body></html>"""
-    shown = ["title", "description", "specifics", "price", "currency", "price_kind", "seller_id", "seller_name", "listing_id", "url", "date_listed"]
+    shown = [
+        "title",
+        "description",
+        "specifics",
+        "price",
+        "currency",
+        "price_kind",
+        "seller_id",
+        "seller_name",
+        "listing_id",
+        "url",
+        "date_listed",
+    ]
     gold = base_gold(goods, *shown) | {"ended": gone, "buy_now": goods.buy_now if bid else None}
     gold["shipping"] = (goods.shipping or goods.price / 25).quantize(goods.price)
     return Made(page, gold, list(zip(big, small, strict=True)), assets)
@@ -74,7 +97,19 @@ def product(rng: random.Random, goods: Goods) -> Made:
 <![CDATA[ {json.dumps(ld, ensure_ascii=False)} ]]></script><div id="a"><div class="k1"><ul class="k2">{"".join(f'<li class="k3"><div><img src="{b}" loading="lazy" alt=""></div></li>' for b in big)}</ul><div class="k4"><h1>{esc(goods.title)}</h1><div>{price_of(goods)}</div><img src="https://{goods.host}/pay.png" alt="visa"></div></div>
 <div class="k9"><h3>{u["more"]}</h3><div class="k10">{_row(rng, goods, assets, '<a href="{u}" class="k11"><div><img src="{i}"></div><div>{t}</div><div>{p}</div></a>')}</div></div></div></body></html>"""
     assets[f"https://{goods.host}/pay.png"] = icon(rng)
-    shown = ["title", "description", "specifics", "price", "currency", "seller_id", "seller_name", "listing_id", "url", "date_listed", "shipping"]
+    shown = [
+        "title",
+        "description",
+        "specifics",
+        "price",
+        "currency",
+        "seller_id",
+        "seller_name",
+        "listing_id",
+        "url",
+        "date_listed",
+        "shipping",
+    ]
     gold = base_gold(goods, *shown) | {"price_kind": "sold" if gone else "fixed", "ended": gone}
     return Made(page, gold, [(b,) for b in big], assets)
 
@@ -83,15 +118,36 @@ def letter(rng: random.Random, goods: Goods) -> Made:
     """Paragraphs with bold labels only, in an old encoding, photos one below the other."""
     u = U[goods.language]
     assets: dict[str, bytes] = {}
-    big = [f"https://{goods.host}/~shop/pics/{goods.listing_id}{n}.JPG" for n in range(len(goods.photos))]
+    big = [
+        f"https://{goods.host}/~shop/pics/{goods.listing_id}{n}.JPG"
+        for n in range(len(goods.photos))
+    ]
     assets |= dict(zip(big, goods.photos, strict=True))
     gone = goods.kind == "sold"
     m = lambda a: money(a, goods.currency, goods.language)  # noqa: E731
-    lines = [(u["now"], m(goods.price)), (u["ship"], m(goods.shipping or goods.price / 10)), (u["n"], goods.listing_id), (u["d"], day(goods.listed, goods.language)), (u["s"], goods.seller_name), (u["id"], goods.seller_id)]
+    lines = [
+        (u["now"], m(goods.price)),
+        (u["ship"], m(goods.shipping or goods.price / 10)),
+        (u["n"], goods.listing_id),
+        (u["d"], day(goods.listed, goods.language)),
+        (u["s"], goods.seller_name),
+        (u["id"], goods.seller_id),
+    ]
     page = f"""<!-- saved from url=({len(goods.url):04}){goods.url} -->
 <html lang="{goods.language}"><head><meta http-equiv="content-type" content="text/html; charset=windows-1252"><title>{esc(goods.title)}</title></head><body><table width="100%"><tr><td><a href="/">Start</a></td></tr></table><h1>{esc(goods.title)}</h1>{f"<h3><font color='#cc0000'>{u['gone']}!</font></h3>" if gone else ""}
 {"".join(f"<p><b>{esc(k)}:</b> {esc(v)}</p>" for k, v in lines)}<h3>{u["spec"]}</h3>{"".join(f"<p><b>{esc(k)}</b>: {esc(v)}</p>" for k, v in goods.specifics)}<h3>{u["text"]}</h3><p>{"<br>".join(esc(x) for x in goods.lines)}</p><hr>{"".join(f'<p align="center"><img src="{b}" border="1"></p>' for b in big)}<hr><p><small>© {goods.host}</small></p></body></html>"""
-    shown = ["title", "description", "specifics", "price", "currency", "seller_id", "seller_name", "listing_id", "url", "date_listed"]
+    shown = [
+        "title",
+        "description",
+        "specifics",
+        "price",
+        "currency",
+        "seller_id",
+        "seller_name",
+        "listing_id",
+        "url",
+        "date_listed",
+    ]
     gold = base_gold(goods, *shown) | {"price_kind": "sold" if gone else "fixed", "ended": gone}
     gold["shipping"] = (goods.shipping or goods.price / 10).quantize(goods.price)
     made = Made(page.replace("\u202f", "\u00a0"), gold, [(b,) for b in big], assets)

@@ -1,6 +1,5 @@
 """Bytes to text, tags to lines, JSON of the wild, and what is too much to parse."""
 
-
 from __future__ import annotations
 
 import pytest

@@ -1,6 +1,5 @@
 """Amounts in text, in the spellings of many countries; the rows above KEPT were written with."""
 
-
 from __future__ import annotations
 
 from decimal import Decimal
