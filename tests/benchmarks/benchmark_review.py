@@ -73,9 +73,7 @@ def main(folder: Path) -> None:
     size = path.stat().st_size / 1e6
     print(f"listings reviewed {len(listings)}, rows {len(found)}")
     print(f"stored photos {len(everything)}, store {size:.0f} MB")
-    print(
-        f"review {ours:.1f} s; comparing every look with every other {peer:.1f} s ({peer / ours:.1f}x)"
-    )
+    print(f"review {ours:.1f} s; every look beside every other {peer:.1f} s ({peer / ours:.1f}x)")
 
 
 def _looks(store):  # type: ignore[no-untyped-def]

@@ -1,4 +1,3 @@
-# ruff: noqa: E501 - lists of invented words
 """A simulated market over some weeks, with what happened to every listing written beside it.
 
 `simulate(seed)` draws sellers with habits (one with six near-identical listings, one with a stock
