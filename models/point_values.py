@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from functools import cache
 from itertools import pairwise
 
 from extractors.reading import guess_language
@@ -101,12 +100,6 @@ _BACK = re.compile(
 
 def _refers_back(folded: str) -> bool:
     return _BACK.match(folded) is not None
-
-
-@cache
-def _any_topic() -> re.Pattern[str]:
-    groups = [f"(?P<{name}>{pattern.pattern})" for name, pattern in topics().items()]
-    return re.compile("|".join(groups))
 
 
 def _parts(folded: str, start: int, end: int) -> tuple[tuple[str, int, int], ...]:

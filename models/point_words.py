@@ -139,12 +139,6 @@ def facet(name: str) -> Facet:
 
 
 @cache
-def facet_names() -> tuple[str, ...]:
-    """All facets of the general vocabulary."""
-    return tuple(_vocabulary()["facet"])
-
-
-@cache
 def known_points() -> tuple[str, ...]:
     """The points the vocabulary has words for, each under its first name only."""
     return tuple(name for name, row in _vocabulary()["point"].items() if "like" not in row)

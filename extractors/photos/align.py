@@ -107,14 +107,6 @@ def apply(matrix: Matrix, points: Floats) -> npt.NDArray[np.float64]:
     return _apply(matrix, points)
 
 
-def align(a: Fingerprint, b: Fingerprint, candidate: Candidate) -> Alignment | None:
-    """Lay photo a over photo b as the candidate suggests; None if nothing holds."""
-    rough = rough_similarity(a, b, candidate)
-    if rough is None:
-        return None
-    return refine(a, b, rough[0], candidate.mirrored, candidate.votes)
-
-
 def refine(
     a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool, votes: float
 ) -> Alignment | None:

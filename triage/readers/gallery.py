@@ -30,6 +30,15 @@ LOOSE_SMALLEST = 120  # the same, for pictures outside of a gallery
 MOST = 200  # pictures of one listing
 FRAME_ATTRIBUTE = "data-saved-frame"
 
+# what a damaged picture may raise while it is opened
+_DAMAGED = (
+    UnidentifiedImageError,
+    OSError,
+    ValueError,
+    SyntaxError,
+    Image.DecompressionBombError,
+)
+
 
 @dataclass(frozen=True)
 class Gallery:
@@ -56,13 +65,7 @@ class Stored:
                 warnings.simplefilter("ignore")
                 with Image.open(io.BytesIO(self.asset.data)) as image:
                     return image.size
-        except (
-            UnidentifiedImageError,
-            OSError,
-            ValueError,
-            SyntaxError,
-            Image.DecompressionBombError,
-        ):
+        except _DAMAGED:
             return (0, 0)
 
     def grey(self, shape: float | None) -> tuple[int, ...] | None:
@@ -85,13 +88,7 @@ class Stored:
                     image.draft("L", (96, 96))
                     small = _cut(image.convert("L"), shape)
                     return tuple(small.resize((24, 24), Image.Resampling.BOX).tobytes())
-        except (
-            UnidentifiedImageError,
-            OSError,
-            ValueError,
-            SyntaxError,
-            Image.DecompressionBombError,
-        ):
+        except _DAMAGED:
             return None
 
 

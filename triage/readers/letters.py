@@ -74,10 +74,6 @@ def states_sizes(text: str) -> bool:
     return _SIZES.search(text) is not None
 
 
-def speaks_of_selling(text: str) -> bool:
-    return _inside("sells").search(text) is not None
-
-
 _SIZES = re.compile(
     r"(?<![\d.,/-])[3-7]\d(?:[.,]\d)?\s?[-–—/x×□▢☐ ]\s?[12]\d(?!\d|[.,]\d|[-/]\d{4})"
     r"|\b\d{2,3}\s?mm\b"

@@ -14,9 +14,8 @@ from triage.readers.dates import read_date
 from triage.readers.facts import Amount, Fact
 from triage.readers.items import Item, short_name
 from triage.readers.labels import field_of_label
-from triage.readers.markup import select
 from triage.readers.prices import currency_code, read_price
-from triage.readers.words import plain_text, text_lines
+from triage.readers.words import plain_text
 
 PRODUCT = ("Product", "IndividualProduct", "SomeProducts", "ProductModel", "ProductGroup")
 _OFFERS = ("Offer", "AggregateOffer", "OfferForPurchase", "Demand")
@@ -404,12 +403,3 @@ def image_addresses(item: Item) -> list[str]:
                 [value.id] if value.id else []
             )
     return list(dict.fromkeys(f for f in found if f))
-
-
-def description_lines(item: Item) -> str | None:
-    """The description with the lines of its element, where it stands in one."""
-    if item.element is None:
-        return item.text("description")
-    inside = select(item.element, ".//*[@itemprop='description' or @property='description']")
-    shown = [e for e in inside if e.tag not in ("meta", "link")]
-    return text_lines(shown[0]) if shown else item.text("description")
