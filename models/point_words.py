@@ -144,6 +144,47 @@ def known_points() -> tuple[str, ...]:
     return tuple(name for name, row in _vocabulary()["point"].items() if "like" not in row)
 
 
+@cache
+def known_values(point: str) -> tuple[str, ...]:
+    """The values the vocabulary knows for a point; empty for counts, numbers and own points.
+
+    >>> known_values("screw_slot")[:2]
+    ('slotted', 'phillips')
+    """
+    row = _vocabulary()["point"].get(point)
+    while row and "like" in row:
+        row = _vocabulary()["point"].get(row["like"])
+    names = (*row.get("facets", ()), *row.get("also_facets", ())) if row else ()
+    return tuple(dict.fromkeys(value for name in names for value in facet(name).values))
+
+
+def said_of(point: str) -> str:
+    """What a point takes, for whoever writes a sheet: its values, a count or a plain number."""
+    row = _row_of(point)
+    told = list(known_values(point))
+    if "count" in row:
+        told.append("a count (7, or [5, 7])")
+    if "number" in row:
+        told.append('a number (always = "10 ± 2")')
+    return ", ".join(told) or "words of your own (cues, topic)"
+
+
+def is_known_value(rule: Rule, value: str) -> bool:
+    """Whether a seller's other words for this value are recognised: general ones or the sheet's."""
+    if value in ("any", "none", "present") or first_number(value) is not None:
+        return True
+    if rule.cues.get(value):
+        return True
+    row = _row_of(rule.point)
+    facets = (*row.get("facets", ()), *row.get("also_facets", ()))
+    return any(_reads_as(facet(name), value) for name in facets)
+
+
+def _reads_as(one: Facet, value: str) -> bool:
+    folded = plain(value)
+    return folded in one.values or any(p.search(folded) for p in one.values.values())
+
+
 def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
     """Make a point ready, with the cue words and the values of the sheet's rules about it."""
     rules = tuple(rules)

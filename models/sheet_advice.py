@@ -9,7 +9,8 @@ from collections.abc import Iterator
 from extractors.folding import plain
 from extractors.records import Measurement, Problem
 from models.checks.measurements import compare
-from models.point_words import known_points
+from models.places import read_alignment, read_place
+from models.point_words import facet, is_known_value, known_points, known_values
 from models.sheet_records import (
     INSCRIPTIONS,
     LENGTHS,
@@ -19,7 +20,7 @@ from models.sheet_records import (
     ReferenceSheet,
     Rule,
 )
-from models.sheets import Sheets
+from models.sheets import Sheets, line_of
 
 # a seller's ruler reads to a millimetre; half of it is rounding (measurement practice, F40)
 FINEST_RULER_MM = 0.5
@@ -35,10 +36,12 @@ def _warnings(sheet: ReferenceSheet, sheets: Sheets) -> Iterator[Problem]:
     for key, what, fix in (
         *_size_warnings(sheet),
         *_point_warnings(sheet),
+        *_word_warnings(sheet),
         *_look_alike_warnings(sheet, sheets),
         *_source_warnings(sheet),
     ):
-        yield Problem(sheet.file, None, f"warning: {key}: {what}", fix)
+        where = line_of(sheet.text, key)
+        yield Problem(sheet.file, None, f"{where}warning: {key}: {what}", fix)
 
 
 Warning_ = tuple[str, str, str]
@@ -127,8 +130,42 @@ def _point_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
     mute = list(dict.fromkeys(r.point for r in sheet.rules if not r.question))
     if mute:
         what = f"no question for {', '.join(mute)}"
-        yield "question", what, 'add question = "..." to the points (polite, accusing nobody)'
+        yield mute[0], what, 'add question = "..." to the points (polite, accusing nobody)'
     yield from _edition_warnings(sheet)
+
+
+def _word_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
+    """Words of the sheet that nothing a seller writes will be recognised as."""
+    for rule in (*sheet.rules, *(r for e in sheet.editions for r in e.rules)):
+        known = known_values(rule.point)
+        for value in (*rule.values, *rule.usual, *rule.never):
+            if known and not rule.inscription and not is_known_value(rule, value):
+                what = f"only the very word '{value}' will be found for it"
+                yield (
+                    rule.point,
+                    what,
+                    f'use {_some(known)}, or add cues = {{ "{value}" = ["..."] }}',
+                )
+        yield from _inscription_warnings(rule)
+
+
+def _inscription_warnings(rule: Rule) -> Iterator[Warning_]:
+    if rule.inscription is None:
+        return
+    methods = facet("method")
+    for how in rule.inscription.how:
+        if methods.canonical(how) is None:
+            what = f"how = '{how}' is no way of making a mark that is known"
+            yield rule.point, what, f"use {_some(tuple(methods.values))}"
+    for place in (*rule.inscription.where, *rule.inscription.not_where):
+        if not read_place(place) and not read_alignment(place):
+            what = f"'{place}' names no side, surface, part or spot"
+            yield rule.point, what, 'write where = "inside of the left temple"'
+
+
+def _some(values: tuple[str, ...]) -> str:
+    shown = ", ".join(f'"{value}"' for value in values[:6])
+    return f"one of {shown} ..." if len(values) > 6 else f"one of {shown}"
 
 
 def _edition_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:

@@ -264,11 +264,21 @@ def number_range(value: object) -> tuple[float, float, float | None] | None:
     return None
 
 
-def _basis(value: object) -> str | None:
-    word = _text(value).lower().replace(" ", "_").replace("-", "_")
-    named = {"print": "printed", "marked": "printed", "stamped": "printed", "measured": "ruler",
-             "rule": "ruler", "caliper": "ruler"}  # fmt: skip
-    return named.get(word, word) or None
+_BASES = {
+    "printed": "printed", "print": "printed", "marked": "printed", "stamped": "printed",
+    "engraved": "printed", "ruler": "ruler", "measured": "ruler", "rule": "ruler",
+    "caliper": "ruler", "calipers": "ruler", "overall": "overall",
+    "hinge_to_hinge": "hinge_to_hinge", "to_bend": "to_bend",
+}  # fmt: skip
+
+
+def _basis(value: object, notes: Notes) -> str | None:
+    """How a size was taken; a word that is none of the known ones is noted and left out."""
+    word = point_name(_text(value))
+    if word and word not in _BASES:
+        fix = 'write basis = "printed" (on the frame) or basis = "ruler"'
+        notes.add("basis", f"basis = '{value}' is not known, left out", fix)
+    return _BASES.get(word)
 
 
 def _dimension(
@@ -278,7 +288,7 @@ def _dimension(
     tolerance: float | None = None
     if isinstance(value, dict):
         inner = _rename(value, _POINT_SYNONYMS, _POINT_KEYS, f"{quantity}.", notes)
-        basis = _basis(inner.get("basis")) or basis
+        basis = _basis(inner.get("basis"), notes) or basis
         source = _text(inner.get("source")) or source
         given = number_range(inner.get("tolerance"))
         tolerance = given[0] if given else None
@@ -333,7 +343,7 @@ def _sizes(
     table = _rename(table, _SIZE_SYNONYMS, known, "sizes.", notes)
     raw_list = table.get("combinations", [])
     raw_list = raw_list if isinstance(raw_list, list) else [raw_list]
-    basis = _basis(table.get("basis"))
+    basis = _basis(table.get("basis"), notes)
     tolerances = _tolerances(table.get("tolerance"))
     source = _text(table.get("source")) or source
     pack = (basis, tolerances, source, notes)
@@ -367,7 +377,7 @@ def _combination(
         return None
     known = set(LENGTHS) | {"name", "basis", "source", "tolerance", "complete"}
     table = _rename(row, _SIZE_SYNONYMS, known, "sizes.combinations.", notes)
-    basis = _basis(table.get("basis")) or basis
+    basis = _basis(table.get("basis"), notes) or basis
     tolerances = {**tolerances, **_tolerances(table.get("tolerance"))}
     pack = (basis, tolerances, _text(table.get("source")) or source, notes)
     dims = tuple(d for q in LENGTHS if q in table and (d := _dimension(q, table[q], *pack)))

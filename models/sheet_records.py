@@ -173,6 +173,7 @@ class ReferenceSheet:
     sure: Sure = "certain"
     notes: str = ""
     file: str = ""
+    text: str = field(default="", repr=False)  # as written, to say in which line a thing stands
 
     @property
     def points(self) -> tuple[str, ...]:

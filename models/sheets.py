@@ -160,9 +160,9 @@ def sheet_from_text(text: str, file: str, stem: str) -> tuple[ReferenceSheet | N
             Problem(file, None, f"no sheet: {error}", 'write name = "Maker Model" at the top')
         ]
     problems = [
-        Problem(file, None, f"{_line_of(text, key)}{what}", fix) for key, what, fix in notes.found
+        Problem(file, None, f"{line_of(text, key)}{what}", fix) for key, what, fix in notes.found
     ]
-    return sheet, problems
+    return replace(sheet, text=text), problems
 
 
 def _toml_fix(message: str) -> str:
@@ -173,9 +173,16 @@ def _toml_fix(message: str) -> str:
     return "look at that line: key = value, texts in quotes, lists in brackets"
 
 
-def _line_of(text: str, key: str) -> str:
+def line_of(text: str, key: str) -> str:
+    """ "line 7: " where a sheet's text has this key, table or name; empty where it has not.
+
+    >>> line_of('name = "A B"\n[[point]]\nname = "badge"\n', "badge")
+    'line 3: '
+    """
     word = re.escape(key.rsplit(".", 1)[-1])
     match = re.search(
-        rf"(?m)^\s*(?:\[+\s*)?(?:[\w\"-]+\.)*\"?{word}\"?\s*[=\].]|[{{,]\s*{word}\s*=", text
+        rf"(?m)^\s*(?:\[+\s*)?(?:[\w\"-]+\.)*\"?{word}\"?\s*[=\].]|[{{,]\s*{word}\s*="
+        rf"|^\s*(?:name|point|reference)\s*=\s*[\"']{word}[\"']",
+        text,
     )
     return f"line {text.count(chr(10), 0, match.start()) + 1}: " if match else ""

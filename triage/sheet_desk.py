@@ -32,6 +32,7 @@ def add_commands(commands: Any) -> None:
     tried.add_argument("folder", metavar="FOLDER", type=Path, help="listings to try it on")
     cover = _command(commands, "coverage", "say how well each reference is covered", _coverage)
     cover.add_argument("folder", metavar="FOLDER", type=Path, help="a folder of saved listings")
+    _command(commands, "points", "list the points a sheet can name and their values", _points)
     _command(commands, "schema", "print the JSON Schema of sheets, for editors", _schema)
 
 
@@ -111,6 +112,17 @@ def _schema(given: dict[str, Any], settings: Settings) -> int:
     from models.sheet_schema import schema
 
     _put(json.dumps(schema(), indent=2, ensure_ascii=False) + "\n", settings)
+    return 0
+
+
+def _points(given: dict[str, Any], settings: Settings) -> int:
+    from models.point_words import known_points, said_of
+    from models.sheet_records import INSCRIPTIONS, LENGTHS
+
+    lengths = (f"{n}: millimetres (46, 46 ± 1 in quotes, or [46, 48])" for n in LENGTHS)
+    marks = (f"{n}: text, how, where, not_where, aligned, numerals" for n in INSCRIPTIONS)
+    points = (f"{n}: {said_of(n)}" for n in known_points())
+    _print_rows([(line, "") for line in (*lengths, *marks, *points)])
     return 0
 
 

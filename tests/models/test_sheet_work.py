@@ -82,6 +82,9 @@ def test_draft_counts_what_listings_say_and_is_a_guess() -> None:
         ("[points.badge]\nalways = 'plate'\nnever = 'plate'", "both admitted and never so"),
         ("[points.case_clasp]\nalways = 'brass'", "a point of your own"),
         ("[points.badge]\nalways = 'plate'", "no question for"),
+        ("[points.rivet_shape]\nalways = 'banana'", "only the very word 'banana'"),
+        ("[points.inscription_left]\ntext = 'A'\nhow = 'shouted'", "no way of making a mark"),
+        ("[points.inscription_left]\ntext = 'A'\nwhere = 'elsewhere'", "names no side"),
         ("[[look_alike]]\nreference = 'x-y'", "has no telling point"),
         ("[[look_alike]]\nreference = 'x-y'\ntell_by = ['badge']", "has no sheet"),
         ("[points.badge]\nalways = 'plate'", "no source is named"),
@@ -92,6 +95,26 @@ def test_sheets_that_may_judge_badly_are_warned_of(body: str, says: str) -> None
     warnings = check_sheets(sheets_of(f'name = "A B"\n{body}'))
     assert any(says in w.what for w in warnings), warnings
     assert all(w.do for w in warnings)
+
+
+def test_warning_names_the_line() -> None:
+    body = 'name = "A B"\n[[point]]\nname = "badge"\nalways = "plate"'
+    warnings = check_sheets(sheets_of(body))
+    assert any(w.what.startswith("line 3: warning: badge: no question") for w in warnings)
+
+
+@pytest.mark.parametrize(
+    ("point", "value"),
+    [("rivet_shape", "diamond"), ("screw_slot", "cross-head"), ("hinge_barrels", "seven")],
+)
+def test_everyday_word_for_a_value_is_not_warned_of(point: str, value: str) -> None:
+    warnings = check_sheets(sheets_of(f'name = "A B"\n[points.{point}]\nalways = "{value}"'))
+    assert not [w for w in warnings if "very word" in w.what]
+
+
+def test_cue_words_make_a_value_known() -> None:
+    cues = '[points.rivet_shape]\nalways = "banana"\ncues = { banana = ["bent"] }'
+    assert not [w for w in check_sheets(sheets_of(f'name = "A B"\n{cues}')) if "very" in w.what]
 
 
 def test_shared_alias_is_warned_of() -> None:

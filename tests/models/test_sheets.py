@@ -253,3 +253,11 @@ def test_no_value_breaks_the_reader(key: str, value: Any) -> None:
     notes = Notes()
     read = read_sheet({"name": "Vennerby Halm", key: value}, "a.toml", "a", notes)
     assert read.name == "Vennerby Halm"
+
+
+def test_unknown_basis_is_named_with_its_line_and_left_out() -> None:
+    text = 'name = "A B"\n[sizes]\nbasis = "guessed"\nlens_width = 46\n'
+    sheet, problems = sheet_from_text(text, "a.toml", "a")
+    assert sheet is not None
+    assert sheet.fixed[0].basis is None
+    assert [p.what for p in problems] == ["line 3: basis = 'guessed' is not known, left out"]
