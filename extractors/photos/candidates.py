@@ -8,7 +8,7 @@ geometric consistency", ECCV 2008). Rare words are asked first, within a budget 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
@@ -23,7 +23,7 @@ _ENTRIES = 512  # of the codebook: a word is upper * 512 + lower
 _TURNS = 16
 _SCALES = 9  # steps of three pyramid levels each, the middle one is "same size"
 _LEVELS_PER_SCALE = 3
-_LEAST_ANSWERS = 4
+_ROUNDING = 1e-4  # of sums of votes
 _CELL = 96.0  # px; places of the query's middle are counted in cells of this size
 _CELLS = 16
 _LENGTH = 64  # of a region's vector
@@ -53,6 +53,16 @@ class _Answers:
     compact: Ints
     weight: Floats
     names: Ints
+
+    def chosen(self, keep: Ints) -> _Answers:
+        """Some of the answers."""
+        return replace(
+            self,
+            mine=self.mine[keep],
+            at=self.at[keep],
+            compact=self.compact[keep],
+            weight=self.weight[keep],
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -128,11 +138,16 @@ def _asked(made: Fingerprint) -> tuple[Ints, Ints, npt.NDArray[np.bool_]]:
 def find_candidates(
     index: Index, made: Fingerprint, query: int, *, budget: int, floor: float, most: int
 ) -> list[Candidate]:
-    """Photos before `query` in the index that share words in one arrangement, most votes first."""
-    answers = _survivors(index, _answers(index, made, query, budget))
+    """Photos before `query` in the index that share words in one arrangement, most votes first.
+
+    Votes fall from step to step, so a photo below the floor is dropped at the first step that
+    shows it; the steps that cost most see few photos.
+    """
+    answers = _answers(index, made, query, budget)
+    answers = _often_enough(answers, _votes_by(answers.compact, answers, 1)[:, 0], floor)
+    answers = _in_best_turn(index, made, answers, floor)
     if not len(answers.mine):
         return []
-    answers = _in_best_turn(index, made, answers)
     votes, place = _shift_votes(index, made, answers)
     chosen = np.flatnonzero(votes >= floor)
     chosen = chosen[np.lexsort((answers.names[chosen], -votes[chosen]))][:most]
@@ -151,7 +166,7 @@ def find_candidates(
 
 
 def _answers(index: Index, made: Fingerprint, query: int, budget: int) -> _Answers:
-    """Every answer within the budget, by photos before `query`."""
+    """Every answer within the budget, by photos before `query`; `compact` is photo and way."""
     words, asking, mirrored = _asked(made)
     starts = index.starts[words]
     lengths = index.starts[words + 1] - starts
@@ -162,59 +177,58 @@ def _answers(index: Index, made: Fingerprint, query: int, budget: int) -> _Answe
     ends = np.cumsum(lengths)
     total = int(ends[-1]) if len(ends) else 0
     at = np.arange(total) + np.repeat(starts - ends + lengths, lengths)
-    row = np.repeat(np.arange(len(order)), lengths)
     photo = index.photo[at]
     earlier = np.flatnonzero(photo < query)
-    at, row = at[earlier], row[earlier]
+    row = np.repeat(np.arange(len(order)), lengths)[earlier]
     weight = (1.0 / np.log2(4.0 + lengths)).astype(np.float32)
     name = photo[earlier] * 2 + mirrored[order][row]
-    return _Answers(asking[order][row], at, name, weight[row], np.arange(0))
+    return _Answers(asking[order][row], at[earlier], name, weight[row], np.arange(2 * query))
 
 
-def _survivors(index: Index, answers: _Answers) -> _Answers:
-    """Only the answers of photos that answered often; `compact` numbers these photos."""
-    enough = np.bincount(answers.compact, minlength=2 * index.photos) >= _LEAST_ANSWERS
+def _often_enough(answers: _Answers, votes: Floats, floor: float) -> _Answers:
+    """Only the answers of photos with votes enough; these are numbered anew."""
+    enough = votes >= floor - _ROUNDING
+    kept = answers.chosen(np.flatnonzero(enough[answers.compact]))
     number = np.cumsum(enough) - 1
-    keep = np.flatnonzero(enough[answers.compact])
-    return _Answers(
-        answers.mine[keep],
-        answers.at[keep],
-        number[answers.compact[keep]],
-        answers.weight[keep],
-        np.flatnonzero(enough),
-    )
+    return replace(kept, compact=number[kept.compact], names=answers.names[enough])
 
 
-def _in_best_turn(index: Index, made: Fingerprint, answers: _Answers) -> _Answers:
+def _in_best_turn(index: Index, made: Fingerprint, answers: _Answers, floor: float) -> _Answers:
     """Only the answers in the turn and scale for which their photo has most votes."""
-    turn, scale = _relation(index, made, answers)
-    shape = (len(answers.names), _TURNS, _SCALES)
+    turn = _turn(index, made, answers)
+    by_turn = _votes_by(answers.compact * _TURNS + turn, answers, _TURNS)
+    answers = _often_enough(answers, (by_turn + np.roll(by_turn, -1, axis=1)).max(1), floor)
+    turn, scale = _turn(index, made, answers), _scale(index, made, answers)
     key = (answers.compact * _TURNS + turn) * _SCALES + scale
-    votes = np.bincount(key, answers.weight, shape[0] * _TURNS * _SCALES).reshape(shape)
+    votes = _votes_by(key, answers, _TURNS * _SCALES).reshape(-1, _TURNS, _SCALES)
     votes = votes + np.roll(votes, -1, axis=1)
     votes[:, :, :-1] += votes[:, :, 1:]
-    best_turn, best_scale = np.divmod(votes.reshape(shape[0], -1).argmax(1), _SCALES)
+    flat = votes.reshape(len(votes), _TURNS * _SCALES)
+    best_turn, best_scale = np.divmod(flat.argmax(1), _SCALES)
     turns = (turn - best_turn[answers.compact]) % _TURNS
     scales = scale - best_scale[answers.compact]
-    keep = np.flatnonzero((turns <= 1) & (scales >= 0) & (scales <= 1))
-    return _Answers(
-        answers.mine[keep],
-        answers.at[keep],
-        answers.compact[keep],
-        answers.weight[keep],
-        answers.names,
-    )
+    near = np.flatnonzero((turns <= 1) & (scales >= 0) & (scales <= 1))
+    return _often_enough(answers.chosen(near), flat.max(1), floor)
 
 
-def _relation(index: Index, made: Fingerprint, answers: _Answers) -> tuple[Ints, Ints]:
-    """The bin of turn and of scale that each answer votes for."""
+def _votes_by(key: Ints, answers: _Answers, cells: int) -> Floats:
+    """(photos, cells): the summed weight of the answers of each key."""
+    photos = len(answers.names)
+    return np.asarray(np.bincount(key, answers.weight, photos * cells)).reshape(photos, cells)
+
+
+def _turn(index: Index, made: Fingerprint, answers: _Answers) -> Ints:
+    """The bin of turn that each answer votes for."""
     mirrored = answers.names[answers.compact] % 2 == 1
     own = made.angles[answers.mine].astype(np.intp)
     other = index.angle[answers.at].astype(np.intp)
-    turn = np.where(mirrored, other + own, other - own) % 256 * _TURNS // 256
+    return np.asarray(np.where(mirrored, other + own, other - own) % 256 * _TURNS // 256)
+
+
+def _scale(index: Index, made: Fingerprint, answers: _Answers) -> Ints:
+    """The bin of scale that each answer votes for."""
     steps = index.level[answers.at].astype(np.intp) - made.levels[answers.mine]
-    scale = np.clip((steps + 13) // _LEVELS_PER_SCALE, 0, _SCALES - 1)
-    return turn, scale
+    return np.asarray(np.clip((steps + 13) // _LEVELS_PER_SCALE, 0, _SCALES - 1))
 
 
 def _shift_votes(index: Index, made: Fingerprint, answers: _Answers) -> tuple[Floats, Ints]:
@@ -227,8 +241,7 @@ def _shift_votes(index: Index, made: Fingerprint, answers: _Answers) -> tuple[Fl
     for dx, dy in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
         cx = np.clip(np.floor(x + dx), 0, _CELLS - 1).astype(np.intp)
         cy = np.clip(np.floor(y + dy), 0, _CELLS - 1).astype(np.intp)
-        key = (answers.compact * _CELLS + cx) * _CELLS + cy
-        votes = np.bincount(key, answers.weight, len(best) * _CELLS**2).reshape(len(best), -1)
+        votes = _votes_by((answers.compact * _CELLS + cx) * _CELLS + cy, answers, _CELLS**2)
         peak, height = votes.argmax(1), votes.max(1)
         better = height > best
         best[better] = height[better]
