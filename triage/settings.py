@@ -11,7 +11,7 @@ from __future__ import annotations
 import argparse
 import os
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any, Literal, cast
@@ -266,11 +266,21 @@ OPTIONS: tuple[Option, ...] = tuple(
 )
 
 
-def add_options(parser: argparse.ArgumentParser, command: str) -> None:
-    """Give a command's parser the options that belong to it; absent ones stay unset."""
+def add_options(
+    parser: argparse.ArgumentParser, command: str, only: Collection[str] | None = None
+) -> None:
+    """Give a command's parser the options that belong to it (or those of them named by `only`).
+
+    Options that are not given stay unset.
+    """
     for option in OPTIONS:
-        if command in option.commands:
+        if command in option.commands and (only is None or option.name in only):
             parser.add_argument(option.flag, **_arguments(option))
+
+
+def reading_options() -> tuple[str, ...]:
+    """Names of the options of every command that reads listings."""
+    return tuple(option.name for option in OPTIONS if option.commands == ALL)
 
 
 def _arguments(option: Option) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from extractors.errors import UserError
-from triage.settings import Settings, add_options
+from triage.settings import Settings, add_options, reading_options
 from triage.words import count_text, name, printable
 
 Run = Callable[[dict[str, Any], Settings], int]
@@ -18,27 +18,37 @@ Run = Callable[[dict[str, Any], Settings], int]
 
 def add_commands(commands: Any) -> None:
     """Add the commands below `triage sheet`."""
+    reads = ("sheets", *reading_options())
     new = _command(commands, "new", "start a sheet, asked step by step", _new)
     new.add_argument("file", metavar="FILE", type=Path, help="the sheet to write (.toml)")
-    draft = _command(commands, "draft", "draft a sheet from listings at hand", _draft)
+    draft = _command(
+        commands, "draft", "draft a sheet from listings at hand", _draft, "output", *reads
+    )
     draft.add_argument("model", metavar="NAME", help="maker and model, as sellers write it")
     draft.add_argument("folder", metavar="FOLDER", type=Path, help="a folder of saved listings")
-    check = _command(commands, "check", "say what is wrong with sheets, and how to mend it", _check)
+    check = _command(
+        commands, "check", "say what is wrong with sheets, and how to mend it", _check, "sheets"
+    )
     check.add_argument("files", metavar="SHEETS", type=Path, nargs="*", help="folders or files")
-    show = _command(commands, "show", "show a sheet (--report FILE: as a page to print)", _show)
+    words = "show a sheet (--report FILE: as a page to print)"
+    show = _command(commands, "show", words, _show, "sheets", "report")
     show.add_argument("model", metavar="NAME", help="its id, name or alias")
-    tried = _command(commands, "try", "list what changed sheets would move", _try)
+    tried = _command(commands, "try", "list what changed sheets would move", _try, *reads)
     tried.add_argument("files", metavar="SHEETS", type=Path, help="the changed sheet, or a folder")
     tried.add_argument("folder", metavar="FOLDER", type=Path, help="listings to try it on")
-    cover = _command(commands, "coverage", "say how well each reference is covered", _coverage)
+    cover = _command(
+        commands, "coverage", "say how well each reference is covered", _coverage, *reads
+    )
     cover.add_argument("folder", metavar="FOLDER", type=Path, help="a folder of saved listings")
     _command(commands, "points", "list the points a sheet can name and their values", _points)
-    _command(commands, "schema", "print the JSON Schema of sheets, for editors", _schema)
+    _command(commands, "schema", "print the JSON Schema of sheets, for editors", _schema, "output")
 
 
-def _command(commands: Any, word: str, words: str, run: Run) -> argparse.ArgumentParser:
+def _command(
+    commands: Any, word: str, words: str, run: Run, *options: str
+) -> argparse.ArgumentParser:
     command: argparse.ArgumentParser = commands.add_parser(word, help=words, description=words)
-    add_options(command, "sheet")
+    add_options(command, "sheet", options)
     command.set_defaults(run=run)
     return command
 
