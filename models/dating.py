@@ -11,7 +11,7 @@ import csv
 import re
 from bisect import bisect_right
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
 from typing import Literal
@@ -19,17 +19,24 @@ from typing import Literal
 Kind = Literal["hard", "soft", "clue", "calc"]
 
 
+@dataclass(frozen=True, slots=True)
+class Bounds:
+    """The years a mark admits: not before, not after, and those in which it is usual."""
+
+    earliest: int | None = None
+    latest: int | None = None
+    usual_from: int | None = None
+    usual_to: int | None = None
+
+
 @dataclass(frozen=True, eq=False)
 class MarkRow:
-    """One kind of mark: hard bounds, usual bounds, how firm it is, and the source."""
+    """One kind of mark: the years it admits, how firm they are, and the source."""
 
     id: str
     label: str
     pattern: re.Pattern[str]
-    earliest: int | None
-    latest: int | None
-    usual_from: int | None
-    usual_to: int | None
+    years: Bounds
     kind: Kind
     source: str
     status: str
@@ -44,10 +51,7 @@ class MarkDate:
     row: str
     label: str
     text: str
-    earliest: int | None
-    latest: int | None
-    usual_from: int | None
-    usual_to: int | None
+    years: Bounds
     kind: Kind
     source: str
     start: int
@@ -57,6 +61,9 @@ class MarkDate:
 def _rows(name: str) -> list[dict[str, str]]:
     with resources.files("models").joinpath(f"data/{name}").open(encoding="utf-8") as file:
         return list(csv.DictReader(file))
+
+
+_YEAR_COLUMNS = ("earliest_year", "latest_year", "typical_from", "typical_to")
 
 
 def _year(text: str) -> int | None:
@@ -71,10 +78,7 @@ def mark_rows() -> tuple[MarkRow, ...]:
             id=row["id"],
             label=row["label"],
             pattern=re.compile(row["pattern"], 0 if row["letter_case"] == "exact" else re.I),
-            earliest=_year(row["earliest_year"]),
-            latest=_year(row["latest_year"]),
-            usual_from=_year(row["typical_from"]),
-            usual_to=_year(row["typical_to"]),
+            years=Bounds(*(_year(row[column]) for column in _YEAR_COLUMNS)),
             kind=row["kind"],  # type: ignore[arg-type]
             source=row["source"],
             status=row["status"],
@@ -88,7 +92,7 @@ def mark_rows() -> tuple[MarkRow, ...]:
 def date_marks(text: str, running_text: bool = False) -> tuple[MarkDate, ...]:
     """Every dated mark in a text; `running_text` leaves out what also stands in addresses, prices.
 
-    >>> [(d.row, d.earliest) for d in date_marks("EN 1836:2005")]
+    >>> [(d.row, d.years.earliest) for d in date_marks("EN 1836:2005")]
     [('en1836_2005', 2005)]
     """
     found = [d for row in mark_rows() if row.alone or not running_text for d in _matches(row, text)]
@@ -97,19 +101,18 @@ def date_marks(text: str, running_text: bool = False) -> tuple[MarkDate, ...]:
 
 def _matches(row: MarkRow, text: str) -> Iterator[MarkDate]:
     for match in row.pattern.finditer(text):
-        earliest, latest = row.earliest, row.latest
-        kind: Kind = row.kind
+        years, kind = row.years, row.kind
         if row.id == "patdate_us":
-            earliest = int(match.group(1))
+            years = replace(years, earliest=int(match.group(1)))
         if row.kind == "calc":
-            years = patent_years(match.groups()[-1] or "", design=row.id == "despat_us")
-            if years is None:
+            granted = patent_years(match.groups()[-1] or "", design=row.id == "despat_us")
+            if granted is None:
                 continue
             # the number gives the earliest year only: goods stay marked for years (F114)
-            earliest, kind = years[0], "hard"
+            years, kind = replace(years, earliest=granted[0]), "hard"
         yield MarkDate(
-            row.id, row.label, match.group().strip(), earliest, latest, row.usual_from,
-            row.usual_to, kind, row.source, match.start(), match.end(),
+            row.id, row.label, match.group().strip(), years, kind, row.source,
+            match.start(), match.end(),
         )  # fmt: skip
 
 
@@ -117,7 +120,7 @@ def _is_covered(date: MarkDate, found: list[MarkDate]) -> bool:
     """A longer mark at the same place says more: "EN 1836:2005" over "EN 1836"."""
     return any(
         o.start <= date.start and date.end <= o.end and (o.end - o.start) > (date.end - date.start)
-        and (o.earliest or 0) >= (date.earliest or 0)
+        and (o.years.earliest or 0) >= (date.years.earliest or 0)
         for o in found
         if o is not date
     )  # fmt: skip
@@ -192,15 +195,16 @@ def hold_against(
     >>> hold_against(date_marks("CE")[0], 1970, 1979)
     'hard'
     """
+    years = date.years
     if to_year is not None:
-        if date.earliest is not None and to_year + slack < date.earliest:
+        if years.earliest is not None and to_year + slack < years.earliest:
             return _firmness(date.kind)
-        if date.usual_from is not None and to_year + slack < date.usual_from:
-            return "clue" if date.earliest is not None and date.kind == "hard" else "soft"
+        if years.usual_from is not None and to_year + slack < years.usual_from:
+            return "clue" if years.earliest is not None and date.kind == "hard" else "soft"
     if from_year is not None:
-        if date.latest is not None and from_year - slack > date.latest:
+        if years.latest is not None and from_year - slack > years.latest:
             return _firmness(date.kind)
-        if date.usual_to is not None and from_year - slack > date.usual_to:
+        if years.usual_to is not None and from_year - slack > years.usual_to:
             return "soft"
     return "agrees"
 

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from extractors.folding import plain
 from extractors.records import Era, Marking, Span
 from models.checks.case import Case
-from models.dating import MarkDate, Verdict, date_marks, hold_against
+from models.dating import Bounds, MarkDate, Verdict, date_marks, hold_against
 from models.passages import clauses
 from models.point_values import Scene, is_doubted, sign, speaks_of_others
 from models.records import Finding, Result, Strength
@@ -255,7 +255,7 @@ def _finding(
     case: Case, mark: SeenMark, verdict: Verdict, claimed: str, era_quoted: tuple[Span, ...]
 ) -> Finding:
     date = mark.date
-    bound = _bound_text(date, verdict)
+    bound = _bound_text(date.years, verdict)
     base = f"“{' '.join(mark.span.text.split())}” ({date.label}) {bound}, against {claimed}"
     supported, explanations = _explain(case, mark)
     result: Result = "conflicts" if verdict == "hard" else "undecided"
@@ -277,17 +277,17 @@ def _finding(
     )  # fmt: skip
 
 
-def _bound_text(date: MarkDate, verdict: Verdict) -> str:
-    if date.earliest is not None and verdict == "hard":
-        late = f" and not after {date.latest}" if date.latest is not None else ""
-        return f"is not found before {date.earliest}{late}"
-    if date.usual_from is not None and date.usual_to is not None:
-        return f"is usual from {date.usual_from} to {date.usual_to}"
-    if date.usual_from is not None:
-        return f"is usual from {date.usual_from} on"
-    if date.usual_to is not None or date.latest is not None:
-        return f"is usual up to {date.usual_to or date.latest}"
-    return f"is not found before {date.earliest}"
+def _bound_text(years: Bounds, verdict: Verdict) -> str:
+    if years.earliest is not None and verdict == "hard":
+        late = f" and not after {years.latest}" if years.latest is not None else ""
+        return f"is not found before {years.earliest}{late}"
+    if years.usual_from is not None and years.usual_to is not None:
+        return f"is usual from {years.usual_from} to {years.usual_to}"
+    if years.usual_from is not None:
+        return f"is usual from {years.usual_from} on"
+    if years.usual_to is not None or years.latest is not None:
+        return f"is usual up to {years.usual_to or years.latest}"
+    return f"is not found before {years.earliest}"
 
 
 def _explain(case: Case, mark: SeenMark) -> tuple[str | None, tuple[str, ...]]:

@@ -101,7 +101,7 @@ def test_every_hard_row_has_a_bound_and_a_source() -> None:
         assert row.source
         assert row.status in ("confirmed", "memory", "")
         if row.kind == "hard":
-            assert row.earliest or row.latest
+            assert row.years.earliest or row.years.latest
 
 
 # (row, source, number, design, first and last year)
