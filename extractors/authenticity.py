@@ -279,7 +279,7 @@ def find_authenticity(reading: Reading) -> Authenticity:
     listing = _Listing(reading)
     found = [*_disclaimed(listing), *_answered(listing), *_hedged(listing), *_asserted(listing)]
     for label in _LABELS:
-        hits = sorted({hit for name, hit in found if name == label}, key=lambda hit: hit.start)
-        if hits:
-            return Authenticity(label, tuple(reading.span(hit.start, hit.end) for hit in hits))
+        places = sorted({(hit.start, hit.end) for name, hit in found if name == label})
+        if places:
+            return Authenticity(label, tuple(reading.span(*place) for place in places))
     return Authenticity()

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
+from functools import cache
+from operator import attrgetter
 from typing import Any
 
 from extractors.authenticity import find_authenticity
@@ -20,6 +22,7 @@ from extractors.records import (
     AuthenticityLabel,
     Era,
     Evidence,
+    Feature,
     Listing,
     Marking,
     Span,
@@ -114,13 +117,18 @@ def _joined(group: list[Any]) -> Any:
 
 def _same(item: Any) -> Any:
     """Give what two items must share to be one; wording and place may differ."""
-    kind = type(item).__name__
-    if kind == "Marking":
+    if isinstance(item, Marking):
         plain = "".join(c for c in item.text.casefold() if c.isalnum()) or item.text
-        return kind, plain, item.claimed, item.object
-    if kind == "Feature":
-        return kind, item.kind, item.claimed, item.value or item.text.casefold()
-    return kind, *(getattr(item, name) for name in item.__slots__ if name != "quoted")
+        return plain, item.claimed, item.object
+    if isinstance(item, Feature):
+        return item.kind, item.claimed, item.value or item.text.casefold()
+    return _all_but_words(type(item).__name__, item.__slots__)(item)
+
+
+@cache
+def _all_but_words(_: str, fields: tuple[str, ...]) -> attrgetter[Any]:
+    """Give what reads all fields of a kind of record but its words."""
+    return attrgetter(*(name for name in fields if name != "quoted"))
 
 
 def _strongest(found: list[Authenticity]) -> Authenticity:

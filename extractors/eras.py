@@ -30,6 +30,8 @@ _DECADES = re.compile(
     r"(?P<second>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark2>['’]?s\b|\s?-?ern?\b)?)?(?P<ish>\s?-?ish\b)?"
     r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
 )
+# where a word of two figures or more begins, or one of figures behind "c" or "ca"
+_FIGURES = re.compile(r"(?<![^\W_])(?:(?=\d[^\W_])|c[ca]*(?=\d+(?![^\W_])))")
 _LED = re.compile(r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?))\s['’]?$")
 _SHORT = re.compile(
     r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
@@ -70,11 +72,8 @@ def _full(digits: str) -> int:
 
 def _figures(reading: Reading) -> Iterator[tuple[int, bool]]:
     """Give where two or more figures begin a word, and whether a "c" is glued before them."""
-    for word, start in zip(reading.words, reading.starts, strict=True):
-        if word[0].isdigit() and len(word) > 1:
-            yield start, False
-        elif word[0] == "c" and word[-1].isdigit() and word.lstrip("ca").isdigit():
-            yield start + len(word) - len(word.lstrip("ca")), True
+    for match in _FIGURES.finditer(reading.plain):
+        yield match.end(), match.end() > match.start()
 
 
 def _year_claim(match: re.Match[str], is_loose: bool) -> _Claim:

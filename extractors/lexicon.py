@@ -88,6 +88,8 @@ class Lexicon:
     cues: Mapping[int, Cue]
     wide: Mapping[str, tuple[Wide, ...]]
     later: Node
+    words: frozenset[str]  # of the plain phrases
+    wide_firsts: frozenset[str]  # the words that cues of many variants may begin with
 
 
 def read_rows(name: str) -> list[dict[str, str]]:
@@ -135,12 +137,16 @@ def as_key(word: str, language: str) -> str:
     return word
 
 
-def as_keys(words: list[str], languages: list[str]) -> list[str]:
-    """Give the forms in which the words of lines in these languages are matched."""
-    known = numbers()
+@cache
+def _figures_and_numbers() -> frozenset[str]:
+    return frozenset((*numbers(), *map(str, range(100)), *(f"0{n}" for n in range(10))))
+
+
+def as_keys(words: list[str], language: str) -> list[str]:
+    """Give the forms in which the words of a line in a language are matched."""
+    known = _figures_and_numbers()
     return [
-        as_key(word, language) if word in known or (len(word) < 3 and word.isdecimal()) else word
-        for word, language in zip(words, languages, strict=True)
+        as_key(word, language) if word in known or not word.isascii() else word for word in words
     ]
 
 
@@ -281,6 +287,8 @@ def lexicon() -> Lexicon:
         {known_words().strings[key]: cue for key, cue in meaning.items()},
         {word: tuple(cues) for word, cues in wide.items()},
         later,
+        frozenset(word for variants in phrases.values() for words in variants for word in words),
+        frozenset(word for cues in wide.values() for cue in cues for word in cue.first_words),
     )
 
 

@@ -61,10 +61,11 @@ def find_forms(reading: Reading) -> dict[int, Form]:
     found: dict[int, Form] = {}
     patterns = _patterns()
     behind = 0
-    for first, word in enumerate(reading.words):
-        pattern = patterns.get("#" if word[0].isdigit() else word)
-        if pattern is None or first < behind:
+    for first in [n for n, w in enumerate(reading.words) if w in patterns or w[0].isdigit()]:
+        if first < behind:
             continue
+        word = reading.words[first]
+        pattern = patterns["#" if word[0].isdigit() else word]
         match = pattern.match(reading.plain, reading.starts[first])
         if match is None or _in_figures(reading, first):
             continue

@@ -26,9 +26,9 @@ from extractors.size_context import (
     noted_unit,
 )
 from extractors.size_cues import guess_goods, name_quantity
-from extractors.size_labels import Label, read_gaps, share_words
+from extractors.size_labels import Label
 from extractors.size_mentions import Mention, Segment
-from extractors.size_pieces import segments_of
+from extractors.size_pieces import Placed, segments_of
 from extractors.size_sharing import complete_labels
 from extractors.size_units import unit_of_bare
 
@@ -54,10 +54,12 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
     title_end = text.find("\n")
     context = Context(goods or guess_goods(text, title_end if title_end >= 0 else len(text)))
     found: list[Measurement] = []
-    segments = list(segments_of(reading, text, context.goods))
-    context.note = noted_unit(segments)
-    for segment in segments:
-        found.extend(_measure(reading, segment, context))
+    placed = list(segments_of(reading, text, context.goods))
+    noted = (noted_unit(p.worded.segment, p.worded.entries) for p in placed)
+    context.note = next(filter(None, noted), None)
+    for one in placed:
+        enter_line(one.line, one.after_gap, context)
+        found.extend(_measure(reading, one, context))
         if len(found) > _MOST:
             break
     if context.all_approximate:
@@ -65,25 +67,22 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
     return tuple(found[:_MOST])
 
 
-def _measure(reading: Reading, segment: Segment, context: Context) -> Iterator[Measurement]:
+def _measure(reading: Reading, placed: Placed, context: Context) -> Iterator[Measurement]:
     """The measurements of one segment; `context` is kept up to date for the next."""
-    enter_line(segment, context)
-    gaps = read_gaps(segment)
-    entries = [entry for gap in gaps for entry in gap]
+    segment, entries, said = placed.worded
     note_units(segment, entries, context)
     note_approximation(segment, entries, context)
     if not segment.mentions:
         note_heading(segment, entries, context)
         return
-    labels = share_words(segment, gaps, context.goods)
-    labels = complete_labels(segment, entries, labels, context)
+    labels = complete_labels(segment, entries, said, context)
     basis = next((entry.value for entry in entries if entry.kind == "basis"), "")
     if basis:
         labels = [label._replace(basis=label.basis or basis) for label in labels]
     for mention, label in zip(segment.mentions, labels, strict=True):
         if label.item:
             context.item = label.item
-        span = reading.span(mention.start, mention.end)
+        span = reading.span(mention.start + placed.offset, mention.end + placed.offset)
         made = _name(segment, mention, label, context, span)
         if made is not None:
             yield made

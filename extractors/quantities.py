@@ -127,6 +127,8 @@ def plain(text: str) -> str:
     >>> plain("5′ – ５")
     "5' - 5"
     """
+    if text.isascii():
+        return text.replace("\t", " ").replace("`", "'")
     return text.translate(_SAME_LENGTH)
 
 

@@ -9,9 +9,9 @@ swapped letters of known words put right.
 from __future__ import annotations
 
 import re
-from bisect import bisect_left, bisect_right
+from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import accumulate
@@ -21,12 +21,11 @@ from extractors import folding
 from extractors.lexicon import (
     WORD,
     Cue,
+    Lexicon,
     Node,
-    Wide,
     all_cues,
     as_keys,
     cut,
-    is_on_demand,
     lexicon,
     read_rows,
     swapped_letters,
@@ -81,6 +80,7 @@ class Reading:
     keys: tuple[str, ...] = ()
     languages: tuple[str, ...] = ()
     hits: Mapping[str, tuple[Hit, ...]] = field(default_factory=dict)
+    read: tuple[tuple[int, LineReading], ...] = field(default=(), compare=False, repr=False)
     memory: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def span(self, start: int, end: int) -> Span:
@@ -95,15 +95,16 @@ class Reading:
 
     def found(self, name: str) -> tuple[Hit, ...]:
         """Give the cues of a class in the order of the text."""
-        if not is_on_demand(name):
-            return self.hits.get(name, ())
-        key = f"hits of {name}"
-        if key not in self.memory:
-            self.memory[key] = tuple(
-                Hit(name, value, first, last, self.starts[first], self.ends[last - 1])
-                for first, (last, value) in self.table(name).items()
+        hits = self.hits.get(name)
+        if hits is None:
+            hits = self.memory.get(name)
+        if hits is None:
+            hits = self.memory[name] = tuple(
+                [
+                    Hit(name, value, first, last, self.starts[first], self.ends[last - 1])
+                    for first, (last, value) in self.table(name).items()
+                ]
             )
-        hits: tuple[Hit, ...] = self.memory[key]
         return hits
 
     def table(self, name: str) -> Mapping[int, tuple[int, str]]:
@@ -113,8 +114,18 @@ class Reading:
         """
         tables: dict[str, dict[int, tuple[int, str]]] | None = self.memory.get("tables")
         if tables is None:
-            tables = self.memory["tables"] = _walk(self, lexicon().later)
+            tables = self.memory["tables"] = self._tables()
         return tables.get(name, {})
+
+    def _tables(self) -> dict[str, dict[int, tuple[int, str]]]:
+        """Join the tables of the lines."""
+        joined: dict[str, dict[int, tuple[int, str]]] = {}
+        for number, line in self.read:
+            for name, found in line.table().items():
+                table = joined.setdefault(name, {})
+                for first, (last, value) in found.items():
+                    table[first + number] = last + number, value
+        return joined
 
     def word_at(self, place: int) -> int:
         """Give the number of the word that holds or follows a character."""
@@ -129,19 +140,16 @@ class Reading:
         return self.text[self.starts[first] : self.ends[last - 1]] if last > first else ""
 
 
-def _walk(reading: Reading, tree: Node) -> dict[str, dict[int, tuple[int, str]]]:
-    """Find every phrase of a tree of words."""
-    keys, languages = reading.keys, reading.languages
-    found: dict[str, dict[int, tuple[int, str]]] = defaultdict(dict)
+def _walk(keys: list[str], language: str, tree: Node) -> dict[str, dict[int, tuple[int, str]]]:
+    """Find every phrase of a tree of words in one line."""
+    found: dict[str, dict[int, tuple[int, str]]] = {}
     count = len(keys)
-    begun = [(n, tree[key]) for n, key in enumerate(keys) if key in tree]
-    for first, node in begun:
+    for first, node in [(n, tree[key]) for n, key in enumerate(keys) if key in tree]:
         last = first + 1
         while node is not None:
-            if "" in node:
-                for cue in node[""]:
-                    if not cue.strict or languages[first] in ("", cue.language):
-                        found[cue.name][first] = (last, cue.value)
+            for cue in node.get("", ()):
+                if not cue.strict or language in ("", cue.language):
+                    found.setdefault(cue.name, {})[first] = last, cue.value
             node = node.get(keys[last]) if last < count else None
             last += 1
     return found
@@ -173,21 +181,34 @@ def fold(text: str) -> str:
     return folding.lower(folding.unhide(text))
 
 
-def _most_voted(languages: Iterable[str | None], default: str) -> str:
-    """Name the language with the most votes; words that tell nothing vote "" or None."""
+def _count_votes(words: Iterable[str]) -> dict[str, int]:
+    """Count the words that tell a language, in the order of the text."""
     counts: dict[str, int] = {}
-    for language in languages:
-        if language:
-            counts[language] = counts.get(language, 0) + 1
+    for language in filter(None, map(_votes().get, words)):
+        counts[language] = counts.get(language, 0) + 1
+    return counts
+
+
+def _most_voted(counts: Mapping[str, int], default: str) -> str:
+    """Name the language with the most votes; `default` if none has more than it."""
     if not counts:
         return default
-    best = max(counts, key=lambda language: counts[language])
+    best = max(counts, key=counts.__getitem__)
     return default if counts.get(default, 0) == counts[best] else best
+
+
+def _language_of(lines: Iterable[LineReading]) -> str:
+    """Name the language of several lines."""
+    counts: dict[str, int] = {}
+    for line in lines:
+        for language, votes in line.counts.items():
+            counts[language] = counts.get(language, 0) + votes
+    return _most_voted(counts, "en")
 
 
 def guess_language(text: str, default: str = "en") -> str:
     """Name the language that most of the telling words belong to; `default` if there is none."""
-    return _most_voted(map(_votes().get, WORD.findall(folding.plain(text))), default)
+    return _most_voted(_count_votes(WORD.findall(folding.plain(text))), default)
 
 
 def _is_swap(word: str, other: str) -> bool:
@@ -242,7 +263,7 @@ def _ends_sentence(words: list[str], number: int, plain: str, ends: list[int]) -
 
 def _cut_sentences(
     words: list[str], plain: str, ends: list[int]
-) -> tuple[tuple[int, ...], tuple[tuple[int, int], ...]]:
+) -> tuple[list[int], list[tuple[int, int]]]:
     """Number the sentence of each word; give the word range of each sentence."""
     ranges: list[tuple[int, int]] = []
     sentence_of: list[int] = []
@@ -255,57 +276,72 @@ def _cut_sentences(
         first = number + 1
     sentence_of.extend([len(ranges)] * (len(words) - first))
     ranges.append((first, len(words)))
-    return tuple(sentence_of), tuple(ranges)
+    return sentence_of, ranges
 
 
-def _read_lines(
-    text: str, words: list[str], starts: list[int]
-) -> tuple[str, tuple[Line, ...], list[str]]:
-    """Give the language of the whole, the lines, and the language of each word's line.
+class LineReading:
+    """One line made ready, its line break as the last word; places count from its beginning.
 
-    The latter is "" where the line does not tell: there words of any language may be meant.
+    It depends on nothing but the line, so that a line met before need not be read again.
     """
-    votes = list(map(_votes().get, words))
-    whole = _most_voted(votes, "en")
-    lines: list[Line] = []
-    language_of: list[str] = []
-    start = number = 0
-    for raw in text.split("\n"):
-        end = start + len(raw)
-        first = number
-        number = bisect_left(starts, end, first)
-        if raw:
-            language = _most_voted(votes[first:number], "")
-            lines.append(Line(start, end, language or whole))
-        else:
-            language = ""
-        if number < len(words) and starts[number] == end:
-            number += 1  # the line break itself
-        language_of.extend([language] * (number - first))
-        start = end + 1
-    return whole, tuple(lines), language_of
 
+    __slots__ = (
+        "counts",
+        "ends",
+        "folded",
+        "hits",
+        "keys",
+        "language",
+        "plain",
+        "sentence_of",
+        "sentences",
+        "starts",
+        "tables",
+        "words",
+    )
 
-class _Collector:
-    """Gathers the cues found in one text."""
-
-    def __init__(self, starts: list[int], ends: list[int], languages: list[str]) -> None:
-        self.starts, self.ends, self.languages = starts, ends, languages
-        self.hits: dict[str, list[Hit]] = defaultdict(list)
+    def __init__(self, raw: str) -> None:
+        folded = fold(raw)
+        plain = folding.plain(folded)
+        starts, ends, words = [], [], []
+        for match in WORD.finditer(plain):
+            start, end = match.span()
+            starts.append(start)
+            ends.append(end)
+            words.append(match[0])
+        mended = _mend(words)
+        if mended:
+            plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
+            words = [mended.get(number, word) for number, word in enumerate(words)]
+        self.folded, self.plain = folded, plain
+        self.counts = _count_votes(words)
+        self.language = _most_voted(self.counts, "")  # "": does not tell, any may be meant
+        self.sentence_of, self.sentences = _cut_sentences([*words, "\n"], plain, ends)
+        if self.sentences[-1][0] == self.sentences[-1][1]:
+            self.sentences.pop()  # nothing stands behind the line break
+        self.words, self.starts, self.ends = [*words, "\n"], starts, ends
+        starts.append(len(raw))
+        ends.append(len(raw) + 1)
+        self.keys = [*as_keys(words, self.language), "\n"]
+        self.hits: dict[str, list[Hit]] = {}
+        self.tables: dict[str, dict[int, tuple[int, str]]] | None = None
 
     def add(self, cue: Cue, first: int, last: int) -> None:
         """Note a cue, unless it is strict and the line is in another language."""
-        if cue.strict and self.languages[first] not in ("", cue.language):
+        if cue.strict and self.language not in ("", cue.language):
             return
-        start, end = self.starts[first], self.ends[last - 1]
-        self.hits[cue.name].append(Hit(cue.name, cue.value, first, last, start, end))
+        hit = Hit(cue.name, cue.value, first, last, self.starts[first], self.ends[last - 1])
+        self.hits.setdefault(cue.name, []).append(hit)
 
-    def finish(self) -> dict[str, tuple[Hit, ...]]:
-        """Drop what lies inside a longer cue of the same class, and what no listing would say."""
-        return {name: tuple(_outermost(hits)[:MOST]) for name, hits in self.hits.items()}
+    def table(self) -> dict[str, dict[int, tuple[int, str]]]:
+        """Give the phrases of the on-demand classes: class, first word, (last word, value)."""
+        if self.tables is None:
+            self.tables = _walk(self.keys, self.language, lexicon().later)
+        return self.tables
 
 
 def _outermost(hits: list[Hit]) -> list[Hit]:
+    """Drop what lies inside a longer cue of the same class."""
     if len(hits) < 2:
         return hits
     kept: list[Hit] = []
@@ -315,64 +351,128 @@ def _outermost(hits: list[Hit]) -> list[Hit]:
     return kept
 
 
-def _collect(keys: list[str], collector: _Collector) -> None:
-    """Match every word list against the words."""
+def _collect(fresh: list[LineReading]) -> None:
+    """Match every word list against lines; all at once, for each call costs."""
+    firsts = list(accumulate((len(line.keys) for line in fresh), initial=0))
+    keys = [key for line in fresh for key in line.keys]
     known = lexicon()
-    for key, first, last in known.matcher(make_doc(keys)):
-        collector.add(known.cues[key], first, last)
-    _collect_wide(keys, known.wide, collector)
+    for cue, first, last in (*_plain_cues(keys, known), *_wide_cues(keys, known)):
+        number = bisect_right(firsts, first) - 1
+        fresh[number].add(cue, first - firsts[number], last - firsts[number])
+    for line in fresh:
+        line.hits = {name: _outermost(hits) for name, hits in line.hits.items()}
 
 
-def _collect_wide(
-    keys: list[str], wide: Mapping[str, tuple[Wide, ...]], collector: _Collector
-) -> None:
-    """Match the cues of many variants whose telling words are there, at their first words."""
-    numbers: dict[str, list[int]] = {}
-    for number, key in enumerate(keys):
-        numbers.setdefault(key, []).append(number)
-    active = {id(cue): cue for word in numbers if word in wide for cue in wide[word]}
+def _plain_cues(keys: list[str], known: Lexicon) -> Iterator[tuple[Cue, int, int]]:
+    """Give the plain phrases; words of no phrase are left out of the document."""
+    places = [number for number, key in enumerate(keys) if key in known.words]
+    for key, first, last in known.matcher(make_doc([keys[number] for number in places])):
+        if places[last - 1] - places[first] == last - 1 - first:  # nothing stands between
+            yield known.cues[key], places[first], places[last - 1] + 1
+
+
+def _wide_cues(keys: list[str], known: Lexicon) -> Iterator[tuple[Cue, int, int]]:
+    """Give the cues of many variants whose telling words are there, at their first words."""
+    words = dict.fromkeys(keys)  # in the order of the text, so that results never vary
+    present = frozenset(words)
+    active = {id(c): c for word in words if word in known.wide for c in known.wide[word]}
+    active = {n: c for n, c in active.items() if not c.first_words.isdisjoint(present)}
     if not active:
         return
+    numbers: dict[str, list[int]] = {}
+    for number, key in enumerate(keys):
+        if key in known.wide_firsts:
+            numbers.setdefault(key, []).append(number)
     joined = " ".join(keys) + " "
-    places = list(accumulate((len(key) + 1 for key in keys), initial=0))
+    places = list(accumulate([len(key) + 1 for key in keys], initial=0))
     for cue in active.values():
-        for word in sorted(cue.first_words & numbers.keys()):
-            for number in numbers[word]:
-                match = cue.pattern.match(joined, places[number])
+        match_at = cue.pattern.match
+        for word in cue.first_words:
+            for number in numbers.get(word, ()):
+                match = match_at(joined, places[number])
                 if match:
-                    collector.add(cue.cue, number, bisect_right(places, match.end()) - 1)
+                    yield cue.cue, number, bisect_right(places, match.end()) - 1
+
+
+@cache
+def _lines_seen() -> dict[str, LineReading]:
+    """Give the lines read lately by this process: sellers repeat whole lines all the time."""
+    return {}
+
+
+def _read_lines(text: str) -> list[LineReading]:
+    """Make the lines of a text ready."""
+    seen = _lines_seen()
+    if len(seen) > _LINES_KEPT:
+        seen.clear()
+    lines: list[LineReading] = []
+    fresh: list[LineReading] = []
+    for raw in text.split("\n"):
+        line = seen.get(raw)
+        if line is None:
+            line = LineReading(raw)
+            fresh.append(line)
+            if len(raw) <= _LONGEST_KEPT:
+                seen[raw] = line
+        lines.append(line)
+    if fresh:
+        _collect(fresh)
+    return lines
+
+
+_LINES_KEPT = 4000
+_LONGEST_KEPT = 400  # characters
 
 
 def prepare(text: str) -> Reading:
     """Make a text ready: linear in its length."""
-    folded = fold(text)
-    plain = folding.plain(folded)
-    places = [match.span() for match in WORD.finditer(plain)]
-    starts = [start for start, _ in places]
-    ends = [end for _, end in places]
-    words = [plain[start:end] for start, end in places]
-    mended = _mend(words)
-    if mended:
-        plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
-        words = [mended.get(number, word) for number, word in enumerate(words)]
-    language, lines, language_of = _read_lines(text, words, starts)
-    sentence_of, sentences = _cut_sentences(words, plain, ends)
-    collector = _Collector(starts, ends, language_of)
-    keys = as_keys(words, language_of)
-    if words:
-        _collect(keys, collector)
+    read = _read_lines(text)
+    whole = _language_of(read)
+    lines: list[Line] = []
+    words: list[str] = []
+    keys: list[str] = []
+    starts: list[int] = []
+    ends: list[int] = []
+    sentence_of: list[int] = []
+    sentences: list[tuple[int, int]] = []
+    languages: list[str] = []
+    hits: dict[str, list[Hit]] = defaultdict(list)
+    firsts: list[int] = []
+    place = 0
+    for line in read:
+        number, sentence = len(words), len(sentences)
+        firsts.append(number)
+        words += line.words
+        keys += line.keys
+        starts += [start + place for start in line.starts]
+        ends += [end + place for end in line.ends]
+        sentence_of += [n + sentence for n in line.sentence_of]
+        sentences += [(first + number, last + number) for first, last in line.sentences]
+        languages += [line.language] * len(line.words)
+        for name, found in line.hits.items():
+            hits[name] += [
+                Hit(name, value, first + number, last + number, start + place, end + place)
+                for _, value, first, last, start, end in found
+            ]
+        if line.folded:
+            lines.append(Line(place, place + len(line.folded), line.language or whole))
+        place += len(line.folded) + 1
+    for listed in (words, keys, starts, ends, sentence_of, languages):
+        listed.pop()  # behind the last line stands no line break
+    sentences[-1] = sentences[-1][0], len(words)
     return Reading(
         text,
-        folded,
-        lines,
-        language,
-        plain,
+        "\n".join([line.folded for line in read]),
+        tuple(lines),
+        whole,
+        "\n".join([line.plain for line in read]),
         tuple(words),
         tuple(starts),
         tuple(ends),
-        sentence_of,
-        sentences,
+        tuple(sentence_of),
+        tuple(sentences),
         tuple(keys),
-        tuple(language_of),
-        collector.finish(),
+        tuple(languages),
+        {name: tuple(found[:MOST]) for name, found in hits.items()},
+        tuple(zip(firsts, read, strict=True)),
     )

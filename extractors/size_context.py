@@ -5,9 +5,10 @@ Headings, notes on units and on rounding, table heads, and what the last sentenc
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from extractors.size_labels import NOTHING_SAID, Entry, Label, heading, read_gaps
+from extractors.size_labels import NOTHING_SAID, Entry, Label, heading
 from extractors.size_mentions import Segment
 
 
@@ -29,39 +30,34 @@ class Context:
     line: int = -1
 
 
-def enter_line(segment: Segment, context: Context) -> None:
-    """Come to a segment; a blank line before its line ends what headings cover."""
-    if segment.line == context.line:
+def enter_line(line: int, after_gap: bool, context: Context) -> None:
+    """Come to a line; a blank line before it ends what headings cover."""
+    if line == context.line:
         return
-    context.line = segment.line
-    if segment.after_gap:
+    context.line = line
+    if after_gap:
         context.heading, context.subject, context.columns = NOTHING_SAID, NOTHING_SAID, ()
 
 
-def noted_unit(segments: list[Segment]) -> str | None:
-    """The unit of a note such as "all figures in mm", wherever it stands."""
-    for segment in segments:
-        if not segment.mentions and any(cue.has("all", "size") for cue in segment.cues):
-            units = [entry.value for entry in read_gaps(segment)[0] if entry.kind == "unit"]
-            if units:
-                return units[0]
+def noted_unit(segment: Segment, entries: Sequence[Entry]) -> str | None:
+    """The unit of a note such as "all figures in mm", if this is one."""
+    if not segment.mentions and any(cue.has("all", "size") for cue in segment.cues):
+        return next((entry.value for entry in entries if entry.kind == "unit"), None)
     return None
 
 
-def note_units(segment: Segment, entries: list[Entry], context: Context) -> None:
+def note_units(segment: Segment, entries: Sequence[Entry], context: Context) -> None:
     """Remember the units in use, and a note such as "all figures in mm"."""
     for mention in segment.mentions:
         if mention.unit:
             context.units_seen[mention.unit] = context.units_seen.get(mention.unit, 0) + 1
     first = segment.mentions[0].first if segment.mentions else segment.hi
     noted = [entry for entry in entries if entry.kind == "unit" and entry.first <= first]
-    free = {entry.value for entry in entries if entry.kind == "unit"}
-    segment.unit = free.pop() if len(free) == 1 else None
     if noted and (not segment.mentions or any(entry.kind == "size" for entry in entries)):
         context.unit = noted[0].value
 
 
-def note_approximation(segment: Segment, entries: list[Entry], context: Context) -> None:
+def note_approximation(segment: Segment, entries: Sequence[Entry], context: Context) -> None:
     """A heading or note that says approximate covers what stands under it."""
     sizes = [entry for entry in entries if entry.kind == "size"]
     for entry in entries:
@@ -84,7 +80,7 @@ def _follows_figure(segment: Segment, entry: Entry) -> bool:
     return any(0 <= entry.first - mention.last <= 1 for mention in segment.mentions)
 
 
-def note_heading(segment: Segment, entries: list[Entry], context: Context) -> None:
+def note_heading(segment: Segment, entries: Sequence[Entry], context: Context) -> None:
     """Take a segment without figures as a heading, or as the subject of the next one."""
     if context.line == 0:
         jewels = [entry for entry in entries if entry.kind == "part" and entry.value != "stone"]
@@ -109,7 +105,7 @@ def note_heading(segment: Segment, entries: list[Entry], context: Context) -> No
         context.subject = NOTHING_SAID
 
 
-def _columns(entries: list[Entry]) -> tuple[Label, ...]:
+def _columns(entries: Sequence[Entry]) -> tuple[Label, ...]:
     """The labels of a table's head: one for each cell that names something."""
     cells: list[list[Entry]] = [[]]
     for entry in entries:

@@ -243,27 +243,45 @@ def _label(
     before: list[_Reached], after: list[_Reached], mention: Mention, goods: str
 ) -> tuple[float, Label]:
     """The label that the words on both sides give, and what it costs to believe it."""
-    around = [*before, *after]
-    if not around:
+    if not before and not after:
         return _cost_of_label(0.0, NOTHING_SAID, mention, goods)
-    names = [r for r in around if r.entry.kind in _NAMES]
-    name = min(names, key=_cost_of_name, default=None)
+    names: list[_Reached] = []
+    dims: list[_Reached] = []
+    states: list[_Reached] = []
+    cost = 0.0
+    for side, near in ((before, _NEAR_BEFORE), (after, _NEAR_AFTER)):
+        for reached in side:
+            kind = reached.entry.kind
+            if kind in _NAMES:
+                names.append(reached)
+            elif kind == "dim":
+                dims.append(reached)
+            elif kind == "state":
+                states.append(reached)
+            elif kind == "approx" and reached.cost >= near:
+                cost += 0.1
+            if side is after and reached.entry.colon and kind in _CONTENT:
+                cost += 2.0
+    name = _nearest_name(names)
     if name is not None and name in after and name.cost > _TAIL_REACH and _has_dim(before, after):
         name = None
-    dims = [r for r in around if r.entry.kind == "dim"]
-    dim = min(dims, key=_by_cost, default=None)
-    states = [r for r in around if r.entry.kind == "state"]
-    state = min(states, key=_by_cost, default=None)
+    dim, state = min(dims, key=_by_cost, default=None), min(states, key=_by_cost, default=None)
     label = _make(name, dim, state, before, after)
-    cost = 0.0
-    for reached, weight in ((name, 1.0), (dim, 0.5), (state, 0.5)):
-        cost += weight * reached.cost if reached is not None else 0.0
-    extra = {r.entry.value for r in names if r is not name} - {name.entry.value if name else ""}
-    cost += _WASTED * len(extra) + _CROWDED * (_surplus(dims) + _surplus(states))
-    cost += 0.1 * sum([r.entry.kind == "approx" and r.cost >= _NEAR_BEFORE for r in before])
-    cost += 0.1 * sum([r.entry.kind == "approx" and r.cost >= _NEAR_AFTER for r in after])
-    cost += 2.0 * sum([r.entry.colon and r.entry.kind in _CONTENT for r in after])
+    if name is not None:
+        cost += name.cost
+    if dim is not None:
+        cost += 0.5 * dim.cost
+    if state is not None:
+        cost += 0.5 * state.cost
+    if len(names) > (name is not None):
+        extra = {r.entry.value for r in names if r is not name}
+        cost += _WASTED * len(extra - {name.entry.value if name else ""})
+    cost += _CROWDED * (_surplus(dims) + _surplus(states))
     return _cost_of_label(cost, label, mention, goods)
+
+
+def _nearest_name(names: list[_Reached]) -> _Reached | None:
+    return min(names, key=_cost_of_name) if len(names) > 1 else names[0] if names else None
 
 
 def _cost_of_label(cost: float, label: Label, mention: Mention, goods: str) -> tuple[float, Label]:

@@ -73,8 +73,6 @@ class Segment:
     starts_line: bool
     ends_line: bool
     unit: str | None = None  # a unit that stands apart from any figure
-    line: int = 0
-    after_gap: bool = False  # a blank line stands before its line
     _by_end: dict[int, Found] = field(default_factory=dict)
     _products: dict[int, list[Mention]] = field(default_factory=dict)
 
@@ -93,13 +91,13 @@ class Segment:
 
 
 def read_segments(
-    text: str, offset: int, words: Lexicon, goods: str, whole: tuple[bool, bool] = (True, True)
+    text: str, words: Lexicon, goods: str, whole: tuple[bool, bool] = (True, True)
 ) -> Iterator[Segment]:
-    """Cut one plain lower-case line, or a piece of it, into segments; offsets are raised.
+    """Cut one plain lower-case line, or a piece of it, into segments.
 
     `whole` says whether the piece starts and ends with its line.
     """
-    tokens = tokenise(text, offset)
+    tokens = tokenise(text)
     cues = _real_letters(tokens, _find_cues(tokens, words))
     amounts = _find_amounts(tokens, cues, words)
     if len(amounts) > _MOST_FIGURES:

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from functools import cache
+from enum import Enum
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from extractors.reading import Reading
 from extractors.size_cues import lexicon, words_of
+from extractors.size_labels import Entry, Label, read_gaps, share_words
 from extractors.size_mentions import Segment, read_segments
 
 _CHUNK = 3000  # characters read at a time, so that one endless line needs little memory
@@ -29,18 +31,55 @@ class _Piece(NamedTuple):
     end: int
 
 
-def segments_of(reading: Reading, text: str, goods: str) -> Iterator[Segment]:
+class Worded(NamedTuple):
+    """A segment, the words of it that are cues, and what these say of each of its figures."""
+
+    segment: Segment
+    entries: tuple[Entry, ...]
+    labels: tuple[Label, ...]
+
+
+class Placed(NamedTuple):
+    """A segment in its text: the line, whether a blank line stands before, where places count."""
+
+    line: int
+    after_gap: bool
+    offset: int
+    worded: Worded
+
+
+def segments_of(reading: Reading, text: str, goods: str) -> Iterator[Placed]:
     """The segments of all pieces, with the line they are of."""
     for piece in _pieces(reading, text):
         line = reading.lines[piece.line]
         before = reading.lines[piece.line - 1].end + 1 if piece.line else line.start
-        words = lexicon(line.language, goods)
         whole = piece.start == line.start, piece.end == line.end
-        for segment in read_segments(
-            text[piece.start : piece.end], piece.start, words, goods, whole
-        ):
-            segment.line, segment.after_gap = piece.line, line.start > before
-            yield segment
+        read = _read_known if piece.end - piece.start <= _LONGEST_KEPT else _read_piece
+        for worded in read(text[piece.start : piece.end], line.language, goods, whole):
+            yield Placed(piece.line, line.start > before, piece.start, worded)
+
+
+def _read_piece(
+    text: str, language: str, goods: str, whole: tuple[bool, bool]
+) -> tuple[Worded, ...]:
+    """The segments of one piece, whatever stands around it."""
+    return tuple(
+        _with_words(segment, goods)
+        for segment in read_segments(text, lexicon(language, goods), goods, whole)
+    )
+
+
+# sellers say the same things over and over, and listings repeat their titles
+_read_known = lru_cache(maxsize=4096)(_read_piece)
+_LONGEST_KEPT = 400  # characters
+
+
+def _with_words(segment: Segment, goods: str) -> Worded:
+    gaps = read_gaps(segment)
+    entries = tuple(entry for gap in gaps for entry in gap)
+    units = {entry.value for entry in entries if entry.kind == "unit"}
+    segment.unit = units.pop() if len(units) == 1 else None
+    return Worded(segment, entries, tuple(share_words(segment, gaps, goods)))
 
 
 def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
@@ -51,15 +90,17 @@ def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
     last: _Piece | None = None  # the latest sentence, if it was left out
     for number, line in enumerate(reading.lines):
         open_piece: _Piece | None = None
-        for start, end in _sentences(text, line.start, line.end):
+        look = _sentences_known if line.end - line.start <= _LONGEST_KEPT else _sentences
+        for first, stop, kind in look(text[line.start : line.end]):
+            start, end = first + line.start, stop + line.start
             piece = _Piece(number, start, end)
-            if _FIGURES.search(text, start, end):
+            if kind is _Kind.FIGURES:
                 if last is not None and last.line != number:
                     if last.end - last.start <= _LINE_HEADING:
                         yield last
                 elif last is not None and open_piece is None and _opens().match(text, start, end):
                     piece = piece._replace(start=last.start)
-            elif number and not _is_note(text, start, end):
+            elif number and kind is _Kind.NOTHING:
                 last = piece
                 if open_piece is not None:
                     yield open_piece
@@ -74,9 +115,19 @@ def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
             yield open_piece
 
 
-def _is_note(text: str, start: int, end: int) -> bool:
-    """Whether a sentence without figures may say something about sizes elsewhere."""
-    return text[end - 1] == ":" or bool(_notes().search(text, start, end))
+class _Kind(Enum):
+    """What a sentence holds for sizes."""
+
+    FIGURES = "figures"
+    NOTE = "may say something about sizes elsewhere"
+    NOTHING = "nothing"
+
+
+def _kind_of(text: str, start: int, end: int) -> _Kind:
+    if _FIGURES.search(text, start, end):
+        return _Kind.FIGURES
+    is_note = text[end - 1] == ":" or bool(_notes().search(text, start, end))
+    return _Kind.NOTE if is_note else _Kind.NOTHING
 
 
 @cache
@@ -93,14 +144,19 @@ def _notes() -> re.Pattern[str]:
     return re.compile(r"\b(?:" + "|".join(map(re.escape, words)) + r")\b")
 
 
-def _sentences(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
+def _sentences(line: str) -> list[tuple[int, int, _Kind]]:
     """Rough sentences of a line, cut at spaces where one is endless."""
-    at = start
-    for match in _SENTENCE_END.finditer(text, start, end):
-        yield from _chunks(text, at, match.end())
-        at = match.end()
-    if at < end:
-        yield from _chunks(text, at, end)
+    ends = [match.end() for match in _SENTENCE_END.finditer(line)]
+    if not ends or ends[-1] < len(line):
+        ends.append(len(line))
+    return [
+        (first, last, _kind_of(line, first, last))
+        for start, end in zip([0, *ends], ends, strict=False)
+        for first, last in _chunks(line, start, end)
+    ]
+
+
+_sentences_known = lru_cache(maxsize=4096)(_sentences)
 
 
 def _chunks(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from extractors.size_context import Context
 from extractors.size_cues import has_range, is_possible, is_usual, name_quantity
 from extractors.size_labels import Entry, Label
@@ -9,7 +11,7 @@ from extractors.size_mentions import Mention, Segment
 
 
 def complete_labels(
-    segment: Segment, entries: list[Entry], labels: list[Label], context: Context
+    segment: Segment, entries: Sequence[Entry], labels: Sequence[Label], context: Context
 ) -> list[Label]:
     """Give figures without a part of their own that of their product, list, heading or subject."""
     if len(labels) == len(context.columns) and all(label.is_empty for label in labels):
@@ -53,7 +55,7 @@ def _is_mine(segment: Segment, mention: Mention) -> bool:
     return cue is not None and cue.has("mine")
 
 
-def _share_in_products(mentions: list[Mention], labels: list[Label]) -> list[Label]:
+def _share_in_products(mentions: list[Mention], labels: Sequence[Label]) -> list[Label]:
     """Give all figures of "a x b" the part, owner and state that one of them has."""
     shared = list(labels)
     groups: dict[int, list[int]] = {}

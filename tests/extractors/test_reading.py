@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from extractors.folding import lower, plain, unhide
-from extractors.reading import fold, guess_language, prepare
+from extractors.reading import _lines_seen, fold, guess_language, prepare
 
 
 @given(st.text(max_size=300))
@@ -99,3 +99,23 @@ def test_reading_takes_time_linear_in_the_length(unit: str) -> None:
         prepare(text)
         times.append(time.process_time() - start)
     assert times[1] < 40 * max(times[0], 0.002)
+
+
+LINES = (
+    "Brücke 21 mm, Bügel 140",
+    "no returns.",
+    "",
+    "Probably 1950s",
+    "stamped 'ORLENA' on the left arm",
+    "étui 15 x 6 cm",
+)
+
+
+@given(st.lists(st.sampled_from(LINES), min_size=1, max_size=6))
+@settings(max_examples=50, deadline=None)
+def test_lines_met_before_read_as_the_first_time(lines: list[str]) -> None:
+    text = "\n".join(lines)
+    _lines_seen().clear()
+    first = prepare(text)
+    prepare("\n".join(reversed(lines)))
+    assert prepare(text) == first
