@@ -194,12 +194,13 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
     general = _vocabulary()["topic"].get(topic, {}).get("words", ())
     fallback = [] if general or own_topics else _name_words(point)
     counts = [*row.get("count", ())] + (own_topics if "count" in row else [])
+    counts += [] if counts or row.get("number") else _counted_nouns(point, rules)
     facets = tuple(facet(name) for name in row.get("facets", ()))
     return PointWords(
         point=point,
         topic=topic or f"own:{point}",
         topics=_pattern([*general, *own_topics, *fallback]),
-        facets=_with_own_values(facets, point, rules),
+        facets=_with_own_values(facets, point, rules, bool(counts)),
         alone=_pattern(row["alone"]) if row.get("alone") else None,
         own_cues=_own_cues(rules),
         count=_pattern(counts) if counts else None,
@@ -236,6 +237,20 @@ def _guess_row(point: str) -> dict[str, Any]:
     return row
 
 
+def _counted_nouns(point: str, rules: tuple[Rule, ...]) -> list[str]:
+    """What a value of a point of the sheet's own counts, if its name says so ("bars": "double bar")."""
+    named = {w.rstrip("s") for w in re.split("[_ ]", " ".join([point, *_topics_of(rules)]))}
+    values = (v for rule in rules for v in (*rule.values, *rule.never, *rule.usual))
+    found = [re.fullmatch(rf"{NUMBER}[\s-]+([a-z]+)", plain(v).strip()) for v in values]
+    nouns = {m.group(1).rstrip("s") for m in found if m} & named
+    longer = [t for t in _topics_of(rules) if t.split()[-1].rstrip("s") in nouns]
+    return [f"{re.escape(noun.rstrip('s'))}s?" for noun in sorted({*nouns, *longer})]
+
+
+def _topics_of(rules: tuple[Rule, ...]) -> list[str]:
+    return [plain(t) for rule in rules for t in rule.topic]
+
+
 def _name_words(point: str) -> list[str]:
     """The name itself and its longer words: "case_clasp" is looked for as "clasp" too."""
     plain_name = point.replace("_", "[ _-]?")
@@ -245,31 +260,99 @@ def _name_words(point: str) -> list[str]:
 
 
 def _with_own_values(
-    facets: tuple[Facet, ...], point: str, rules: tuple[Rule, ...]
+    facets: tuple[Facet, ...], point: str, rules: tuple[Rule, ...], is_counted: bool
 ) -> tuple[Facet, ...]:
-    """Add the sheet's cue words; values no facet knows are added to the point's first facet."""
-    cues: dict[str, list[str]] = {}
+    """The facets with the sheet's words, which stand before the general ones.
+
+    A value that says more than a general one ("long oval" beside "never oval", and whatever is
+    more than one word of the vocabulary on a point of the sheet's own) is a value by itself. A
+    point of the sheet's own has no facet that none of its values is of.
+    """
+    is_house = _says_its_facet(point)
+    said = {v: w for v, w in _words_by_value(rules).items() if not _is_no_word(v, is_counted)}
+    homes = {value: _home(value, facets, is_house, rules) for value in said}
+    used = [f for f in facets if is_house or any(h and h[0] == f.name for h in homes.values())]
+    own = used[0].name if used else f"own:{point}"
+    added: dict[str, dict[str, list[str]]] = {f.name: {} for f in used}
+    for value, words in said.items():
+        name, known = homes[value] or (own, value)
+        more = words if homes[value] else [_phrase(value), *words]
+        added.setdefault(name, {}).setdefault(known, []).extend(more)
+    general = {f.name: f.values for f in used}
+    return tuple(Facet(n, _before(words, general.get(n, {}))) for n, words in added.items())
+
+
+def _says_its_facet(point: str) -> bool:
+    """Whether the vocabulary, or the point's own name ("clip_shape"), tells what its values are."""
+    suffixes = _vocabulary()["suffix"]
+    return point in _vocabulary()["point"] or any(w in suffixes for w in point.split("_"))
+
+
+def _words_by_value(rules: tuple[Rule, ...]) -> dict[str, list[str]]:
+    """Every value that the rules name, with the sheet's own words for it, ready for a pattern."""
+    said: dict[str, list[str]] = {}
     for rule in rules:
-        for value, said in rule.cues.items():
-            cues.setdefault(value, []).extend(re.escape(plain(w)) for w in said)
+        for value, words in rule.cues.items():
+            said.setdefault(value, []).extend(re.escape(plain(w)) for w in words)
         for value in (*rule.values, *rule.never, *rule.usual):
-            cues.setdefault(value, [])
-    own: dict[str, list[str]] = {}
-    extended = {f.name: dict(f.values) for f in facets}
-    for value, words in cues.items():
-        if value in ("any", "none", "present") or first_number(value) is not None:
+            said.setdefault(value, [])
+    return said
+
+
+def _is_no_word(value: str, is_counted: bool) -> bool:
+    number = first_number(value)
+    return value in ("any", "none", "present") or (
+        number is not None and (is_counted or number_of(value) is not None)
+    )
+
+
+def _home(
+    value: str, facets: tuple[Facet, ...], is_house: bool, rules: tuple[Rule, ...]
+) -> tuple[str, str] | None:
+    """Facet and value of the general vocabulary that a sheet's value is; None for one of its own."""
+    for one in facets:
+        known = one.canonical(value)
+        if known is None:
             continue
-        home = next((f for f in facets if f.canonical(value)), None)
-        if home is None and facets:
-            pattern = _pattern([re.escape(plain(value)), *words])
-            extended[facets[0].name][value] = pattern
-        elif home is None:
-            own.setdefault(value, []).extend([re.escape(plain(value)), *words])
-        elif words:
-            name = home.canonical(value) or value
-            both = f"{home.values[name].pattern}|{_pattern(words).pattern}"
-            extended[home.name][name] = re.compile(both)
-    made = [Facet(f.name, extended[f.name]) for f in facets]
-    if own:
-        made.append(Facet(f"own:{point}", {v: _pattern(w) for v, w in own.items()}))
-    return tuple(made)
+        bare = _SHAPED.sub("", plain(value)).strip()
+        if bare == known or one.values[known].fullmatch(bare):
+            return one.name, known
+        if is_house and known not in {one.canonical(v) for v in _contrary(value, rules)}:
+            return one.name, known
+    return None
+
+
+_SHAPED = re.compile(r"[ -]*\b(?:shaped?|colou?r(?:ed)?|toned?|type|style)\b")
+
+
+def _contrary(value: str, rules: tuple[Rule, ...]) -> set[str]:
+    """The values on the other side: what can never be, for one that may be."""
+    allowed = {v for rule in rules for v in (*rule.values, *rule.usual)}
+    never = {v for rule in rules for v in rule.never} - allowed
+    return never if value in allowed else allowed if value in never else set()
+
+
+def _phrase(value: str) -> str:
+    """A value of several words as sellers write it: "double bar" is "two bars" too."""
+    folded = plain(value).strip()
+    match = re.match(rf"({NUMBER})[\s-]+(?=\w)", folded)
+    number = number_of(match.group(1)) if match else None
+    same = [w for w, n in _NUMBER_WORDS.items() if n == number] if match else []
+    head = f"(?:{'|'.join([f'{number:g}', *same])})[ -]" if match else ""
+    words = re.split(r"[\s-]+", folded[match.end() if match else 0 :])
+    plural = "(?:s|es)?" if words[-1][-1:].isalpha() and len(words[-1]) > 2 else ""
+    return head + "[ -]".join(map(re.escape, words)) + plural
+
+
+def _before(
+    words: Mapping[str, list[str]], general: Mapping[str, re.Pattern[str]]
+) -> dict[str, re.Pattern[str]]:
+    """The sheet's words as patterns, then the general ones; of equals the first is found."""
+    own = {value: _pattern(said) for value, said in words.items() if said}
+    joined = {
+        value: re.compile(f"{pattern.pattern}|{general[value].pattern}")
+        if value in general
+        else pattern
+        for value, pattern in own.items()
+    }
+    return {**joined, **{v: p for v, p in general.items() if v not in joined}}
