@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import difflib
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from extractors.records import Listing
+from triage.carriers import are_saved_alike
 from triage.continuity import plain
 
 # compared only where both snapshots know them: a page saved another way may simply not show it
@@ -23,6 +25,8 @@ _VALUES = (
     "seller_name",
     "location",
 )
+
+_LEFT = 0.02  # of its words may be missing in a text that holds another one
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,15 +44,25 @@ def find_changes(
     """List the fields that differ, in the order of the `read` record.
 
     A photo stored anew under the same picture, white space, and a price shown in another
-    currency are no changes.
+    currency are no changes; nor is what only one form of saving shows (a mail, a page).
     """
-    changes = [*_text_changes(before, after), *_price_changes(before, after)]
+    alike = are_saved_alike(before, after)
+    changes = [*_text_changes(before, after, alike), *_price_changes(before, after)]
     changes += [
         Change(name, _shown(getattr(before, name)), _shown(getattr(after, name)))
         for name in _VALUES
         if _differs(getattr(before, name), getattr(after, name))
+        and (alike or not _may_be_guessed(name, before, after))
     ]
     return (*changes, *_photo_changes(before, after, photo_keys))
+
+
+def _may_be_guessed(name: str, before: Listing, after: Listing) -> bool:
+    """Whether a value may differ because one form of saving did not show it, and it was taken so.
+
+    What shows no bids is taken to have a fixed price.
+    """
+    return name == "price_kind" and "sold" not in (before.price_kind, after.price_kind)
 
 
 def _differs(before: Any, after: Any) -> bool:
@@ -63,21 +77,44 @@ def _shown(value: Any) -> str:
     return "" if value is None else str(value)
 
 
-def _text_changes(before: Listing, after: Listing) -> list[Change]:
+def _text_changes(before: Listing, after: Listing, alike: bool) -> list[Change]:
     changes = [
         Change(name, getattr(before, name), getattr(after, name))
         for name in ("title", "description")
-        if plain(getattr(before, name)) != plain(getattr(after, name))
+        if _says_other_words(getattr(before, name), getattr(after, name), alike)
     ]
     old, new = dict(before.specifics), dict(after.specifics)
-    if (
-        old
-        and new
-        and {k: plain(v) for k, v in old.items()} != {k: plain(v) for k, v in new.items()}
-    ):
+    if not alike:
+        both = old.keys() & new.keys()
+        old, new = ({k: v for k, v in side.items() if k in both} for side in (old, new))
+    if old and new and _plain_values(old) != _plain_values(new):
         lines = ["\n".join(f"{k}: {v}" for k, v in side.items()) for side in (old, new)]
         changes.append(Change("specifics", *lines))
     return changes
+
+
+def _plain_values(specifics: Mapping[str, str]) -> dict[str, str]:
+    return {key: plain(value) for key, value in specifics.items()}
+
+
+def _says_other_words(before: str, after: str, alike: bool) -> bool:
+    """Whether two texts differ by more than white space.
+
+    Of two that were saved in different forms, one may hold the other and something around it.
+    """
+    one, other = plain(before), plain(after)
+    if one == other:
+        return False
+    if alike or not one or not other:
+        return alike
+    left = [_left_over(one, other), _left_over(other, one)]
+    return all(share > _LEFT for share in left)
+
+
+def _left_over(text: str, other: str) -> float:
+    """The share of a text's words that another text does not have."""
+    words = Counter(_words(text))
+    return sum((words - Counter(_words(other))).values()) / max(words.total(), 1)
 
 
 def _price_changes(before: Listing, after: Listing) -> list[Change]:
@@ -118,7 +155,7 @@ def word_diff(before: str, after: str) -> tuple[Piece, ...]:
     >>> [(p.kind, p.text) for p in word_diff("lens 52 mm", "lens 54 mm")]
     [('kept', 'lens '), ('removed', '52'), ('added', '54'), ('kept', ' mm')]
     """
-    old, new = _words(before), _words(after)
+    old, new = _tokens(before), _tokens(after)
     pieces: list[Piece] = []
     matcher = difflib.SequenceMatcher(None, old, new, autojunk=False)
     for kind, a, b, c, d in matcher.get_opcodes():
@@ -133,4 +170,8 @@ def word_diff(before: str, after: str) -> tuple[Piece, ...]:
 
 
 def _words(text: str) -> list[str]:
+    return re.findall(r"\w+", text)
+
+
+def _tokens(text: str) -> list[str]:
     return re.findall(r"\s+|\w+|[^\w\s]", text)

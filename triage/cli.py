@@ -178,6 +178,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
     from triage.week import (
         calendar_text,
         entered_about,
+        fingerprints_at_hand,
         history_of,
         remember_runs,
         review_run,
@@ -192,7 +193,8 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
     looks = {path: photo_looks(run, Path(path), settings) for path, run in runs.items()}
     weights = weights_text(settings)
     with Workspace(settings.memory) as space:
-        last, week = remember_runs(space, runs, looks, weights)
+        stored = fingerprints_at_hand(space, settings)
+        last, week = remember_runs(space, runs, looks, weights, stored)
         folder, run = Path(last), runs[last]
         entered = entered_about(space, week)
         if entered != Entered():

@@ -11,7 +11,7 @@ import re
 import unicodedata
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 from urllib.parse import urlsplit
 
@@ -20,12 +20,17 @@ from rapidfuzz import fuzz
 from scipy.optimize import linear_sum_assignment
 
 from extractors.records import Listing
+from triage.carriers import are_saved_alike
+from triage.readers.addresses import item_in
 
 Kind = Literal["same_listing", "back_same_seller", "back_other_seller", "unclear"]
 
 # a picture in this many pieces tells none of them apart (a stock picture, a size chart, a banner)
 _SHARED_BY_MANY = 3
 _ALIKE, _CLOSE, _UNLIKE = 0.75, 0.5, 0.4
+_TELLING_DIGITS = 5
+_CLEAR = 0.05  # two scores nearer than this tell nothing apart
+_RENAMED_TOGETHER = 2  # so many listings that change to one new name are a shop that renamed itself
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +61,7 @@ class _Signs:
     photos: float | None
     title: float
     words: float
+    numbered: bool  # both sides show a number or address, so that these can differ
 
 
 def plain(text: str) -> str:
@@ -69,15 +75,31 @@ def plain(text: str) -> str:
 
 def number_keys(listing: Listing) -> tuple[str, ...]:
     """Give the keys under which a site would know this listing again."""
-    keys = [f"url {listing.url}"] if listing.url else []
-    host = urlsplit(listing.url).hostname if listing.url else None
-    if listing.listing_id:
-        keys.append(f"number {host or ''} {listing.listing_id}")
-        if host is None:
-            keys.append(f"number-only {listing.listing_id}")
+    url, host, number = _numbers(listing)
+    keys = [f"url {url}"] if url else []
+    if number:
+        keys += [f"number {host} {number}", f"hosted {number}"] if host else [f"bare {number}"]
     if not keys and listing.id:
         keys.append(f"id {listing.id}")
     return tuple(keys)
+
+
+def asked_keys(listing: Listing) -> tuple[str, ...]:
+    """Give the keys of known listings that this one may be."""
+    _, host, number = _numbers(listing)
+    keys = tuple(key for key in number_keys(listing) if not key.startswith("hosted "))
+    # a note may give the number alone, a short one of which says nothing
+    crossing = number and len(number) >= _TELLING_DIGITS
+    return (*keys, f"bare {number}" if host else f"hosted {number}") if crossing else keys
+
+
+def _numbers(listing: Listing) -> tuple[str | None, str | None, str | None]:
+    """The address, if it leads to more than a site, the site, and the number there."""
+    parts = urlsplit(listing.url or "")
+    leads = bool(parts.path.strip("/") or parts.query)
+    host = (parts.hostname or "").removeprefix("www.") or None
+    number = listing.listing_id or (item_in(listing.url) if listing.url and leads else None)
+    return (listing.url if leads else None), host, number
 
 
 def link_week(
@@ -95,7 +117,7 @@ def link_week(
     linked = {link.piece for link in first.values()}
     rest = [n for n in range(len(week)) if n not in first]
     free = [k for k in known if k.piece not in linked]
-    later = _link_by_looks(free, week, rest, pictures)
+    later = _link_by_looks(free, week, rest, pictures, _renamed(known, week, first))
     return tuple(first.get(n) or later.get(n) for n in range(len(week)))
 
 
@@ -133,15 +155,68 @@ def _seller(listing: Listing) -> str | None:
     return plain(name) if name else None
 
 
-def _signs(a: Listing, b: Listing, pictures: _Pictures, number: bool) -> _Signs:
+def _same_seller(a: Listing, b: Listing, renamed: Mapping[str, str]) -> bool | None:
+    """Whether the sellers are one, by id or name; None where a side names none."""
+    # a page may show the id where an export has the name
+    ids, names = (
+        {plain(x) for x in pair if x}
+        for pair in ((a.seller_id, b.seller_id), (a.seller_name, b.seller_name))
+    )
+    if a.seller_id and b.seller_id and len(ids) == 1:
+        return True
+    if a.seller_name and b.seller_name and not (a.seller_id and b.seller_id) and len(names) == 1:
+        return True
     one, other = _seller(a), _seller(b)
+    if one is None or other is None:
+        return None
+    return one == other or renamed.get(one) == other
+
+
+def _signs(
+    a: Listing,
+    b: Listing,
+    pictures: _Pictures,
+    number: bool,
+    renamed: Mapping[str, str] | None = None,
+) -> _Signs:
+    title = fuzz.token_sort_ratio(plain(a.title), plain(b.title)) / 100
     return _Signs(
         number,
-        one == other if one and other else None,
+        _same_seller(a, b, renamed or {}),
         pictures.overlap(a, b),
-        fuzz.token_sort_ratio(plain(a.title), plain(b.title)) / 100,
-        fuzz.token_sort_ratio(plain(a.text)[:4000], plain(b.text)[:4000]) / 100,
+        title,
+        _words_alike(a, b) if a.description and b.description else title,
+        is_numbered(a) and is_numbered(b),
     )
+
+
+def _words_alike(a: Listing, b: Listing) -> float:
+    one, other = plain(a.text)[:4000], plain(b.text)[:4000]
+    alike = fuzz.token_sort_ratio(one, other)
+    if not are_saved_alike(a, b):  # one form of saving may show less of a text than another
+        alike = max(alike, 0.97 * fuzz.token_set_ratio(one, other))
+    return alike / 100
+
+
+def is_numbered(listing: Listing) -> bool:
+    """Whether an address or a site's number is known."""
+    url, _, number = _numbers(listing)
+    return bool(url or number)
+
+
+def _renamed(
+    known: Sequence[Known], week: Sequence[Listing], links: Mapping[int, Link]
+) -> dict[str, str]:
+    """Old name -> new name of sellers whose listings, known by number, went to a new name."""
+    before = {k.piece: _seller(k.listing) for k in known}
+    names = [
+        (before[link.piece], _seller(week[n]))
+        for n, link in links.items()
+        if link.kind == "same_listing"
+    ]
+    kept = {old for old, new in names if old == new}
+    moved = Counter((old, new) for old, new in names if old and new and old not in kept)
+    return {old: new for (old, new), count in moved.items() if count >= _RENAMED_TOGETHER}
 
 
 # --- the same number ---------------------------------------------------------------------------
@@ -156,7 +231,7 @@ def _link_by_number(
             by_number[key].append(k)
     wanted = []
     for n, listing in enumerate(week):
-        near = {k.piece: k for key in number_keys(listing) for k in by_number[key]}
+        near = {k.piece: k for key in asked_keys(listing) for k in by_number[key]}
         for k in near.values():
             signs = _signs(k.listing, listing, pictures, number=True)
             if kind := _kind_by_number(signs):
@@ -182,39 +257,58 @@ def _kind_by_number(signs: _Signs) -> Kind | None:
 
 
 def _link_by_looks(
-    free: Sequence[Known], week: Sequence[Listing], rest: Sequence[int], pictures: _Pictures
+    free: Sequence[Known],
+    week: Sequence[Listing],
+    rest: Sequence[int],
+    pictures: _Pictures,
+    renamed: Mapping[str, str],
 ) -> dict[int, Link]:
     by_picture: dict[str, set[int]] = defaultdict(set)
     by_seller: dict[str, set[int]] = defaultdict(set)
     for place, k in enumerate(free):
         for key in pictures.of(k.listing):
             by_picture[key].add(place)
-        if seller := _seller(k.listing):
-            by_seller[seller].add(place)
+        for seller in names_of(k.listing):
+            by_seller[renamed.get(seller, seller)].add(place)
     wanted = []
     for n in rest:
-        seller = _seller(week[n]) or ""
-        near = set(by_seller.get(seller, ()))
+        near = {place for seller in names_of(week[n]) for place in by_seller.get(seller, ())}
         near |= {place for key in pictures.of(week[n]) for place in by_picture.get(key, ())}
+        links = []
         for place in sorted(near):
-            signs = _signs(free[place].listing, week[n], pictures, number=False)
-            if kind := _kind_by_looks(signs, free[place].ended):
-                link = Link(free[place].piece, kind, _score(signs), _why(signs))
-                wanted.append((n, link))
+            k = free[place]
+            signs = _signs(k.listing, week[n], pictures, number=False, renamed=renamed)
+            if kind := _kind_by_looks(signs, k.ended):
+                links.append(Link(k.piece, kind, _score(signs), _why(signs)))
+        wanted += [(n, link) for link in _told_apart(links)]
     return _assign(wanted)
+
+
+def names_of(listing: Listing) -> set[str]:
+    """The id and name of the seller, as a reader would call them the same."""
+    return {plain(name) for name in (listing.seller_id, listing.seller_name) if name}
+
+
+def _told_apart(links: list[Link]) -> list[Link]:
+    """A link that another one is as good as is a question: the texts of one seller may be alike."""
+    best = sorted((link.score for link in links), reverse=True)
+    if len(best) < 2 or best[0] - best[1] > _CLEAR:
+        return links
+    return [replace(x, kind="unclear") if x.score >= best[0] - _CLEAR else x for x in links]
 
 
 def _kind_by_looks(signs: _Signs, ended: bool) -> Kind | None:
     shown = signs.photos or 0.0
     if signs.seller is not False and shown >= 0.5:
         if signs.words >= _CLOSE or signs.title >= _CLOSE or shown == 1:
-            return "back_same_seller"
+            return "back_same_seller" if signs.numbered else "same_listing"
         return "unclear"
     if signs.seller is False and shown >= 0.5:
         return "back_other_seller" if ended else "unclear"
-    if signs.seller and signs.photos is None and signs.words >= 0.97:
-        return "unclear"
-    return None
+    if signs.seller and signs.photos is None and not signs.numbered and signs.title >= 0.9:
+        return "same_listing" if signs.words >= _CLOSE else None
+    # the very words of one seller with other pictures: the same piece taken anew, or another one
+    return "unclear" if signs.seller and signs.words >= 0.97 else None
 
 
 # --- choosing ----------------------------------------------------------------------------------

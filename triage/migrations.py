@@ -74,6 +74,21 @@ MIGRATIONS: tuple[Migration, ...] = (
                 made_at TEXT NOT NULL)""",
         ),
     ),
+    Migration(
+        "0003 pictures found to be the same, catalogue pictures, looks drawn by lot",
+        (
+            """CREATE TABLE same_picture (
+                photo_id INTEGER NOT NULL REFERENCES photo ON DELETE CASCADE,
+                other_id INTEGER NOT NULL REFERENCES photo ON DELETE CASCADE,
+                PRIMARY KEY (photo_id, other_id)) WITHOUT ROWID""",
+            """CREATE TABLE known_picture (
+                photo_id INTEGER PRIMARY KEY REFERENCES photo ON DELETE CASCADE,
+                name TEXT NOT NULL, made_at TEXT NOT NULL)""",
+            """CREATE TABLE drawn (
+                snapshot_id INTEGER PRIMARY KEY REFERENCES snapshot ON DELETE CASCADE,
+                chance REAL NOT NULL, made_at TEXT NOT NULL)""",
+        ),
+    ),
 )
 
 

@@ -454,10 +454,17 @@ def photo_looks(run: Run, folder: Path, settings: Settings) -> dict[str, bytes]:
     from extractors.photos.fingerprint import from_bytes
 
     photos = [photo for row in run.rows for photo in row.listing.photos]
-    with working(folder, settings) as work:
-        made, _ = _fingerprints(work, photos)
+    made = stored_fingerprints(photos, folder, settings)
     read = ((sha256, from_bytes(stored)) for sha256, stored in made.items())
     return {sha256: bytes.fromhex(f.phash) for sha256, f in read if f is not None}
+
+
+def stored_fingerprints(
+    photos: Sequence[Photo], folder: Path, settings: Settings
+) -> dict[str, bytes]:
+    """SHA-256 -> stored fingerprint of each photo below a folder that can be read."""
+    with working(folder, settings) as work:
+        return _fingerprints(work, photos)[0]
 
 
 def add_pictures(

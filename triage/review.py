@@ -14,15 +14,14 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from extractors.records import Listing
+from triage.carriers import are_saved_alike
 from triage.changes import Change, find_changes
 from triage.continuity import Known, Link, link_week
 from triage.migrations import now
+from triage.recognition import Stored, nothing_stored, photo_keys, recognise
 from triage.store import Folder, Snapshot, Store, is_ended
 
 State = Literal["new", "unchanged", "changed", "ended", "sold", "back", "not_seen"]
-
-# looks of re-encoded copies differ by 0 to 4 of 256 bits, those of other pictures by far more
-_SAME_PICTURE_BITS = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,14 +62,21 @@ class Week:
     looks: Mapping[str, bytes]
 
 
-def add_weeks(store: Store, weeks: Sequence[Week]) -> tuple[Folder, ...]:
-    """Remember several folders, the one saved first first; returns them in the order given."""
+def add_weeks(
+    store: Store, weeks: Sequence[Week], stored: Stored = nothing_stored
+) -> tuple[Folder, ...]:
+    """Remember several folders, the one saved first first; returns them in the order given.
+
+    `stored` gives the fingerprints at hand, by which pictures that were cut are known again.
+    """
     times = saved_times(weeks)
     order = sorted(range(len(weeks)), key=lambda n: times[n])
     found = {}
     for n in order:
         week = weeks[n]
-        found[n] = add_week(store, week.path, week.listings, week.looks, times[n], week.place)
+        found[n] = add_week(
+            store, week.path, week.listings, week.looks, times[n], week.place, stored
+        )
     return tuple(found[n] for n in range(len(weeks)))
 
 
@@ -81,6 +87,7 @@ def add_week(
     looks: Mapping[str, bytes],
     saved_at: str = "",
     place: str = "",
+    stored: Stored = nothing_stored,
 ) -> Folder:
     """Remember a folder and link its listings to the pieces known from earlier weeks.
 
@@ -94,16 +101,24 @@ def add_week(
     if all(s.piece is not None for s in store.snapshots(folder)):
         return folder
     if store.folders()[-1].id == folder.id:
+        recognise(store, folder, stored)
         _link(store, folder)
     else:
-        relink(store)
+        relink(store, stored, folder)
     return folder
 
 
-def relink(store: Store) -> None:
-    """Link every folder anew, oldest first, minding what the buyer answered about pieces."""
+def relink(store: Store, stored: Stored = nothing_stored, since: Folder | None = None) -> None:
+    """Link every folder anew, oldest first, minding what the buyer answered about pieces.
+
+    From `since` on, what came between may show pictures of folders that were read before.
+    """
     store.forget_pieces()
+    is_later = False
     for folder in store.folders():
+        is_later = is_later or (since is not None and folder.id == since.id)
+        if is_later:
+            recognise(store, folder, stored)
         _link(store, folder)
 
 
@@ -146,7 +161,7 @@ def _link(store: Store, folder: Folder) -> None:
     week = store.snapshots(folder)
     before = {s.piece: s for s in store.known_before(folder) if s.piece is not None}
     known = [Known(piece, s.listing, s.ended) for piece, s in before.items()]
-    links = link_week(known, [s.listing for s in week], _photo_keys(store, week))
+    links = link_week(known, [s.listing for s in week], photo_keys(store, week))
     told = _answers(store)
     decided = {s.id: _decide(s, link, before, told) for s, link in zip(week, links, strict=True)}
     store.set_pieces(decided, folder.saved_at)
@@ -182,23 +197,13 @@ def _answers(store: Store) -> dict[tuple[int, str], bool]:
     }
 
 
-def _photo_keys(store: Store, week: Sequence[Snapshot]) -> dict[str, str]:
-    """Give all stored copies of this week's pictures one key each."""
-    keys: dict[str, str] = {}
-    for sha in sorted({p.sha256 for s in week for p in s.listing.photos}):
-        near = {sha, *store.near_photos(sha, _SAME_PICTURE_BITS)}
-        key = min({keys[n] for n in near if n in keys} or {min(near)})
-        keys |= {n: keys.get(n, key) for n in near}
-    return keys
-
-
 # --- the review --------------------------------------------------------------------------------
 
 
 def review(store: Store, folder: Folder) -> tuple[Reviewed, ...]:
     """Say what happened to each listing of a folder, and which open pieces are not in it."""
     week = store.snapshots(folder)
-    keys = _photo_keys(store, week)
+    keys = photo_keys(store, week)
     before = {s.piece: s for s in store.known_before(folder)}
     named = {s.listing.id: s for s in before.values()}
     told = (_reviewed(snapshot, before.get(snapshot.piece), keys) for snapshot in week)
@@ -225,7 +230,7 @@ def past_of(store: Store, piece: int, until: Folder) -> tuple[Sighting, ...]:
     for folder in store.folders():
         snapshot = seen.get(folder.id)
         if snapshot is not None:
-            keys = _photo_keys(store, [s for s in (before, snapshot) if s])
+            keys = photo_keys(store, [s for s in (before, snapshot) if s])
             told = _reviewed(snapshot, before, keys)
             past.append(Sighting(folder, told.state, snapshot.listing))
             before = snapshot
@@ -262,7 +267,7 @@ def _state(
 ) -> State:
     if before is None:
         return "new"
-    if before.ended and not now.ended:
+    if before.ended and not now.ended and _says_it_is_open(now.listing, before.listing):
         return "back"
     if kind in ("back_same_seller", "back_other_seller"):
         return "back"
@@ -271,6 +276,11 @@ def _state(
     if now.listing.price_kind == "sold" and before.listing.price_kind != "sold":
         return "sold"
     return "changed" if changes else "unchanged"
+
+
+def _says_it_is_open(now: Listing, before: Listing) -> bool:
+    """Whether what was over is offered again; another form of saving may not say it is over."""
+    return now.ended is False or are_saved_alike(now, before)
 
 
 def _not_seen(last: Snapshot) -> Reviewed:

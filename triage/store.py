@@ -20,7 +20,7 @@ from typing import Any
 
 from extractors.codec import from_plain, to_plain
 from extractors.errors import UserError
-from extractors.records import Listing
+from extractors.records import Listing, Photo
 from models.records import Assessment
 from triage.continuity import plain
 from triage.migrations import migrate, now
@@ -213,6 +213,21 @@ class Store:
         """The SHA-256 of every photo that some snapshot shows."""
         return frozenset(sha for (sha,) in self._db.execute("SELECT sha256 FROM photo"))
 
+    def photo_places(self, shas: Iterable[str]) -> dict[str, tuple[str, Photo]]:
+        """SHA-256 -> the folder, as the buyer wrote it last, and the photo in it, seen last."""
+        found: dict[str, tuple[str, Photo]] = {}
+        for sha in shas:
+            row = self._db.execute(
+                "SELECT f.path, s.record FROM photo p JOIN snapshot_photo x ON x.photo_id = p.id"
+                " JOIN snapshot s ON s.id = x.snapshot_id JOIN folder f ON f.id = s.folder_id"
+                " WHERE p.sha256 = ? ORDER BY f.saved_at DESC, s.id LIMIT 1",
+                (sha,),
+            ).fetchone()
+            if row:
+                here = (p for p in _listing(row[1]).photos if p.sha256 == sha)
+                found |= {p.sha256: (row[0], p) for p in here}
+        return found
+
     def history(self, piece: int) -> tuple[Snapshot, ...]:
         """All snapshots of one piece, oldest first."""
         rows = self._db.execute(
@@ -278,10 +293,23 @@ class Store:
         row = self._db.execute(
             "SELECT look FROM photo WHERE sha256 = ? AND look IS NOT NULL", (sha256,)
         ).fetchone()
-        if row is None:
-            return ()
+        near = self._look_alikes(row[0], distance_bits) if row else {sha256}
+        cut = {other for sha in near for other in self._same_pictures(sha)}
+        return tuple(sorted(near | cut)) if row or cut else ()
+
+    def _same_pictures(self, sha256: str) -> list[str]:
+        return [
+            sha
+            for (sha,) in self._db.execute(
+                "SELECT o.sha256 FROM photo p JOIN same_picture s ON s.photo_id = p.id"
+                " JOIN photo o ON o.id = s.other_id WHERE p.sha256 = ?",
+                (sha256,),
+            )
+        ]
+
+    def _look_alikes(self, look: bytes, distance_bits: int) -> set[str]:
         found: dict[str, bytes] = {}
-        for band, value in _bands(row[0]):
+        for band, value in _bands(look):
             found |= dict(
                 self._db.execute(
                     "SELECT p.sha256, p.look FROM photo_band b JOIN photo p ON p.id = b.photo_id"
@@ -289,14 +317,22 @@ class Store:
                     (band, value, _CROWDED),
                 )
             )
-        mine = int.from_bytes(row[0], "big")
-        return tuple(
-            sorted(
-                sha
-                for sha, look in found.items()
-                if (mine ^ int.from_bytes(look, "big")).bit_count() <= distance_bits
-            )
-        )
+        mine = int.from_bytes(look, "big")
+        return {
+            sha
+            for sha, other in found.items()
+            if (mine ^ int.from_bytes(other, "big")).bit_count() <= distance_bits
+        }
+
+    def add_same_pictures(self, pairs: Iterable[tuple[str, str]]) -> None:
+        """Keep which stored photos show one picture though their looks differ (cut, say)."""
+        with self._writing() as db:
+            for a, b in pairs:
+                db.executemany(
+                    "INSERT OR IGNORE INTO same_picture SELECT p.id, o.id FROM photo p, photo o"
+                    " WHERE p.sha256 = ? AND o.sha256 = ?",
+                    [(a, b), (b, a)],
+                )
 
     # --- assessments -------------------------------------------------------------------------
 
@@ -506,6 +542,9 @@ _TABLES = (
     "photo",
     "snapshot_photo",
     "photo_band",
+    "same_picture",
+    "known_picture",
+    "drawn",
     "assessment",
     "version",
     "shown",

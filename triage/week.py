@@ -17,10 +17,12 @@ from rich.padding import Padding
 from rich.text import Text
 
 from extractors.errors import UserError
+from triage.cache import Cache
 from triage.changes import Change, word_diff
 from triage.columns import price_text
 from triage.diary import Appointment, calendar
 from triage.journal import Standing
+from triage.recognition import Stored, nothing_stored
 from triage.review import Reviewed, Sighting, Week, past_of, still_open
 from triage.run import Entered, Past, Row, Run
 from triage.settings import Settings
@@ -69,6 +71,7 @@ def remember_runs(
     runs: Mapping[str, Run],
     looks: Mapping[str, Mapping[str, bytes]],
     weights: str,
+    stored: Stored = nothing_stored,
 ) -> tuple[str, Folder]:
     """Remember ranked folders, by the path the buyer gave; returns the one saved last.
 
@@ -78,12 +81,32 @@ def remember_runs(
         Week(path, str(Path(path).resolve()), [row.listing for row in run.rows], looks[path])
         for path, run in runs.items()
     ]
-    folders = dict(zip(runs, space.add_weeks(weeks), strict=True))
+    folders = dict(zip(runs, space.add_weeks(weeks, stored), strict=True))
     last = max(folders, key=lambda path: (folders[path].saved_at, folders[path].digest))
     for path, folder in folders.items():
         if path != last and not space.was_ranked(folder):
             keep_ranks(space, folder, runs[path], weights)
     return last, folders[last]
+
+
+def fingerprints_at_hand(space: Workspace, settings: Settings) -> Stored:
+    """What gives the fingerprints of stored photos: from the cache, or made again from the files.
+
+    A photo that lies neither where it was saved nor among the kept ones has none.
+    """
+
+    def stored(shas: Iterable[str]) -> dict[str, bytes]:
+        from triage.pipeline import stored_fingerprints
+
+        wanted = set(shas)
+        cache = Cache(None if settings.no_cache else settings.cache)
+        found = cache.get_many("fingerprint", wanted)
+        cache.close()
+        for folder, photos in space.photo_files(wanted - found.keys()).items():
+            found |= stored_fingerprints(photos, folder, settings)
+        return found
+
+    return stored
 
 
 def keep_ranks(space: Workspace, folder: Folder, run: Run, weights: str) -> None:

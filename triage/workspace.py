@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 import shutil
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -21,6 +21,7 @@ from models.records import Assessment
 from models.weights import load_weights
 from triage.journal import Standing, count_disputes, day_text, sum_up
 from triage.leaving_out import covering, is_of_seller, names_in
+from triage.recognition import Stored, nothing_stored
 from triage.review import Reviewed, Week, add_week, add_weeks, relink, review
 from triage.shown import minute_text
 from triage.store import Entry, Folder, Snapshot, Store, open_store
@@ -60,9 +61,11 @@ class Workspace:
         """Remember a folder and link it to earlier weeks."""
         return add_week(self.store, path, listings, looks)
 
-    def add_weeks(self, weeks: Sequence[Week]) -> tuple[Folder, ...]:
+    def add_weeks(
+        self, weeks: Sequence[Week], stored: Stored = nothing_stored
+    ) -> tuple[Folder, ...]:
         """Remember several folders in the order they were saved; returned in the order given."""
-        return add_weeks(self.store, weeks)
+        return add_weeks(self.store, weeks, stored)
 
     def review(self, folder: Folder | None = None) -> tuple[Reviewed, ...]:
         """The review of a folder; of the one saved last when none is named."""
@@ -248,6 +251,18 @@ class Workspace:
                 fresh += 1
         return fresh
 
+    def photo_files(self, shas: Iterable[str]) -> dict[Path, list[Photo]]:
+        """Folder -> the photos in it, of those that are kept or still where they were saved."""
+        found: dict[Path, list[Photo]] = defaultdict(list)
+        places = self.store.photo_places(shas)
+        for sha, (path, photo) in places.items():
+            kept = Path(sha[:2], sha)
+            if self.photo_folder is not None and (self.photo_folder / kept).is_file():
+                found[self.photo_folder].append(Photo(kept.as_posix(), None, sha))
+            elif (root := _root_of(Path(path))) and (root / photo.path).is_file():
+                found[Path(path)].append(photo)
+        return found
+
     def verify(self) -> tuple[str, ...]:
         """What is wrong with the store or its photos, in words; empty when all is well."""
         wrong = list(self.store.check())
@@ -362,6 +377,11 @@ def _covered(value: Any, cover: Callable[[str], str]) -> Any:
 
 def _json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+
+
+def _root_of(place: Path) -> Path | None:
+    """The folder that paths of records are relative to; None where the place is gone."""
+    return place if place.is_dir() else place.parent if place.exists() else None
 
 
 def _is_at(path: str, place: Path) -> bool:

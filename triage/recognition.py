@@ -1,0 +1,182 @@
+"""Which stored photos show one picture: by their looks, and by a closer look where it matters.
+
+A look (256 bits) knows a picture again that was stored anew, not one that was cut. Cut pictures
+are looked for only between listings that may be one piece: those under one number, and new ones
+beside what their seller, or a listing of the same title, showed before.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from extractors.records import Listing
+from triage.continuity import asked_keys, names_of, number_keys, plain
+from triage.store import Folder, Snapshot, Store
+
+if TYPE_CHECKING:
+    from extractors.photos.fingerprint import Fingerprint
+
+Stored = Callable[[Iterable[str]], Mapping[str, bytes]]
+
+# looks of pictures stored anew differ by 0 to 10 of 256 bits, those of other pictures by 38 and
+# more (measured on drawn photos; 16 bands find up to 15 for certain)
+SAME_PICTURE_BITS = 14
+_NEAREST = 6  # earlier listings to look at closely for one listing
+_SURE = 0.9  # least score of a pair between listings that no number ties together
+
+
+def nothing_stored(_: Iterable[str]) -> dict[str, bytes]:
+    """No fingerprints are at hand: pictures are known by their looks alone."""
+    return {}
+
+
+def photo_keys(store: Store, week: Sequence[Snapshot]) -> dict[str, str]:
+    """Give all stored copies of these listings' pictures one key each."""
+    keys: dict[str, str] = {}
+    for sha in sorted({p.sha256 for s in week for p in s.listing.photos}):
+        near = {sha, *store.near_photos(sha, SAME_PICTURE_BITS)}
+        key = min({keys[n] for n in near if n in keys} or {min(near)})
+        keys |= {n: keys.get(n, key) for n in near}
+    return keys
+
+
+def recognise(store: Store, folder: Folder, stored: Stored) -> None:
+    """Keep in the store which pictures of a folder are earlier ones that were cut or changed."""
+    if stored is nothing_stored:
+        return
+    week = store.snapshots(folder)
+    keys = photo_keys(store, week)
+    asked = list(_asked(week, store.known_before(folder), keys))
+    wanted = {sha for one in asked for _, *sides in one.likely for side in sides for sha in side}
+    made = _read(stored(wanted)) if wanted else {}
+    found: list[tuple[str, str]] = []
+    for one in asked:
+        least = 0.0 if one.is_numbered else _SURE
+        matches = [(s, _copies(mine, other, made, least)) for s, mine, other in one.likely]
+        found += _chosen(one, matches, keys)
+    store.add_same_pictures(found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """A listing beside earlier ones that may be its piece, with the photos on either side that
+    the looks do not match; `is_numbered` when the site's number ties them together."""
+
+    listing: Listing
+    likely: tuple[tuple[Listing, list[str], list[str]], ...]
+    is_numbered: bool
+
+
+def _asked(
+    week: Sequence[Snapshot], before: Sequence[Snapshot], keys: Mapping[str, str]
+) -> Iterator[_Asked]:
+    for now, likely, is_numbered in _likely(week, before):
+        sides = ((s.listing, *_unmatched(now.listing, s.listing, keys)) for s in likely)
+        open_ends = tuple(side for side in sides if side[1] and side[2])
+        if open_ends:
+            yield _Asked(now.listing, open_ends, is_numbered)
+
+
+def _read(stored: Mapping[str, bytes]) -> dict[str, Fingerprint]:
+    from extractors.photos.fingerprint import from_bytes
+
+    read = ((sha, from_bytes(data)) for sha, data in stored.items())
+    return {sha: made for sha, made in read if made is not None}
+
+
+def _likely(
+    week: Sequence[Snapshot], before: Sequence[Snapshot]
+) -> Iterable[tuple[Snapshot, list[Snapshot], bool]]:
+    """Each listing with those earlier ones that may be its piece, and whether by its number."""
+    by_number: dict[str, list[Snapshot]] = defaultdict(list)
+    by_sign: dict[str, list[Snapshot]] = defaultdict(list)
+    for s in before:
+        for key in number_keys(s.listing):
+            by_number[key].append(s)
+        for sign in _likeness_signs(s.listing):
+            by_sign[sign].append(s)
+    numbered = {
+        w.id: {s.id: s for key in asked_keys(w.listing) for s in by_number[key]} for w in week
+    }
+    taken = {i for near in numbered.values() for i in near}
+    for w in week:
+        if numbered[w.id]:
+            yield w, list(numbered[w.id].values()), True
+            continue
+        near = {s.id: s for sign in _likeness_signs(w.listing) for s in by_sign[sign]}
+        free = [s for i, s in near.items() if i not in taken and s.listing.photos]
+        yield w, sorted(free, key=lambda s: _distance(s, w))[:_NEAREST], False
+
+
+def _likeness_signs(listing: Listing) -> set[str]:
+    title = " ".join(sorted(plain(listing.title).split()))
+    return {f"seller {name}" for name in names_of(listing)} | (
+        {f"title {title}"} if title else set()
+    )
+
+
+def _distance(earlier: Snapshot, now: Snapshot) -> tuple[float, str]:
+    """The nearer in title, the first looked at; of equals the one seen last."""
+    from rapidfuzz import fuzz
+
+    alike = fuzz.token_set_ratio(plain(earlier.listing.title), plain(now.listing.title))
+    return -alike, "".join(chr(0x10FFFF - ord(c)) for c in earlier.folder.saved_at)
+
+
+def _unmatched(a: Listing, b: Listing, keys: Mapping[str, str]) -> tuple[list[str], list[str]]:
+    """The photos of each side whose picture the other does not show, as far as looks tell."""
+    one, other = ({keys.get(p.sha256, p.sha256): p.sha256 for p in x.photos} for x in (a, b))
+    return (
+        [sha for key, sha in one.items() if key not in other],
+        [sha for key, sha in other.items() if key not in one],
+    )
+
+
+def _copies(
+    mine: Sequence[str], other: Sequence[str], made: Mapping[str, Fingerprint], least: float
+) -> list[tuple[str, str]]:
+    """Pairs of photos that show one picture, each photo in one pair at most, the surest first."""
+    from extractors.photos.pairs import find_pairs
+
+    here = {sha: made[sha] for sha in (*mine, *other) if sha in made}
+    if here.keys().isdisjoint(mine) or here.keys().isdisjoint(other):
+        return []
+    used: set[str] = set()
+    found = []
+    for pair in find_pairs(here):
+        a, b = (str(pair.a), str(pair.b)) if str(pair.a) in mine else (str(pair.b), str(pair.a))
+        is_copy = pair.answer == "copy" and pair.certain and pair.score >= least
+        if is_copy and a in mine and b in other and used.isdisjoint((a, b)):
+            used |= {a, b}
+            found.append((a, b))
+    return found
+
+
+def _chosen(
+    asked: _Asked,
+    matches: Sequence[tuple[Listing, list[tuple[str, str]]]],
+    keys: Mapping[str, str],
+) -> list[tuple[str, str]]:
+    """The pairs to stand by: those under one number, or of the one listing they fit best.
+
+    Near-identical pieces of one seller have near-identical pictures: where two fit, none is taken.
+    """
+    if asked.is_numbered:
+        return [pair for _, pairs in matches for pair in pairs]
+    shares = sorted(
+        ((_share(asked.listing, x, pairs, keys), pairs) for x, pairs in matches if pairs),
+        key=lambda found: -found[0],
+    )
+    if not shares or shares[0][0] < 0.5 or (len(shares) > 1 and shares[1][0] > shares[0][0] / 2):
+        return []
+    return shares[0][1]
+
+
+def _share(
+    a: Listing, b: Listing, pairs: Sequence[tuple[str, str]], keys: Mapping[str, str]
+) -> float:
+    one, other = ({keys.get(p.sha256, p.sha256) for p in x.photos} for x in (a, b))
+    return (len(one & other) + len(pairs)) / min(len(one), len(other))
