@@ -238,7 +238,7 @@ def _guess_row(point: str) -> dict[str, Any]:
 
 
 def _counted_nouns(point: str, rules: tuple[Rule, ...]) -> list[str]:
-    """What a value of a point of the sheet's own counts, if its name says so ("bars": "double bar")."""
+    """What a point of the sheet's own counts, if its name says so ("bars": "double bar")."""
     named = {w.rstrip("s") for w in re.split("[_ ]", " ".join([point, *_topics_of(rules)]))}
     values = (v for rule in rules for v in (*rule.values, *rule.never, *rule.usual))
     found = [re.fullmatch(rf"{NUMBER}[\s-]+([a-z]+)", plain(v).strip()) for v in values]
@@ -309,7 +309,7 @@ def _is_no_word(value: str, is_counted: bool) -> bool:
 def _home(
     value: str, facets: tuple[Facet, ...], is_house: bool, rules: tuple[Rule, ...]
 ) -> tuple[str, str] | None:
-    """Facet and value of the general vocabulary that a sheet's value is; None for one of its own."""
+    """Facet and value of the vocabulary that a sheet's value is; None for one of its own."""
     for one in facets:
         known = one.canonical(value)
         if known is None:

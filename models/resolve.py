@@ -29,6 +29,8 @@ class Resolution:
     """The reference a listing claims (a sheet's id), or None with the candidates and the reason.
 
     `named` is the name as the seller gives it; where no sheet fits, it is the name that lacks one.
+    `lot` holds the ids of all references where several pieces are on offer, the first named first;
+    `reference` is then the first of them.
     """
 
     reference: str | None = None
@@ -37,6 +39,16 @@ class Resolution:
     why: str = ""
     quoted: tuple[Span, ...] = ()
     named: str | None = None
+    lot: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Mention:
+    """Where a passage names a reference."""
+
+    sheet: str
+    start: int
+    end: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,12 +90,81 @@ def resolve(listing: Listing, evidence: Evidence, sheets: Sheets) -> Resolution:
     """Name the reference the listing claims, or the candidates; `evidence` names the edition."""
     found = passages(listing)
     names = _names(sheets)
+    lot = _lot(found, sheets, names)
+    if len(lot) > 1:
+        return _of_several(lot, sheets)
     for zone in _zones(found):
         hits = _hits(zone, names, _makers_named(found, sheets))
         claimed = [hit for _, hit in hits if hit.claimed]
         if claimed and not _is_of_another_trade(claimed, found, sheets):
             return _decide(hits, found, sheets, evidence, zone)
     return _unresolved(found, sheets)
+
+
+def _lot(
+    found: tuple[Passage, ...], sheets: Sheets, names: tuple[_Name, ...]
+) -> tuple[tuple[Passage, _Hit], ...]:
+    """The references of several pieces on offer, each where it is first claimed.
+
+    Either the title joins them with "and", or it speaks of several pieces and the listing names
+    them. Names joined by "or" leave open which one it is.
+    """
+    makers = _makers_named(found, sheets)
+    zones = _zones(found)
+    title = [(p, h) for p, h in _hits(zones[0], names, makers) if h.claimed and not h.hedged]
+    several = words_of("lot").search(found[0].folded, 0, found[0].title_end) is not None
+    if not several and not _is_joined(title):
+        return ()
+    claimed = title
+    if several:
+        claimed = [*title, *((p, h) for p, h in _hits(zones[2], names, makers) if h.claimed)]
+    if _is_either_or(claimed):
+        return ()
+    first: dict[str, tuple[Passage, _Hit]] = {}
+    for passage, hit in sorted(claimed, key=lambda pair: pair[1].start):
+        first.setdefault(hit.sheet, (passage, hit))
+    return tuple(first.values())
+
+
+def _is_joined(claimed: list[tuple[Passage, _Hit]]) -> bool:
+    ordered = sorted(claimed, key=lambda pair: pair[1].start)
+    return any(
+        first.sheet != second.sheet
+        and re.search(r"\b(?:and|und|et|e|ed|y)\b|[&+]", passage.folded[first.end : second.start])
+        for (passage, first), (_, second) in pairwise(ordered)
+    )
+
+
+def _of_several(lot: tuple[tuple[Passage, _Hit], ...], sheets: Sheets) -> Resolution:
+    spans = tuple(passage.span(hit.start, hit.end) for passage, hit in lot)
+    ids = tuple(hit.sheet for _, hit in lot)
+    names = [sheet.name for sheet_id in ids if (sheet := sheets.get(sheet_id))]
+    why = f"it offers {' and '.join(names)}"
+    others = tuple(
+        Candidate(sheet_id, f"offered too: “{span.text.strip()}”")
+        for sheet_id, span in zip(ids[1:], spans[1:], strict=True)
+    )
+    return Resolution(ids[0], None, others, why, spans, names[0], ids)
+
+
+def mentions(passage: Passage, ids: Sequence[str], sheets: Sheets) -> tuple[Mention, ...]:
+    """Where a passage names one of these references, by its model or a maker only one is of."""
+    among = [sheet for sheet in sheets.sheets if sheet.id in ids]
+    makers = [_maker_tokens(sheet.maker) for sheet in among]
+    by_maker = tuple(
+        _Name(sheet.id, (maker,), maker, True)
+        for sheet, maker in zip(among, makers, strict=True)
+        if maker and makers.count(maker) == 1
+    )
+    names = (*(n for n in _names(sheets) if n.sheet in ids), *by_maker)
+    start = -passage.shift if passage.part == "specific" else 0
+    hits = _hits([(passage, start, len(passage.folded))], names, frozenset(ids))
+    return tuple(Mention(hit.sheet, hit.start, hit.end) for _, hit in hits)
+
+
+def edition_named(sheet: ReferenceSheet, listing: Listing, evidence: Evidence) -> str | None:
+    """The edition of a reference that a listing names."""
+    return _edition(sheet, passages(listing), evidence)
 
 
 def _is_of_another_trade(claimed: list[_Hit], found: tuple[Passage, ...], sheets: Sheets) -> bool:

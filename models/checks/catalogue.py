@@ -5,8 +5,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 
+from extractors.catalogue import extract
 from extractors.records import Evidence, Listing
 from models.checks import (
     condition,
@@ -24,8 +26,9 @@ from models.checks import (
 )
 from models.checks.case import Case, make_case, no_reference
 from models.checks.corpus import Corpus
+from models.lots import listing_of_piece
 from models.records import Finding
-from models.resolve import Resolution
+from models.resolve import Resolution, edition_named
 from models.sheets import Sheets
 
 Check = Callable[[Case], tuple[Finding, ...]]
@@ -75,11 +78,43 @@ def run_checks(
     listing: Listing, evidence: Evidence, resolution: Resolution, sheets: Sheets
 ) -> tuple[Finding, ...]:
     """Everything the checks have to say of one listing, one finding a point and check."""
+    if resolution.lot:
+        return _judge_lot(listing, resolution, sheets)
     case = make_case(listing, evidence, resolution, sheets)
     found = [finding for check in CHECKS for finding in check(case)]
     if case.sheet is None:
         found.insert(0, no_reference(case))
     return one_per_point(found)
+
+
+def _judge_lot(listing: Listing, resolution: Resolution, sheets: Sheets) -> tuple[Finding, ...]:
+    """Each piece against its own reference; a finding says which piece it is of."""
+    found: list[Finding] = []
+    for owner in resolution.lot:
+        sheet = sheets.get(owner)
+        if sheet is None:
+            continue
+        piece = listing_of_piece(listing, resolution.lot, owner, sheets)
+        evidence = extract(piece)
+        own = Resolution(owner, edition_named(sheet, piece, evidence))
+        found += [
+            replace(f, why=f"of the {sheet.name}: {f.why}")
+            for f in run_checks(piece, evidence, own, sheets)
+        ]
+    return tuple(_told_together(found))
+
+
+def _told_together(found: list[Finding]) -> Iterator[Finding]:
+    """One finding a point: the weightiest, with what is as weighty of another piece."""
+    for point in dict.fromkeys(f.point for f in found):
+        same = [f for f in found if f.point == point]
+        first = max(same, key=lambda f: _WEIGHT[f.result])
+        others = [f for f in same if f is not first and f.result == first.result]
+        yield replace(
+            first,
+            why="; ".join([first.why, *(f.why for f in others)]),
+            quoted=(*first.quoted, *(span for f in others for span in f.quoted)),
+        )
 
 
 def one_per_point(found: list[Finding]) -> tuple[Finding, ...]:

@@ -66,7 +66,7 @@ def check_measurements(case: Case) -> tuple[Finding, ...]:
     fixed = _fixed(sheet.fixed, edition.fixed if edition else ())
     chosen, fits = best_combination(sizes, fixed, stated)
     fits = _of_another_size([_soften(f, chosen, sizes, fixed) for f in fits], sizes, stated)
-    findings = [_finding(fit, sizes, chosen) for fit in fits]
+    findings = [_finding(fit, sizes, _beside(fit, fits, chosen, sizes, stated)) for fit in fits]
     if any(fit.result == "conflicts" for fit in fits) or _is_a_look_alike(case, fits, stated):
         findings = _by_look_alike(case, fits, stated, findings)
         findings = _by_cause(case, sizes, fixed, stated, findings)
@@ -511,12 +511,30 @@ def size_text(low_mm: float, high_mm: float) -> str:
     return f"{round(low_mm, 1):g} to {round(high_mm, 1):g} mm"
 
 
-def _finding(fit: Fit, sizes: Sizes, chosen: Combination | None) -> Finding:
+def _beside(
+    fit: Fit, fits: Sequence[Fit], chosen: Combination | None, sizes: Sizes,
+    stated: Mapping[str, tuple[Measurement, ...]],
+) -> str:  # fmt: skip
+    """The stated sizes that a size of another combination cannot stand together with."""
+    if chosen is None or fit.result == "agrees" or not _is_listed(fit, sizes, stated):
+        return ""
+    fitting = [
+        f.dimension
+        for f in fits
+        if f.result == "agrees" and any(f.dimension is d for d in chosen.dimensions)
+    ]
+    return " and ".join(
+        f"{d.quantity.replace('_', ' ')} {size_text(d.low_mm, d.high_mm)}" for d in fitting
+    )
+
+
+def _finding(fit: Fit, sizes: Sizes, beside: str) -> Finding:
     name = fit.dimension.quantity.replace("_", " ")
     stated = size_text(fit.stated.low_mm, fit.stated.high_mm)
     if fit.stated.approximate:
         stated = f"about {stated}"
-    expected = _expected(fit.dimension, sizes)
+    expected = _expected(fit.dimension, Sizes() if beside else sizes)
+    expected += f" with {beside}" if beside else ""
     said = f"{name}: the seller gives {stated}{_quote(fit.stated)}"
     why = {
         "agrees": f"{said}, the sheet has {expected}",

@@ -40,6 +40,7 @@ def _is_comparable(one: Examined, other: Examined) -> bool:
         and one.resolution.reference is not None
         and one.resolution.reference == other.resolution.reference
         and one.resolution.edition == other.resolution.edition
+        and one.resolution.lot == other.resolution.lot
         and a.currency == b.currency
         and a.price_kind == b.price_kind
         and (a.quantity or 1) == (b.quantity or 1)

@@ -11,7 +11,7 @@ from extractors.records import Listing
 from models.checks.catalogue import run_checks
 from models.records import Finding
 from models.resolve import resolve
-from models.sheets import load_sheets
+from models.sheets import Sheets, load_sheets, sheet_from_text
 
 SHEETS = load_sheets([Path(__file__).parents[2] / "evaluation" / "check_sheets"])
 
@@ -156,3 +156,20 @@ def test_two_statements_of_one_size_are_told() -> None:
     finding = told("Vennerby 318", "lens 45 mm. In the title of my list: lens 53 mm")["lens_width"]
     assert finding.check == "itself"
     assert "as 45 mm and as 53 mm" in finding.why
+
+
+@pytest.mark.parametrize(("complete", "result"), [("true", "conflicts"), ("false", "undecided")])
+def test_sizes_of_two_combinations_do_not_stand_together(complete: str, result: str) -> None:
+    sheet, _ = sheet_from_text(
+        'name = "Korvell Ridge"\n[sizes]\nbasis = "printed"\n'
+        f'complete = {complete}\ncombinations = ["44-20-135", "48-22-140", "52-24-145"]',
+        "ridge.toml",
+        "ridge",
+    )
+    assert sheet is not None
+    listing, sheets = Listing("1", "x", "Korvell Ridge", "44-24-135"), Sheets((sheet,))
+    evidence = extract(listing)
+    found = run_checks(listing, evidence, resolve(listing, evidence, sheets), sheets)
+    bridge = next(f for f in found if f.point == "bridge")
+    assert bridge.result == result
+    assert "with lens width 44 mm and temple length 135 mm" in (bridge.expected or "")
