@@ -10,7 +10,8 @@ MAX_BYTES = 96 << 20
 MAX_TAGS = 600_000
 MAX_ATTRIBUTES = 4_000  # in one tag
 MAX_DEPTH = 50_000
-_LONG_TAG = re.compile(rb"<[A-Za-z][^<>]{40000,}")
+LONG_TAG = 40_000  # bytes
+_LONG_TAG = re.compile(rb"<[A-Za-z][^<>]{%d,}" % LONG_TAG)
 
 
 def check_markup(data: bytes) -> None:
@@ -23,7 +24,8 @@ def check_markup(data: bytes) -> None:
     tags = data.count(b"<")
     if tags > MAX_TAGS:
         raise Unreadable(f"a page with {tags} tags", "save only the listing")
-    if any(_attributes(m[0]) > MAX_ATTRIBUTES for m in _LONG_TAG.finditer(data)):
+    is_long = len(data) >= LONG_TAG and max(map(len, data.split(b"<"))) > LONG_TAG
+    if is_long and any(_attributes(m[0]) > MAX_ATTRIBUTES for m in _LONG_TAG.finditer(data)):
         raise Unreadable("a tag with thousands of attributes", "leave it out")
     if tags > MAX_DEPTH and tags - 2 * data.count(b"</") > MAX_DEPTH and _depth(data) > MAX_DEPTH:
         raise Unreadable("tags nested many thousands deep", "leave it out")

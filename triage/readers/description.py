@@ -185,17 +185,17 @@ _SHORTEST = 40  # characters of a text that nothing names a description
 def _free_text(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """Where nothing is named or headed: a long text whose line ends are kept by style, or that
     states its own direction, as sites set what people have typed; else the longest paragraph."""
-    typed = [
-        e
-        for e in body.iter("div", "span", "p", "pre", "td", "section", "article")
-        if e not in above and _is_typed(e)
-    ]
+    styled = select(body, ".//*[@dir='auto' or contains(@style, 'white-space')]")
+    typed = [e for e in styled if e.tag in _TYPED and e not in above and _is_typed(e)]
     outer = [e for e in typed if not any(a in set(typed) for a in e.iterancestors())]
     texts = [(len(flat_text(e)), -n, e) for n, e in enumerate(outer)]
     long = [t for t in texts if t[0] >= _SHORTEST or "\n" in (t[2].text or "").strip()]
     if long:
         return max(long)[2]
     return _paragraphs(body, above)
+
+
+_TYPED = frozenset(("div", "span", "p", "pre", "td", "section", "article"))
 
 
 def _is_typed(element: HtmlElement) -> bool:
@@ -215,6 +215,8 @@ def _paragraphs(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | Non
     """The box of plain paragraphs with the longest text of sentences, without links."""
     best: tuple[int, HtmlElement] | None = None
     for element in body.iter("p", "div"):
+        if len(element) == 0 and len(element.text or "") < 80:
+            continue
         if element in above or _holds_blocks(element) or element.find(".//a") is not None:
             continue
         text = flat_text(element)

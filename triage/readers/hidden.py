@@ -1,35 +1,64 @@
 """Text that a page holds but does not show: hidden by style, size, colour or position.
 
-It is flagged, never taken as the seller's claim. Inline styles, presentational attributes and
-the simple selectors of style sheets (tag, .class, #id, tag.class) are read; scripts are not run.
+It is flagged, never taken as the seller's claim. Inline styles, presentational attributes and the
+rules of style sheets (style_sheets.py) are read, whether they stand in the page or in files saved
+beside it; scripts are not run. What a control of the page opens (a tab, a fold) is not hidden.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
+from functools import cached_property, lru_cache
+from itertools import islice
+from typing import cast
+
+from lxml import etree
 
 from triage.readers.markup import HtmlElement, select
+from triage.readers.source import Asset, Resources, Unreadable
+from triage.readers.style_sheets import Cascade, Effects, Rule, read_rules
 from triage.readers.words import flat_text
 
-_RULE = re.compile(r"([^{}]+)\{([^{}]*)\}")
-_COMMENT = re.compile(r"/\*.*?\*/", re.S)
-_SIMPLE = re.compile(r"(?:[a-z][a-z0-9]*)?(?:[.#][\w-]+)*", re.I)
-_HIDES = re.compile(
-    r"display\s*:\s*none|visibility\s*:\s*(?:hidden|collapse)|(?<![\w-])opacity\s*:\s*0?\.?0*(?:\s*[;!}]|\s*$)"
-    r"|font-size\s*:\s*(?:0*\.?0*|0?\.\d+|[01](?:\.\d+)?)\s*(?:px|pt|em|rem|%)?\s*(?:[;!}]|$)"
-    r"|text-indent\s*:\s*-\d{3,}|(?<![\w-])(?:left|right|top|bottom)\s*:\s*-\d{3,}|margin(?:-left|-top)?\s*:\s*-\d{4,}"
-    r"|clip\s*:\s*rect\(\s*[01](?:px)?[\s,]+[01](?:px)?[\s,]+[01](?:px)?[\s,]+[01](?:px)?\s*\)"
-    r"|clip-path\s*:\s*(?:inset\(\s*(?:50|100)%|circle\(\s*0)"
-    r"|transform\s*:[^;]*(?:scale[XY]?\(\s*0(?:\.0+)?\s*[,)]|translate[XY]?\(\s*-\d{4,})|color\s*:\s*transparent"
-    r"|color\s*:\s*rgba\([^)]*,\s*0?\.?0*\s*\)|color\s*:\s*#[0-9a-f]{6}00\b|-webkit-text-fill-color\s*:\s*transparent"
-    r"|content-visibility\s*:\s*hidden",
-    re.I,
+MOST_SHEETS = 40  # files beside a page
+MOST_BYTES = 2_000_000  # of one of them
+
+# what may keep text out of sight, by property; a value that does not match shows it again
+_HIDES = {
+    "display": r"none",
+    "visibility": r"hidden|collapse",
+    "content-visibility": r"hidden",
+    "opacity": r"0?\.?0*|0?\.0[0-5]\d*|[0-5](?:\.\d+)?%",
+    "text-indent": r"-\d{3,}.*",
+    "left": r"-\d{3,}.*",
+    "right": r"-\d{3,}.*",
+    "top": r"-\d{3,}.*",
+    "bottom": r"-\d{3,}.*",
+    "inset": r"(?:.*\s)?-\d{3,}.*",
+    "margin": r"-\d{4,}.*",
+    "margin-left": r"-\d{4,}.*",
+    "margin-top": r"-\d{4,}.*",
+    "clip": r"rect\(\s*[01](?:px)?[\s,]+[01](?:px)?[\s,]+[01](?:px)?[\s,]+[01](?:px)?\s*\)",
+    "clip-path": r"inset\(\s*(?:50|100)%.*|circle\(\s*0.*",
+    "transform": r".*(?:scale[XY]?\(\s*0(?:\.0+)?\s*[,)]|translate[XY]?\(\s*-\d{4,}).*",
+    "-webkit-text-fill-color": r"transparent",
+}
+_PATTERNS = {name: re.compile(rf"(?:{text})", re.I | re.S) for name, text in _HIDES.items()}
+_FOLDS = frozenset(("display", "visibility", "height", "max-height", "overflow", "opacity"))
+_SIZES = frozenset(("height", "width", "max-height", "max-width"))
+_KNOWN = frozenset(
+    (*_HIDES, *_SIZES, "font-size", "font", "color", "overflow", "overflow-y", "background",
+     "background-color")
+)  # fmt: skip
+_TELLING = re.compile(
+    r"(?i)none|hidden|opacity|visib|collaps|font|indent|:\s*-\d|clip|scale|color|ground|\b0\b|display"
 )
-_SHUT = re.compile(r"(?<![\w-])(?:max-)?(?:height|width)\s*:\s*[01](?:px)?\s*(?:[;!]|$)", re.I)
-_COLOUR = re.compile(r"(?<![\w-])color\s*:\s*([^;!]+)", re.I)
-_GROUND = re.compile(r"background(?:-color)?\s*:\s*([^;!]+)", re.I)
+_CLEAR = re.compile(
+    r"(?i)transparent|rgba\([^)]*[,/]\s*0?\.?0*%?\s*\)|#[0-9a-f]{6}00|#[0-9a-f]{3}0"
+)
+_LENGTH = re.compile(r"(\d*\.?\d+)\s*(px|pt|em|rem|%|vw|vh)?", re.I)
+_READABLE = {"em": 0.15, "rem": 0.15, "vw": 0.15, "vh": 0.15, "%": 15.0}  # else 2 pixels
 _NAMES = {
     "white": "#ffffff",
     "black": "#000000",
@@ -43,67 +72,64 @@ _NAMES = {
 def hides(style: str) -> bool:
     """Say whether a style declaration keeps text out of a reader's sight.
 
-    >>> hides("display:none"), hides("font-size: 14px"), hides("position:absolute; left:-9999px")
+    >>> hides("display:none"), hides("font-size: .9em"), hides("position:absolute; left:-9999px")
     (True, False, True)
     """
-    if not style:
-        return False
-    if _HIDES.search(style):
-        return True
-    return "overflow" in style and "hidden" in style and _SHUT.search(style) is not None
+    return bool(_reasons(dict(effects_of(style))))
 
 
-@dataclass(frozen=True, slots=True)
-class HidingRules:
-    """The classes, ids and tags that the page's style sheets hide or colour."""
-
-    hidden: frozenset[str]
-    colours: tuple[tuple[str, str], ...] = ()
-    grounds: tuple[tuple[str, str], ...] = ()
-
-
-_TELLING = re.compile(
-    r"(?i)none|hidden|opacity|font-size|indent|:\s*-\d|clip|scale|color|ground|\b0\b"
-)
-
-
-def read_rules(sheets: Iterable[str]) -> HidingRules:
-    """Read which simple selectors the style sheets hide; media rules for print are left out."""
-    hidden: set[str] = set()
-    colours: dict[str, str] = {}
-    grounds: dict[str, str] = {}
-    for sheet in sheets:
-        if not _TELLING.search(sheet):
-            continue
-        for selectors, style in _RULE.findall(_without_media(_COMMENT.sub("", sheet))):
-            if not _TELLING.search(style):
-                continue
-            if "color" not in style and not hides(style) and "background" not in style:
-                continue
-            for selector in selectors.split(","):
-                selector = selector.strip()
-                if not selector or not _SIMPLE.fullmatch(selector):
-                    continue
-                if hides(style):
-                    hidden.add(selector)
-                elif re.search(r"display\s*:|visibility\s*:\s*visible|opacity\s*:", style):
-                    hidden.discard(selector)
-                colour, ground = _colour(_COLOUR, style), _colour(_GROUND, style)
-                if colour:
-                    colours[selector] = colour
-                if ground:
-                    grounds[selector] = ground
-    return HidingRules(frozenset(hidden), tuple(colours.items()), tuple(grounds.items()))
+@lru_cache(maxsize=8192)
+def effects_of(style: str) -> Effects:
+    """What a style says of being seen: per property whether it hides, or the colour it gives."""
+    if not _TELLING.search(style):
+        return ()
+    found: dict[str, object] = {}
+    for declaration in style.split(";")[:200]:
+        name, colon, value = declaration.partition(":")
+        name = name.strip().lower()
+        if colon and name in _KNOWN:
+            found.update(_meaning(name, value.partition("!")[0].strip()))
+    return tuple(found.items())
 
 
-def _without_media(sheet: str) -> str:
-    """Drop @media blocks that do not hold for a screen, and the frames of those that do."""
-    return re.sub(r"@media[^{]*(?:print|max-width)[^{]*\{(?:[^{}]*\{[^{}]*\})*[^{}]*\}", "", sheet)
+def _meaning(name: str, value: str) -> Effects:
+    if name in _PATTERNS:
+        return ((name, _PATTERNS[name].fullmatch(value) is not None),)
+    if name == "font-size":
+        return ((name, _is_tiny(value)),)
+    if name == "font":
+        sizes = [part.partition("/")[0] for part in value.split() if part[:1].isdigit()]
+        return (("font-size", any(s[-1:].isalpha() and _is_tiny(s) for s in sizes)),)
+    if name == "color":
+        return (("unseen colour", _CLEAR.fullmatch(value) is not None), (name, plain_colour(value)))
+    if name.startswith("background"):
+        return (("ground", _ground_of_value(value)),)
+    if name in _SIZES:
+        return ((name, re.fullmatch(r"[01](?:px)?", value) is not None),)
+    return (("overflow", re.search(r"hidden|clip", value) is not None),)
 
 
-def _colour(pattern: re.Pattern[str], style: str) -> str | None:
-    match = pattern.search(style)
-    return plain_colour(match[1]) if match else None
+def _is_tiny(value: str) -> bool:
+    match = _LENGTH.fullmatch(value)
+    return match is not None and float(match[1]) < _READABLE.get((match[2] or "").lower(), 2.0)
+
+
+def _ground_of_value(value: str) -> str | None:
+    """The plain colour of a background; None for nothing, "unknown" for a picture and the like."""
+    if re.fullmatch(r"(?i)transparent|none|inherit|initial|unset|0(?:\s+0)?", value):
+        return None
+    return plain_colour(value) or "unknown"
+
+
+_ALONE = (*_HIDES, "font-size", "unseen colour")
+
+
+def _reasons(effects: Mapping[str, object]) -> frozenset[str]:
+    """The properties that keep text out of sight; a box shut to nothing counts by its size."""
+    found = {name for name in _ALONE if effects.get(name) is True}
+    if effects.get("overflow") is True:
+        found |= {name for name in _SIZES if effects.get(name) is True}
+    return frozenset(found)
 
 
 def plain_colour(text: str) -> str | None:
@@ -123,92 +149,224 @@ def plain_colour(text: str) -> str | None:
     return _NAMES.get(text.split(" ")[0])
 
 
-def find_hidden(root: HtmlElement, rules: HidingRules) -> list[HtmlElement]:
-    """List the outermost elements whose text is hidden, in page order."""
-    found: list[HtmlElement] = []
-    for element in _suspects(root, rules):
-        if _is_hidden(element, rules):
-            found.append(element)
+# --- sheets of a page ----------------------------------------------------------------------------
+
+
+def sheets_of(root: HtmlElement, resources: Resources, within: Asset | None = None) -> list[str]:
+    """The style sheets of a document in order: those in it, and linked files saved beside it."""
+    sheets: list[str] = []
+    for element in root.iter("style", "link"):
+        if _NOT_SCREEN.search(element.get("media", "")):
+            continue
+        if element.tag == "style":
+            sheets.append(element.text or "")
+        elif "stylesheet" in element.get("rel", "").lower().split() and len(sheets) < MOST_SHEETS:
+            sheets += _linked(element.get("href", ""), resources, within)
+    return sheets
+
+
+_NOT_SCREEN = re.compile(r"(?i)^\s*(?:print|speech|aural|tty|braille)\b|max-(?:device-)?width")
+_IMPORT = re.compile(
+    r"@import\s+(?:url\(\s*)?[\"']?([^\"'()\s;]{1,2000})[\"']?\s*\)?([^;]{0,200});", re.I
+)
+
+
+def _linked(
+    address: str, resources: Resources, within: Asset | None, is_import: bool = False
+) -> Iterator[str]:
+    """A saved sheet, after those that it imports itself (one step deep)."""
+    asset = resources.find(address, within) if address else None
+    if asset is None:
+        return
+    try:
+        text = asset.data[:MOST_BYTES].decode("utf-8", "replace")
+    except (Unreadable, OSError):
+        return
+    for match in [] if is_import else list(_IMPORT.finditer(text[:20_000]))[:10]:
+        if not _NOT_SCREEN.search(match[2]):
+            yield from _linked(match[1], resources, asset, is_import=True)
+    yield text
+
+
+# --- elements ------------------------------------------------------------------------------------
+
+
+def find_hidden(
+    root: HtmlElement, sheets: Iterable[str], description: HtmlElement | None = None
+) -> list[HtmlElement]:
+    """List the outermost elements whose text is hidden, in page order.
+
+    Within the description, which a seller writes, nothing counts as opened by a control.
+    """
+    telling = [sheet for sheet in sheets if _TELLING.search(sheet)]
+    names = _names(root) if telling else frozenset()
+    looks = _Looks(root, description, Cascade(read_rules(telling, names, effects_of)))
+    found = [e for e in looks.suspects() if looks.is_hidden(e)]
     outer = set(found)
     return [e for e in found if not any(a in outer for a in e.iterancestors())]
 
 
-def _suspects(root: HtmlElement, rules: HidingRules) -> list[HtmlElement]:
-    """Elements that a style of their own, an attribute or a rule of a sheet may hide."""
-    found = select(root, ".//*[@style or @hidden] | .//font[@color]")
-    selectors = rules.hidden | {s for s, _ in rules.colours if s[0] in ".#"}
-    if not selectors:
-        return list(found)
-    classes = {c for s in selectors for c in re.findall(r"\.([\w-]+)", s)}
-    names = {n for s in selectors for n in re.findall(r"#([\w-]+)", s)}
-    known: dict[str, bool] = {}
-    for element in select(root, ".//*[@class or @id]"):
-        text = element.get("class") or ""
-        if text not in known:
-            known[text] = not classes.isdisjoint(text.split())
-        if known[text] or element.get("id") in names:
-            found.append(element)
-    for tag in (s for s in rules.hidden if s.isalnum()):
-        found += root.iter(tag)
-    return list(dict.fromkeys(found))
+_CLASSES = etree.XPath("//@class", smart_strings=False)
+_IDS = etree.XPath("//@id", smart_strings=False)
 
 
-def _is_hidden(element: HtmlElement, rules: HidingRules) -> bool:
-    attributes = element.attrib
-    if not attributes:
-        return element.tag in rules.hidden
-    if element.tag in ("img", "source", "input", "body", "html", "meta", "link"):
-        return False
-    if "hidden" in attributes and attributes["hidden"] != "until-found":
-        return True
-    style = attributes.get("style", "")
-    if hides(style) or (rules.hidden and any(s in rules.hidden for s in selectors_of(element))):
-        return not re.search(r"display\s*:\s*(?!none)\w", style) or hides(style)
-    colour = _text_colour(element, style, rules)
-    return colour is not None and _is_alike(colour, _ground_of(element, rules))
+def _names(root: HtmlElement) -> frozenset[str]:
+    """The classes, ids and tags that stand in a page."""
+    names = {element.tag for element in root.iter() if isinstance(element.tag, str)}
+    for text in set(cast("list[str]", _CLASSES(root))):
+        names.update(text.split())
+    names.update(cast("list[str]", _IDS(root)))
+    return frozenset(names)
 
 
-def selectors_of(element: HtmlElement) -> list[str]:
-    """The simple selectors that match an element."""
-    tag = element.tag
-    classes = element.get("class", "").split()
-    found = [tag, *(f".{c}" for c in classes), *(f"{tag}.{c}" for c in classes)]
-    found += (
-        [f".{a}.{b}" for a in classes for b in classes if a != b] if 1 < len(classes) < 5 else []
+def _controlled(root: HtmlElement, description: HtmlElement | None) -> frozenset[HtmlElement]:
+    """The parts that a control outside of the description opens: tabs, folds, panels."""
+    names: set[str] = set()
+    before: list[HtmlElement] = []
+    for control in select(root, ".//*[@aria-controls or @aria-expanded or @data-target or "
+                          "@data-bs-target or starts-with(@href, '#')]"):  # fmt: skip
+        for name in ("aria-controls", "data-target", "data-bs-target", "href"):
+            names.update(control.get(name, "").lstrip("#").split()[:3])
+        if control.get("aria-expanded") is not None:
+            before.append(control)
+    panels = select(root, ".//*[@role='tabpanel']")
+    panels += [e for e in select(root, ".//*[@id]") if e.get("id") in names] if names else []
+    panels += [n for c in before for n in _after(c)]
+    return frozenset(
+        p for p in panels if description is None or description not in p.iterancestors()
     )
-    name = element.get("id")
-    return [*found, f"#{name}", f"{tag}#{name}"] if name else found
 
 
-def _text_colour(element: HtmlElement, style: str, rules: HidingRules) -> str | None:
-    if "color" in style and (match := _COLOUR.search(style)):
-        return plain_colour(match[1])
-    if element.tag == "font" and element.get("color"):
-        return plain_colour(element.get("color", ""))
-    for selector, colour in rules.colours:
-        if selector[0] in ".#" and selector in selectors_of(element):
-            return colour
-    return None
+def _after(control: HtmlElement) -> Iterator[HtmlElement]:
+    """What follows a control, or the heading that holds it."""
+    parent = control.getparent()
+    for element in (control, parent):
+        following = element.getnext() if element is not None else None
+        if following is not None:
+            yield following
 
 
-def _ground_of(element: HtmlElement, rules: HidingRules) -> str:
-    """The colour behind an element: its own, else the nearest above, else white."""
-    grounds = (_ground(e, rules) for e in (element, *element.iterancestors()))
-    return next((g for g in grounds if g is not None), "#ffffff")
+@dataclass
+class _Looks:
+    """How the elements of a page look, by rules and by styles of their own."""
 
+    root: HtmlElement
+    description: HtmlElement | None
+    cascade: Cascade
+    _effects: dict[HtmlElement, dict[str, object]] = field(default_factory=dict)
+    _grounds: dict[HtmlElement, str | None] = field(default_factory=dict)
 
-def _ground(element: HtmlElement, rules: HidingRules) -> str | None:
-    style = element.get("style", "")
-    if "background" in style:
-        match = _GROUND.search(style)
-        found = plain_colour(match[1]) if match else None
-        return found or "unknown"
-    if element.get("bgcolor"):
-        return plain_colour(element.get("bgcolor", "")) or "unknown"
-    for selector, ground in rules.grounds:
-        if selector in selectors_of(element):
+    def effects(self, element: HtmlElement) -> dict[str, object]:
+        if element not in self._effects:
+            found = self.cascade.effects(element) if self.cascade.rules else {}
+            style = element.get("style")
+            if style:
+                found = {**found, **dict(effects_of(style))}
+            self._effects[element] = found
+        return self._effects[element]
+
+    def suspects(self) -> list[HtmlElement]:
+        """Elements that a style of their own, an attribute or a rule may hide, in page order."""
+        found = select(self.root, ".//*[@style or @hidden] | .//font[@color]")
+        if not self.cascade.rules:
+            return found
+        telling = self._telling()
+        tags = {r.subject.tag for r in telling if not r.subject.classes and r.subject.id is None}
+        named = select(self.root, ".//*[@class or @id]") if telling else []
+        named += [e for tag in tags if tag is not None for e in self.root.iter(tag)]
+        bare = {r.subject.attributes[0][0] for r in telling if _is_bare(r)}
+        named += [e for name in sorted(bare)[:20] for e in _with_attribute(self.root, name)]
+        known: dict[tuple[Rule, ...], bool] = {}
+        for element in named:
+            rules = self.cascade.candidates(element)
+            if rules not in known:
+                known[rules] = not telling.isdisjoint(rules)
+            if known[rules]:
+                found.append(element)
+        return list(dict.fromkeys(found))
+
+    def _telling(self) -> frozenset[Rule]:
+        """The rules that hide, or give a colour that is also some ground's."""
+        styled = (dict(effects_of(e.get("style", ""))) for e in select(self.root, ".//*[@style]"))
+        stated = [d.get("ground") for d in styled] + [
+            plain_colour(e.get("bgcolor", "")) for e in select(self.root, ".//*[@bgcolor]")
+        ]
+        stated += [dict(r.effects).get("ground") for r in self.cascade.rules]
+        grounds = {_WHITE, *(g for g in stated if isinstance(g, str) and g.startswith("#"))}
+        alike = {c for c in _colours(self.cascade.rules) if any(_is_alike(c, g) for g in grounds)}
+        return frozenset(
+            r
+            for r in self.cascade.rules
+            if any(v is True or (n == "color" and v in alike) for n, v in r.effects)
+        )
+
+    @cached_property
+    def _controlled(self) -> frozenset[HtmlElement]:
+        return _controlled(self.root, self.description)
+
+    def is_hidden(self, element: HtmlElement) -> bool:
+        if element.tag in ("img", "source", "input", "body", "html", "meta", "link"):
+            return False
+        reasons = _reasons(self.effects(element))
+        if "hidden" in element.attrib and element.get("hidden") != "until-found":
+            reasons |= {"display"}
+        if reasons:
+            return not (reasons <= _FOLDS and element in self._controlled)
+        return self.by_colour(element)
+
+    def by_colour(self, element: HtmlElement) -> bool:
+        """Say whether the text has a colour of its own that cannot be told from its ground."""
+        colour = self.effects(element).get("color")
+        if element.tag == "font" and element.get("color") and not colour:
+            colour = plain_colour(element.get("color", ""))
+        return (
+            isinstance(colour, str)
+            and _is_alike(colour, self._ground(element))
+            and not self._is_repainted(element)
+        )
+
+    def _is_repainted(self, element: HtmlElement) -> bool:
+        """Say whether parts of an element have a colour or a ground of their own."""
+        below = (self.effects(e) for e in islice(element.iterdescendants(), 500))
+        return any(isinstance(e.get("color"), str) or e.get("ground") for e in below)
+
+    def _ground(self, element: HtmlElement) -> str:
+        """The colour behind an element: its own, else the nearest above, else white."""
+        passed: list[HtmlElement] = []
+        here: HtmlElement | None = element
+        ground = None
+        while here is not None and ground is None:
+            ground = self._grounds.get(here) or self._own_ground(here)
+            passed.append(here)
+            here = here.getparent()
+        self._grounds.update(dict.fromkeys(passed, ground or _WHITE))
+        return ground or _WHITE
+
+    def _own_ground(self, element: HtmlElement) -> str | None:
+        ground = self.effects(element).get("ground")
+        if isinstance(ground, str):
             return ground
-    return None
+        if element.get("bgcolor"):
+            return plain_colour(element.get("bgcolor", "")) or "unknown"
+        return None
+
+
+def _with_attribute(root: HtmlElement, name: str) -> list[HtmlElement]:
+    return select(root, ".//*[@*[name() = $name]]", name=name)
+
+
+def _is_bare(rule: Rule) -> bool:
+    """Say whether a rule's subject is named by an attribute alone."""
+    subject = rule.subject
+    return bool(subject.attributes) and not (subject.tag or subject.id or subject.classes)
+
+
+_WHITE = "#ffffff"
+
+
+def _colours(rules: Iterable[Rule]) -> set[str]:
+    stated = (value for r in rules for name, value in r.effects if name == "color")
+    return {c for c in stated if isinstance(c, str)}
 
 
 def _is_alike(colour: str, ground: str) -> bool:

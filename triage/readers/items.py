@@ -11,6 +11,7 @@ import html as entities
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any
 
 from triage.readers.markup import HtmlElement, select
@@ -75,6 +76,7 @@ class Item:
             stack.extend(reversed(below))
 
 
+@lru_cache(maxsize=4096)
 def short_name(term: str) -> str:
     """Drop the vocabulary of a type or property.
 
@@ -155,9 +157,8 @@ def _values(value: Any, known: Mapping[str, dict[str, Any]], depth: int) -> Iter
     elif isinstance(value, bool):
         yield "true" if value else "false"
     elif value is not None:
-        yield entities.unescape(
-            format(value, "f") if not isinstance(value, str | int) else str(value)
-        ).strip()
+        text = format(value, "f") if not isinstance(value, str | int) else str(value)
+        yield (entities.unescape(text) if "&" in text else text).strip()
 
 
 def _texts(value: Any) -> list[str]:

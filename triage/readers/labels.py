@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import tomllib
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from triage.readers.phrases import may_start
@@ -25,6 +25,7 @@ def _labels() -> dict[str, str]:
     }
 
 
+@lru_cache(maxsize=4096)
 def normal_label(text: str) -> str:
     """One spelling of a label: lower case, plain quotes, no closing colon, no parentheses."""
     text = text.replace("’", "'").replace("\u00a0", " ").casefold()
@@ -32,6 +33,7 @@ def normal_label(text: str) -> str:
     return re.sub(r"\s+", " ", text).strip(" :：.*•·–—-|>\t¡!¿?")
 
 
+@lru_cache(maxsize=4096)
 def field_of_label(text: str) -> str | None:
     """The field that a label announces, "none" for a known other row, None if it is unknown.
 

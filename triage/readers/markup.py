@@ -14,11 +14,20 @@ HtmlElement = etree._Element
 
 
 # what XML cannot hold and the tree therefore refuses to take over when text is moved in it
-_CONTROLS = re.compile(
-    "[\0-\x08\x0b\x0e-\x1f\ufffe\uffff]"
-    "|&#0*(?:[0-8]|1[14-9]|2[0-9]|3[01])(?![0-9]);?"
-    "|&#[xX]0*(?:[0-8bBeEfF]|1[0-9a-fA-F])(?![0-9a-fA-F]);?"
+_CONTROLS = bytes(n for n in range(32) if n not in (9, 10, 12, 13))
+_NO_CHARACTERS = (b"\xef\xbf\xbe", b"\xef\xbf\xbf")
+_REFERENCES = re.compile(
+    rb"&#(?:0*(?:[0-8]|1[14-9]|2[0-9]|3[01])(?![0-9])"
+    rb"|[xX]0*(?:[0-8bBeEfF]|1[0-9a-fA-F])(?![0-9a-fA-F]));?"
 )
+
+
+def _clean(text: str) -> bytes:
+    """The text as UTF-8 without controls, however they are written; form feeds are blanks."""
+    data = text.encode("utf-8", "replace").translate(None, _CONTROLS).replace(b"\f", b" ")
+    for sequence in _NO_CHARACTERS:
+        data = data.replace(sequence, b"")
+    return _REFERENCES.sub(b"", data)
 
 
 def parse_html(text: str) -> HtmlElement | None:
@@ -27,14 +36,14 @@ def parse_html(text: str) -> HtmlElement | None:
     Unlike the parser's defaults, nothing is dropped for being nested deep or long; where the
     parser cannot follow (2,048 levels) it raises Unreadable.
     """
-    text = _CONTROLS.sub("", text.replace("\f", " "))
-    if not text.strip():
+    data = _clean(text)
+    if not data.strip():
         return None
     parser = etree.HTMLParser(
         encoding="utf-8", huge_tree=True, remove_comments=True, remove_pis=True
     )
     try:
-        root = etree.fromstring(text.encode("utf-8", "replace"), parser)
+        root = etree.fromstring(data, parser)
     except (etree.ParserError, etree.XMLSyntaxError, ValueError):
         return None
     if not isinstance(root, HtmlElement):

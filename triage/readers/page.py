@@ -15,12 +15,13 @@ from dataclasses import replace as changed
 from extractors.records import Listing
 from triage.readers.addresses import canonical_url, item_in
 from triage.readers.bounds import check_markup
+from triage.readers.crowds import drop_crowds
 from triage.readers.description import find_description
 from triage.readers.encoding import decode_page
 from triage.readers.facts import Fact
 from triage.readers.frames import graft_frames
 from triage.readers.gallery import Gallery, find_gallery
-from triage.readers.hidden import find_hidden, hidden_text, read_rules
+from triage.readers.hidden import find_hidden, hidden_text, sheets_of
 from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
 from triage.readers.markup import HtmlElement, parse_html
 from triage.readers.meta_facts import (
@@ -145,7 +146,8 @@ def _structured(
     facts += _carrier_facts(source, saved_url, saved_date)
     scripts = [(s.get("type", "").lower(), s.text or "") for s in root.iter("script") if s.text]
     linked, broken = read_json_ld(t for kind, t in scripts if "ld+json" in kind)
-    items = [*linked, *_marked_up(root, text)]
+    markup = text.encode("utf-8", "replace").lower()  # names of attributes in it are found fast
+    items = [*linked, *_marked_up(root, markup)]
     facts = _without_site_names(facts)
     anchor = find_anchor(root)
     title = flat_text(anchor) if anchor is not None else None
@@ -188,7 +190,7 @@ def _structured(
         images=tuple(dict.fromkeys(images)),
         saved_url=saved_url,
         is_product=bool(chosen or state),
-        is_thread=not (chosen or state) and may_be_thread(text),
+        is_thread=not (chosen or state) and may_be_thread(markup),
         problems=tuple(problems),
     )
 
@@ -201,12 +203,12 @@ def _without_site_names(facts: Sequence[Fact]) -> list[Fact]:
     ]
 
 
-def _marked_up(root: HtmlElement, text: str) -> list[Item]:
+def _marked_up(root: HtmlElement, markup: bytes) -> list[Item]:
     """Items of microdata and RDFa, looked for only where their attributes stand at all."""
     items: list[Item] = []
-    if re.search(r"(?i)\sitemscope", text):
+    if b"itemscope" in markup:
         items += read_microdata(root)
-    if re.search(r"(?i)\stypeof\s*=", text) and has_rdfa(root):
+    if re.search(rb"typeof\s*=", markup) and has_rdfa(root):
         items += read_rdfa(root)
     return items
 
@@ -246,18 +248,19 @@ def _carrier_facts(source: Source, saved_url: str | None, saved_date: str | None
 
 def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResult:
     anchor = page.anchor
-    sheets = [s.text or "" for s in page.root.iter("style")]
+    sheets = sheets_of(page.root, resources)
     remove([*page.root.iter("script", "style", "template", "svg", "math")])
     facts = list(page.facts)
     heading = flat_text(anchor) if anchor is not None else ""
     base = _address_base(page, source)
     url = settle([f for f in facts if f.field == "url"], base).values.get("url")
+    drop_crowds(page.body, anchor, url)
     thread = find_thread(page.body, heading, page.language) if page.is_thread else None
     cards = clean(page.body, anchor, url)
     found = find_description(page.body, anchor) if thread is None else (thread.content, ORIGIN)
     description = found[0] if found else None
     gallery = find_gallery(page.body, resources, page.frames, page.images, url, description)
-    hidden = find_hidden(page.body, read_rules(sheets))
+    hidden = find_hidden(page.body, sheets, description)
     unseen = hidden_text(hidden)
     remove(hidden)
     if anchor is not None:  # without what only a screen reader says before the title

@@ -9,10 +9,10 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from triage.readers.labels import LONGEST_LABEL, field_of_label
-from triage.readers.markup import HtmlElement
+from triage.readers.markup import HtmlElement, select
 from triage.readers.words import BLOCKS, flat_text, text_lines
 from triage.readers.zones import heading_zone, is_named
 
@@ -39,19 +39,83 @@ _INLINE_LINE = re.compile(r"\s*([^:：\n]{2,60}?)\s*[:：]\s*(\S.*)", re.S)
 def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
     """List all pairs in page order; nothing below the elements `outside` is looked at."""
     pairs: list[Pair] = []
+    kin = _Kin()
+    labelled = frozenset(select(root, ".//*[@data-label or @data-th]"))
     pending = [root]
     while pending:
         element = pending.pop()
         if element in outside or not isinstance(element.tag, str):
             continue
-        found, is_whole = _pairs_of(element)
+        count = len(element)
+        if count == 0 and element not in labelled and not _has_colon(element.text):
+            continue
+        found, is_whole = _pairs_of(element, count, element in labelled, kin)
         pairs.extend(found)
-        if len(element) and not (found and is_whole):
+        if count and not (found and is_whole):
             pending.extend(reversed(element))
     return pairs
 
 
-def _pairs_of(element: HtmlElement) -> tuple[list[Pair], bool]:
+def _has_colon(text: str | None) -> bool:
+    return text is not None and (":" in text or "：" in text)
+
+
+@dataclass
+class _Kin:
+    """How the children of an element are made, counted once for all of them."""
+
+    _rows: dict[HtmlElement, Counter[tuple[str | None, ...]]] = field(default_factory=dict)
+    _boxes: dict[HtmlElement, Counter[tuple[str | None, ...]]] = field(default_factory=dict)
+    _marks: dict[HtmlElement, Counter[tuple[str | None, ...]]] = field(default_factory=dict)
+    _before: dict[tuple[HtmlElement, str], HtmlElement | None] = field(default_factory=dict)
+
+    def rows_like(self, element: HtmlElement, parent: HtmlElement) -> int:
+        """How many children of a parent hold two boxes of the same make as this one's."""
+        if parent not in self._rows:
+            self._rows[parent] = Counter(_row_make(e) for e in parent if len(e) == 2)
+        return self._rows[parent][_row_make(element)]
+
+    def boxes_like(self, element: HtmlElement, parent: HtmlElement) -> int:
+        """How many hold one box of the same make."""
+        if parent not in self._boxes:
+            self._boxes[parent] = Counter(_box_make(e) for e in parent if len(e) == 1)
+        return self._boxes[parent][_box_make(element)]
+
+    def marks_like(self, element: HtmlElement, parent: HtmlElement) -> int:
+        """How many begin with an element of the same tag."""
+        if parent not in self._marks:
+            self._marks[parent] = Counter(
+                (s.tag, s[0].tag) for s in parent if len(s) and isinstance(s.tag, str)
+            )
+        return self._marks[parent][(element.tag, element[0].tag)]
+
+    def before_rows(self, element: HtmlElement, tag: str) -> HtmlElement | None:
+        """The nearest sibling before an element that is no row of two boxes with this tag."""
+        passed: list[tuple[HtmlElement, str]] = []
+        here, before = element, element.getprevious()
+        while (here, tag) not in self._before:
+            passed.append((here, tag))
+            if before is None or len(before) != 2 or before.tag != tag:
+                self._before[here, tag] = before
+                break
+            here, before = before, before.getprevious()
+        found = self._before[here, tag]
+        self._before.update(dict.fromkeys(passed, found))
+        return found
+
+
+def _row_make(element: HtmlElement) -> tuple[str | None, ...]:
+    first, second = element
+    return element.tag, element.get("class"), first.tag, second.tag, first.get("class")
+
+
+def _box_make(element: HtmlElement) -> tuple[str | None, ...]:
+    return element.tag, element.get("class"), element[0].tag
+
+
+def _pairs_of(
+    element: HtmlElement, count: int, is_labelled: bool, kin: _Kin
+) -> tuple[list[Pair], bool]:
     """The pairs that an element itself sets out; second, whether they use it up."""
     tag = element.tag
     if tag == "tr":
@@ -62,22 +126,21 @@ def _pairs_of(element: HtmlElement) -> tuple[list[Pair], bool]:
         return list(_definitions(element)), True
     if tag in ("html", "body", "head", "main", "tbody", "script", "style"):
         return [], False
-    count = len(element)
     if count >= 4 and count % 2 == 0:
         found = list(_alternating(element))
         if found:
             return found, True
-    labelled = element.get("data-label") or element.get("data-th")
+    labelled = (element.get("data-label") or element.get("data-th")) if is_labelled else None
     if labelled and count < 4 and (value := flat_text(element)) and len(value) < LONGEST_VALUE:
         value = re.sub(rf"^{re.escape(labelled)}\s*:?\s*", "", value)
         return ([_pair(labelled, value, element, element.getparent())] if value else []), True
     if count == 2 and not _own_text(element):
-        return _two_boxes(element)
-    if count == 1 and (found := list(_text_then_box(element))):
+        return _two_boxes(element, kin)
+    if count == 1 and (found := list(_text_then_box(element, kin))):
         return found, True
     if count > 2 and (found := list(_label_then_next(element))):
         return found, False
-    return list(_lines(element)), False
+    return list(_lines(element, kin)), False
 
 
 def _pair(label: str, value: str, element: HtmlElement, group: HtmlElement | None) -> Pair:
@@ -178,19 +241,19 @@ def _bare_text(element: HtmlElement) -> str:
     return " ".join(element.text.split())
 
 
-def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
+def _two_boxes(element: HtmlElement, kin: _Kin) -> tuple[list[Pair], bool]:
     """An element that holds a label box and a value box, if its siblings are built alike."""
     first, second = element
     if not isinstance(first.tag, str) or not isinstance(second.tag, str) or second.tag == "br":
-        return list(_lines(element)), False
+        return list(_lines(element, kin)), False
     label, value = flat_text(first), flat_text(second)
     if not _is_label(label) or not value or len(value) > LONGEST_VALUE:
-        return list(_lines(element)), False
+        return list(_lines(element, kin)), False
     tail = (first.tail or "").strip()
     is_said = label.rstrip().endswith((":", "：")) or tail in (":", "：") or field_of_label(label)
     if tail and tail not in (":", "：", "-", "–", "|"):
-        return list(_lines(element)), False
-    if is_said or _has_like_siblings(element) or _is_under_specifics(element):
+        return list(_lines(element, kin)), False
+    if is_said or _has_like_siblings(element, kin) or _is_under_specifics(element, kin):
         return [_pair(label, value, second, element.getparent())], bool(is_said)
     return [], False
 
@@ -198,7 +261,7 @@ def _two_boxes(element: HtmlElement) -> tuple[list[Pair], bool]:
 _NO_VALUE = BLOCKS | {"br", "img", "a", "time"}
 
 
-def _text_then_box(element: HtmlElement) -> Iterator[Pair]:
+def _text_then_box(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
     """Bare text with the value in the one element after it: "<li>Brand<span>X</span></li>"."""
     label = " ".join((element.text or "").split())
     if not label:
@@ -210,46 +273,32 @@ def _text_then_box(element: HtmlElement) -> Iterator[Pair]:
     parent = element.getparent()
     if not value or parent is None or len(value) > LONGEST_VALUE:
         return
-    kind = (element.tag, element.get("class"), child.tag)
-    alike = sum(1 for s in parent if len(s) == 1 and (s.tag, s.get("class"), s[0].tag) == kind)
-    if field_of_label(label) is not None or label.endswith(":") or alike >= 2:
+    is_known = field_of_label(label) is not None or label.endswith(":")
+    if is_known or kin.boxes_like(element, parent) >= 2:
         yield _pair(label, value, child, parent)
 
 
-def _has_like_siblings(element: HtmlElement) -> bool:
+def _has_like_siblings(element: HtmlElement, kin: _Kin) -> bool:
     """Two or more rows of the same make: the same tag and class, each of two short boxes."""
     parent = element.getparent()
     if parent is None:
         return False
-    kind = (
-        element.tag,
-        element.get("class"),
-        element[0].tag,
-        element[1].tag,
-        element[0].get("class"),
-    )
-    alike = [
-        s
-        for s in parent
-        if len(s) == 2 and (s.tag, s.get("class"), s[0].tag, s[1].tag, s[0].get("class")) == kind
-    ]
-    distinct = (element[0].tag, element[0].get("class")) != (
-        element[1].tag,
-        element[1].get("class"),
-    )
-    enough = distinct or len(alike) >= 3 or any(is_named(e, "specifics") for e in (parent, element))
-    return len(alike) >= 2 and enough and element.find(".//img") is None
+    alike = kin.rows_like(element, parent)
+    first, second = element
+    distinct = (first.tag, first.get("class")) != (second.tag, second.get("class"))
+    enough = distinct or alike >= 3 or any(is_named(e, "specifics") for e in (parent, element))
+    return alike >= 2 and enough and element.find(".//img") is None
 
 
-def _is_under_specifics(element: HtmlElement) -> bool:
+def _is_under_specifics(element: HtmlElement, kin: _Kin) -> bool:
     """A row without names under a heading that announces item specifics, if only a lone one."""
+    if element.find(".//img") is not None or element.find(".//a") is not None:
+        return False
     top: HtmlElement | None = element
     for _ in range(3):
-        if top is None or element.find(".//img") is not None or element.find(".//a") is not None:
+        if top is None:
             return False
-        before = next(top.itersiblings(preceding=True), None)
-        while before is not None and len(before) == 2 and before.tag == element.tag:
-            before = before.getprevious()
+        before = kin.before_rows(top, element.tag)
         if before is not None:
             return heading_zone(flat_text(before)[:81]) == "specifics"
         top = top.getparent()
@@ -270,7 +319,7 @@ def split_row(line: str) -> list[str]:
     return parts if len(labelled) > 1 else [line]
 
 
-def _lines(element: HtmlElement) -> Iterator[Pair]:
+def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
     """ "Label: value" lines of an element that holds text and inline marks only."""
     if not _may_hold_lines(element):
         return
@@ -295,7 +344,7 @@ def _lines(element: HtmlElement) -> Iterator[Pair]:
             if re.search(r"\d$", match[1]) and re.match(r"\d\d\b", match[2]):
                 continue  # a time of day
             yield _pair(match[1], match[2].strip(), element, group)
-        elif bold and line.startswith(bold) and _is_bold_label(element, bold):
+        elif bold and line.startswith(bold) and _is_bold_label(element, bold, kin):
             rest = line[len(bold) :].strip(" \t–-")
             yield from [_pair(bold, rest, element, group)] if rest else []
 
@@ -341,16 +390,11 @@ def _leading_label(element: HtmlElement) -> str | None:
     return text if _is_label(text) else None
 
 
-def _is_bold_label(element: HtmlElement, text: str) -> bool:
-    return field_of_label(text) is not None or _bold_siblings(element)
-
-
-def _bold_siblings(element: HtmlElement) -> bool:
+def _is_bold_label(element: HtmlElement, text: str, kin: _Kin) -> bool:
+    if field_of_label(text) is not None:
+        return True
     parent = element.getparent()
-    if parent is None:
-        return False
-    kinds = Counter((s.tag, s[0].tag) for s in parent if len(s) and isinstance(s.tag, str))
-    return kinds[(element.tag, element[0].tag)] >= 2
+    return parent is not None and kin.marks_like(element, parent) >= 2
 
 
 def _own_text(element: HtmlElement) -> str:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
 
 from triage.readers.addresses import canonical_url, seller_in
 from triage.readers.dates import read_date
@@ -112,11 +113,16 @@ def _fit(item: Item, title: str | None, url: str | None) -> float:
 
 def name_fit(name: str | None, title: str | None) -> float:
     """How well a name is the page's title, 0 to 1: share of common words of the shorter one."""
-    mine, other = (set(re.findall(r"\w+", (t or "").casefold())) for t in (name, title))
+    mine, other = _words_of(name or ""), _words_of(title or "")
     if not mine or not other:
         return 0.0
     share = len(mine & other) / min(len(mine), len(other))
     return share if share >= 0.6 and len(mine & other) >= min(2, len(mine), len(other)) else 0.0
+
+
+@lru_cache(maxsize=1024)
+def _words_of(text: str) -> frozenset[str]:
+    return frozenset(re.findall(r"\w+", text.casefold()))
 
 
 def product_facts(item: Item, language: str) -> list[Fact]:

@@ -121,15 +121,16 @@ def _is_another_text(text: str, other: str) -> bool:
 def _settle_specifics(settled: Settled, facts: Sequence[Fact]) -> None:
     ranked = by_trust(facts, "specifics") or [f for f in facts if f.field == "plain specifics"]
     rows: dict[str, tuple[str, str]] = {}
+    known: set[str] = set()  # values, to leave out what a second source says over again
     first = ranked[0].origin if ranked else ""
     origins: dict[str, None] = {}
     for fact in ranked:
         label, value = fact.value
         key = normal_label(label)
-        known = {_words(v) for _, v in rows.values()}
         if key in rows or (fact.origin != first and _words(value) in known):
             continue
         rows[key] = (label, value)
+        known.add(_words(value))
         origins[fact.place] = None
     if rows:
         settled.take("specifics", tuple(rows.values()), tuple(origins))

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 from importlib.resources import files
+from json.encoder import encode_basestring
 from typing import Any
 
 from triage.readers.dates import read_date
@@ -130,22 +131,27 @@ def _script_object(text: str, start: int) -> Any:
     parts: list[str] = []
     depth, position = 0, start
     for match in _SCRIPT_TOKEN.finditer(text, start, start + MOST_TEXT):
-        parts += [text[position : match.start()], _json_token(match)]
-        position = match.end()
-        depth += bool(match["open"]) - bool(match["shut"])
-        if depth == 0:
-            break
-    return load_json("".join(parts))
+        kind = match.lastgroup
+        if kind == "open":
+            depth += 1
+        elif kind == "shut":
+            depth -= 1
+            if depth == 0:
+                return load_json("".join((*parts, text[position : match.end()])))
+        elif kind != "double":
+            parts += [text[position : match.start()], _json_token(kind, match[0])]
+            position = match.end()
+    return None
 
 
-def _json_token(match: re.Match[str]) -> str:
-    if match["single"]:
-        return json.dumps(match["single"][1:-1].replace("\\'", "'"), ensure_ascii=False)
-    if match["key"]:
-        return f'"{match["key"]}"'
-    if match["word"]:
-        return {"!0": "true", "!1": "false"}.get(match["word"], "null")
-    return "" if match["note"] or match["comma"] else match[0]
+def _json_token(kind: str | None, written: str) -> str:
+    if kind == "single":
+        return encode_basestring(written[1:-1].replace("\\'", "'"))
+    if kind == "key":
+        return f'"{written}"'
+    if kind == "word":
+        return {"!0": "true", "!1": "false"}.get(written, "null")
+    return ""  # a note, a comma before a closing bracket
 
 
 # --- the listing among the objects --------------------------------------------------------------

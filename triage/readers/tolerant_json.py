@@ -10,7 +10,9 @@ from __future__ import annotations
 import html
 import json
 import re
+from collections.abc import Iterator
 from decimal import Decimal, InvalidOperation
+from itertools import accumulate
 from typing import Any
 
 DEPTH = 64
@@ -21,7 +23,8 @@ _TOKEN = re.compile(
 _WRAPPER = re.compile(
     r"^\s*(?:<!\[CDATA\[|//\s*<!\[CDATA\[|/\*\s*<!\[CDATA\[\s*\*/)|(?://\s*|/\*\s*)?\]\]>(?:\s*\*/)?\s*;?\s*$"
 )
-_NESTING = re.compile(r'"(?:[^"\\]|\\.)*"|([\[{])|([\]}])', re.S)
+_NO_BRACKETS = bytes(set(range(256)) - set(b'"[]{}'))
+_STEPS = {ord("["): 1, ord("{"): 1, ord("]"): -1, ord("}"): -1}
 
 
 def load_json(text: str) -> Any:
@@ -42,14 +45,15 @@ def load_json(text: str) -> Any:
     return None
 
 
-def _attempts(text: str) -> tuple[str, ...]:
+def _attempts(text: str) -> Iterator[str]:
     """The text as it is, tidied, and with entities decoded ("&quot;name&quot;: ...")."""
     text = text.lstrip("\ufeff")
+    yield text
     tidied = tidy(text)
-    attempts = [text, tidied]
+    if tidied != text:
+        yield tidied
     if "&quot;" in text or "&#34;" in text:
-        attempts.append(tidy(html.unescape(text)))
-    return tuple(dict.fromkeys(attempts))
+        yield tidy(html.unescape(text))
 
 
 def tidy(text: str) -> str:
@@ -59,14 +63,15 @@ def tidy(text: str) -> str:
 
 
 def _is_too_deep(text: str) -> bool:
+    """Say whether brackets outside of strings nest deeper than `DEPTH`.
+
+    All but brackets and quotes is dropped first, so that no step of Python looks at a character.
+    """
     if text.count("[") + text.count("{") <= DEPTH:
         return False
-    depth = 0
-    for match in _NESTING.finditer(text):
-        depth += bool(match[1]) - bool(match[2])
-        if depth > DEPTH:
-            return True
-    return False
+    raw = text.encode("utf-8", "replace").replace(rb"\\", b"").replace(rb"\"", b"")
+    brackets = b"".join(raw.translate(None, _NO_BRACKETS).split(b'"')[::2])
+    return max(accumulate(map(_STEPS.__getitem__, brackets)), default=0) > DEPTH
 
 
 def _pairs(pairs: list[tuple[str, Any]]) -> dict[str, Any]:

@@ -340,7 +340,7 @@ _SENTENCES = re.compile(r"(?<=\w{3}[.!])\s+(?=[A-ZÄÖÜÀ-Þ])|(?<=\d{4}[.!])\s
 def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
     facts: list[Fact] = []
-    for sentence in _SENTENCES.split(text):
+    for sentence in _SENTENCES.split(text) if " " in text else (text,):
         if may_say(sentence):
             facts += _phrase_facts(sentence, language)
     if has_amount:

@@ -122,7 +122,35 @@ def flat_text(element: HtmlElement) -> str:
     """
     if len(element) == 0:
         return " ".join((element.text or "").split())
-    return " ".join(text_lines(element).split())
+    found: list[str] = []
+    if element.text:
+        found.append(element.text)
+    if not _gather(element, found, 0):
+        return " ".join(text_lines(element).split())
+    return " ".join("".join(found).split())
+
+
+_DEEPEST = 60  # boxes; below, the text is put together without recursion
+_APART = BLOCKS | {"br", "td", "th"}
+
+
+def _gather(element: HtmlElement, found: list[str], depth: int) -> bool:
+    """Add all text below an element to what was found; False if it nests too deep for that."""
+    for child in element:
+        tag = child.tag
+        is_apart = tag in _APART
+        if is_apart:
+            found.append(" ")
+        if tag not in SILENT and isinstance(tag, str):
+            if child.text:
+                found.append(child.text)
+            if len(child) and not (depth < _DEEPEST and _gather(child, found, depth + 1)):
+                return False
+        if is_apart:
+            found.append(" ")
+        if child.tail:
+            found.append(child.tail)
+    return True
 
 
 def _pieces(top: HtmlElement) -> Iterator[str | int]:

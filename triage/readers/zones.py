@@ -211,7 +211,10 @@ def find_cards(root: HtmlElement, kept: set[HtmlElement], url: str | None) -> li
         for parent in link.iterancestors():
             if child in kept:
                 break
-            linked.setdefault(parent, {}).setdefault(child, href)
+            children = linked.setdefault(parent, {})
+            if child in children:
+                break  # an earlier link in it was followed outward from here
+            children[child] = href
             child = parent
     return [c for parent, children in linked.items() for c in _alike_cards(children)]
 

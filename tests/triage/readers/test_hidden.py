@@ -1,0 +1,154 @@
+"""Text out of a reader's sight, by rules in the page and in sheets saved beside it."""
+# ruff: noqa: E501 (samples of markup are easier to read on one line)
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from tests.triage.readers.pages import HOME, one
+from triage.readers.hidden import find_hidden, hides
+from triage.readers.markup import parse_html
+
+SHEET = "https://stallrow.example/s/main.css"
+PAGE = """<html><head><link rel="stylesheet" href="/s/main.css"><style>{style}</style></head><body><h1>Frame Gantreux 48-22</h1>
+<p>Price: $90.00</p><p>Seller: rosa</p><h2>Description</h2><div class="d">Lens 48, bridge 22.{part}</div></body></html>"""
+
+
+def texts(style: str, part: str, linked: str = "") -> tuple[str | None, str | None]:
+    page = PAGE.format(style=style, part=part)
+    listing = one(page, {SHEET: linked.encode()} if linked else None, HOME)
+    return listing.hidden_text, listing.description
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        ".x{display:none}",
+        ".x{visibility:hidden}",
+        "div .x{display:none!important}",
+        ".d>span.x{opacity:0}",
+        ".x{font-size:0}",
+        ".x{font-size:1px}",
+        ".x{position:absolute;left:-9999px}",
+        ".x{color:#fff}",
+        "span{color:rgb(255, 254, 255)}",
+        ".d{background:#f4f4f4} .x{color:#f5f5f5}",
+        ".x{height:0;overflow:hidden}",
+        "@media screen and (min-width:40em){.x{display:none}}",
+        ".x{display:block} .d .x{display:none}",
+        "[data-k]{text-indent:-9999px}",
+        "[1x],.x{display:none}",
+        "span:not(.y){clip:rect(0,0,0,0)}",
+    ],
+)
+@pytest.mark.parametrize("is_linked", [False, True])
+def test_rules_that_hide_are_followed(rule: str, is_linked: bool) -> None:
+    part = '<span class="x" data-k="1"> Signed MIROVALE.</span>'
+    hidden, shown = texts("" if is_linked else rule, part, rule if is_linked else "")
+    assert hidden == "Signed MIROVALE."
+    assert "MIROVALE" not in (shown or "")
+
+
+@pytest.mark.parametrize(
+    "rule",
+    [
+        ".x{font-size:.9em}",
+        ".x{font-size:1rem}",
+        ".x{opacity:.7}",
+        "@media print{.x{display:none}}",
+        "@media (max-width:600px){.x{display:none}}",
+        ".x{display:none} .d .x{display:block}",
+        ".x{display:none} .x.y{display:inline}",
+        ".other .x{display:none}",
+        ".d.none>.x{display:none}",
+        ".x:hover{display:none}",
+        ".x::before{display:none}",
+        ".x{color:#fff;background:#222}",
+        ".d{background:url(dark.png)} .x{color:#fff}",
+        "@keyframes a{from{opacity:0}}",
+        ".x{left:-4px}",
+    ],
+)
+def test_rules_that_do_not_hide_leave_the_text(rule: str) -> None:
+    hidden, shown = texts(rule, '<span class="x y"> Signed MIROVALE.</span>')
+    assert hidden is None
+    assert "MIROVALE" in (shown or "")
+
+
+def test_a_sheet_for_print_and_one_that_was_not_saved_change_nothing() -> None:
+    page = PAGE.replace('rel="stylesheet"', 'rel="stylesheet" media="print"')
+    page = page.format(style="", part='<span class="x"> Seven barrels.</span>')
+    listing = one(page, {SHEET: b".x{display:none}"})
+    assert listing.hidden_text is None
+    listing = one(PAGE.format(style="", part='<b class="x"> Seven barrels.</b>'))
+    assert "Seven barrels." in (listing.description or "")
+
+
+def test_a_sheet_imports_another_saved_one() -> None:
+    files = {
+        SHEET: b'@import url("parts/b.css") screen;',
+        "https://stallrow.example/s/parts/b.css": b".x{display:none}",
+    }
+    listing = one(PAGE.format(style="", part='<b class="x">Seven barrels</b>'), files)
+    assert listing.hidden_text == "Seven barrels"
+
+
+def test_what_a_tab_or_fold_opens_is_not_hidden() -> None:
+    style = "<style>.tab{display:none}.tab.on{display:block}</style>"
+    rows = "<dl><dt>Bridge<dd>21 mm<dt>Colour<dd>green</dl>"
+    page = f"""<html><head>{style}</head><body><h1>Frame Gantreux 48-22</h1><p>Price: $90.00</p>
+    <button aria-controls="t2">Item specifics</button><div class="tab on">Lens 48.</div>
+    <div class="tab" id="t2"><h2>Item specifics</h2>{rows}</div></body></html>"""
+    listing = one(page)
+    assert listing.specifics == (("Bridge", "21 mm"), ("Colour", "green"))
+    assert listing.hidden_text is None
+
+
+def test_a_sellers_own_control_opens_nothing() -> None:
+    part = '<a href="#k">.</a><div id="k" style="display:none">Signed MIROVALE</div>'
+    assert texts("", part)[0] == "Signed MIROVALE"
+
+
+@pytest.mark.parametrize(
+    ("style", "is_hidden"),
+    [
+        ("display: none", True),
+        ("DISPLAY:NONE !important", True),
+        ("font-size: 12px", False),
+        ("font: 0/0 a", False),
+        ("font: 1px serif", True),
+        ("opacity:0.02", True),
+        ("color: transparent", True),
+        ("color: rgba(0,0,0,0)", True),
+        ("transform: scale(0)", True),
+        ("clip-path: inset(50%)", True),
+        ("max-height: 0; overflow: hidden", True),
+        ("max-height: 0", False),
+        ("margin-left: -99999px", True),
+    ],
+)
+def test_styles_of_an_element(style: str, is_hidden: bool) -> None:
+    assert hides(style) is is_hidden
+
+
+@pytest.mark.parametrize(
+    "sheet",
+    [
+        ".x{color:#fff}" * 60_000,
+        "".join(f".a .b .x{{color:#{n:06x}}}" for n in range(40_000)),
+        "@media screen{" * 50_000 + ".x{display:none}",
+        ".x" * 200_000 + "{display:none}",
+        "/*" * 100_000,
+        "a{" * 100_000,
+        ",".join([".x"] * 100_000) + "{display:none}",
+        ".x{display:none;" + "a:b;" * 200_000 + "}",
+    ],
+)
+def test_hostile_sheets_cost_little(sheet: str) -> None:
+    root = parse_html("<body>" + '<p class="x b">a<b class="x">b</b>' * 2_000 + "</body>")
+    assert root is not None
+    start = time.process_time()
+    find_hidden(root, [sheet])
+    assert time.process_time() - start < 6

@@ -1,0 +1,82 @@
+"""Long lists that are no part of a listing: links to other pages, boxes of a filter.
+
+They make up most of a heavy page. Dropped first, they cost the later steps nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from triage.readers.addresses import leads_away
+from triage.readers.markup import HtmlElement, drop, select
+from triage.readers.zones import is_named
+
+LEAST_LINKS = 30  # alike and side by side; menus and rows of a listing are shorter
+LEAST_BOXES = 12
+LONGEST_TEXT = 80  # characters of one link
+
+
+def drop_crowds(root: HtmlElement, anchor: HtmlElement | None, url: str | None = None) -> None:
+    """Take long lists of bare links, and of check boxes, out of a page; the anchor stays."""
+    kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else {root}
+    for parent in select(root, f".//*[*[{LEAST_BOXES}]]"):
+        for group in _alike(parent):
+            if _is_crowd(group, url) and kept.isdisjoint(group) and not _is_written(parent):
+                _drop_group(parent, group, kept)
+
+
+def _alike(parent: HtmlElement) -> Iterable[list[HtmlElement]]:
+    """The children of one make, by tag and class, where there are enough of them."""
+    groups: dict[tuple[str, str | None], list[HtmlElement]] = {}
+    for child in parent:
+        groups.setdefault((child.tag, child.get("class")), []).append(child)
+    return [group for group in groups.values() if len(group) >= LEAST_BOXES]
+
+
+def _is_crowd(group: list[HtmlElement], url: str | None) -> bool:
+    if group[0].tag in ("br", "p", "option", "img", "td", "th"):
+        return False
+    if len(group) >= LEAST_LINKS and all(_is_bare_link(c, url) for c in group):
+        return len({_link_in(c).get("href") for c in group}) > len(group) // 2
+    return all(_is_check_box(c) for c in group)
+
+
+def _is_bare_link(element: HtmlElement, url: str | None) -> bool:
+    """Say whether an element shows the text of one link to another page, and nothing else."""
+    link = _link_in(element)
+    if link.tag != "a" or len(link) > 1 or (len(link) and len(link[0])):
+        return False
+    inner = link[0] if len(link) else link
+    if inner.tag in ("img", "picture") or len(inner.text or "") > LONGEST_TEXT:
+        return False
+    return leads_away(link.get("href") or "", url)
+
+
+def _link_in(element: HtmlElement) -> HtmlElement:
+    """Go inward through boxes that hold one thing each, as far as a link."""
+    while element.tag != "a" and len(element) == 1 and not (element.text or "").strip():
+        if (element[0].tail or "").strip():
+            return element
+        element = element[0]
+    return element
+
+
+def _is_check_box(element: HtmlElement) -> bool:
+    """Say whether an element is one choice of many: a check box with a few words."""
+    if len(element) > 4:
+        return False
+    inputs = [e for e in element.iter("input") if e.get("type", "").lower() == "checkbox"]
+    return len(inputs) == 1
+
+
+def _is_written(parent: HtmlElement) -> bool:
+    """Say whether this stands in what the seller wrote."""
+    return any(is_named(e, "description") for e in (parent, *parent.iterancestors()))
+
+
+def _drop_group(parent: HtmlElement, group: list[HtmlElement], kept: set[HtmlElement]) -> None:
+    if len(group) == len(parent) and not (parent.text or "").strip() and parent not in kept:
+        drop(parent)
+        return
+    for child in group:
+        drop(child)
