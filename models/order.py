@@ -4,8 +4,10 @@ The rule for `look` reads only what speaks for a listing: how much of the sheet 
 many points agree. Nothing a seller could leave out is able to keep a listing out of `look`, so
 leaving something out can never let one in. This has a price: a listing of which half the sheet
 agrees stays in `look` even with a conflict, for if the conflict kept it out, leaving out the one
-wrong sentence would let it in. What speaks against a listing works through its risk instead: it
-sinks to the end of its group, is named in the reason, and sends what lacks support to `leave`.
+wrong sentence would let it in. What speaks against a listing works through its risk instead: it is
+named in the reason, sends what lacks support to `leave`, and takes the place in the order away: a
+listing worth a look with something against it stands among those worth a question, by its risk, and
+one at which nothing would pay stands among those to leave.
 """
 
 from __future__ import annotations
@@ -123,6 +125,21 @@ def _is_supported(standing: Standing, stated: float, thresholds: Thresholds) -> 
     )
 
 
+def choose_place(
+    group: NextStep, findings: Sequence[Finding], told: float, heavy: bool
+) -> NextStep | None:
+    """The group among which a listing stands in the order, where that is not its own.
+
+    `told` is what it adds to the starting log-odds in all; `heavy` as in `give_reason`.
+    """
+    if group != "look":
+        return None
+    if heavy:
+        return "leave"
+    in_conflict = any(f.result == "conflicts" and f.strength != "clue" for f in findings)
+    return "ask" if in_conflict or told > 0 else None
+
+
 def give_reason(
     group: NextStep, standing: Standing, steps: Sequence[Step], heavy: bool = False
 ) -> str:
@@ -196,17 +213,19 @@ def name_several(points: Sequence[str]) -> str:
 def rank(assessments: Iterable[Assessment], first: Sequence[str] = ()) -> tuple[Assessment, ...]:
     """Put all listings in order: by group, then the lower risk first, then the better documented.
 
-    Those that are over come last of all.
+    What stands among another group (see `choose_place`) is put in order with that one. Those that
+    are over come last of all.
 
-    `first` names listings (ids) that come first within their group, in the order given: those on
-    which a limited number of close looks is best spent. Listings that nothing tells apart are
-    ordered by id, so that the order never depends on files.
+    `first` names listings (ids) that come first of all, in the order given: those on which a
+    limited number of close looks is best spent. Listings that nothing tells apart are ordered by
+    id, so that the order never depends on files.
     """
     places = {name: place for place, name in enumerate(first)}
 
     def place(assessment: Assessment) -> tuple[int, bool, int, float, float, str]:
+        group = assessment.stands_with or assessment.next_step
         return (
-            GROUPS.index(assessment.next_step),
+            0 if assessment.id in places else GROUPS.index(group),
             assessment.over is not None,
             places.get(assessment.id, len(places)),
             round(assessment.risk, 9),

@@ -79,3 +79,4 @@ class Assessment:
     questions: tuple[Question, ...] = ()
     outlook: str | None = None  # what would change its place most, in a sentence
     over: Literal["ended", "sold"] | None = None  # no longer on offer, as far as it says
+    stands_with: NextStep | None = None  # the group it stands among in the order; None: its own

@@ -17,7 +17,14 @@ from extractors.reading import guess_language
 from extractors.records import Evidence, Listing
 from models.decide import DEFAULT_COSTS, Costs, leave_from
 from models.features import Sign, amounts, is_borrowed, signs_of
-from models.order import DEFAULT_THRESHOLDS, Thresholds, choose_group, give_reason, stand
+from models.order import (
+    DEFAULT_THRESHOLDS,
+    Thresholds,
+    choose_group,
+    choose_place,
+    give_reason,
+    stand,
+)
 from models.questions import choose_questions
 from models.records import Assessment, Candidate, Finding, Step
 from models.sheet_records import ReferenceSheet
@@ -121,6 +128,13 @@ def _tree_steps(signs: Sequence[Sign], trees: Trees, note: str) -> list[Step]:
     return [*steps, Step(LACKING, absent)] if absent else steps
 
 
+def _told(steps: Sequence[Step]) -> float:
+    """What all that the listing tells adds to the start, in log-odds."""
+    books = {OWN_SHARE, CALIBRATION, LACKING}
+    told = (s for s in steps if s.name not in books and not s.name.startswith(START))
+    return math.fsum(step.log_odds for step in told)
+
+
 def speaking(steps: Sequence[Step], weights: Weights) -> tuple[Step, ...]:
     """The steps that tell of the listing, without the start and what only keeps the sum right."""
     books = {OWN_SHARE, CALIBRATION, LACKING, *(f.together for f in weights.families.values())}
@@ -207,7 +221,8 @@ def assess(
         thresholds,
         over is not None,
     )
-    reason = give_reason(group, standing, speaking(steps, weights), risk >= leave_from(costs))
+    heavy = risk >= leave_from(costs)
+    reason = give_reason(group, standing, speaking(steps, weights), heavy)
     return Assessment(
         id=listing.id,
         risk=risk,
@@ -223,6 +238,7 @@ def assess(
         findings=tuple(findings),
         shares_photo_with=shares_photo_with,
         over=over,
+        stands_with=choose_place(group, findings, _told(steps), heavy),
         questions=()
         if over
         else choose_questions(

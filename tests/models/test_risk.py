@@ -308,10 +308,34 @@ def test_order_is_by_group_then_risk_and_does_not_depend_on_the_order_given():
     made = [replace(a, id=f"{i}") for i, a in enumerate(made)]
     ordered = rank(made)
     assert ordered == rank(reversed(made))
-    places = [GROUPS.index(a.next_step) for a in ordered]
+    places = [GROUPS.index(a.stands_with or a.next_step) for a in ordered]
     assert places == sorted(places)
     looks = [a.risk for a in ordered if a.next_step == "look"]
     assert looks == sorted(looks)
+
+
+@settings(max_examples=200)
+@given(st.lists(st.tuples(some_findings, some_wording), min_size=2, max_size=6))
+def test_what_is_in_conflict_never_stands_before_a_lower_risk_worth_a_look_or_a_question(drawn):
+    ordered = rank(replace(judge(f, e), id=f"{n}") for n, (f, e) in enumerate(drawn))
+    for place, one in enumerate(ordered):
+        against = [f for f in one.findings if f.result == "conflicts" and f.strength != "clue"]
+        if one.next_step == "look" and against:
+            later = [a for a in ordered[place:] if a.next_step in ("look", "ask")]
+            assert all(a.risk >= one.risk - 1e-9 for a in later)
+
+
+def test_the_well_told_piece_in_conflict_stands_among_those_to_ask_and_a_heavy_one_last():
+    half = dict.fromkeys(POINTS, "agrees")
+    worth_asking = judge(fill(lens_width="agrees", bridge="agrees"))
+    doubtful = judge(fill(**{**half, "hinge_barrels": "conflicts"}))
+    heavy = judge(fill(**{**half, "hinge_barrels": "conflicts", "screw_slot": "conflicts"}))
+    silent, clean = judge(fill()), judge(ALL_AGREE)
+    made = {"clean": clean, "ask": worth_asking, "doubt": doubtful, "silent": silent}
+    made["heavy"] = heavy
+    assert {a.next_step for a in (doubtful, heavy)} == {"look"}
+    ordered = rank(replace(a, id=name) for name, a in made.items())
+    assert [a.id for a in ordered] == ["clean", "ask", "doubt", "silent", "heavy"]
 
 
 def test_a_clue_is_told_as_a_caution_not_as_a_conflict():
@@ -323,7 +347,7 @@ def test_a_clue_is_told_as_a_caution_not_as_a_conflict():
     )
 
 
-def test_listings_chosen_for_a_look_come_first_in_their_group_only():
+def test_listings_chosen_for_a_look_come_first_of_all():
     made = [judge(c[1], known=c[2], shares=c[3]) for c in GROUP_CASES]
     made = [replace(a, id=f"{i}") for i, a in enumerate(made)]
     ordered = [a.id for a in rank(made, first=("1", "0"))]
