@@ -14,12 +14,15 @@ from dataclasses import dataclass, replace
 from extractors.records import Evidence, Listing
 from models.order import name_several
 from models.records import Finding
+from models.refusals import refuses_photos
 from models.weights import Family, Weight, Weights
 
 SILENT = frozenset({"not_stated"})
 WEIGHED = frozenset({"agrees", "conflicts", "not_stated"})
 SEVERAL_SIZES = 2  # sizes that all miss the sheet; one alone is a slip
 SEVERAL = 3  # pieces on offer; two may be a pair, or a slip
+PHOTOS_REFUSED, PHOTOS_OFFERED = "wording.photos_refused", "wording.more_photos_offered"
+MOST_QUOTED = 60  # characters of a seller's words in the name of a step
 FULLY_STATED = 0.5  # completeness from which agreement may use all of its small cap
 
 
@@ -50,7 +53,8 @@ def signs_of(
 ) -> tuple[Sign, ...]:
     """Everything of one listing that weighs, with the amounts that count."""
     facts = facts_of(listing, findings, shares_photo_with)
-    return weigh_together(find_signs(findings, evidence, weights, facts), weights, completeness)
+    signs = _refusing_photos(listing.text, find_signs(findings, evidence, weights, facts), weights)
+    return weigh_together(signs, weights, completeness)
 
 
 def find_signs(
@@ -66,7 +70,7 @@ def find_signs(
     found = [*_finding_signs(findings, weights), *_wording_signs(evidence, findings, weights)]
     found += [Sign(row, label(row, ""), cause=row.code) for row in _rows(facts, weights)]
     found = _naming_all_points(found)
-    heaviest = sorted(found, key=lambda sign: (-abs(sign.weight.log_odds), sign.label))
+    heaviest = sorted(found, key=_heaviest_first)
     kept: dict[tuple[str, str], Sign] = {}
     for number, sign in enumerate(heaviest):
         key = ("cause", sign.cause) if sign.cause else ("sign", f"{number}")
@@ -85,6 +89,20 @@ def _naming_all_points(signs: Sequence[Sign]) -> list[Sign]:
         else sign
         for sign in signs
     ]
+
+
+def _refusing_photos(text: str, signs: Sequence[Sign], weights: Weights) -> tuple[Sign, ...]:
+    """The signs with a refusal of photos among them; who refuses them does not offer them too."""
+    row, words = weights.rows.get(PHOTOS_REFUSED), refuses_photos(text)
+    if row is None or not words:
+        return tuple(signs)
+    kept = [sign for sign in signs if sign.weight.code != PHOTOS_OFFERED]
+    kept.append(Sign(row, label(row, words[:MOST_QUOTED]), cause=row.code))
+    return tuple(sorted(kept, key=_heaviest_first))
+
+
+def _heaviest_first(sign: Sign) -> tuple[float, str]:
+    return -abs(sign.weight.log_odds), sign.label
 
 
 def _finding_signs(findings: Iterable[Finding], weights: Weights) -> list[Sign]:
@@ -132,11 +150,13 @@ def _rows(codes: Iterable[str], weights: Weights) -> list[Weight]:
 def facts_of(
     listing: Listing, findings: Sequence[Finding], shares_photo_with: Sequence[str]
 ) -> tuple[str, ...]:
-    """Name what speaks by itself: no size fits, several pieces on offer, a shared picture.
+    """Name what speaks by itself: no size fits, a lowish price, several pieces, a shared picture.
 
     A shared picture that a check has already judged (innocent or not) is left to that check.
     """
     facts = ["sizes.none_fits"] if no_size_fits(findings) else []
+    if any(f.check == "price" and f.result == "undecided" for f in findings):
+        facts.append("price.somewhat_low")  # low, though not so far that it is in conflict
     if (listing.quantity or 1) >= SEVERAL:
         facts.append("listing.several_offered")
     if shares_photo_with and not any(f.check == "photo_reuse" for f in findings):

@@ -56,18 +56,26 @@ def stretches(passage: Passage) -> tuple[Stretch, ...]:
 def _stretches(passage: Passage) -> Iterator[Stretch]:
     folded = passage.folded
     begin = passage.title_end if passage.part == "text" else 0
-    open_item = False
+    open_item = several = False
     for start, end in sentences(folded, passage.text):
         if start < begin:
             continue
-        carried = open_item and words_of("refers_back").match(folded[start:end].lstrip())
+        carried = open_item and _refers_to(folded[start:end].lstrip(), several)
         item = _other_item(folded, start, end)
         if carried and item is None:
             item = (start, _until_named(folded, start, end))
         open_item = item is not None and item[1] == end
+        several = item is not None and words_of("other_goods").search(folded, *item) is not None
         if item:
             yield item
         yield from _asides(folded, (start, end))
+
+
+def _refers_to(sentence: str, several: bool) -> bool:
+    """Whether a sentence goes on about the other item; of many goods no single "it" does."""
+    if words_of("refers_back").match(sentence) is None:
+        return False
+    return not several or words_of("refers_to_one").match(sentence) is None
 
 
 def _other_item(folded: str, start: int, end: int) -> Stretch | None:

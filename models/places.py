@@ -41,6 +41,25 @@ def read_place(text: str) -> Place:
     )
 
 
+_LITTLE = re.compile(
+    r"[a-z]{1,3}|inside|outside|from|with|near|along|auf|innen|aussen|dans|sull[ae]?|dell[aeo]?|nell[ae]?"
+)
+
+
+def is_only_place(text: str) -> bool:
+    """Whether a text names a place and nothing else.
+
+    >>> is_only_place("on the inside of the left temple"), is_only_place("clear pads")
+    (True, False)
+    """
+    folded = plain(text)
+    rest = folded
+    for values in _groups().values():
+        for pattern in values.values():
+            rest = pattern.sub(" ", rest)
+    return rest != folded and all(_LITTLE.fullmatch(w) for w in re.findall(r"\w+", rest))
+
+
 def read_alignment(text: str) -> frozenset[str]:
     """How a thing lies to another: level, above, below, before, behind, centred."""
     folded = plain(text)

@@ -154,7 +154,12 @@ def _own_parts(words: PointWords, scene: Scene) -> tuple[tuple[int, int], ...]:
         inside = any(
             s <= span[0] and span[1] <= e and (e - s) > (span[1] - span[0]) for s, e in taken
         )
-        if span not in own and not inside and not any(s <= span[0] < e for s, e in own):
+        # "plastic tips": the material of another part names no front
+        of_next = words.topic == "front" and any(
+            _ADJACENT.fullmatch(scene.passage.folded, span[1], s) for s, _ in taken
+        )
+        known = span in own or any(s <= span[0] < e for s, e in own)
+        if not (known or inside or of_next):
             own.append(span)
     return tuple(sorted(own))
 
@@ -287,8 +292,17 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
                 also = ((s, e) for name, s, e in scene.parts if name == words.also)
                 parts = tuple(sorted({*own, *also}))
             part = _attach(words, scene, parts, start, end)
+            alone = alone or (words.bare and _fills_its_clause(scene, start, end))
             if part is not None or alone:
                 yield _Said(facet.name, value, start, end, part)
+
+
+def _fills_its_clause(scene: Scene, start: int, end: int) -> bool:
+    """Alone between two commas, one word beside it at most ("Leichtes Titan,")."""
+    left, right = _clause_of(scene, start)
+    beside = f"{scene.passage.folded[left:start]} {scene.passage.folded[end:right]}"
+    named = any(left <= s < right for _, s, _ in scene.parts)
+    return not named and len(re.findall(r"\w+", beside)) <= 1
 
 
 def _without_bare_names(
@@ -536,6 +550,8 @@ def _presence_sign(
     denial = alternatives("plain_denial")
     if _denies_a_value(words, folded, said, clause, before):
         return "present"
+    if _answer(scene) == "absent":
+        return "absent"
     plain_denial = re.search(rf"(?<!\w)(?:{denial})\s+(?:\w+\s+){{0,1}}$", before)
     if plain_denial or _denied_after(folded[said.end : clause[1]]):
         return "absent"

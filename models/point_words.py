@@ -90,6 +90,7 @@ class PointWords:
     presence: str | None = None
     also: str | None = None
     also_facets: tuple[str, ...] = ()
+    bare: bool = False  # a value alone in its clause is said of the part
 
 
 def _units(row: dict[str, Any], rules: tuple[Rule, ...]) -> re.Pattern[str] | None:
@@ -136,6 +137,13 @@ def facet(name: str) -> Facet:
     """A facet of the general vocabulary."""
     rows = _vocabulary()["facet"][name]
     return Facet(name, {value: _pattern(words) for value, words in rows.items()})
+
+
+@cache
+def kinds_within(name: str) -> Mapping[str, frozenset[str]]:
+    """The broad values of a facet, each with the values it may mean ("metal": titanium ...)."""
+    rows = _vocabulary().get("broad", {}).get(name, {})
+    return {broad: frozenset(values) for broad, values in rows.items()}
 
 
 @cache
@@ -199,7 +207,7 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
     return PointWords(
         point=point,
         topic=topic or f"own:{point}",
-        topics=_pattern([*general, *own_topics, *fallback]),
+        topics=_pattern([*general, *own_topics, *fallback, *row.get("labels", ())]),
         facets=_with_own_values(facets, point, rules, bool(counts)),
         alone=_pattern(row["alone"]) if row.get("alone") else None,
         own_cues=_own_cues(rules),
@@ -210,6 +218,7 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
         presence=row.get("presence"),
         also=row.get("also"),
         also_facets=tuple(row.get("also_facets", ())),
+        bare=row.get("bare", False),
     )
 
 

@@ -162,6 +162,15 @@ def mentions(passage: Passage, ids: Sequence[str], sheets: Sheets) -> tuple[Ment
     return tuple(Mention(hit.sheet, hit.start, hit.end) for _, hit in hits)
 
 
+def others_named(listing: Listing, reference: str, sheets: Sheets) -> tuple[Mention, ...]:
+    """Where the description names other references than the one claimed."""
+    found = passages(listing)
+    names = tuple(n for n in _names(sheets) if n.sheet != reference)
+    own = tuple(n for n in _names(sheets) if n.sheet == reference)
+    hits = _hits(_zones(found)[2], (*names, *own), _makers_named(found, sheets))
+    return tuple(Mention(h.sheet, h.start, h.end) for _, h in hits if h.sheet != reference)
+
+
 def edition_named(sheet: ReferenceSheet, listing: Listing, evidence: Evidence) -> str | None:
     """The edition of a reference that a listing names."""
     return _edition(sheet, passages(listing), evidence)

@@ -7,9 +7,11 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from functools import lru_cache
 
+from extractors.catalogue import extract
 from extractors.folding import plain
 from extractors.records import Evidence, Listing, Span
 from models.focus import focused, focused_evidence
+from models.lots import without_others
 from models.passages import Passage, clauses, passages
 from models.point_values import (
     Scene,
@@ -109,6 +111,10 @@ class Case:
 
 def make_case(listing: Listing, evidence: Evidence, resolution: Resolution, sheets: Sheets) -> Case:
     """Read the listing once for all checks."""
+    if resolution.reference is not None:
+        own = without_others(listing, resolution.reference, sheets)
+        evidence = evidence if own is listing else extract(own)
+        listing = own
     whole = passages(listing)
     found, evidence = focused(whole), focused_evidence(evidence, listing, whole)
     told = scenes(found)

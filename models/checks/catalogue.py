@@ -84,7 +84,24 @@ def run_checks(
     found = [finding for check in CHECKS for finding in check(case)]
     if case.sheet is None:
         found.insert(0, no_reference(case))
-    return one_per_point(found)
+    return _of_one_look_alike(case, one_per_point(found))
+
+
+def _of_one_look_alike(case: Case, found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Where the sizes are a look-alike's, the points that tell the two apart are the same cause."""
+    causes = {f.cause for f in found if f.cause and f.cause.startswith("measures_as:")}
+    if case.sheet is None or len(causes) != 1:
+        return found
+    cause = causes.pop()
+    told = {
+        point
+        for look in case.sheet.look_alikes
+        if cause == f"measures_as:{look.reference}"
+        for point in look.tell_by
+    }
+    return tuple(
+        replace(f, cause=cause) if f.result == "conflicts" and f.point in told else f for f in found
+    )
 
 
 def _judge_lot(listing: Listing, resolution: Resolution, sheets: Sheets) -> tuple[Finding, ...]:

@@ -16,7 +16,7 @@ from extractors.records import Claimed, Marking, Span
 from models.checks.case import Case, rules_for
 from models.checks.points import edition_fits, expected_text, is_near, strength_of
 from models.passages import clauses
-from models.places import Place, clash, read_alignment, read_place, shared
+from models.places import Place, clash, is_only_place, read_alignment, read_place, shared
 from models.point_values import Scene, is_doubted, speaks_of_others
 from models.point_words import facet, number_of
 from models.records import Finding, Result
@@ -45,7 +45,10 @@ _VIEWER = re.compile(r"\bas you look|facing|viewer|from the front|as worn|when w
 
 @dataclass(frozen=True, slots=True)
 class Claim:
-    """One mark the listing speaks of: its text (None: no text given), place, making, sign."""
+    """One mark the listing speaks of: its text (None: no text given), place, making, sign.
+
+    `loose`: the place is only named somewhere in the sentence, and may be another thing's.
+    """
 
     text: str | None
     place: Place
@@ -56,6 +59,7 @@ class Claim:
     words: str  # the clause, folded
     worn: bool
     on_lens: bool
+    loose: bool = False
 
 
 def check_inscriptions(case: Case) -> tuple[Finding, ...]:
@@ -170,7 +174,7 @@ def _text_claims(
         for number, (start, end) in enumerate(hits):
             until = hits[number + 1][0] if number + 1 < len(hits) else clause.end
             since = clause.start if number == 0 else start
-            place = _place_near(scene, (since, until), end)
+            place, loose = _place_near(scene, bounds, (since, until), end)
             blank = _blanked(scene, hits)
             how, not_how = _methods(blank[since - scene.start : until - scene.start])
             if not how and len(hits) > 1:
@@ -186,7 +190,8 @@ def _text_claims(
             if not marked and (not place or not spelled or _is_in_title(scene)):
                 continue  # the model's name in a title or a plain sentence is no inscription
             told = (scene.passage.text[start:end], start, end)
-            yield bounds, _clause_claim(scene, bounds, told, None, how, not_how, place)
+            claim = _clause_claim(scene, bounds, told, None, how, not_how, place)
+            yield bounds, replace(claim, loose=loose)
 
 
 def _next_piece(scene: Scene, at: int) -> str:
@@ -213,14 +218,36 @@ def _is_spelled_out(scene: Scene, start: int, end: int) -> bool:
     return quoted or (text[start:end].isupper() and not text[scene.start : scene.end].isupper())
 
 
-def _place_near(scene: Scene, segment: tuple[int, int], text_end: int) -> Place:
-    """The place named after a mark, or before it, or in the rest of the sentence."""
+def _place_near(
+    scene: Scene, bounds: tuple[int, int], segment: tuple[int, int], text_end: int
+) -> tuple[Place, bool]:
+    """The place named after a mark, or before it, or beside its clause; else loosely, anywhere.
+
+    "clear pads, ORLENZA stamped" puts no name on the pads; "on the left arm, ORLENZA stamped" does.
+    """
     folded = scene.passage.folded
-    for piece in (folded[text_end : segment[1]], folded[segment[0] : segment[1]], scene.folded):
-        place = read_place(piece)
-        if any(group in ("side", "part", "surface") for group, _ in place):
-            return place
-    return frozenset()
+    beside = _places_beside(scene, bounds)
+    pieces = (folded[text_end : segment[1]], folded[segment[0] : segment[1]], *beside)
+    for piece in pieces:
+        if _has_place(place := read_place(piece)):
+            return place, False
+    return (place, True) if _has_place(place := read_place(scene.folded)) else (frozenset(), False)
+
+
+def _has_place(place: Place) -> bool:
+    return any(group in ("side", "part", "surface") for group, _ in place)
+
+
+def _places_beside(scene: Scene, bounds: tuple[int, int]) -> tuple[str, ...]:
+    """The clauses right before and after that name a place and nothing else."""
+    found = list(clauses(scene.passage.folded, (scene.start, scene.end)))
+    texts = [scene.passage.folded[c.start : c.end] for c in found]
+    at = next((n for n, c in enumerate(found) if (c.start, c.end) == bounds), None)
+    if at is None:
+        return ()
+    return tuple(
+        t for t in (*texts[max(0, at - 1) : at], *texts[at + 1 : at + 2]) if is_only_place(t)
+    )
 
 
 def _is_in_title(scene: Scene) -> bool:
@@ -280,9 +307,11 @@ def _claim_of(marking: Marking, scene: Scene) -> Claim | None:
     if _OF_SIZES.search(words):
         return None
     where = f"{marking.place or ''} {'' if marking.place else words}"
-    place = read_place(where)
-    if not any(g in ("side", "part", "surface") for g, _ in place):
-        place = read_place(f"{where} {scene.folded}")
+    place, loose = read_place(where), False
+    if not _has_place(place):
+        beside = read_place(" ".join([where, *_places_beside(scene, (start, end))]))
+        loose = not _has_place(beside)
+        place = read_place(f"{where} {scene.folded}") if loose else beside
     how, not_how = _methods(words)
     claimed: Claimed = marking.claimed
     if claimed == "present" and is_doubted(scene, (start, end)):
@@ -292,7 +321,7 @@ def _claim_of(marking: Marking, scene: Scene) -> Claim | None:
     text = None if _GENERIC.match(plain(marking.text)) else marking.text
     return Claim(
         text or ("*" if claimed == "absent" and marking.text == "*" else None),
-        place, how, not_how, claimed, span, words, worn, on_lens,
+        place, how, not_how, claimed, span, words, worn, on_lens, loose,
     )  # fmt: skip
 
 
@@ -496,6 +525,8 @@ def _votes(
         return
     if match is None and claim.text is None and inscription.numerals and not claim.place:
         yield from _numerals(inscription, claim, match)
+    if match is None and claim.claimed == "present" and _is_text_of_another(case, rule, claim):
+        yield _Vote("conflicts", claim, "", claim.text or "")
     if match is None and not (same_place and claim.text is None):
         return
     if claim.claimed == "unsure":
@@ -505,6 +536,18 @@ def _votes(
         yield _Vote("undecided", claim, "it is said to be worn", "worn")
         return
     yield from _details(rule, inscription, place, claim, match)
+
+
+def _is_text_of_another(case: Case, rule: Rule, claim: Claim) -> bool:
+    """The whole text that this same point has on the plain model, or on another edition."""
+    assert case.sheet is not None
+    rules = [*case.sheet.rules, *(r for e in case.sheet.editions for r in e.rules)]
+    same = {
+        r.point
+        for r in rules
+        if r.inscription and claim.text and text_match(r.inscription, claim.text) == "same"
+    }
+    return same == {rule.point}
 
 
 def _is_lone(case: Case) -> bool:
@@ -714,6 +757,8 @@ def _making(inscription: Inscription, claim: Claim) -> Iterator[_Vote]:
 def _placing(
     inscription: Inscription, place: Place, claim: Claim, match: str | None
 ) -> Iterator[_Vote]:
+    if claim.loose:
+        return
     stated = " ".join(v for _, v in sorted(claim.place))
     said = claim.place
     if ("side", "both") in said:

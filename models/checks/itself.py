@@ -5,6 +5,8 @@ No sheet is needed.
 
 from __future__ import annotations
 
+import re
+
 from extractors.records import Measurement
 from models.boxing import diagonal_bounds, least_front_width
 from models.checks.case import Case
@@ -107,6 +109,9 @@ def check_twice_stated(case: Case) -> tuple[Finding, ...]:
 def _differ(case: Case, quantity: str, stated: tuple[Measurement, ...]) -> Finding | None:
     if quantity == "unspecified" or len(stated) < 2:
         return None
+    stated = tuple(m for m in stated if not _is_bare_in_title(case, m))
+    if len(stated) < 2:
+        return None
     low = min(stated, key=lambda m: m.high_mm)
     high = max(stated, key=lambda m: m.low_mm)
     slack = _TWICE_SLACK.get(quantity, _TWICE_DEFAULT) + low.half_width_mm + high.half_width_mm
@@ -123,6 +128,21 @@ def _differ(case: Case, quantity: str, stated: tuple[Measurement, ...]) -> Findi
         quoted=(*low.quoted, *high.quoted),
         explanations=("a slip of the pen", "text kept from another listing"),
     )  # fmt: skip
+
+
+_SAYS_SIZE = re.compile(r"mm|cm|inch|\"|lens|glas|bridge|temple|\d\s?[□x/-]\s?\d")
+
+
+def _is_bare_in_title(case: Case, measurement: Measurement) -> bool:
+    """A number in the title with no unit, part or notation may be the model's ("Osterwold 55")."""
+    places = [case.place_of(span) for span in measurement.quoted[:1]]
+    return any(
+        place is not None
+        and place[0].passage.part == "text"
+        and place[0].start < place[0].passage.title_end
+        and not _SAYS_SIZE.search(place[0].folded)
+        for place in places
+    )
 
 
 def _in_one_sentence(case: Case, low: Measurement, high: Measurement) -> bool:

@@ -170,11 +170,30 @@ def _is_of_a_thing(case: Case, era: Era) -> bool:
     """The year of a receipt, box or tag is not the frame's."""
     places = [case.place_of(span) for span in era.quoted]
     told = [p for p in places if p is not None]
-    return bool(told) and all(
-        _is_off_frame(scene.passage.folded[clause[0] : clause[1]])
-        and not any(n == "front" and clause[0] <= s < clause[1] for n, s, _ in scene.parts)
-        for scene, clause in told
-    )
+    return bool(told) and all(_dates_a_thing(scene, clause) for scene, clause in told)
+
+
+_LOOSE = frozenset({"lens", "pad", "screw", "tip", "case"})
+_SHORT = 4  # words of a clause that only adds to the one before
+
+
+def _dates_a_thing(scene: Scene, clause: tuple[int, int]) -> bool:
+    """A year in a clause about the case, or about lenses, pads, screws, or right behind one."""
+    folded = scene.passage.folded[clause[0] : clause[1]]
+    inside = [(name, start) for name, start, _ in scene.parts if clause[0] <= start < clause[1]]
+    if any(name == "front" for name, _ in inside):
+        return False
+    if _is_off_frame(folded):
+        return True
+    if inside:
+        opening = scene.passage.folded[clause[0] : inside[0][1]]
+        return (
+            inside[0][0] in _LOOSE
+            and len(re.findall(r"\w+", opening)) <= 2
+            and words_of("dates_it").search(folded) is not None
+        )
+    is_short = len(re.findall(r"\w+", folded)) <= _SHORT
+    return is_short and _follows_off_frame(scene, clause[0], folded)
 
 
 def is_doubted_era(case: Case, era: Era) -> bool:
@@ -332,12 +351,15 @@ def _sheet_marks(case: Case, seen: tuple[SeenMark, ...]) -> tuple[Finding, ...]:
 
 def _mark_finding(case: Case, mark: str, span: Span, unsure: bool, belongs: bool) -> Finding:
     assert case.sheet is not None
-    innocent = unsure or case.says("old_stock") or case.says("reissue")
-    result: Result = "agrees" if belongs else "undecided" if innocent else "conflicts"
+    texts = {"old_stock": case.says("old_stock"), "reissue": case.says("reissue")}
+    reasons = [text for key, text in _INNOCENT if texts.get(key)]
+    reasons += ["the seller is not sure of the mark"] if unsure else []
+    result: Result = "agrees" if belongs else "undecided" if reasons else "conflicts"
     name = case.sheet.name
     why = f"“{span.text}” is a mark that belongs on {name}"
     if not belongs:
         why = f"“{span.text}” stands on it; the sheet says that {name} never carries it"
+        why += f", but {reasons[0]}" if reasons else ""
     return Finding(
         CHECK, "mark_date", result, "soft", why, stated=mark,
         expected=mark if belongs else f"never {mark}", quoted=(span,),

@@ -65,7 +65,8 @@ def check_measurements(case: Case) -> tuple[Finding, ...]:
     sizes = edition.sizes if edition and edition.sizes else sheet.sizes
     fixed = _fixed(sheet.fixed, edition.fixed if edition else ())
     chosen, fits = best_combination(sizes, fixed, stated)
-    fits = _of_another_size([_soften(f, chosen, sizes, fixed) for f in fits], sizes, stated)
+    fits = [_if_guessed(case, _soften(f, chosen, sizes, fixed)) for f in fits]
+    fits = _of_another_size(fits, sizes, stated)
     findings = [_finding(fit, sizes, _beside(fit, fits, chosen, sizes, stated)) for fit in fits]
     if any(fit.result == "conflicts" for fit in fits) or _is_a_look_alike(case, fits, stated):
         findings = _by_look_alike(case, fits, stated, findings)
@@ -212,7 +213,9 @@ def best_combination(
         rows = [d for d in (*combination.dimensions, *fixed) if d.quantity in stated]
         fits = [compare_all(stated[d.quantity], d) for d in rows]
         wrong = sum(f.result == "conflicts" for f in fits)
-        judged.append((wrong, sum(f.gap_mm for f in fits), combination, fits))
+        # a millimetre of a lens tells more than one of a temple
+        off = sum(f.gap_mm / max(f.dimension.tolerance_mm, 0.5) for f in fits)
+        judged.append((wrong, off, combination, fits))
     best = min(judged, key=lambda row: (row[0], row[1]))
     return (best[2] if best[2].dimensions else None), best[3]
 
@@ -298,6 +301,22 @@ def _soften(fit: Fit, chosen: Combination | None, sizes: Sizes, fixed: Sequence[
         return replace(fit, result="undecided", why=_NOT_LISTED)
     if sizes.sure == "guess" and not listed:
         return replace(fit, result="undecided", why="the sheet itself is not sure of its sizes")
+    return fit
+
+
+def _if_guessed(case: Case, fit: Fit) -> Fit:
+    """A size with a question mark behind it, or one the seller does not stand by, stays open."""
+    if fit.result != "conflicts" or not fit.stated.quoted:
+        return fit
+    place = case.place_of(fit.stated.quoted[0])
+    if place is None:
+        return fit
+    scene, clause = place
+    folded = scene.passage.folded
+    after = folded[fit.stated.quoted[0].end - scene.passage.shift : clause[1]]
+    asked = re.match(r"[\d\s/x□-]{0,12}(?:mm|cm)?\s?\?", after)
+    if asked or words_of("guesses_size").search(folded, *clause):
+        return replace(fit, result="undecided", why="the seller is not sure of it")
     return fit
 
 

@@ -15,7 +15,7 @@ from importlib import resources
 from extractors.records import Span
 from models.checks.case import Case, Holding, rules_for, words_for
 from models.point_values import Statement
-from models.point_words import PointWords, first_number, number_of
+from models.point_words import PointWords, facet, first_number, kinds_within, number_of
 from models.records import Finding, Result, Strength
 from models.sheet_records import INSCRIPTIONS, Rule, Years
 
@@ -211,11 +211,11 @@ def _result(rule: Rule, statement: Statement, words: PointWords) -> Result | Non
         return _presence_result(rule, statement, words)
     if statement.facet in ("count", "number"):
         return _number_result(rule, statement)
-    facet = next((f for f in words.facets if f.name == statement.facet), None)
-    if facet is None:
+    mine = next((f for f in words.facets if f.name == statement.facet), None)
+    if mine is None:
         return None
-    allowed = {c for v in (*rule.values, *rule.usual) if (c := facet.canonical(v))}
-    never = {c for v in rule.never if (c := facet.canonical(v))}
+    allowed = {c for v in (*rule.values, *rule.usual) if (c := mine.canonical(v))}
+    never = {c for v in rule.never if (c := mine.canonical(v))}
     if "any" in rule.never:
         return "conflicts" if statement.claimed != "absent" else None
     if statement.claimed == "absent":
@@ -227,8 +227,17 @@ def _result(rule: Rule, statement: Statement, words: PointWords) -> Result | Non
         return "conflicts"
     if not allowed:
         return None
+    if (kind := kinds_within(mine.name).get(statement.value)) is not None:
+        return "undecided" if allowed & kind or not allowed <= _known(mine.name) else "conflicts"
+    if any(statement.value in kinds_within(mine.name).get(value, ()) for value in allowed):
+        return "agrees"
     near = any(is_near(statement.facet, statement.value, value) for value in allowed)
     return "undecided" if near else "conflicts"
+
+
+def _known(facet_name: str) -> frozenset[str]:
+    """The general values of a facet, without those of a sheet's own."""
+    return frozenset(facet(facet_name).values) if not facet_name.startswith("own:") else frozenset()
 
 
 def _presence_result(rule: Rule, statement: Statement, words: PointWords) -> Result | None:
@@ -296,8 +305,7 @@ def _from_features(
     case: Case, words: PointWords, statements: tuple[Statement, ...]
 ) -> Iterator[Statement]:
     """Construction claims the extractor found, where the sentence reader found no value."""
-    if any(s.facet != "presence" for s in statements):
-        return
+    stated = {s.facet for s in statements}
     kinds = {
         "hinge": "hinge",
         "rivet": "rivets",
@@ -312,7 +320,7 @@ def _from_features(
         if case.is_of_another(feature.quoted[0]):
             continue
         number = number_of(feature.value)
-        if number is not None and words.count is not None:
+        if number is not None and words.count is not None and "count" not in stated:
             yield Statement(
                 words.point,
                 "count",
@@ -321,9 +329,9 @@ def _from_features(
                 feature.quoted[0],
                 number=number,
             )
-        for facet in words.facets:
-            if value := facet.canonical(feature.value):
-                yield Statement(words.point, facet.name, value, feature.claimed, feature.quoted[0])
+        for one in words.facets:
+            if one.name not in stated and (value := one.canonical(feature.value)):
+                yield Statement(words.point, one.name, value, feature.claimed, feature.quoted[0])
 
 
 # --- words -----------------------------------------------------------------------------------
