@@ -1,7 +1,6 @@
-"""From shared words to the transformation that lays one photo over the other.
+"""From a rough similarity to the transformation that lays one photo over the other.
 
-First a similarity that many word pairs agree on (each pair gives turn, scale and shift by itself),
-then matches near their predicted places, then a homography or an affinity.
+Features are matched near their predicted places, and a homography or an affinity is fitted.
 """
 
 from __future__ import annotations
@@ -14,15 +13,16 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial import cKDTree
 
-from extractors.photos.candidates import Candidate, Ints
+from extractors.photos.candidates import Ints
 from extractors.photos.features import LEVEL_FACTOR, MIRROR, Floats
 from extractors.photos.fingerprint import Fingerprint, unpack
 
 Matrix = npt.NDArray[Any]  # (3, 3), photo a -> photo b, px of the small grey pictures
 
-_MOST_STARTS = 20
-_ROUGH_PX = 14.0
 _GUIDED_PX = 11.0
+_NEAR_PX = 8.0
+_LEAST_AT_FIRST = 3
+_LEAST_AT_LAST = 6
 _TIGHT_PX = 2.0
 _LEAST_LIKENESS = 0.86
 _NEIGHBOURS = 4
@@ -44,43 +44,6 @@ class Alignment:
     tight: int
     expected: int
     votes: float
-
-
-def rough_similarity(
-    a: Fingerprint, b: Fingerprint, candidate: Candidate
-) -> tuple[Matrix, int] | None:
-    """The similarity that most word pairs agree on, and how many features of a do; or None."""
-    mine, theirs = candidate.mine, candidate.theirs
-    p, q = a.points[mine], b.points[theirs]
-    starts = _similarities(a, b, candidate)[:: max(1, len(mine) // _MOST_STARTS)]
-    seen = np.einsum("hij,nj->hni", starts[:, :, :2], p) + starts[:, None, :, 2]
-    factor = np.hypot(starts[:, 0, 0], starts[:, 1, 0])
-    limit = _ROUGH_PX * np.maximum(1.0, factor)
-    near = ((seen - q) ** 2).sum(2) < (limit**2)[:, None]
-    best = int(near.sum(1).argmax())
-    keep = near[best]
-    for _ in range(2):
-        if len(np.unique(mine[keep])) < 3:
-            return None
-        fitted = _fit_similarity(p[keep], q[keep], candidate.mirrored)
-        scale = max(1.0, float(np.hypot(fitted[0, 0], fitted[1, 0])))
-        keep = ((_apply(fitted, p) - q) ** 2).sum(1) < (_ROUGH_PX * 0.7 * scale) ** 2
-    count = min(len(np.unique(mine[keep])), len(np.unique(theirs[keep])))
-    return (fitted, count) if count >= 3 else None
-
-
-def _similarities(a: Fingerprint, b: Fingerprint, candidate: Candidate) -> Floats:
-    """(n, 2, 3): the similarity that each word pair alone implies."""
-    mine, theirs = candidate.mine, candidate.theirs
-    own, other = a.angles[mine].astype(np.float32), b.angles[theirs].astype(np.float32)
-    turn = (other + own if candidate.mirrored else other - own) * np.float32(2 * np.pi / 256)
-    steps = b.levels[theirs].astype(np.float32) - a.levels[mine]
-    factor = np.float32(LEVEL_FACTOR) ** steps
-    cos, sin = factor * np.cos(turn), factor * np.sin(turn)
-    flip = -1.0 if candidate.mirrored else 1.0
-    linear = np.stack([np.stack([cos, -sin * flip], 1), np.stack([sin, cos * flip], 1)], 1)
-    shift = b.points[theirs] - np.einsum("nij,nj->ni", linear, a.points[mine])
-    return np.concatenate([linear, shift[:, :, None]], 2).astype(np.float32)
 
 
 def _fit_similarity(p: Floats, q: Floats, mirrored: bool) -> Matrix:
@@ -107,38 +70,60 @@ def apply(matrix: Matrix, points: Floats) -> npt.NDArray[np.float64]:
     return _apply(matrix, points)
 
 
-def refine(
-    a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool, votes: float
-) -> Alignment | None:
-    """Match features near their predicted places and fit again, twice; None if too few match.
-
-    The first round asks every third feature only, and gives up early.
+@dataclass(frozen=True, slots=True, eq=False)
+class Begun:
+    """A first round of matching, over every third feature: the better matrix, and how many
+    features lie in the common part, match, and match within 2 px.
     """
-    tree = cKDTree(b.points)
-    matrix = start
-    mine = theirs = np.zeros(0, np.intp)
-    for step, radius, least in ((3, _GUIDED_PX, 3), (1, 8.0, 6)):
-        chosen = np.arange(0, len(a.points), step)
-        mine, theirs = _guided(a, b, chosen, tree, matrix, mirrored, radius)
-        if len(mine) < least:
-            return None
-        fitted = _fit(a.points[mine], b.points[theirs], mirrored, last=step == 1)
-        if fitted is None:
-            return None
-        matrix = fitted
+
+    matrix: Matrix
+    mirrored: bool
+    inside: int
+    matches: int
+    tight: int
+
+
+def begin(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Begun | None:
+    """Match every third feature near its predicted place and fit again; None if too few match."""
+    chosen = np.arange(0, len(a.points), 3)
+    mine, theirs = _guided(a, b, chosen, start, mirrored, _GUIDED_PX)
+    if len(mine) < _LEAST_AT_FIRST:
+        return None
+    matrix = _fit(a.points[mine], b.points[theirs], mirrored, last=False)
+    if matrix is None:
+        return None
+    seen = _apply(start, a.points[chosen])
+    inside = int(((seen > 0) & (seen < np.array(b.size))).all(1).sum())
+    tight = _count_tight(a, b, mine, theirs, matrix, _scale(matrix, a))
+    return Begun(matrix, mirrored, inside, len(mine), tight)
+
+
+def refine(a: Fingerprint, b: Fingerprint, begun: Begun, votes: float) -> Alignment | None:
+    """Match all features near their predicted places and fit again; None if too few match."""
+    mine, theirs = _guided(a, b, np.arange(len(a.points)), begun.matrix, begun.mirrored, _NEAR_PX)
+    if len(mine) < _LEAST_AT_LAST:
+        return None
+    matrix = _fit(a.points[mine], b.points[theirs], begun.mirrored, last=True)
+    if matrix is None:
+        return None
     scale = _scale(matrix, a)
     if not 1 / 12 < scale < 12:
         return None
-    apart = np.sqrt(((_apply(matrix, a.points[mine]) - b.points[theirs]) ** 2).sum(1))
-    tight = int((apart < _TIGHT_PX * max(1.0, scale)).sum())
-    return Alignment(matrix, mirrored, len(mine), tight, _expected(a, b, matrix), votes)
+    tight = _count_tight(a, b, mine, theirs, matrix, scale)
+    return Alignment(matrix, begun.mirrored, len(mine), tight, _expected(a, b, matrix), votes)
+
+
+def _count_tight(
+    a: Fingerprint, b: Fingerprint, mine: Ints, theirs: Ints, matrix: Matrix, scale: float
+) -> int:
+    apart = ((_apply(matrix, a.points[mine]) - b.points[theirs]) ** 2).sum(1)
+    return int((apart < (_TIGHT_PX * max(1.0, scale)) ** 2).sum())
 
 
 def _guided(
     a: Fingerprint,
     b: Fingerprint,
     chosen: Ints,
-    tree: cKDTree,
     matrix: Matrix,
     mirrored: bool,
     radius: float,
@@ -151,7 +136,9 @@ def _guided(
     if not len(chosen):
         return chosen, chosen
     limit = radius * max(1.0, scale)
-    apart, near = tree.query(seen, k=_NEIGHBOURS, distance_upper_bound=limit)
+    apart, near = cKDTree(b.points, compact_nodes=False, balanced_tree=False).query(
+        seen, k=_NEIGHBOURS, distance_upper_bound=limit
+    )
     row, slot = np.nonzero(np.isfinite(apart))
     mine, theirs = chosen[row], near[row, slot]
     keep = _is_consistent(a, b, mine, theirs, matrix, mirrored, scale)
@@ -159,25 +146,35 @@ def _guided(
     likeness = _likeness(a, b, mine, theirs, mirrored)
     order = np.argsort(-likeness, kind="stable")
     order = order[likeness[order] >= _LEAST_LIKENESS]
-    return _once(mine[order], theirs[order])
+    return _once(mine[order], theirs[order], a, b)
 
 
-def _once(mine: Ints, theirs: Ints) -> tuple[Ints, Ints]:
+def _once(mine: Ints, theirs: Ints, a: Fingerprint, b: Fingerprint) -> tuple[Ints, Ints]:
     """Keep the first pair of each feature, on both sides."""
-    _, first = np.unique(mine, return_index=True)
-    first.sort()
+    first = _first_of(mine, len(a.points))
     mine, theirs = mine[first], theirs[first]
-    _, first = np.unique(theirs, return_index=True)
-    first.sort()
+    first = _first_of(theirs, len(b.points))
     return mine[first], theirs[first]
 
 
+def _first_of(numbers: Ints, most: int) -> npt.NDArray[np.bool_]:
+    """Which of the numbers have not come before."""
+    rows = np.arange(len(numbers))
+    place = np.empty(most, np.intp)
+    place[numbers[::-1]] = rows[::-1]  # of equal numbers the last to be written is the first
+    return np.asarray(place[numbers] == rows)
+
+
 def _scale(matrix: Matrix, a: Fingerprint) -> float:
-    """How much larger the middle of a becomes."""
-    middle = np.array(a.size, np.float32) / 2
-    corners = _apply(matrix, middle + np.array([[0, 0], [8, 0], [0, 8]], np.float32))
-    u, v = corners[1] - corners[0], corners[2] - corners[0]
-    return float(abs(u[0] * v[1] - u[1] * v[0]) ** 0.5 / 8)
+    """How much larger the middle of a becomes: the root of the determinant of the derivative."""
+    (m00, m01, m02), (m10, m11, m12), (m20, m21, m22) = matrix.tolist()
+    depth = m20 * a.size[0] / 2 + m21 * a.size[1] / 2 + m22
+    determinant = (
+        m00 * (m11 * m22 - m12 * m21)
+        - m01 * (m10 * m22 - m12 * m20)
+        + m02 * (m10 * m21 - m11 * m20)
+    )
+    return float(abs(determinant / max(abs(depth), 1e-6) ** 3) ** 0.5)
 
 
 def _is_consistent(

@@ -8,7 +8,8 @@ geometric consistency", ECCV 2008). Rare words are asked first, within a budget 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -18,28 +19,39 @@ from extractors.photos.fingerprint import Fingerprint
 from extractors.photos.regions import turned_vectors
 
 Ints = npt.NDArray[np.intp]
+_Complex = npt.NDArray[np.complex128]
 
 _ENTRIES = 512  # of the codebook: a word is upper * 512 + lower
 _TURNS = 16
 _SCALES = 9  # steps of three pyramid levels each, the middle one is "same size"
 _LEVELS_PER_SCALE = 3
 _ROUNDING = 1e-4  # of sums of votes
+_FRACTION = 64.0  # places are kept in 1/64 px
 _CELL = 96.0  # px; places of the query's middle are counted in cells of this size
 _CELLS = 16
 _LENGTH = 64  # of a region's vector
 _NEAR_SHIFT = 2  # half cells
+_LEAST_TO_FIT = 3
+_LEAST_AGREEING = 4
+_LEAST_FACTOR = 0.05
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Candidate:
-    """Photo `other` may show what `query` shows; features `mine` and `theirs` agree."""
+    """Photo `other` may show what `query` shows: `words` are shared in one arrangement.
+
+    `matrix` (3, 3) is the similarity on which `agreeing` features of the query agree, px of the
+    query -> px of `other`; `promise` is the log-odds of a copy that follow from these figures.
+    """
 
     query: int
     other: int
     mirrored: bool
     votes: float
-    mine: Ints
-    theirs: Ints
+    words: int
+    agreeing: int
+    promise: float
+    matrix: npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,22 +81,19 @@ class _Answers:
 class Index:
     """Inverted lists over all features of all photos; answers in one list are in photo order.
 
-    `vectors` (m, 64) of all regions with their photo (`owner`, rising) and number in the photo;
-    `hashes` (photos, 32) bytes of the perceptual hash.
+    `place` (n, 2) in 1/64 px; `vectors` (m, 64) of all regions with their photo (`owner`, rising)
+    and number in the photo; `hashes` (photos, 4) are the 256 bits of the perceptual hash.
     """
 
     starts: Ints
     photo: npt.NDArray[np.int32]
-    feature: npt.NDArray[np.int32]
     angle: npt.NDArray[np.uint8]
     level: npt.NDArray[np.uint8]
-    x: Floats
-    y: Floats
-    photos: int
+    place: npt.NDArray[np.uint16]
     owner: Ints
     region: Ints
     vectors: Floats
-    hashes: npt.NDArray[np.uint8]
+    hashes: npt.NDArray[np.uint64]
 
 
 def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
@@ -95,19 +104,16 @@ def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
     words = np.concatenate([_words(f, 0, 2) for f in kept]) if kept else np.zeros(0, np.int32)
     order = np.argsort(words, kind="stable")
     photo = np.repeat(np.arange(len(counts), dtype=np.int32), counts)
-    feature = np.concatenate([np.arange(n, dtype=np.int32) for n in counts] or [photo])
     points = np.concatenate([f.points for f in kept] or [np.zeros((0, 2), np.float32)])
     lengths = np.bincount(words, minlength=_ENTRIES * _ENTRIES)
     empty = np.zeros(0, np.uint8)
+    hashes = b"".join(bytes.fromhex(f.phash) for f in fingerprints)
     return Index(
         starts=np.concatenate([[0], np.cumsum(lengths)]),
         photo=photo[order],
-        feature=feature[order],
         angle=np.concatenate([f.angles for f in kept] or [empty])[order],
         level=np.concatenate([f.levels for f in kept] or [empty])[order],
-        x=points[order, 0],
-        y=points[order, 1],
-        photos=len(fingerprints),
+        place=np.rint(points[order] * _FRACTION).astype(np.uint16),
         owner=np.repeat(
             [i for i, f in enumerate(usable) if f], [len(f.boxes) for f in kept]
         ).astype(np.intp),
@@ -116,10 +122,20 @@ def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
             [f.vectors for f in kept] or [np.zeros((0, _LENGTH), np.int8)]
         ).astype(np.float32)
         / np.float32(127),
-        hashes=np.stack([np.frombuffer(bytes.fromhex(f.phash), np.uint8) for f in fingerprints])
-        if fingerprints
-        else np.zeros((0, 32), np.uint8),
+        hashes=np.frombuffer(hashes, np.uint64).reshape(-1, 4),
     )
+
+
+def save_index(index: Index, place: Path) -> None:
+    """Write the arrays into a folder, from where other processes map them."""
+    for field in fields(index):
+        np.save(place / f"{field.name}.npy", getattr(index, field.name))
+
+
+def load_index(place: Path) -> Index:
+    """Map the arrays that `save_index` wrote."""
+    mapped = (np.load(place / f"{field.name}.npy", mmap_mode="r") for field in fields(Index))
+    return Index(*(np.asarray(array) for array in mapped))
 
 
 def _words(made: Fingerprint, upper: int, lower: int) -> npt.NDArray[np.int32]:
@@ -136,12 +152,19 @@ def _asked(made: Fingerprint) -> tuple[Ints, Ints, npt.NDArray[np.bool_]]:
 
 
 def find_candidates(
-    index: Index, made: Fingerprint, query: int, *, budget: int, floor: float, most: int
+    index: Index,
+    made: Fingerprint,
+    query: int,
+    *,
+    budget: int,
+    floor: float,
+    least: float,
+    most: int,
 ) -> list[Candidate]:
-    """Photos before `query` in the index that share words in one arrangement, most votes first.
+    """Photos before `query` in the index that share words in one arrangement, most promising first.
 
-    Votes fall from step to step, so a photo below the floor is dropped at the first step that
-    shows it; the steps that cost most see few photos.
+    `floor` is the least of votes, `least` of promise. Votes fall from step to step, so a photo
+    below the floor is dropped at the first step that shows it; the dear steps see few photos.
     """
     answers = _answers(index, made, query, budget)
     answers = _often_enough(answers, _votes_by(answers.compact, answers, 1)[:, 0], floor)
@@ -149,20 +172,29 @@ def find_candidates(
     if not len(answers.mine):
         return []
     votes, place = _shift_votes(index, made, answers)
-    chosen = np.flatnonzero(votes >= floor)
-    chosen = chosen[np.lexsort((answers.names[chosen], -votes[chosen]))][:most]
+    answers = _often_enough(answers.chosen(np.flatnonzero(place <= _NEAR_SHIFT)), votes, floor)
+    votes = votes[votes >= floor - _ROUNDING]
     order = np.argsort(answers.compact, kind="stable")
-    edges = np.searchsorted(answers.compact[order], np.arange(len(answers.names) + 1))
-    found = []
-    for c in chosen:
-        rows = order[edges[c] : edges[c + 1]]
-        rows = rows[place[rows] <= _NEAR_SHIFT]
-        name = int(answers.names[c])
-        theirs = index.feature[answers.at[rows]].astype(np.intp)
-        found.append(
-            Candidate(query, name // 2, bool(name % 2), float(votes[c]), answers.mine[rows], theirs)
+    answers = answers.chosen(order)
+    edges = np.searchsorted(answers.compact, np.arange(len(answers.names) + 1))
+    words = np.diff(edges)
+    matrices, agreeing = _agreement(index, made, answers, edges)
+    promise = _promise(votes, words, agreeing)
+    chosen = np.flatnonzero((promise >= least) & (agreeing >= _LEAST_AGREEING))
+    chosen = chosen[np.lexsort((answers.names[chosen], -promise[chosen]))][:most]
+    return [
+        Candidate(
+            query,
+            int(answers.names[c] // 2),
+            bool(answers.names[c] % 2),
+            float(votes[c]),
+            int(words[c]),
+            int(agreeing[c]),
+            float(promise[c]),
+            matrices[c],
         )
-    return found
+        for c in chosen.tolist()
+    ]
 
 
 def _answers(index: Index, made: Fingerprint, query: int, budget: int) -> _Answers:
@@ -265,10 +297,106 @@ def _middle_seen(
     dx, dy = (middle - made.points[answers.mine]).T
     dx, dy = factor * dx, np.where(mirrored, -dy, dy) * factor
     cos, sin = np.cos(turn), np.sin(turn)
-    x = index.x[answers.at] + cos * dx - sin * dy
-    y = index.y[answers.at] + sin * dx + cos * dy
+    place = index.place[answers.at] / np.float32(_FRACTION)
+    x = place[:, 0] + cos * dx - sin * dy
+    y = place[:, 1] + sin * dx + cos * dy
     width = _CELL * np.maximum(1.0, factor)
     return x / width + _CELLS / 2 - 2, y / width + _CELLS / 2 - 2
+
+
+_CLOSER = (60.0, 30.0, 14.0, 10.0)  # px; what lies farther off is left out of the next fit
+
+
+def _agreement(
+    index: Index, made: Fingerprint, answers: _Answers, edges: Ints
+) -> tuple[npt.NDArray[np.float64], Ints]:
+    """(photos, 3, 3): the similarity on which most features agree, and how many features do.
+
+    All photos at once: least squares in complex numbers (Umeyama, IEEE TPAMI 13(4), 1991), begun
+    from the mean turn, scale and shift, and done again without what lies too far off.
+    """
+    group, starts = answers.compact, edges[:-1]
+    flip = np.where(answers.names % 2 == 1, -1.0, 1.0)
+    own = made.points[answers.mine].astype(np.float64)
+    z: _Complex = own[:, 0] + 1j * own[:, 1] * flip[group]
+    other = index.place[answers.at] / _FRACTION
+    w: _Complex = other[:, 0] + 1j * other[:, 1]
+    factor, shift = _mean_similarity(index, made, answers, z, w, starts)
+    for limit in _CLOSER:
+        near = _is_near(factor, shift, group, z, w, limit)
+        factor, shift = _fit_again(factor, shift, group, z, w, near, starts)
+    rows = np.flatnonzero(_is_near(factor, shift, group, z, w, _CLOSER[-1]))
+    most = len(made.points)
+    distinct = np.unique(group[rows] * most + answers.mine[rows])
+    agreeing = np.bincount(distinct // most, minlength=len(starts))
+    return _as_matrices(factor, shift, flip), agreeing
+
+
+def _as_matrices(factor: _Complex, shift: _Complex, flip: Floats) -> npt.NDArray[np.float64]:
+    matrices = np.zeros((len(factor), 3, 3))
+    matrices[:, 0, 0], matrices[:, 0, 1] = factor.real, -factor.imag * flip
+    matrices[:, 1, 0], matrices[:, 1, 1] = factor.imag, factor.real * flip
+    matrices[:, 0, 2], matrices[:, 1, 2], matrices[:, 2, 2] = shift.real, shift.imag, 1.0
+    return matrices
+
+
+def _mean_similarity(
+    index: Index,
+    made: Fingerprint,
+    answers: _Answers,
+    z: _Complex,
+    w: _Complex,
+    starts: Ints,
+) -> tuple[_Complex, _Complex]:
+    """(photos,) factor and shift of the similarity that each photo's answers imply on average."""
+    mirrored = answers.names[answers.compact] % 2 == 1
+    own = made.angles[answers.mine].astype(np.float64)
+    other = index.angle[answers.at].astype(np.float64)
+    turn = np.where(mirrored, other + own, other - own) * (2 * np.pi / 256)
+    steps = index.level[answers.at].astype(np.float64) - made.levels[answers.mine]
+    count = np.diff(np.append(starts, len(z)))
+    towards = np.add.reduceat(np.exp(1j * turn), starts)
+    scale = LEVEL_FACTOR ** (np.add.reduceat(steps, starts) / count)
+    factor = np.asarray(scale * towards / np.maximum(np.abs(towards), 1e-9), np.complex128)
+    shift = np.add.reduceat(w - factor[answers.compact] * z, starts) / count
+    return factor, np.asarray(shift, np.complex128)
+
+
+def _is_near(
+    factor: _Complex, shift: _Complex, group: Ints, z: _Complex, w: _Complex, limit: float
+) -> npt.NDArray[np.bool_]:
+    apart = np.abs(factor[group] * z + shift[group] - w)
+    return np.asarray(apart < limit * np.maximum(1.0, np.abs(factor))[group])
+
+
+def _fit_again(
+    factor: _Complex,
+    shift: _Complex,
+    group: Ints,
+    z: _Complex,
+    w: _Complex,
+    near: npt.NDArray[np.bool_],
+    starts: Ints,
+) -> tuple[_Complex, _Complex]:
+    """Least squares over the answers that are near; where there are fewer than three, as before."""
+    kept = near.astype(np.float64)
+    count = np.add.reduceat(kept, starts)
+    few = np.maximum(count, 1)
+    z_mean, w_mean = (np.add.reduceat(values * kept, starts) / few for values in (z, w))
+    dz, dw = (z - z_mean[group]) * kept, w - w_mean[group]
+    spread = np.add.reduceat(dz.real**2 + dz.imag**2, starts)
+    fitted = np.add.reduceat(np.conj(dz) * dw, starts) / np.maximum(spread, 1e-6)
+    good = (count >= _LEAST_TO_FIT) & (np.abs(fitted) > _LEAST_FACTOR)
+    return np.where(good, fitted, factor), np.where(good, w_mean - fitted * z_mean, shift)
+
+
+def _promise(votes: Floats, words: Ints, agreeing: Ints) -> Floats:
+    """Log-odds by votes, shared words, and the features that agree.
+
+    The weights are of a logistic regression on candidates of the tuning seed.
+    """
+    share = agreeing / np.maximum(words, 1)
+    return np.asarray(2.73 * np.log(votes) + 9.34 * share - 0.76 * np.log1p(agreeing) - 8.7)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -281,14 +409,11 @@ class Start:
     likeness: float
 
 
-_BITS = np.array([bin(value).count("1") for value in range(256)], np.uint8)
-
-
 def like_hashes(
     index: Index, fingerprints: Sequence[Fingerprint], query: int, *, most_bits: int, most: int
 ) -> list[Start]:
     """Photos before `query` whose 256-bit pHash (imagehash) differs in few bits, nearest first."""
-    apart = _BITS[index.hashes[:query] ^ index.hashes[query]].sum(1, dtype=np.int64)
+    apart = np.bitwise_count(index.hashes[:query] ^ index.hashes[query]).sum(1, dtype=np.int64)
     near = np.flatnonzero(apart <= most_bits)
     near = near[np.lexsort((near, apart[near]))]
     usable = [int(other) for other in near if fingerprints[int(other)].is_comparable]

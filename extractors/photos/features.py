@@ -29,6 +29,7 @@ _LEAST_RESPONSE = 2e-5
 _DIRECTIONS = 8
 _COARSER = 4  # levels between a corner and the one that gives its direction
 _NEIGHBOURS = np.ones((5, 5), np.uint8)
+_AT_ONCE = 64  # patches described together
 LEVELS_OF_DESCRIPTOR = 15  # descriptors are kept in 4 bits
 _SCALE_OF_DESCRIPTOR = 48.0
 
@@ -82,16 +83,16 @@ def _pyramid(grey: Pixels) -> list[Pixels]:
     return levels
 
 
-def _corners(level: Pixels) -> tuple[Floats, Floats]:
-    """Maxima of the smaller eigenvalue (Shi and Tomasi 1994): (n, 2) places, (n,) responses."""
+def _corners(level: Pixels, wanted: int) -> Floats:
+    """(n, 2) places of up to `wanted` maxima of the smaller eigenvalue (Shi and Tomasi 1994)."""
     response = cv2.cornerMinEigenVal(level, 5, ksize=3)
     inner = response[_BORDER:-_BORDER, _BORDER:-_BORDER]
     if not inner.size:
-        return np.zeros((0, 2), np.float32), np.zeros(0, np.float32)
+        return np.zeros((0, 2), np.float32)
     peak = cv2.dilate(inner, _NEIGHBOURS)
-    at = np.flatnonzero((inner == peak) & (inner > _LEAST_RESPONSE))
-    ys, xs = np.divmod(at, inner.shape[1])
-    return _subpixel(response, xs + _BORDER, ys + _BORDER), inner[ys, xs]
+    ys, xs = np.nonzero((inner == peak) & (inner > _LEAST_RESPONSE))
+    chosen = _spread(xs + _BORDER, ys + _BORDER, inner[ys, xs], level.shape, wanted)
+    return _subpixel(response, xs[chosen] + _BORDER, ys[chosen] + _BORDER)
 
 
 def _subpixel(response: Floats, xs: npt.NDArray[np.intp], ys: npt.NDArray[np.intp]) -> Floats:
@@ -107,15 +108,18 @@ def _subpixel(response: Floats, xs: npt.NDArray[np.intp], ys: npt.NDArray[np.int
 
 
 def _spread(
-    places: Floats, responses: Floats, shape: tuple[int, ...], wanted: int
+    xs: npt.NDArray[np.intp],
+    ys: npt.NDArray[np.intp],
+    responses: Floats,
+    shape: tuple[int, ...],
+    wanted: int,
 ) -> npt.NDArray[np.intp]:
     """Indices of `wanted` corners: the best of every grid cell before the second of any."""
-    if len(places) <= wanted:
-        return np.arange(len(places))
-    columns = (places[:, 0] * _GRID / shape[1]).astype(np.intp)
-    rows = (places[:, 1] * _GRID / shape[0]).astype(np.intp)
-    cell = rows * _GRID + columns
-    order = np.lexsort((-responses, cell))
+    if len(xs) <= wanted:
+        return np.arange(len(xs))
+    cell = ys * _GRID // shape[0] * _GRID + xs * _GRID // shape[1]
+    order = np.argsort(-responses, kind="stable")
+    order = order[np.argsort(cell[order].astype(np.uint8), kind="stable")]
     first = np.searchsorted(cell[order], np.arange(_GRID * _GRID))
     rank = np.arange(len(order)) - first[cell[order]]
     chosen: npt.NDArray[np.intp] = order[np.lexsort((-responses[order], rank))[:wanted]]
@@ -158,7 +162,15 @@ def _patches(level: Pixels, places: Floats, angles: Floats) -> Floats:
 
 
 def _describe(patches: Floats) -> npt.NDArray[np.uint8]:
-    """(n, 128) root histograms in steps of 1/48, 0 to 15."""
+    """(n, 128) root histograms in steps of 1/48, 0 to 15.
+
+    A few at a time: large arrays would be taken from the system anew for every photo.
+    """
+    parts = [_describe_some(patches[at : at + _AT_ONCE]) for at in range(0, len(patches), _AT_ONCE)]
+    return np.concatenate(parts) if parts else np.zeros((0, 128), np.uint8)
+
+
+def _describe_some(patches: Floats) -> npt.NDArray[np.uint8]:
     n = len(patches)
     dx = (patches[:, 1:-1, 2:] - patches[:, 1:-1, :-2]).reshape(-1)
     dy = (patches[:, 2:, 1:-1] - patches[:, :-2, 1:-1]).reshape(-1)
@@ -179,23 +191,21 @@ def find_features(grey: Pixels, wanted: int) -> Features:
     shares = np.array([LEVEL_FACTOR**-i for i in range(usable)])
     quota = np.rint(wanted * shares / shares.sum()).astype(int)
     found = [_of_level(levels, i, int(quota[i])) for i in range(usable)]
-    points, angles, steps, patches = (np.concatenate(part) for part in zip(*found, strict=True))
+    points, angles, steps, descriptors = (np.concatenate(part) for part in zip(*found, strict=True))
     turned = np.rint(angles * (256 / (2 * np.pi))).astype(np.int64) % 256
-    descriptors = _describe(patches) if len(points) else np.zeros((0, 128), np.uint8)
     return Features(points, turned.astype(np.uint8), steps, descriptors)
 
 
 def _of_level(
     levels: list[Pixels], index: int, wanted: int
-) -> tuple[Floats, Floats, npt.NDArray[np.uint8], Floats]:
-    level, side = levels[index], _PATCH + 2
-    places, responses = _corners(level)
-    places = places[_spread(places, responses, level.shape, wanted)]
+) -> tuple[Floats, Floats, npt.NDArray[np.uint8], npt.NDArray[np.uint8]]:
+    """Places, directions, levels and descriptors of the features of one level."""
+    level = levels[index]
+    places = _corners(level, wanted)
     if not len(places):
-        empty = np.zeros((0, side, side), np.float32)
-        return np.zeros((0, 2), np.float32), np.zeros(0, np.float32), np.zeros(0, np.uint8), empty
+        empty = np.zeros((0, 128), np.uint8)
+        return places, np.zeros(0, np.float32), np.zeros(0, np.uint8), empty
     angles = _directions(levels, index, places)
-    smooth = cv2.GaussianBlur(level, (5, 5), 1.0)
-    patches = _patches(smooth, places, angles)
+    patches = _patches(cv2.GaussianBlur(level, (5, 5), 1.0), places, angles)
     points = ((places + 0.5) * LEVEL_FACTOR**index - 0.5).astype(np.float32)
-    return points, angles, np.full(len(places), index, np.uint8), patches
+    return points, angles, np.full(len(places), index, np.uint8), _describe(patches)

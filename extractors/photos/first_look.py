@@ -1,5 +1,5 @@
-"""Cheap first looks at two photos, that turn away most of what only shares a few words: how many
-features agree, and how their tiny pictures correlate when laid over each other.
+"""Cheap first looks at two photos, that turn away most of what only shares a few words: how well
+the features match after each round, and how the tiny pictures correlate when laid over each other.
 """
 
 from __future__ import annotations
@@ -9,7 +9,9 @@ import math
 import cv2
 import numpy as np
 
-from extractors.photos.align import Matrix
+from extractors.photos.align import Alignment, Begun, Matrix
+from extractors.photos.candidates import Candidate
+from extractors.photos.decode import Pixels
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint
 
@@ -20,31 +22,51 @@ _TO_GREY = np.array([[_REDUCED, 0, 3.5], [0, _REDUCED, 3.5], [0, 0, 1.0]])
 _TO_TINY = np.linalg.inv(_TO_GREY)
 
 
-# fitted on candidates of the tuning seed: 2 in 100 copies fail, and 74 in 100 of all others
-_WEIGHT_OF_SHARE = 1.77
-_LEAST = 1.75
+# the weights are of logistic regressions on candidates of the tuning seed; at these log-odds 1 in
+# 200 of the copies fails either gate, and half and four fifths of all others
+_LEAST_BEGUN = -4.0
+_LEAST_ALIGNED = -2.6
 
 
-def is_hopeful(votes: float, agreeing: int, words: int) -> bool:
-    """Whether a candidate is worth a full look, by its votes and the features that agree on one
-    similarity, out of `words`.
-    """
-    share = agreeing / max(words, 1)
-    return math.log(max(votes, 1e-3)) + _WEIGHT_OF_SHARE * share > _LEAST
+def is_begun_well(candidate: Candidate, begun: Begun) -> bool:
+    """Whether to go on after the first round of matching."""
+    odds = (
+        3.14 * math.log(max(candidate.votes, 1e-3))
+        + 6.74 * candidate.agreeing / max(candidate.words, 1)
+        - 1.98 * math.log1p(candidate.agreeing)
+        - 2.28 * math.log1p(begun.matches)
+        + 2.68 * math.log1p(begun.tight)
+        + 7.07 * begun.tight / max(begun.matches, 1)
+        + 4.97 * begun.matches / max(begun.inside, 1)
+        - 9.95
+    )
+    return odds > _LEAST_BEGUN
 
 
-def tiny_of(made: Fingerprint) -> Floats:
-    """The grey picture at an eighth of its sides, float32."""
+def is_well_aligned(alignment: Alignment) -> bool:
+    """Whether the matches alone leave a chance that the two show one picture."""
+    odds = (
+        -4.07 * math.log1p(alignment.matches)
+        + 5.04 * math.log1p(alignment.tight)
+        + 10.9 * alignment.matches / max(alignment.expected, 1)
+        + 8.57 * alignment.tight / max(alignment.matches, 1)
+        - 12.14
+    )
+    return odds > _LEAST_ALIGNED
+
+
+def tiny_of(made: Fingerprint) -> Pixels:
+    """The grey picture at an eighth of its sides, uint8."""
     flat = np.frombuffer(made.grey_jpeg, np.uint8)
-    decoded = cv2.imdecode(flat, cv2.IMREAD_REDUCED_GRAYSCALE_8)
-    return np.asarray(decoded, np.float32)
+    return np.asarray(cv2.imdecode(flat, cv2.IMREAD_REDUCED_GRAYSCALE_8))
 
 
-def likeness(a: Floats, b: Floats, matrix: Matrix) -> float:
+def likeness(tiny_a: Pixels, tiny_b: Pixels, matrix: Matrix) -> float:
     """Correlation over the common part, without what varies slowly, -1 to 1.
 
     `matrix` lays the grey picture of a over that of b. 0 if they hardly overlap.
     """
+    a, b = tiny_a.astype(np.float32), tiny_b.astype(np.float32)
     move = _TO_TINY @ matrix @ _TO_GREY
     size = abs(float(np.linalg.det(move[:2, :2])))
     if not 1e-3 < size < 1e3:

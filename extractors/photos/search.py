@@ -18,7 +18,14 @@ from pathlib import Path
 import numpy as np
 
 from extractors.photos.agreement import compare
-from extractors.photos.align import Alignment, Matrix, as_laid, refine, rough_similarity
+from extractors.photos.album import read_album, write_album
+from extractors.photos.align import (
+    Alignment,
+    Matrix,
+    as_laid,
+    begin,
+    refine,
+)
 from extractors.photos.candidates import (
     Candidate,
     Index,
@@ -26,31 +33,38 @@ from extractors.photos.candidates import (
     find_candidates,
     like_hashes,
     like_regions,
+    load_index,
+    save_index,
 )
 from extractors.photos.decode import Pixels
 from extractors.photos.evidence import Cells, cells_of, figures_of, weights_of
 from extractors.photos.features import Floats
-from extractors.photos.fingerprint import Fingerprint, from_bytes, grey_of
-from extractors.photos.first_look import is_hopeful, likeness, tiny_of
+from extractors.photos.fingerprint import Fingerprint, grey_of
+from extractors.photos.first_look import is_begun_well, is_well_aligned, likeness, tiny_of
 from extractors.photos.model import load_model
+from extractors.photos.threads import one_thread
 
 _BUDGET = 40_000  # answers a photo may ask of the index,
 _BUDGET_A_PHOTO = 8  # and as many more for each photo there is
 _FLOOR = 1.2  # votes in one arrangement
+_LEAST_PROMISE = -3.5  # log-odds
+_PROMISING, _DEARER = -1.0, 0.4
 _MOST_CANDIDATES = 400
 _MOST_BITS = 24  # of 256: saved anew, smaller, brighter
 _LEAST_LIKE = 0.965  # cosine of region vectors
 _MOST_LIKE = 10
 _PATIENCE_LAID = 2
-_PATIENCE = 5  # full looks in a row that show nothing, then the rest is left
-_PATIENCE_AT_FIRST = 16  # first looks in a row that are not promising
-_LEAST_ROUGH = 4
-_LEAST_MATCHES = 6
+_PATIENCE = 5.0  # looks in a row that show nothing, then the rest is left
+_PATIENCE_WITH_COPY = 14.0  # where a copy was found
+_CHEAP = 0.5  # of a look, where the first round of matching showed nothing
+_CURIOSITY = 1  # photos compared although they can only be alike
+_ALIKE_TIGHT, _ALIKE_SHARE = 24, 0.12
 _LEAST_LAID = 0.25  # correlation of the tiny pictures where regions look alike
 _LEAST_REFINED = 0.15
-_SOME_CHANCE = -2.0  # log-odds
+_SOME_CHANCE, _LIKELY = -2.0, 1.0  # log-odds
 _BLOCK = 24  # photos a task
-_KEPT_GREYS = 300
+_KEPT_GREYS = 100  # of 200 kB
+_ALBUM = "fingerprints"
 _KEPT_TINY = 20_000  # of 3 kB
 
 
@@ -93,8 +107,8 @@ def make_folder(fingerprints: Sequence[Fingerprint]) -> Folder:
 
 def look(folder: Folder, later: Iterable[int]) -> list[Looked]:
     """Examine the candidates of some photos against all earlier ones."""
-    greys = folder.greys
-    return [found for query in later for found in _look_from(folder, query, greys)]
+    with one_thread():
+        return [found for query in later for found in _look_from(folder, query, folder.greys)]
 
 
 def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
@@ -103,42 +117,37 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         return
     best = {looked.earlier: looked for looked in _laid(folder, query, greys)}
     plain = {other for other, looked in best.items() if _is_promising(looked)}
-    misses = passed_over = 0
+    patience, curiosity = _PATIENCE, _CURIOSITY
     for candidate in _candidates(folder, query):
         if candidate.other in plain:
             continue  # laid over each other already; words would only say it again
-        rough = _first_look(folder, candidate)
-        if rough is None:
-            passed_over += 1
-            if passed_over >= _PATIENCE_AT_FIRST:
-                break
-            continue
-        looked = _examine(folder, candidate, rough, greys)
-        if looked and _worth(looked) > _worth(best.get(looked.earlier)):
-            best[looked.earlier] = looked
-        passed_over = 0
-        misses = 0 if looked and _may_be_copy(looked) else misses + 1
-        if misses >= _PATIENCE:
+        seen = _examine(folder, candidate, greys, curiosity)
+        curiosity -= seen.was_curious
+        if seen.looked and _worth(seen.looked) > _worth(best.get(candidate.other)):
+            best[candidate.other] = seen.looked
+        patience = max(patience - seen.cost * _dearness(candidate), seen.patience)
+        if patience <= 0:
             break
     yield from (best[earlier] for earlier in sorted(best) if _is_kept(best[earlier]))
+
+
+def _dearness(candidate: Candidate) -> float:
+    """How much of the patience a miss costs: the less promising, the more."""
+    return 1.0 + _DEARER * max(0.0, _PROMISING - candidate.promise)
 
 
 def _candidates(folder: Folder, query: int) -> list[Candidate]:
     budget = _BUDGET + _BUDGET_A_PHOTO * len(folder.fingerprints)
     made = folder.fingerprints[query]
     return find_candidates(
-        folder.index, made, query, budget=budget, floor=_FLOOR, most=_MOST_CANDIDATES
+        folder.index,
+        made,
+        query,
+        budget=budget,
+        floor=_FLOOR,
+        least=_LEAST_PROMISE,
+        most=_MOST_CANDIDATES,
     )
-
-
-def _first_look(folder: Folder, candidate: Candidate) -> Matrix | None:
-    """The rough similarity, if enough features agree on it to go on."""
-    a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
-    rough = rough_similarity(a, b, candidate)
-    if rough is None or rough[1] < _LEAST_ROUGH:
-        return None
-    hopeful = is_hopeful(candidate.votes, rough[1], len(candidate.mine))
-    return rough[0] if hopeful else None
 
 
 def _tiny_likeness(folder: Folder, query: int, other: int, matrix: Matrix, greys: _Greys) -> float:
@@ -160,7 +169,8 @@ def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         if _tiny_likeness(folder, query, start.other, start.matrix, greys) < _LEAST_LAID:
             continue
         b = folder.fingerprints[start.other]
-        alignment = refine(a, b, start.matrix, start.mirrored, 0.0)
+        begun = begin(a, b, start.matrix, start.mirrored)
+        alignment = refine(a, b, begun, 0.0) if begun else None
         if alignment is None:
             alignment = as_laid(a, b, start.matrix, start.mirrored)
         looked = _compare(folder, query, start.other, alignment, greys)
@@ -185,21 +195,56 @@ def _is_promising(looked: Looked) -> bool:
     return bool((weights * agree).sum() > 0.45 * weights.sum())
 
 
-def _may_be_copy(looked: Looked) -> bool:
-    """Whether the pair model gives it a chance: like goods agree a lot, and come in hundreds."""
+def _log_odds(looked: Looked) -> float:
+    """What the pair model says; like goods agree a lot, and come in hundreds."""
     figures = figures_of(looked.alignment, looked.shares, looked.cells)
-    return float(load_model().log_odds(figures[None])[0]) > _SOME_CHANCE
+    return float(load_model().log_odds(figures[None])[0])
 
 
-def _examine(folder: Folder, candidate: Candidate, rough: Matrix, greys: _Greys) -> Looked | None:
+@dataclass(frozen=True, slots=True, eq=False)
+class _Seen:
+    """What came of one candidate, what it cost of the patience, and how much patience it earns.
+
+    `was_curious`: the matches gave it no chance to be a copy, but it may be alike.
+    """
+
+    looked: Looked | None = None
+    cost: float = 1.0
+    patience: float = 0.0
+    was_curious: bool = False
+
+
+def _examine(folder: Folder, candidate: Candidate, greys: _Greys, curiosity: int) -> _Seen:
+    """Go on with a candidate as long as something speaks for it."""
     query, other = candidate.query, candidate.other
     a, b = folder.fingerprints[query], folder.fingerprints[other]
-    alignment = refine(a, b, rough, candidate.mirrored, candidate.votes)
-    if alignment is None or alignment.matches < _LEAST_MATCHES:
-        return None
+    begun = begin(a, b, candidate.matrix, candidate.mirrored)
+    if begun is None or not is_begun_well(candidate, begun):
+        return _Seen(cost=_CHEAP)
+    alignment = refine(a, b, begun, candidate.votes)
+    if alignment is None:
+        return _Seen()
+    curious = not is_well_aligned(alignment)
+    if curious and not (curiosity and _may_be_alike(alignment)):
+        return _Seen()
     if _tiny_likeness(folder, query, other, alignment.matrix, greys) < _LEAST_REFINED:
-        return None
-    return _compare(folder, query, other, alignment, greys)
+        return _Seen()
+    looked = _compare(folder, query, other, alignment, greys)
+    return _Seen(looked, 1.0, _patience_after(looked), curious)
+
+
+def _patience_after(looked: Looked | None) -> float:
+    """How long to go on after this pair: a picture that has one copy often has many."""
+    if looked is None:
+        return 0.0
+    odds = _log_odds(looked)
+    return _PATIENCE_WITH_COPY if odds > _LIKELY else _PATIENCE if odds > _SOME_CHANCE else 0.0
+
+
+def _may_be_alike(alignment: Alignment) -> bool:
+    """Whether the matches would do for an answer other than a copy; see verdict.py."""
+    enough = alignment.tight >= _ALIKE_TIGHT
+    return enough and alignment.matches > _ALIKE_SHARE * alignment.expected
 
 
 def _compare(
@@ -232,9 +277,9 @@ class _Greys:
     def __init__(self, most: int) -> None:
         self._most = most
         self._kept: dict[int, Pixels] = {}
-        self._tiny: dict[int, Floats] = {}
+        self._tiny: dict[int, Pixels] = {}
 
-    def tiny(self, folder: Folder, number: int) -> Floats:
+    def tiny(self, folder: Folder, number: int) -> Pixels:
         """The picture at an eighth of its sides; many are kept, since they are small."""
         if number not in self._tiny:
             if len(self._tiny) >= _KEPT_TINY:
@@ -262,39 +307,32 @@ def look_everywhere(fingerprints: Sequence[Fingerprint], processes: int = 1) -> 
         folder = make_folder(fingerprints)
         return [found for block in blocks for found in look(folder, block)]
     with tempfile.TemporaryDirectory(prefix="photo-pairs-") as place:
-        path = _spill(fingerprints, Path(place))
+        write_album(Path(place, _ALBUM), (made.to_bytes() for made in fingerprints))
+        save_index(build_index(fingerprints), Path(place))
+        _let_go(fingerprints)
         context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(processes, context, _start_worker, (str(path),)) as pool:
+        with ProcessPoolExecutor(processes, context, _start_worker, (place,)) as pool:
             parts = list(pool.map(_look_in_worker, reversed(blocks)))
     return [found for part in reversed(parts) for found in part]
 
 
-def _spill(fingerprints: Sequence[Fingerprint], place: Path) -> Path:
-    """Write all fingerprints into one file that workers map, so that memory is shared."""
-    path = place / "fingerprints"
-    with path.open("wb") as out:
-        for made in fingerprints:
-            stored = made.to_bytes()
-            out.write(len(stored).to_bytes(8, "little"))
-            out.write(stored)
-    return path
+def _let_go(fingerprints: Iterable[Fingerprint]) -> None:
+    """Give mapped pages back to the system: workers map a file of their own."""
+    views = (made.grey_jpeg for made in fingerprints)
+    mapped = {id(v.obj): v.obj for v in views if isinstance(v, memoryview)}
+    for one in mapped.values():
+        if isinstance(one, mmap.mmap) and hasattr(mmap, "MADV_DONTNEED"):
+            one.madvise(mmap.MADV_DONTNEED)
 
 
 _folder: Folder | None = None
 
 
-def _start_worker(path: str) -> None:
+def _start_worker(place: str) -> None:
+    """Map what the parent wrote: all workers share its memory."""
     global _folder
-    with open(path, "rb") as file:
-        view = memoryview(mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ))
-    at, found = 0, []
-    while at < len(view):
-        size = int.from_bytes(view[at : at + 8], "little")
-        made = from_bytes(view[at + 8 : at + 8 + size])
-        if made is not None:
-            found.append(made)
-        at += 8 + size
-    _folder = make_folder(found)
+    made = tuple(one for one in read_album(Path(place, _ALBUM)) if one is not None)
+    _folder = Folder(made, load_index(Path(place)), _Greys(_KEPT_GREYS))
 
 
 def _look_in_worker(block: range) -> list[Looked]:
