@@ -210,6 +210,9 @@ IMAGE_ENDING = re.compile(
 _PHOTO_STEP = re.compile(r"/(?:photo|image|picture|foto|bild|media|gallery|zoom)s?(?:/|$)", re.I)
 
 
+_NO_PAGES = ("#", "javascript:", "data:", "about:", "mailto:", "tel:", "cid:", "mid:", "blob:")
+
+
 def leads_away(href: str, page_url: str | None) -> bool:
     """Say whether a link opens another page rather than a picture or this page.
 
@@ -218,7 +221,9 @@ def leads_away(href: str, page_url: str | None) -> bool:
     >>> leads_away("a.php?id=2", "https://m.example/a.php?id=1")
     True
     """
-    if not href or href.startswith(("#", "javascript:", "data:", "about:", "mailto:", "tel:")):
+    if not href or href.startswith(
+        ("#", "javascript:", "data:", "about:", "mailto:", "tel:", "cid:", "mid:", "blob:")
+    ):
         return False
     if IMAGE_ENDING.search(href):
         return False

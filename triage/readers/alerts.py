@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 
+from extractors.records import Listing
 from triage.readers import page, plain_text
 from triage.readers.addresses import canonical_url
 from triage.readers.bounds import check_markup
@@ -51,7 +52,7 @@ def _read_mail(source: Source) -> ReadResult:
         whole = page.read(source)
     except Unreadable:
         whole = ReadResult()
-    if whole.listings and not _is_letter(source):
+    if whole.listings and (not _is_letter(source) or _is_set_out(whole.listings[0])):
         return whole
     try:
         return _read_letter(source)
@@ -59,6 +60,12 @@ def _read_mail(source: Source) -> ReadResult:
         if whole.listings:
             return whole
         raise
+
+
+def _is_set_out(listing: Listing) -> bool:
+    """Say whether a mail states by label what sites state and letters do not: it is a page."""
+    told = {f for f, places in listing.origins.items() if places[0].startswith("visible text: “")}
+    return len(told) > 2 and bool(told & {"listing_id", "date_listed", "seller_name", "ends_at"})
 
 
 def _is_letter(source: Source) -> bool:

@@ -59,19 +59,23 @@ _COMPACT = re.compile(
     r"(20\d{2})(0[1-9]|1[0-2])(0[1-9]|[12]\d|3[01])(?:T(\d{2})(\d{2})(\d{2})?Z?)?"
 )
 _LINK = r"(?:\s*(?:de|del|of|di)\s+|[\s.,-]+|(?<=\d)(?=[^\W\d_]))"
-_ORDINAL = r"(?:st|nd|rd|th|er|ère|º|ª|°|\.)?"
+_ORDINAL = r"(?:st|nd|rd|th|er|ère|:[ae]|-(?:го|е)|º|ª|°|\.)?"
 _DAY_NAME = re.compile(
     rf"(?<!\d)(\d{{1,2}}){_ORDINAL}{_LINK}([^\W\d_]{{3,12}})\.?{_LINK}(\d{{4}}|\d{{2}})(?!\d)"
 )
 _NAME_DAY = re.compile(
-    r"([^\W\d_]{3,12})\.?[\s-]*(\d{1,2})(?:st|nd|rd|th)?[\s,-]+(\d{4}|\d{2})(?![\d:])"
+    r"([^\W\d_]{3,12})\.?[\s-]*(?:the\s)?(\d{1,2})(?:st|nd|rd|th)?[\s,-]+(\d{4}|\d{2})(?![\d:])"
 )
-_CJK = re.compile(r"(\d{4})\s?年\s?(\d{1,2})\s?月\s?(\d{1,2})\s?日")
-_YEAR_FIRST = re.compile(r"(?<!\d)(\d{4})[./](\d{1,2})[./](\d{1,2})(?!\d)")
+_YEAR_NAME = re.compile(r"(?<!\d)(\d{4})(?:\.|\sm\.)?,?\s+([^\W\d_]{3,12})\.?\s+(\d{1,2})(?![\d:])")
+_CJK = re.compile(r"(\d{4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일号]")
+_YEAR_FIRST = re.compile(r"(?<!\d)(\d{4})[./]\s?(\d{1,2})[./]\s?(\d{1,2})(?!\d)")
+_ROMAN = re.compile(r"(?<!\d)(\d{1,2})[. ]\s?([IVX]{1,4})[. ]\s?(\d{4})(?!\d)")
+_ROMANS = ("I", "II", "III", "IV", "V", "VI", "VII", "VIII", "IX", "X", "XI", "XII")
 _FIGURES = re.compile(r"(?<![\d./-])(\d{1,2})([./-])\s?(\d{1,2})\2\s?(\d{4}|\d{2})(?!\d)")
 _TIME = re.compile(
-    r"(?<![\d.:])(\d{1,2})(?:\s?[:h]\s?|\s?Uhr\s)(\d{2})(?::(\d{2}))?(?![\d])\s?([ap]\.?\s?m\b\.?)?"
-    r"|(?<![\d.:])(\d{1,2})\s?(?:([ap]\.?m\b\.?)|Uhr\b|h\b)",
+    r"(?<![\d.:])(\d{1,2})(?:\s?[:h時时点시]\s?|\s?Uhr\s)(\d{2})(?::(\d{2}))?(?![\d])\s?([ap]\.?\s?m\b\.?)?"
+    r"|(?<![\d.:])(\d{1,2})\s?(?:([ap]\.?m\b\.?)|Uhr\b|h\b|[時时点시])"
+    r"|(?<![\d.:,])([01]?\d|2[0-3])\.([0-5]\d)(?![\d.])\s?([ap]\.?m\b\.?)?",
     re.I,
 )
 _ZONE = re.compile(r"(?<![A-Za-z])([A-Z]{3,4})(?![A-Za-z])|(?:UTC|GMT)\s?([+-]\d{1,2}):?(\d{2})?")
@@ -140,6 +144,14 @@ def _named(text: str, language: str) -> _Found | None:
     for match in _NAME_DAY.finditer(text):
         if (month := _month(match[1], language)) is not None:
             return _found(match, match[3], month, match[2])
+    for match in _YEAR_NAME.finditer(text):
+        if (month := _month(match[2], language)) is not None:
+            return _found(match, match[1], month, match[3])
+    match_roman = _ROMAN.search(text)
+    if match_roman is not None and match_roman[2] in _ROMANS:
+        return _found(
+            match_roman, match_roman[3], _ROMANS.index(match_roman[2]) + 1, match_roman[1]
+        )
     return None
 
 
@@ -192,8 +204,8 @@ def _with_time(found: _Found | None, text: str) -> StatedDate | None:
     match = _TIME.search(rest)
     if match is None:
         return stated
-    hour, minute = int(match[1] or match[5]), int(match[2] or 0)
-    half = (match[4] or match[6] or "").replace(" ", "").casefold()
+    hour, minute = int(match[1] or match[5] or match[7]), int(match[2] or match[8] or 0)
+    half = (match[4] or match[6] or match[9] or "").replace(" ", "").casefold()
     if half:
         hour = hour % 12 + (12 if half.startswith("p") else 0)
     if hour > 23 or minute > 59 or int(match[3] or 0) > 59:

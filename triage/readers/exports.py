@@ -372,7 +372,9 @@ def _is_table(names: Sequence[str]) -> bool:
     everyday = {everyday_field(name) for name in names}
     texts = bool((sure | everyday) & {"title", "description"})
     sold = sure & {"price", "bid", "sold", "photos"}
-    return is_listing(names) or (texts and bool(sold) and len((sure | everyday) - {None}) > 2)
+    found = (sure | everyday) - {None}
+    is_told = "title" in found or bool(sure & {"photos", "url", "seller_name", "seller_id"})
+    return is_listing(names) or (texts and bool(sold) and is_told and len(found) > 2)
 
 
 def _quote(start: str, delimiter: str, skipped: int) -> str:

@@ -242,7 +242,7 @@ def addresses_of(image: HtmlElement) -> list[str]:
     holders = [image]
     if link is not None and _is_sole_image(link):
         holders.append(link)
-        if IMAGE_ENDING.search(link.get("href", "")):
+        if IMAGE_ENDING.search(link.get("href", "")) or link.get("href", "")[:4] == "cid:":
             found.append((3000.5, link.get("href", "")))
     parent = image.getparent()
     if parent is not None and parent.tag == "picture":
@@ -352,7 +352,7 @@ def _pictures(
             isinstance(element.tag, str) and "url(" in element.get("style", "")
         ):
             continue
-        if _is_foreign(element, page_url):
+        if _is_foreign(element, page_url, resources):
             continue
         in_gallery = element not in in_description and _in_gallery(element)
         if not is_image and not in_gallery:
@@ -441,7 +441,7 @@ def _stored(
             yield stored
 
 
-def _is_foreign(element: HtmlElement, page_url: str | None) -> bool:
+def _is_foreign(element: HtmlElement, page_url: str | None, resources: Resources) -> bool:
     """Say whether an image is an icon, an avatar, or stands for another listing."""
     near = [element, *list(element.iterancestors())[:3]]
     if any(is_named(e, "icon") for e in near[:2]):
@@ -460,7 +460,17 @@ def _is_foreign(element: HtmlElement, page_url: str | None) -> bool:
     link = next(
         (a for a in list(element.iterancestors())[:6] if a.tag == "a" and a.get("href")), None
     )
-    return link is not None and leads_away(link.get("href", ""), page_url)
+    href = link.get("href", "") if link is not None else ""
+    return leads_away(href, page_url) and not _is_saved_picture(href, resources)
+
+
+def _is_saved_picture(address: str, resources: Resources) -> bool:
+    """Say whether a link leads to a picture saved with the page: the larger form of this one."""
+    asset = resources.find(address)
+    try:
+        return asset is not None and picture_kind(asset.data[:256]) is not None
+    except (Unreadable, OSError):
+        return False
 
 
 def _in_gallery(element: HtmlElement) -> bool:
@@ -490,7 +500,16 @@ def _loose(found: list[Picture], named: Sequence[Picture]) -> list[Picture]:
     """Without a gallery: the pictures that structured data names, else all that are big enough."""
     keys = {k for p in named for k in p.keys}
     known = [p for p in found if p.keys & keys]
-    return known or [p for p in found if p.stored and _is_big(p, LOOSE_SMALLEST)]
+    return known or [p for p in found if p.stored and _is_photo_like(p)]
+
+
+def _is_photo_like(picture: Picture) -> bool:
+    """By size and shape: logos, banners and buttons are small or long strips."""
+    best = picture.best
+    if best is None or best.size == (0, 0):
+        return _is_big(picture, LOOSE_SMALLEST)
+    short, long = sorted(best.size)
+    return long >= LOOSE_SMALLEST and short >= SMALLEST and long <= 3 * short
 
 
 def _without_clones(pictures: list[Picture]) -> list[Picture]:

@@ -32,6 +32,7 @@ from triage.readers.meta_facts import (
     without_host,
 )
 from triage.readers.phrases import says
+from triage.readers.runs import wrap_runs
 from triage.readers.schema_facts import (
     choose_product,
     find_products,
@@ -99,7 +100,7 @@ def read_page(html: bytes, resources: Resources, source: Source) -> ReadResult:
     resources = _with_base(root, resources)
     frames = graft_frames(root, resources)
     alive = list(root.iter())  # elements are made anew on each visit unless something holds them
-    page = _structured(root, text, frames, source)
+    page = _structured(root, text, frames, source, resources)
     result = _read_listing(page, resources, source)
     alive.clear()
     return result
@@ -136,7 +137,11 @@ def language_of(root: HtmlElement) -> str:
 
 
 def _structured(
-    root: HtmlElement, text: str, frames: Sequence[Asset | None], source: Source
+    root: HtmlElement,
+    text: str,
+    frames: Sequence[Asset | None],
+    source: Source,
+    resources: Resources,
 ) -> Page:
     """Read all structured data and choose what the page is about."""
     language = language_of(root)
@@ -170,6 +175,8 @@ def _structured(
         title or _first(facts, "title"),
         number,
     )
+    if state is None and not chosen and url and (number := item_in(url)):
+        state = find_state_listing(read_states(resources.replies(number)), None, number)
     if state is not None:
         facts += state_facts(state, language)
         images += state_images(state) if not images else []
@@ -257,6 +264,7 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     drop_crowds(page.body, anchor, url)
     thread = find_thread(page.body, heading, page.language) if page.is_thread else None
     cards = clean(page.body, anchor, url)
+    wrap_runs(page.body)
     found = find_description(page.body, anchor) if thread is None else (thread.content, ORIGIN)
     description = found[0] if found else None
     gallery = find_gallery(page.body, resources, page.frames, page.images, url, description)

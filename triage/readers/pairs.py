@@ -125,7 +125,7 @@ def _pairs_of(
     if tag == "dl":
         return list(_definitions(element)), True
     if tag in ("html", "body", "head", "main", "tbody", "script", "style"):
-        return [], False
+        return list(_label_then_next(element)), False
     if count >= 4 and count % 2 == 0:
         found = list(_alternating(element))
         if found:
@@ -134,8 +134,11 @@ def _pairs_of(
     if labelled and count < 4 and (value := flat_text(element)) and len(value) < LONGEST_VALUE:
         value = re.sub(rf"^{re.escape(labelled)}\s*:?\s*", "", value)
         return ([_pair(labelled, value, element, element.getparent())] if value else []), True
-    if count == 2 and not _own_text(element):
-        return _two_boxes(element, kin)
+    boxes = _full_children(element) if 2 <= count <= 5 and not _own_text(element) else ()
+    if len(boxes) == 2:
+        found, is_whole = _two_boxes(element, (boxes[0], boxes[1]), kin)
+        if found or count == 2:
+            return found, is_whole
     if count == 1 and (found := list(_text_then_box(element, kin))):
         return found, True
     if count > 2 and (found := list(_label_then_next(element))):
@@ -241,9 +244,18 @@ def _bare_text(element: HtmlElement) -> str:
     return " ".join(element.text.split())
 
 
-def _two_boxes(element: HtmlElement, kin: _Kin) -> tuple[list[Pair], bool]:
+def _full_children(element: HtmlElement) -> list[HtmlElement]:
+    """The children that hold any text: a picture or an empty box between two is nothing."""
+    return [
+        c for c in element if c.tag == "br" or (c.text or "").strip() or (len(c) and flat_text(c))
+    ]
+
+
+def _two_boxes(
+    element: HtmlElement, boxes: tuple[HtmlElement, HtmlElement], kin: _Kin
+) -> tuple[list[Pair], bool]:
     """An element that holds a label box and a value box, if its siblings are built alike."""
-    first, second = element
+    first, second = boxes
     if not isinstance(first.tag, str) or not isinstance(second.tag, str) or second.tag == "br":
         return list(_lines(element, kin)), False
     label, value = flat_text(first), flat_text(second)
@@ -253,7 +265,10 @@ def _two_boxes(element: HtmlElement, kin: _Kin) -> tuple[list[Pair], bool]:
     is_said = label.rstrip().endswith((":", "：")) or tail in (":", "：") or field_of_label(label)
     if tail and tail not in (":", "：", "-", "–", "|"):
         return list(_lines(element, kin)), False
-    if is_said or _has_like_siblings(element, kin) or _is_under_specifics(element, kin):
+    is_row = len(element) == 2 and (
+        _has_like_siblings(element, kin) or _is_under_specifics(element, kin)
+    )
+    if is_said or is_row:
         return [_pair(label, value, second, element.getparent())], bool(is_said)
     return [], False
 

@@ -73,6 +73,15 @@ def mentions(kind: str, text: str) -> bool:
     return _inside(kind).search(text.replace("’", "'")) is not None
 
 
+def without(kind: str, text: str) -> str:
+    """A text without the phrases of a kind.
+
+    >>> without("tax_included", "12,00 € inkl. MwSt.")
+    '12,00 € '
+    """
+    return _inside(kind).sub("", text)
+
+
 @cache
 def _inside(kind: str) -> re.Pattern[str]:
     return re.compile(rf"(?<!\w)(?:{_pattern(kind).pattern})", re.I)

@@ -30,6 +30,7 @@ from triage.readers.letters import (
     read_letter,
     states_sizes,
 )
+from triage.readers.phrases import mentions
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Sender, Source, Unreadable
@@ -178,7 +179,8 @@ def _refuse_mail(letter: Letter, heading: str, has_photos: bool, labelled: bool)
         raise Unreadable("is a mail with a receipt, notice or newsletter, not an offer", _NO_OFFER)
     if letter.sender.is_bulk and not labelled and not (states_sizes(text) and price_in(text)):
         raise Unreadable("is a mail that a program sent to many, not one offer", _NO_OFFER)
-    if not (has_photos or labelled or states_sizes(text) or price_in(text) is not None):
+    is_priced = price_in(text) is not None and mentions("offer", text)
+    if not (has_photos or labelled or states_sizes(text) or is_priced):
         raise Unreadable("is a mail that offers nothing: no photo, no price, no sizes", _NO_OFFER)
 
 

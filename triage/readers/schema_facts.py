@@ -155,8 +155,16 @@ def _product_facts(item: Item, language: str) -> Iterator[Fact]:
 def _offers(item: Item) -> list[Item]:
     """The offers of a product, those inside an aggregate included, and of an offer itself."""
     first = [item] if item.has_type(*_OFFERS) or item.properties.get("price") else []
-    found = first + list(item.items("offers"))
+    found = first + list(item.items("offers")) or _variant_offers(item)
     return found + [o for f in found for o in f.items("offers") if f is not item]
+
+
+def _variant_offers(item: Item) -> list[Item]:
+    """The offer of a group's variants, where they are all for the same price."""
+    offers = [o for v in item.items("hasVariant") for o in v.items("offers")]
+    prices = {(o.texts("price"), tuple(p.texts("price") for p in o.items("priceSpecification")))
+              for o in offers}  # fmt: skip
+    return offers[:1] if len(prices) == 1 else []
 
 
 def _identity(holder: Item, item: Item, origin: str) -> Iterator[Fact]:

@@ -10,11 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from datetime import date
 from typing import Any
 
 from triage.readers.addresses import canonical_url
 from triage.readers.facts import Amount, Fact, by_trust, origins_of
-from triage.readers.labels import normal_label
+from triage.readers.labels import is_lot, normal_label
 from triage.readers.phrases import mentions
 
 STRUCTURED = ("json-ld", "microdata", "rdfa")
@@ -160,7 +161,8 @@ def _settle_listing_id(settled: Settled, facts: Sequence[Fact]) -> None:
     address = settled.values.get("url", "")
     steps = set(re.split(r"[/?&=#]", address)) | set(re.split(r"[/?&=#_.-]", address))
     in_address = [f for f in ranked if f.origin != "address" and f.value in steps]
-    chosen = (in_address or ranked)[0]
+    own = [f for f in ranked if not is_lot(f.note.strip("“”"))]  # a lot's number repeats
+    chosen = (in_address or own or ranked)[0]
     settled.take("listing_id", chosen.value, origins_of(chosen, ranked))
 
 
@@ -266,7 +268,11 @@ def _settle_state(settled: Settled, facts: Sequence[Fact]) -> None:
 
 
 def _settle_by_date(settled: Settled) -> None:
-    """An end that lies before the day of saving says ended; one after it, not yet."""
+    """An end that lies before the day of saving says ended; one after it, or ahead, not yet."""
     ends, saved = settled.values.get("ends_at"), settled.values.get("date_saved")
-    if "ended" not in settled.values and ends and saved and ends[:10] != saved[:10]:
+    if "ended" in settled.values or not ends:
+        return
+    if saved and ends[:10] != saved[:10]:
         settled.take("ended", ends[:10] < saved[:10], ("end against date of saving",))
+    elif not saved and ends[:10] > date.today().isoformat():
+        settled.take("ended", False, ("end against today",))

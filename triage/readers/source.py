@@ -21,12 +21,13 @@ import base64
 import binascii
 import hashlib
 import io
+import itertools
 import os
 import re
 import stat
 import unicodedata
 from collections import Counter, OrderedDict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from pathlib import Path
@@ -36,6 +37,8 @@ from urllib.parse import unquote, unquote_to_bytes, urldefrag, urljoin, urlsplit
 from extractors.records import Listing, Photo, Problem
 
 Place = tuple[str, str | None]  # path, member
+MOST_REPLIES = 8  # looked at for one page
+MAX_REPLY = 3_000_000  # bytes
 MAX_FILE = 4 << 30  # bytes of a file that is read in parts, such as an archive
 
 
@@ -315,6 +318,10 @@ class Resources:
         """Find one full address; overridden where there is more than ``data:``."""
         return None
 
+    def replies(self, number: str) -> Iterator[tuple[str, str]]:
+        """The data about one listing that a page's scripts fetched: (media type, text) each."""
+        yield from ()
+
     def rebased(self, base: str) -> Resources:
         """The same resources, for a page whose ``<base href>`` says `base`."""
         other = type(self).__new__(type(self))
@@ -343,6 +350,16 @@ class MemberResources(Resources):
     def lookup(self, address: str) -> Asset | None:
         found = self.table.get(address)
         return found if found is not None else self.table.get(self._alike.get(alike(address), ""))
+
+    def replies(self, number: str) -> Iterator[tuple[str, str]]:
+        named = (a for address, a in self.table.items() if number in address)
+        answers = (a for a in named if "json" in (a.content_type or "").lower())
+        for asset in itertools.islice(answers, MOST_REPLIES):
+            try:
+                if len(asset.data) <= MAX_REPLY:
+                    yield "application/json", asset.data.decode("utf-8", "replace")
+            except (Unreadable, OSError):
+                continue
 
     @cached_property
     def _alike(self) -> dict[str, str]:

@@ -249,12 +249,21 @@ def _state_facts(listing: dict[str, Any], language: str) -> Iterator[Fact]:
     currency = next(
         (currency_code(str(v), language) for p, v in rows if field_of_path(p) == "currency"), None
     )
+    named = {field_of_path(path) for path, _ in rows}
     for path, value in rows:
         field = field_of_path(path)
         if field is not None:
             yield from _fact(field, value, path, currency, language)
+        if field == "seller_id" and "seller_name" not in named and _is_handle(path):
+            yield from _fact("seller_name", value, path, currency, language)
     for pair in _specifics(listing):
         yield Fact("specifics", pair, ORIGIN, "specifics")
+
+
+def _is_handle(path: str) -> bool:
+    """Say whether a seller's id is the name under which the site shows the seller."""
+    last = re.sub(r"[_\- ]", "", path.rsplit(".", 1)[-1]).casefold()
+    return last.endswith(("username", "login", "handle", "nick", "nickname"))
 
 
 def _scalars(value: dict[str, Any], path: str = "", depth: int = 0) -> Iterator[tuple[str, Any]]:

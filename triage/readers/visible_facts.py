@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from decimal import Decimal
 from itertools import islice
@@ -15,8 +15,8 @@ from triage.readers.facts import Amount, Fact
 from triage.readers.labels import field_of_label, may_begin_with_label, normal_label
 from triage.readers.markup import HtmlElement
 from triage.readers.pairs import Pair, find_pairs
-from triage.readers.phrases import count_in, may_say, mentions, says
-from triage.readers.prices import find_money, has_currency, level, read_price
+from triage.readers.phrases import count_in, may_say, mentions, says, without
+from triage.readers.prices import Money, find_money, has_currency, level, read_price
 from triage.readers.words import BLOCKS, SILENT, flat_text, text_lines
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
@@ -43,11 +43,22 @@ def visible_facts(
         if has_amount and element not in used:
             priced.append((element, text))
         if element not in used:
-            facts += line_facts(text, language, has_amount)
+            found = line_facts(text, language, has_amount)
+            facts += found if not _is_link(element) else [f for f in found if not _says_gone(f)]
     facts += price_facts(priced, anchor, language)
     facts += labelled_inline(body, outside, language)
     facts += seller_links(body, outside)
     return facts
+
+
+def _is_link(element: HtmlElement) -> bool:
+    """Say whether an element is a link or all of one: "Sold" may lead to what was sold before."""
+    parent = element.getparent()
+    return element.tag == "a" or (parent is not None and parent.tag == "a" and len(parent) == 1)
+
+
+def _says_gone(fact: Fact) -> bool:
+    return fact.field == "status" and fact.value != "open"
 
 
 # --- labelled values -------------------------------------------------------------------------
@@ -137,12 +148,10 @@ def _money_facts(
 
 
 def _without_struck(element: HtmlElement, value: str) -> str:
-    """The text of an element without what is struck out in it."""
-    struck = [flat_text(s) for s in element.iterdescendants() if is_struck(s)]
-    text = flat_text(element)
-    for old in struck:
-        text = text.replace(old, " ", 1)
-    return text if len(struck) else value
+    """A value, which stands in an element, without what is struck out in that."""
+    for struck in (flat_text(s) for s in element.iterdescendants() if is_struck(s)):
+        value = value.replace(struck, " ", 1) if struck else value
+    return value
 
 
 def is_struck(element: HtmlElement) -> bool:
@@ -188,8 +197,10 @@ def _seller_facts(value: str, note: str, element: HtmlElement | None) -> Iterato
         lines = [line for line in text_lines(element).split("\n") if line.strip()]
         links = [a for a in element.iter("a") if seller_in(a.get("href", ""))]
         named = [t for t in map(flat_text, links) if any(c.isalpha() for c in t)]
-        first = named[0] if named else (lines[0] if len(lines) > 1 else value)
-        first = re.sub(rf"^{re.escape(note.strip('“”'))}\s*[:：]?\s*", "", first)
+        label = re.compile(rf"^{re.escape(note.strip('“”'))}\s*[:：]?\s*")
+        lines = [line for line in (label.sub("", line).strip() for line in lines) if line]
+        is_own = len(lines) > 1 and value.startswith(" ".join(lines[0].split()))
+        first = named[0] if named else (lines[0] if is_own else value)
         for link in links[:1]:
             handle = seller_in(link.get("href", ""))
             if handle:
@@ -433,7 +444,7 @@ def _fits(field: str, words: int, value: str) -> bool:
 _JOIN = re.compile(
     r"(?i)^[\s(+]*(?:for|pour|für|per|di|de|of|to|til|till|av)\s+|^[\s(]*(?:d'|l'|der|die|das)\s*"
 )
-_CUT = re.compile(r"[,;|(·]|\s\+\s|\s(?:plus|zzgl\.?|più|más)\s")
+_CUT = re.compile(r"[,;|(（·]|\s\+\s|\s(?:plus|zzgl\.?|più|más)\s")
 
 
 def _amount_then_label(text: str, language: str) -> Iterator[Fact]:
@@ -476,7 +487,7 @@ def price_facts(
             continue
         shown = _without_struck(element, text)
         money = find_money(shown, language)
-        if not money or _is_other_amount(element, text):
+        if not money or _is_other_amount(element, _words_about(shown, money)):
             continue
         amount = Amount(money[0].amount, money[0].currency)
         note = f"“{text}”"
@@ -493,6 +504,14 @@ def price_facts(
 def _names_a_price(element: HtmlElement) -> bool:
     around = [element, *list(element.iterancestors())[:2]]
     return any(is_named(e, "price") for e in around)
+
+
+def _words_about(text: str, money: Sequence[Money]) -> str:
+    """The words of a line that belong to its first amount, without those on tax included."""
+    after = text[money[0].end : money[1].start if len(money) > 1 else len(text)]
+    own = _CUT.split(after, maxsplit=1)[0]
+    inside = re.match(r"\s*[(（]([^()（）\d]*)[)）]", after)
+    return without("tax_included", f"{text[: money[0].start]} {own} {inside[1] if inside else ''}")
 
 
 def _is_other_amount(element: HtmlElement, text: str) -> bool:

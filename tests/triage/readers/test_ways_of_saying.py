@@ -1,0 +1,227 @@
+"""Ways in which pages state one fact: bare runs of text, words about labels, other languages."""
+# ruff: noqa: E501 (samples of markup are easier to read on one line)
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from extractors.records import Listing
+from tests.triage.readers.pages import HOME, one, picture, read
+from triage.readers import exports
+from triage.readers.dates import read_date
+from triage.readers.labels import field_of_label
+from triage.readers.markup import parse_html
+from triage.readers.page import read_page
+from triage.readers.runs import wrap_runs
+from triage.readers.source import Asset, MemberResources, ReadResult, Source
+from triage.readers.words import text_lines
+
+
+def stated(part: str, language: str = "en") -> Listing:
+    return one(f"<html lang={language}><body><h1>Frame Gantreux 48-22</h1>{part}</body></html>")
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        "<hr><b>Price:</b> £60.00 ono<br><b>Postage:</b> £4.00 at home, £9.00 abroad<br><b>Seller:</b> rosa<br><b>Listed:</b> 3rd November 2026<hr>",
+        "<center><p>Lovely.</p>Price: £60.00<br>Postage: £4.00<br>Seller: rosa<br>Listed: 3/11/2026 </center>",
+        "<table><tr><td><p>See below.</p><b>Price</b>: £60.00<br><b>Postage</b>: £4.00<br><b>Seller</b>: rosa<br><b>Listed</b>: 2026-11-03</td></tr></table>",
+    ],
+)
+def test_labels_in_bare_text_between_blocks_are_read(part: str) -> None:
+    listing = stated(part + "<a href='old.htm'>Sold</a>")
+    assert (listing.price, listing.currency, listing.price_kind) == (
+        Decimal("60.00"),
+        "GBP",
+        "fixed",
+    )
+    assert (listing.shipping, listing.seller_name) == (Decimal("4.00"), "rosa")
+    assert (listing.date_listed, listing.ended) == ("2026-11-03", None)
+
+
+@pytest.mark.parametrize(
+    "html",
+    [
+        "a<b>x</b>y<p>q</p><hr><b>P:</b> 3<br>z<table><tr><td>c</td></tr></table>end",
+        "<div>t<br>u<ul><li>a</ul>v</div>",
+        "<p>a</p> <b>z</b> <i>k</i> <p>b</p>t",
+        "<td>a<div>b</div>c",
+    ],
+)
+def test_boxes_about_bare_text_leave_the_lines_as_they_are(html: str) -> None:
+    root = parse_html(f"<body>{html}</body>")
+    assert root is not None
+    before = text_lines(root)
+    wrap_runs(root)
+    assert text_lines(root) == before
+
+
+@pytest.mark.parametrize(
+    ("label", "field"),
+    [
+        ("UK postage", "shipping"),
+        ("Standard shipping to Germany:", "shipping"),
+        ("Versand innerhalb Deutschland", "shipping"),
+        ("Versand nach Deutschland", "shipping"),
+        ("Livraison en France", "shipping"),
+        ("Dostawa od", "shipping"),
+        ("Envío a península", "shipping"),
+        ("Postage abroad", None),
+        ("Price incl. VAT", "price"),
+        ("Preis inkl. MwSt.", "price"),
+        ("Price per month", None),
+        ("UK size", None),
+        ("Stock no.", "listing_id"),
+        ("رقم الإعلان", "listing_id"),
+        ("Szállítási díj", "shipping"),
+    ],
+)
+def test_words_about_a_label_leave_its_meaning(label: str, field: str | None) -> None:
+    assert field_of_label(label) == field
+
+
+@pytest.mark.parametrize(
+    ("line", "price"),
+    [
+        ("￥４，２００（税込）", "4200"),
+        ("60,00 € inkl. MwSt.", "60.00"),
+        ("€60 incl. VAT", "60"),
+        ("$60.00 + $5.00 shipping", "60.00"),
+        ("£60 (was £80)", "60"),
+        ("£4.00 postage", None),
+        ("12 x £5.00", None),
+        ("£5 (deposit)", None),
+    ],
+)
+def test_a_bare_amount_is_the_price_unless_its_own_words_say_otherwise(
+    line: str, price: str | None
+) -> None:
+    listing = stated(f"<p>{line}</p><p>Seller: rosa</p><p>Item number: 77123</p>")
+    assert listing.price == (None if price is None else Decimal(price))
+
+
+def test_an_empty_box_between_label_and_value_is_passed_over() -> None:
+    part = "<div><div>Seller</div><div style='background-image:url(a.jpg)'></div><div>rosa</div></div><p>Price: $5.00</p>"
+    assert stated(part).seller_name == "rosa"
+    part = "<div><div>Seller</div><img src='a.jpg'><div>rosa</div></div><p>Price: $5.00</p>"
+    assert stated(part).seller_name == "rosa"
+
+
+def test_a_heading_that_is_a_label_names_what_follows_it() -> None:
+    part = "<p>Price: $5.00</p><h2>Description</h2><div>Lens 48.</div><p>ID: 771234</p><h2>Seller</h2><a href='/users/rosa-b'><img src='a.jpg' class='avatar'><h4>rosa</h4></a><p>Here since 2015</p>"
+    listing = stated(part)
+    assert (listing.seller_name, listing.seller_id) == ("rosa", "rosa-b")
+    assert (listing.description, listing.listing_id) == ("Lens 48.", "771234")
+
+
+def test_the_number_of_a_lot_gives_way_to_the_listing_s_own() -> None:
+    part = "<p>Lot 214</p><p>Price: $5.00</p><p>Seller: rosa</p>"
+    assert stated(part + "<p>Object ID: 135204</p>").listing_id == "135204"
+    assert (
+        one(f"<h1>Frame</h1>{part}", url="https://a.example/sale-8/lot-135204").listing_id
+        == "135204"
+    )
+    assert one(f"<h1>Frame</h1>{part}", url=None).listing_id == "214"
+
+
+def test_an_offer_of_alike_variants_is_the_groups() -> None:
+    variant = '{"@type":"Product","offers":{"@type":"Offer","price":"5","priceCurrency":"EUR","availability":"https://schema.org/InStock"}}'
+    script = f'<script type="application/ld+json">{{"@type":"ProductGroup","name":"Frame Gantreux 48-22","hasVariant":[{variant}]}}</script>'
+    listing = stated(script)
+    assert (listing.price, listing.currency, listing.ended) == (Decimal(5), "EUR", False)
+
+
+def test_an_end_still_ahead_says_not_ended() -> None:
+    ahead = (date.today() + timedelta(days=9)).isoformat()
+    assert stated(f"<p>Current bid: $5.00</p><p>Ends: {ahead}</p>").ended is False
+    assert stated("<p>Current bid: $5.00</p><p>Ends: 2020-01-01</p>").ended is None
+
+
+def test_an_arabic_page_is_read() -> None:
+    rows = [
+        ("السعر", "٢٨٠٫٥٠ درهم"),
+        ("الشحن", "مجاني"),
+        ("رقم الإعلان", "513284"),
+        ("تاريخ النشر", "٣ نوفمبر ٢٠٢٦"),
+        ("اللون", "عسلي"),
+    ]
+    table = "".join(f"<tr><th>{a}</th><td>{b}</td></tr>" for a, b in rows)
+    listing = one(
+        f"<html lang=ar dir=rtl><body><h1>إطار نظارة</h1><table>{table}</table></body></html>"
+    )
+    assert (listing.price, listing.currency, listing.shipping) == (
+        Decimal("280.50"),
+        "AED",
+        Decimal(0),
+    )
+    assert (listing.listing_id, listing.date_listed) == ("513284", "2026-11-03")
+    assert listing.specifics == (("اللون", "عسلي"),)
+
+
+@pytest.mark.parametrize(
+    ("text", "language", "iso"),
+    [
+        ("2026. november 3.", "hu", "2026-11-03"),
+        ("3. listopadu 2026", "cs", "2026-11-03"),
+        ("3 listopada 2026", "hr", "2026-10-03"),
+        ("3. marraskuuta 2026 klo 18.30", "fi", "2026-11-03T18:30:00"),
+        ("2026年11月28日 21時10分", "ja", "2026-11-28T21:10:00"),
+        ("2026년 11월 3일", "ko", "2026-11-03"),
+        ("3 XI 2026", "pl", "2026-11-03"),
+        ("November the 3rd, 2026", "en", "2026-11-03"),
+        ("3 Nov '26", "en", "2026-11-03"),
+        ("den 3:e november 2026", "sv", "2026-11-03"),
+        ("3 Νοεμβρίου 2026", "el", "2026-11-03"),
+    ],
+)
+def test_dates_of_more_languages(text: str, language: str, iso: str) -> None:
+    read_as = read_date(text, language)
+    assert read_as is not None
+    assert read_as.iso == iso
+
+
+def test_a_logo_is_no_photo_where_nothing_is_a_gallery() -> None:
+    files = {f"cid:{n}": picture(n) for n in (1, 2)} | {"cid:logo": picture(3, 140, 40)}
+    images = "".join(f'<p><a href="cid:big{n}"><img src="cid:{n}"></a></p>' for n in (1, 2))
+    page = f'<body><img src="cid:logo"><h1>Frame Gantreux</h1><p>Price: $5.00</p><p>Seller: rosa</p>{images}</body>'
+    assert [p.member for p in one(page, files).photos] == ["part:1", "part:2"]
+
+
+def test_a_shell_page_takes_the_reply_that_its_script_fetched() -> None:
+    reply = b'{"data":{"item":{"id":771234,"title":"Frame Gantreux","price":{"amount":"12.00","currency":"GBP"},"seller":{"id":"U7","username":"rosa"},"description":"Lens 48"}}}'
+    other = reply.replace(b"771234", b"99").replace(b"12.00", b"13.00")
+    page, url = b"<html><body><div id=root></div></body></html>", "https://a.example/item/771234"
+    table = {
+        address: Asset("a.har", f"entry:{n}", address, lambda body=body: body, "application/json")
+        for n, (address, body) in enumerate(
+            [
+                ("https://a.example/api/items/99", other),
+                ("https://a.example/api/items/771234", reply),
+            ]
+        )
+    }
+    source = Source(Path("."), "a.har", "entry:9", content=page, url=url, table=table)
+    (listing,) = read_page(page, MemberResources(source, table, url), source).listings
+    assert (listing.title, listing.price, listing.seller_name) == (
+        "Frame Gantreux",
+        Decimal("12.00"),
+        "rosa",
+    )
+
+
+def test_a_statement_of_accounts_is_no_listing() -> None:
+    data = b"Date;Text;Amount;Balance\n03.11.2026;Rent;-800,00;1200,50\n04.11.2026;Refund;45,20;1155,30\n"
+    source = Source(Path("/x"), "a.csv", content=data)
+    with pytest.raises(Unreadable):
+        sum(exports.read_csv(source), ReadResult())
+
+
+def test_a_page_that_states_nothing_is_still_no_listing() -> None:
+    assert not read(
+        "<h1>Opening hours</h1><hr>Monday: 9-12<br>Tuesday: 9-12<hr>", url=HOME
+    ).listings

@@ -1,0 +1,53 @@
+"""Text that stands bare between blocks, put in boxes of its own.
+
+Old pages set "<b>Price:</b> 12<br>" right between rules and tables. A browser lays an anonymous
+box about such a run (CSS 2.2, 9.2.1.1); here it becomes a <div>, so that every later step sees it.
+"""
+
+from __future__ import annotations
+
+from triage.readers.markup import HtmlElement, select
+from triage.readers.words import BLOCKS
+
+_HOLDERS = frozenset(
+    ("body", "main", "div", "td", "th", "section", "article", "form", "center", "font", "li",
+     "blockquote", "fieldset", "dd", "aside", "header")
+)  # fmt: skip
+_PARTS = "p|div|hr|table|ul|ol|dl|h1|h2|h3|h4|h5|h6|center|form|section|article|blockquote|pre|img"
+
+
+def wrap_runs(root: HtmlElement) -> None:
+    """Put each run of text and inline elements between blocks in a <div>, in place."""
+    mixed = select(root, f"descendant-or-self::*[text()[normalize-space()] and ({_PARTS})]")
+    for element in mixed:
+        if element.tag in _HOLDERS and any(_is_block(c) for c in element):
+            _wrap(element)
+
+
+def _is_block(element: HtmlElement) -> bool:
+    return element.tag in BLOCKS or not isinstance(element.tag, str)
+
+
+def _wrap(element: HtmlElement) -> None:
+    made: list[HtmlElement] = []
+    run: list[HtmlElement] = []
+    lead, element.text = element.text, None
+    for child in list(element):
+        if not _is_block(child):
+            run.append(child)
+            continue
+        made += _boxed(element, lead, run)
+        made.append(child)
+        lead, child.tail, run = child.tail, None, []
+    made += _boxed(element, lead, run)
+    element[:] = made
+
+
+def _boxed(parent: HtmlElement, lead: str | None, run: list[HtmlElement]) -> list[HtmlElement]:
+    """A run in a box of its own; one without text of its own, such as pictures, as it is."""
+    if not (lead or "").strip() and not any((c.tail or "").strip() for c in run):
+        return run
+    box = parent.makeelement("div")
+    box.text = lead
+    box.extend(run)
+    return [box]
