@@ -165,6 +165,12 @@ class Cache:
             self._db = None
 
 
+def throw_away(folder: Path) -> None:
+    """Remove everything that was kept, for good; it can be made again from the saved folders."""
+    for file in folder.glob(f"{_FILE}*"):
+        file.unlink(missing_ok=True)
+
+
 def _open(folder: Path) -> sqlite3.Connection | None:
     try:
         folder.mkdir(parents=True, exist_ok=True)

@@ -169,6 +169,7 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
 
 
 def _review(given: dict[str, Any], settings: Settings) -> int:
+    from triage.keeping import keep_photos
     from triage.pipeline import photo_looks, screen
     from triage.prices import price_points, prices_csv
     from triage.progress import no_progress, problem_lines, progress_bar, summary
@@ -199,7 +200,12 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         entered = entered_about(space, week)
         if entered != Entered():
             run = screen(folder, settings, entered=entered)
-        rows = review_run(space, week, run, weights)
+        if settings.random_looks:
+            from triage.evaluation import drawn_by_lot
+
+            space.store.keep_drawn(week, *drawn_by_lot(run, settings.random_looks))
+        kept = keep_photos(space, space.pasts(space.decided(week)), settings)
+        rows = review_run(space, week, run, weights, entered)
         if settings.report is not None:
             past, since = history_of(space, week, rows), said_of(rows)
             run = replace(run, since=since, history=past, prices=price_points(space.store))
@@ -215,7 +221,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         for path, other in runs.items():
             if path != last:
                 _say(*_under(path, problem_lines(other.problems)))
-        _say(*summary(run, settings.report))
+        _say(*summary(run, settings.report), *kept.lines())
     return _finish([p for each in runs.values() for p in each.problems], settings)
 
 

@@ -103,15 +103,19 @@ def _numbers(listing: Listing) -> tuple[str | None, str | None, str | None]:
 
 
 def link_week(
-    known: Sequence[Known], week: Sequence[Listing], photo_keys: Mapping[str, str]
+    known: Sequence[Known],
+    week: Sequence[Listing],
+    photo_keys: Mapping[str, str],
+    catalogue: Iterable[str] = (),
 ) -> tuple[Link | None, ...]:
     """Link each listing of a week to the piece it continues; one piece to one listing at most.
 
-    `photo_keys` maps the SHA-256 of a photo to a key shared by all copies of the same picture.
+    `photo_keys` maps the SHA-256 of a photo to a key shared by all copies of the same picture;
+    `catalogue` holds the SHA-256 of pictures that tell no pieces apart.
     The result follows the order of `week` and does not depend on the order of `known`.
     """
     known = sorted(known, key=lambda k: k.piece)
-    pictures = _Pictures(known, week, photo_keys)
+    pictures = _Pictures(known, week, photo_keys, catalogue)
     first = _link_by_number(known, week, pictures)
     # a piece still seen under its own number is taken: other listings of its pictures are reuse
     linked = {link.piece for link in first.values()}
@@ -125,14 +129,18 @@ class _Pictures:
     """The telling pictures of every listing, as keys."""
 
     def __init__(
-        self, known: Sequence[Known], week: Sequence[Listing], photo_keys: Mapping[str, str]
+        self,
+        known: Sequence[Known],
+        week: Sequence[Listing],
+        photo_keys: Mapping[str, str],
+        catalogue: Iterable[str],
     ) -> None:
         self._keys = photo_keys
         spread = Counter(key for k in known for key in self._all(k.listing))
         now = Counter(key for listing in week for key in self._all(listing))
         self._common = {
             key for key in spread | now if max(spread[key], now[key]) >= _SHARED_BY_MANY
-        }
+        } | {photo_keys.get(sha, sha) for sha in catalogue}
 
     def _all(self, listing: Listing) -> frozenset[str]:
         return frozenset(self._keys.get(p.sha256, p.sha256) for p in listing.photos)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -29,7 +29,7 @@ from triage.words import printable
 
 if TYPE_CHECKING:
     from triage.store import Entry
-    from triage.workspace import Workspace
+    from triage.workspace import Chosen, Workspace
 
 Run = Callable[[dict[str, Any], Settings], int]
 Body = Callable[[dict[str, Any]], dict[str, Any]]
@@ -140,7 +140,9 @@ def _entry(
         with _memory(settings) as space:
             chosen = space.choose(given["listings"])
             enter = space.enter_dispute if kind == "dispute" else partial(space.enter, kind)
-            batch = enter(chosen, body(given))
+            told_of = body(given)
+            batch = enter(chosen, told_of)
+            kept = _kept_photos(space, kind, chosen, told_of, settings)
             told = space.shown_text(space.shown())
             made_at = space.store.shown().get(space.shown(), "")
         since = recall(settings)
@@ -152,6 +154,8 @@ def _entry(
             number = f"{one.rank}  " if one.rank else ""
             print(f"  {number}{printable(one.snapshot.listing.title)}", file=sys.stderr)
         print(f"Entered for {len(chosen)}; to take it back: triage undo {batch}", file=sys.stderr)
+        for line in kept:
+            print(printable(line), file=sys.stderr)
         return 0
 
     command = _command(commands, word, words, run)
@@ -162,6 +166,20 @@ def _entry(
         )
     command.add_argument("listings", metavar="LISTING", nargs="+", help="number, range, id or file")
     return command
+
+
+def _kept_photos(
+    space: Workspace,
+    kind: str,
+    chosen: Sequence[Chosen],
+    body: Mapping[str, Any],
+    settings: Settings,
+) -> tuple[str, ...]:
+    from triage.keeping import is_kept_with, keep_photos
+
+    if not is_kept_with(kind, body):
+        return ()
+    return keep_photos(space, space.pasts(one.snapshot for one in chosen), settings).lines()
 
 
 def _memory(settings: Settings, is_new: bool = False) -> Workspace:
@@ -191,9 +209,17 @@ def _care(commands: Any) -> None:
     listed.add_argument("listing", metavar="LISTING", nargs="?", help="number, id or file")
     undo = _command(commands, "undo", "take back what was entered last, or a named batch", _undo)
     undo.add_argument("batch", metavar="BATCH", nargs="?", help="as told when it was entered")
-    memory = commands.add_parser("memory", help="verify, export, import or forget")
+    disputes = "count what was disputed, by check and reason, beside what it found"
+    _command(commands, "disputes", disputes, _disputes)
+    memory = commands.add_parser("memory", help="verify, repair, export, import or forget")
     below = memory.add_subparsers(required=True, metavar="WHAT")
     _command(below, "verify", "check the memory and its photos", _verify)
+    mend = _command(below, "repair", "save what can be read of a damaged memory", _repair)
+    mend.add_argument("file", metavar="NEW-FILE", type=Path, help="a new file; --memory stays")
+    stock = _command(below, "catalogue", "know the pictures of a folder as catalogue's", _catalogue)
+    stock.add_argument("folder", metavar="FOLDER", type=Path, help="a folder of bare pictures")
+    stock.add_argument("--name", metavar="NAME", help="what to call them; default: the folder's")
+    stock.add_argument("--off", action="store_true", help="know them no longer")
     export = _command(below, "export", "write everything to a new folder", _export)
     export.add_argument("folder", metavar="FOLDER", type=Path, help="a new folder")
     export.add_argument("--without-sellers", action="store_true", help="leave sellers out")
@@ -201,6 +227,11 @@ def _care(commands: Any) -> None:
     take.add_argument("folder", metavar="FOLDER", type=Path, help="the exported folder")
     seller = _command(below, "forget-seller", "forget a seller; cannot be undone", _forget_seller)
     seller.add_argument("seller", metavar="NAME", help="the seller's name or id")
+    seller.add_argument(
+        "--everywhere",
+        action="store_true",
+        help="cover a name of one plain word in the texts of other listings too",
+    )
     before = _command(below, "forget-before", "forget what is older; cannot be undone", _forget)
     before.add_argument("date", metavar="DATE", help="as 2026-01-31")
 
@@ -224,11 +255,17 @@ def _entries(given: dict[str, Any], settings: Settings) -> int:
 def _body_text(entry: Entry) -> str:
     """An entry in one line: its kind and what was given with it."""
     given = [
-        f"{key} {value}" if key not in ("text", "step", "result", "why") else str(value)
+        f"{key} {_value_text(value)}" if key not in ("text", "step", "result", "why") else value
         for key, value in sorted(entry.body.items(), key=lambda item: item[0] == "note")
         if value not in (None, "", {}, True)
     ]
     return printable(f"{entry.kind}: {', '.join(given)}" if given else entry.kind)
+
+
+def _value_text(value: Any) -> str:
+    if isinstance(value, Mapping):
+        return ", ".join(f"{key} {told}" for key, told in value.items())
+    return str(value)
 
 
 def _undo(given: dict[str, Any], settings: Settings) -> int:
@@ -241,8 +278,15 @@ def _undo(given: dict[str, Any], settings: Settings) -> int:
 def _verify(given: dict[str, Any], settings: Settings) -> int:
     with _memory(settings) as space:
         wrong = space.verify()
+        gone, others = ((), 0) if wrong else space.photos_gone()
+        wrong = (*wrong, *gone)
     for line in wrong:
         print(printable(line))
+    if others:
+        print(
+            f"{others} photos of other listings are no longer where they were saved.",
+            file=sys.stderr,
+        )
     print("All is well." if not wrong else f"{len(wrong)} faults", file=sys.stderr)
     return 1 if wrong else 0
 
@@ -262,14 +306,73 @@ def _import(given: dict[str, Any], settings: Settings) -> int:
 
 
 def _forget_seller(given: dict[str, Any], settings: Settings) -> int:
+    from triage.cache import throw_away
+
     with _memory(settings) as space:
-        count = space.forget_seller(given["seller"])
-    print(f"{count} snapshots forgotten; this cannot be undone.", file=sys.stderr)
+        told = space.forget_seller(given["seller"], given["everywhere"])
+    throw_away(settings.cache)
+    print(f"{told.snapshots} snapshots forgotten; this cannot be undone.", file=sys.stderr)
+    if told.covered:
+        print(f"The name was covered in {told.covered} records of others.", file=sys.stderr)
+    if told.standing:
+        print(
+            f"It still stands as a word in {told.standing} records of others; to cover it there"
+            " too, add --everywhere.",
+            file=sys.stderr,
+        )
+    print(_ELSEWHERE, file=sys.stderr)
     return 0
 
 
+_ELSEWHERE = (
+    "Backups beside the memory and the cache are gone too. Saved folders, reports and exports\n"
+    "are yours to delete."
+)
+
+
 def _forget(given: dict[str, Any], settings: Settings) -> int:
+    from triage.cache import throw_away
+
     with _memory(settings) as space:
         count = space.forget_before(given["date"])
+    throw_away(settings.cache)
     print(f"{count} snapshots forgotten; this cannot be undone.", file=sys.stderr)
+    print(_ELSEWHERE, file=sys.stderr)
+    return 0
+
+
+def _repair(given: dict[str, Any], settings: Settings) -> int:
+    from triage.mending import repair, saved_lines
+
+    if not settings.memory.is_file():
+        raise UserError(f"There is no memory {settings.memory}.", "Name it with --memory.")
+    saved = repair(settings.memory, given["file"])
+    for line in saved_lines(saved):
+        print(printable(line), file=sys.stderr)
+    print(f"Written to {given['file']}; {settings.memory} is as it was.", file=sys.stderr)
+    return 1 if saved.faults else 0
+
+
+def _catalogue(given: dict[str, Any], settings: Settings) -> int:
+    from triage.pipeline import picture_looks
+
+    name = given["name"] or given["folder"].resolve().name
+    looks = {} if given["off"] else picture_looks(given["folder"], settings)
+    with _memory(settings, is_new=True) as space:
+        if given["off"]:
+            told = f"{space.store.drop_known_pictures(name)} pictures of {name} known no longer"
+        else:
+            told = f"{space.store.add_known_pictures(name, looks)} new pictures known as {name}"
+    print(printable(told), file=sys.stderr)
+    return 0
+
+
+def _disputes(given: dict[str, Any], settings: Settings) -> int:
+    with _memory(settings) as space:
+        counts, shown = space.disputes(), space.conflicts_shown()
+    for check in sorted({check for check, _ in counts}):
+        why = ", ".join(f"{w} {n}" for (c, w), n in sorted(counts.items()) if c == check)
+        total = sum(n for (c, _), n in counts.items() if c == check)
+        print(f"{check}: {total} disputed of {shown[check]} conflicts shown ({why})")
+    print(f"{counts.total()} disputes", file=sys.stderr)
     return 0

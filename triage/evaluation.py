@@ -72,11 +72,18 @@ def measure_memory(settings: Settings) -> Measured:
     return Measured(evaluate(weights, outcomes), outcomes, (), weights)
 
 
+def drawn_by_lot(run: Run, looks: int) -> tuple[tuple[str, ...], float]:
+    """Listings (by id) drawn for a close look, and the chance of each; a folder draws the same."""
+    ids = tuple(row.listing.id for row in run.rows)
+    seed = int.from_bytes(hashlib.sha256("\n".join(sorted(ids)).encode()).digest()[:8], "big")
+    chosen, chance = draw_random_looks(ids, looks, seed)
+    return tuple(chosen), chance
+
+
 def draw_lots(run: Run, looks: int) -> tuple[str, ...]:
     """Listings drawn by lot for a close look, told in lines; the same folder draws the same."""
     rows = {row.listing.id: row for row in run.rows}
-    seed = int.from_bytes(hashlib.sha256("\n".join(sorted(rows)).encode()).digest()[:8], "big")
-    chosen, chance = draw_random_looks(tuple(rows), looks, seed)
+    chosen, chance = drawn_by_lot(run, looks)
     if not chosen:
         return ()
     told = sorted((rows[name].rank, name) for name in chosen)

@@ -89,6 +89,10 @@ MIGRATIONS: tuple[Migration, ...] = (
                 chance REAL NOT NULL, made_at TEXT NOT NULL)""",
         ),
     ),
+    Migration(
+        "0004 where a folder lies, from wherever it was named",
+        ("ALTER TABLE folder ADD COLUMN place TEXT NOT NULL DEFAULT ''",),
+    ),
 )
 
 
@@ -133,9 +137,11 @@ def _apply(connection: sqlite3.Connection, migration: Migration) -> None:
 
 def _back_up(connection: sqlite3.Connection, path: Path) -> None:
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
-    with sqlite3.connect(path.with_name(f"{path.name}.before-{stamp}")) as copy:
-        connection.backup(copy)
+    part = path.with_name(f"{path.name}.before-{stamp}.part")
+    copy = sqlite3.connect(part)
+    connection.backup(copy)
     copy.close()
+    part.replace(part.with_suffix(""))  # whole or not there, whenever this is stopped
 
 
 def now() -> str:

@@ -7,6 +7,7 @@ results are put together, and what needs all listings at once is done.
 from __future__ import annotations
 
 import base64
+import hashlib
 import itertools
 import json
 from collections import Counter
@@ -39,6 +40,7 @@ _TASKS = {
     "evidence": "triage.tasks:extract_evidence",
     "fingerprint": "triage.tasks:fingerprint_photo",
     "shrink": "triage.tasks:shrink_photo",
+    "fetch": "triage.tasks:fetch_photo",
     "judge": "triage.tasks:judge_listing",
 }
 
@@ -202,7 +204,7 @@ def _screen(work: Work, entered: Entered) -> Run:
     photos = [photo for listing in reading.listings for photo in listing.photos]
     pairs, damaged = find_photo_pairs(work, photos)
     standing = (*_shown_twice(reading.listings), *(pair for pair in pairs if pair.stands))
-    judged, doubts = compare_all(reading.listings, evidence, judged, standing)
+    judged, doubts = compare_all(reading.listings, evidence, judged, standing, entered.earlier)
     judged, disputed = _without_disputed(judged, entered)
     weighed = weigh(reading.listings, evidence, judged, sheets, scales)
     return Run(
@@ -459,12 +461,38 @@ def photo_looks(run: Run, folder: Path, settings: Settings) -> dict[str, bytes]:
     return {sha256: bytes.fromhex(f.phash) for sha256, f in read if f is not None}
 
 
+def picture_looks(folder: Path, settings: Settings) -> dict[str, bytes]:
+    """SHA-256 -> the 256-bit perceptual hash of each picture in a folder that can be read."""
+    from extractors.photos.fingerprint import from_bytes
+    from triage.readers.folder import read_pictures
+
+    with working(folder, settings) as work:
+        pictures, _ = read_pictures(folder, work.workers, _counting(work, "read"))
+        made, _ = _fingerprints(work, pictures)
+    read = ((sha256, from_bytes(stored)) for sha256, stored in made.items())
+    return {sha256: bytes.fromhex(f.phash) for sha256, f in read if f is not None}
+
+
 def stored_fingerprints(
     photos: Sequence[Photo], folder: Path, settings: Settings
 ) -> dict[str, bytes]:
     """SHA-256 -> stored fingerprint of each photo below a folder that can be read."""
     with working(folder, settings) as work:
         return _fingerprints(work, photos)[0]
+
+
+def photo_bytes(photos: Sequence[Photo], folder: Path, settings: Settings) -> dict[str, bytes]:
+    """SHA-256 -> the stored bytes of each photo that is still in the folder as it was read."""
+    found: dict[str, bytes] = {}
+    with working(folder, settings) as work:
+        payloads = ({"root": str(work.root), "photo": to_plain(photo)} for photo in photos)
+        for index, result in work.map("photos", "fetch", payloads, len(photos)):
+            if isinstance(result, Breach) or "bytes" not in result:
+                continue
+            data = base64.b64decode(result["bytes"])
+            if hashlib.sha256(data).hexdigest() == photos[index].sha256:
+                found[photos[index].sha256] = data
+    return found
 
 
 def add_pictures(

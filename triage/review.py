@@ -161,7 +161,8 @@ def _link(store: Store, folder: Folder) -> None:
     week = store.snapshots(folder)
     before = {s.piece: s for s in store.known_before(folder) if s.piece is not None}
     known = [Known(piece, s.listing, s.ended) for piece, s in before.items()]
-    links = link_week(known, [s.listing for s in week], photo_keys(store, week))
+    known_here = store.known_pictures()
+    links = link_week(known, [s.listing for s in week], photo_keys(store, week), known_here)
     told = _answers(store)
     decided = {s.id: _decide(s, link, before, told) for s, link in zip(week, links, strict=True)}
     store.set_pieces(decided, folder.saved_at)

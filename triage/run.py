@@ -104,15 +104,30 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Entered:
-    """What the buyer entered that moves a ranking, by listing id.
+class Earlier:
+    """A listing of an earlier week, the reference it was held to claim, and its pictures here.
 
-    `answers` are the seller's, read like the listing's own text; `disputed` names findings by
-    check and point.
+    `shows` pairs the SHA-256 of a photo of this week with that of the earlier listing.
+    """
+
+    listing: Listing
+    reference: str | None
+    shows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """What is known from the memory that moves a ranking.
+
+    By listing id: `answers` are the seller's, read like the listing's own text; `disputed` names
+    findings by check and point. `earlier` are listings of other weeks that show a picture of this
+    one; `known_pictures` names the collection of a catalogue picture, by SHA-256 of a photo here.
     """
 
     answers: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     disputed: Mapping[str, tuple[tuple[str, str], ...]] = field(default_factory=dict)
+    earlier: tuple[Earlier, ...] = ()
+    known_pictures: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

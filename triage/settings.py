@@ -170,7 +170,7 @@ class Settings:
         "int",
         0,
         "listings to draw by lot for a close look, so that outcomes also tell of the rest",
-        commands=("rank",),
+        commands=("rank", "review"),
         metavar="N",
         least=0,
     )
@@ -220,6 +220,7 @@ class Settings:
         "path",
         Path(platformdirs.user_cache_dir("frame-triage", appauthor=False)),
         "folder for results kept between runs; may be deleted at any time",
+        commands=(*ALL, DESK),
         metavar="FOLDER",
     )
     no_cache: bool = _option("flag", False, "keep no results and use none")
@@ -433,7 +434,7 @@ def settings_table() -> str:
         shown = f"{option.flag} {option.metavar}".strip()
         if option.choices:
             shown = f"{option.flag} {'/'.join(option.choices)}"
-        commands = "all" if option.commands == ALL else ", ".join(option.commands)
+        commands = "all" if set(ALL) <= set(option.commands) else ", ".join(option.commands)
         lines.append(
             f"| `{shown}` | `{option.key}` | {commands} | {_default_cell(option)} | {option.help} |"
         )

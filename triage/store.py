@@ -12,7 +12,7 @@ import json
 import sqlite3
 import uuid
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -28,6 +28,8 @@ from triage.migrations import migrate, now
 _BANDS = 16  # a look of 256 bits is looked up by 16 pieces of 16 bits
 # a band value that more photos share than this (blank grounds) finds nothing worth comparing
 _CROWDED = 4000
+# where words stand that a seller or the buyer wrote
+_TEXTS = (("snapshot", "record"), ("assessment", "record"), ("entry", "body"), ("entry", "seen"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,8 +78,11 @@ class Store:
     def __enter__(self) -> Store:
         return self
 
-    def __exit__(self, *_: object) -> None:
+    def __exit__(self, *problem: object) -> None:
         self._db.close()
+        error = problem[1] if len(problem) > 1 else None
+        if isinstance(error, sqlite3.DatabaseError) and "malformed" in str(error):
+            raise _not_readable(error, self.path) from error
 
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
@@ -121,11 +126,14 @@ class Store:
         with self._writing() as db:
             known = self._folder("digest = ?", digest)
             if known:
-                db.execute("UPDATE folder SET path = ? WHERE id = ?", (path, known.id))
+                db.execute(
+                    "UPDATE folder SET path = ?, place = ? WHERE id = ?", (path, place, known.id)
+                )
                 return replace(known, path=path), False
             cursor = db.execute(
-                "INSERT INTO folder (digest, path, saved_at, read_at) VALUES (?, ?, ?, ?)",
-                (digest, path, saved_at, now()),
+                "INSERT INTO folder (digest, path, place, saved_at, read_at)"
+                " VALUES (?, ?, ?, ?, ?)",
+                (digest, path, place, saved_at, now()),
             )
             folder = Folder(int(cursor.lastrowid or 0), digest, path, saved_at)
             photos = self._add_photos({p.sha256 for x in listings for p in x.photos}, looks)
@@ -213,20 +221,20 @@ class Store:
         """The SHA-256 of every photo that some snapshot shows."""
         return frozenset(sha for (sha,) in self._db.execute("SELECT sha256 FROM photo"))
 
-    def photo_places(self, shas: Iterable[str]) -> dict[str, tuple[str, Photo]]:
-        """SHA-256 -> the folder, as the buyer wrote it last, and the photo in it, seen last."""
-        found: dict[str, tuple[str, Photo]] = {}
+    def photo_places(self, shas: Iterable[str]) -> Iterator[tuple[str, str, Photo]]:
+        """(SHA-256, folder, photo in it) of everywhere a photo was saved, the last one first."""
         for sha in shas:
-            row = self._db.execute(
-                "SELECT f.path, s.record FROM photo p JOIN snapshot_photo x ON x.photo_id = p.id"
+            rows = self._db.execute(
+                "SELECT DISTINCT coalesce(nullif(f.place, ''), f.path),"
+                " json_extract(s.record, '$.photos') FROM photo p"
+                " JOIN snapshot_photo x ON x.photo_id = p.id"
                 " JOIN snapshot s ON s.id = x.snapshot_id JOIN folder f ON f.id = s.folder_id"
-                " WHERE p.sha256 = ? ORDER BY f.saved_at DESC, s.id LIMIT 1",
+                " WHERE p.sha256 = ? ORDER BY f.saved_at DESC",
                 (sha,),
-            ).fetchone()
-            if row:
-                here = (p for p in _listing(row[1]).photos if p.sha256 == sha)
-                found |= {p.sha256: (row[0], p) for p in here}
-        return found
+            )
+            for place, photos in rows:
+                named = (from_plain(one, Photo) for one in json.loads(photos))
+                yield from ((sha, place, photo) for photo in named if photo.sha256 == sha)
 
     def history(self, piece: int) -> tuple[Snapshot, ...]:
         """All snapshots of one piece, oldest first."""
@@ -334,6 +342,70 @@ class Store:
                     [(a, b), (b, a)],
                 )
 
+    def shown_before(self, folder: Folder, shas: Iterable[str]) -> tuple[Snapshot, ...]:
+        """The latest snapshot of each piece, of weeks before, that shows one of these photos."""
+        found: dict[int, Snapshot] = {}
+        for sha in sorted(set(shas)):
+            rows = self._db.execute(
+                "SELECT s.id FROM photo p JOIN snapshot_photo x ON x.photo_id = p.id"
+                " JOIN snapshot s ON s.id = x.snapshot_id JOIN folder f ON f.id = s.folder_id"
+                " WHERE p.sha256 = ? AND (f.saved_at, f.digest) < (?, ?)"
+                " ORDER BY f.saved_at DESC, f.digest DESC LIMIT ?",
+                (sha, folder.saved_at, folder.digest, _CROWDED),
+            ).fetchall()
+            for (number,) in rows:
+                snapshot = self.snapshot(number)
+                known = found.get(snapshot.piece or -number)
+                if known is None or known.folder.saved_at < snapshot.folder.saved_at:
+                    found[snapshot.piece or -number] = snapshot
+        return tuple(found.values())
+
+    # --- catalogue pictures ----------------------------------------------------------------------
+
+    def add_known_pictures(self, name: str, looks: Mapping[str, bytes]) -> int:
+        """Keep catalogue pictures (SHA-256 -> look) under a name; returns how many were new."""
+        with self._writing() as db:
+            ids = self._add_photos(set(looks), looks)
+            return sum(
+                db.execute(
+                    "INSERT OR IGNORE INTO known_picture VALUES (?, ?, ?)", (i, name, now())
+                ).rowcount
+                for i in ids.values()
+            )
+
+    def drop_known_pictures(self, name: str) -> int:
+        """Take the catalogue pictures of a name out again; returns how many there were."""
+        with self._writing() as db:
+            return db.execute("DELETE FROM known_picture WHERE name = ?", (name,)).rowcount
+
+    def known_pictures(self) -> dict[str, str]:
+        """SHA-256 -> the name of the collection, of every catalogue picture."""
+        return dict(
+            self._db.execute(
+                "SELECT p.sha256, k.name FROM known_picture k JOIN photo p ON p.id = k.photo_id"
+            )
+        )
+
+    # --- looks drawn by lot ----------------------------------------------------------------------
+
+    def keep_drawn(self, folder: Folder, listings: Iterable[str], chance: float) -> None:
+        """Keep which listings (by id) were drawn for a look, and with what chance each."""
+        with self._writing() as db:
+            for listing in listings:
+                db.execute(
+                    "INSERT OR IGNORE INTO drawn SELECT id, ?, ? FROM snapshot"
+                    " WHERE folder_id = ? AND listing = ?",
+                    (chance, now(), folder.id, listing),
+                )
+
+    def drawn(self) -> dict[int, float]:
+        """Piece -> the chance with which it was drawn for a look, the first time it was."""
+        rows = self._db.execute(
+            "SELECT s.piece_id, d.chance FROM drawn d JOIN snapshot s ON s.id = d.snapshot_id"
+            " WHERE s.piece_id IS NOT NULL ORDER BY d.made_at DESC"
+        )
+        return dict(rows.fetchall())
+
     # --- assessments -------------------------------------------------------------------------
 
     def add_assessments(
@@ -355,6 +427,11 @@ class Store:
             "SELECT rank, record FROM assessment WHERE snapshot_id = ?", (snapshot,)
         ).fetchone()
         return (row[0], from_plain(json.loads(row[1]), Assessment)) if row else None
+
+    def assessments(self) -> Iterator[Assessment]:
+        """Every assessment that the buyer was shown."""
+        for (record,) in self._db.execute("SELECT record FROM assessment"):
+            yield from_plain(json.loads(record), Assessment)
 
     def keep_shown(self, folder: Folder) -> None:
         """Keep that the buyer was shown the ranking of a folder just now."""
@@ -468,52 +545,157 @@ class Store:
 
     def check(self) -> tuple[str, ...]:
         """What is wrong with the file, in words; empty when all is well."""
-        wrong = [row[0] for row in self._db.execute("PRAGMA integrity_check") if row[0] != "ok"]
+        try:
+            rows = self._db.execute("PRAGMA integrity_check(10)").fetchall()
+        except sqlite3.DatabaseError as error:
+            return (f"the file is damaged: {error}",)
+        lines = "\n".join(row[0] for row in rows).splitlines()
+        wrong = [f"the file is damaged: {line}" for line in lines[:10] if line != "ok"]
         wrong += [
             f"{table} {row} points at a missing {parent}"
             for table, row, parent, _ in self._db.execute("PRAGMA foreign_key_check")
         ]
         return tuple(wrong)
 
-    def forget_seller(self, name: str) -> int:
-        """Forget everything of a seller, by name or id in any case; returns how many snapshots.
-
-        Cannot be undone.
-        """
-        self._db.create_function("plain", 1, lambda text: plain(text or ""))
-        return self._forget(
-            "?1 IN (seller, plain(json_extract(record, '$.seller_id')),"
-            " plain(json_extract(record, '$.seller_name')))",
-            plain(name),
+    def seller_names(self, name: str) -> frozenset[str]:
+        """Every name and id of the listings of a seller, found by name or id in any case."""
+        rows = self._db.execute(
+            "SELECT DISTINCT json_extract(record, '$.seller_id'),"
+            f" json_extract(record, '$.seller_name') FROM snapshot WHERE {self._of_seller()}",
+            (plain(name),),
         )
+        return frozenset(told for row in rows for told in row if told)
+
+    def _of_seller(self) -> str:
+        self._db.create_function("plain", 1, lambda text: plain(text or ""))
+        return (
+            "?1 IN (seller, plain(json_extract(record, '$.seller_id')),"
+            " plain(json_extract(record, '$.seller_name')))"
+        )
+
+    def forget_seller(
+        self, name: str, cover: Callable[[str, str], str | None] | None = None
+    ) -> tuple[int, int]:
+        """Forget everything of a seller, by name or id in any case. Cannot be undone.
+
+        `cover(table, record)` gives what is left of a record (JSON) of another listing, None where
+        nothing changes. Returns how many snapshots are gone and how many records were covered.
+        """
+        return self._forget(self._of_seller(), plain(name), cover)
 
     def forget_before(self, date: str) -> int:
         """Forget every listing saved before a date (ISO 8601). Cannot be undone."""
-        return self._forget("folder_id IN (SELECT id FROM folder WHERE saved_at < ?)", date)
+        where = "folder_id IN (SELECT id FROM folder WHERE saved_at < ?)"
+        return self._forget(where, date, None)[0]
 
-    def _forget(self, where: str, value: str) -> int:
+    def _forget(
+        self, where: str, value: str, cover: Callable[[str, str], str | None] | None
+    ) -> tuple[int, int]:
+        covered = 0
         with self._writing() as db:
             gone = db.execute(f"DELETE FROM snapshot WHERE {where}", (value,)).rowcount
-            db.execute("DELETE FROM photo WHERE id NOT IN (SELECT photo_id FROM snapshot_photo)")
+            db.execute(
+                "DELETE FROM photo WHERE id NOT IN (SELECT photo_id FROM snapshot_photo"
+                " UNION SELECT photo_id FROM known_picture)"
+            )
             db.execute("DELETE FROM folder WHERE id NOT IN (SELECT folder_id FROM snapshot)")
             db.execute(
                 "DELETE FROM piece WHERE id NOT IN"
                 " (SELECT piece_id FROM snapshot WHERE piece_id IS NOT NULL)"
             )
+            if cover is not None:
+                covered = self._cover(cover)
         # freed pages would keep the words until they are written over
         self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
         self._db.execute("VACUUM")
         self._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
-        return gone
+        return gone, covered
+
+    def _cover(self, cover: Callable[[str, str], str | None]) -> int:
+        count = 0
+        for table, column in _TEXTS:
+            rows = self._db.execute(f"SELECT rowid, {column} FROM {table} WHERE {column} NOT NULL")
+            for number, text in rows.fetchall():
+                left = cover(table, text)
+                if left is not None:
+                    count += 1
+                    self._db.execute(
+                        f"UPDATE {table} SET {column} = ? WHERE rowid = ?", (left, number)
+                    )
+        return count
 
     def dump(self) -> Iterator[dict[str, Any]]:
         """Everything in the store as plain records, for an export."""
-        for table in _TABLES:
+        for table in TABLES:
             cursor = self._db.execute(f"SELECT * FROM {table} ORDER BY 1, 2")
             names = [column[0] for column in cursor.description]
             for row in cursor:
                 values = [v.hex() if isinstance(v, bytes) else v for v in row]
                 yield {"table": table, **dict(zip(names, values, strict=True))}
+
+    def salvage(self, table: str, rows: Iterable[Mapping[str, Any]]) -> int:
+        """Take in what was saved of a table of a damaged store; returns how many rows."""
+        count = 0
+        self._db.execute("PRAGMA foreign_keys = OFF")
+        with self._writing() as db:
+            for row in rows:
+                if not all(_is_json(row[c]) for c in ("record", "body") if row.get(c)):
+                    continue
+                marks = ", ".join("?" * len(row))
+                try:
+                    count += db.execute(
+                        f"INSERT OR IGNORE INTO {table} ({', '.join(row)}) VALUES ({marks})",
+                        tuple(row.values()),
+                    ).rowcount
+                except sqlite3.IntegrityError:  # a value that must be there was lost
+                    continue
+        return count
+
+    def mend(self) -> tuple[str, ...]:
+        """Make whole what `salvage` took in; says in sentences what had to be left out."""
+        with self._writing() as db:
+            db.execute(
+                "INSERT INTO folder (id, digest, path, saved_at, read_at)"
+                " SELECT folder_id, 'lost ' || folder_id, '(lost folder)',"
+                " coalesce(min(json_extract(record, '$.date_saved')), ''), ?"
+                " FROM snapshot WHERE folder_id NOT IN (SELECT id FROM folder) GROUP BY folder_id",
+                (now(),),
+            )
+            db.execute(
+                "INSERT INTO piece SELECT DISTINCT piece_id, '' FROM snapshot"
+                " WHERE piece_id NOT NULL AND piece_id NOT IN (SELECT id FROM piece)"
+            )
+            freed = db.execute(
+                "UPDATE entry SET snapshot_id = NULL WHERE snapshot_id NOT NULL"
+                " AND snapshot_id NOT IN (SELECT id FROM snapshot)"
+            ).rowcount
+            self._mend_photos()
+            for table, row, *_ in list(db.execute("PRAGMA foreign_key_check")):
+                if row is not None:
+                    db.execute(f"DELETE FROM {table} WHERE rowid = ?", (row,))
+            db.execute(
+                "DELETE FROM same_picture WHERE photo_id NOT IN (SELECT id FROM photo)"
+                " OR other_id NOT IN (SELECT id FROM photo)"
+            )
+        self._db.execute("PRAGMA foreign_keys = ON")
+        left = f"{freed} entries were kept whose listing is lost" if freed else ""
+        return tuple(filter(None, (left, *self.check())))
+
+    def _mend_photos(self) -> None:
+        """Tie photos to listings again, by what the listings say, and index their looks."""
+        rows = list(self._db.execute("SELECT id, record FROM snapshot"))
+        shown = [(number, _listing(record).photos) for number, record in rows]
+        ids = self._add_photos({p.sha256 for _, photos in shown for p in photos}, {})
+        self._db.executemany(
+            "INSERT OR IGNORE INTO snapshot_photo VALUES (?, ?, ?)",
+            [(i, n, ids[p.sha256]) for i, photos in shown for n, p in enumerate(photos)],
+        )
+        looks = self._db.execute("SELECT id, look FROM photo WHERE look NOT NULL").fetchall()
+        for number, look in looks:
+            self._db.executemany(
+                "INSERT OR IGNORE INTO photo_band VALUES (?, ?, ?)",
+                [(band, value, number) for band, value in _bands(look)],
+            )
 
     def load(self, records: Iterable[Mapping[str, Any]]) -> None:
         """Fill an empty store from `dump`; raises UserError when it is not empty."""
@@ -523,7 +705,7 @@ class Store:
             for record in records:
                 row = dict(record)
                 table = row.pop("table")
-                if table not in _TABLES:
+                if table not in TABLES:
                     raise UserError(f"the export holds an unknown part '{table}'")
                 if row.get("look"):
                     row["look"] = bytes.fromhex(row["look"])
@@ -535,7 +717,7 @@ class Store:
 
 
 # in an order in which each row finds what it points at
-_TABLES = (
+TABLES = (
     "folder",
     "piece",
     "snapshot",
@@ -568,10 +750,20 @@ def open_store(path: Path | None) -> Store:
     except sqlite3.OperationalError as error:
         raise _explained(error, path) from error
     except sqlite3.DatabaseError as error:
-        raise UserError(
-            f"{path}: not a store of this tool ({error})", "name another file"
-        ) from error
+        raise _not_readable(error, path) from error
     return Store(connection, path)
+
+
+def _not_readable(error: sqlite3.DatabaseError, path: Path | None) -> UserError:
+    if "not a database" in str(error):
+        return UserError(
+            f"{path}: not a store of this tool, or damaged at its head ({error})",
+            "name another file, or save what can be read: triage memory repair NEW-FILE",
+        )
+    return UserError(
+        f"{path}: the memory is damaged ({error})",
+        "save what can be read into a new file: triage memory repair NEW-FILE",
+    )
 
 
 def is_ended(listing: Listing) -> bool:
@@ -603,6 +795,14 @@ def _digest_of(path: str, listings: Sequence[Listing]) -> str:
 
 def _json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
+
+
+def _is_json(text: object) -> bool:
+    try:
+        json.loads(str(text))
+    except ValueError:
+        return False
+    return True
 
 
 def _listing(record: str) -> Listing:

@@ -51,6 +51,11 @@ def shrink_photo(payload: Plain) -> Plain:
     return _with_photo(payload, lambda data: _shrink(data, payload["side"]))
 
 
+def fetch_photo(payload: Plain) -> Plain:
+    """{"root", "photo"} to {"bytes": base64} of what is stored, undecoded, or a problem."""
+    return _with_photo(payload, lambda data: {"bytes": base64.b64encode(data).decode()})
+
+
 def _with_photo(payload: Plain, make: Callable[[bytes], Plain]) -> Plain:
     from extractors.photos.decode import PhotoError
     from triage.readers.members import member_bytes

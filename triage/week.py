@@ -17,17 +17,19 @@ from rich.padding import Padding
 from rich.text import Text
 
 from extractors.errors import UserError
+from extractors.records import Listing
+from models.records import Assessment
 from triage.cache import Cache
 from triage.changes import Change, word_diff
-from triage.columns import price_text
+from triage.columns import price_text, signed
 from triage.diary import Appointment, calendar
 from triage.journal import Standing
-from triage.recognition import Stored, nothing_stored
+from triage.recognition import SAME_PICTURE_BITS, Stored, nothing_stored
 from triage.review import Reviewed, Sighting, Week, past_of, still_open
-from triage.run import Entered, Past, Row, Run
+from triage.run import Earlier, Entered, Past, Row, Run
 from triage.settings import Settings
 from triage.shown import last_shown, minute_text, recall
-from triage.store import Folder
+from triage.store import Folder, Snapshot
 from triage.words import name, printable
 from triage.workspace import Workspace
 
@@ -45,6 +47,8 @@ STATES = {
 }
 SHORT_STATES = {**STATES, "new": "First seen", "not_seen": "Not saved"}
 _WORDS_AROUND = 3
+_STEPS_TOLD, _FELT = 2, 0.05  # steps of a score that are told as having moved it, in log-odds
+_DAYS_TO_NEXT = 8  # a review a week, or a day late
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +59,51 @@ class WeekRow:
     rank: int | None
     earlier_rank: int | None
     standing: Standing
+    drawn: float | None = None  # the chance with which it was drawn by lot for a close look
+    catalogue: tuple[str, ...] = ()  # collections that a photo of it belongs to
+    moved_by: tuple[str, ...] = ()  # the steps of its score that are others than last time
+    ends_soon: bool = False  # before the next review, and worth a look, a question or watched
 
 
 def entered_about(space: Workspace, folder: Folder) -> Entered:
-    """What was entered about the pieces of a folder that moves its ranking."""
-    standing = space.standing_of(space.store.snapshots(folder))
+    """What the memory knows about the pieces and pictures of a folder that moves its ranking."""
+    week = space.store.snapshots(folder)
+    standing = space.standing_of(week)
+    near = {
+        p.sha256: {p.sha256, *space.store.near_photos(p.sha256, SAME_PICTURE_BITS)}
+        for s in week
+        for p in s.listing.photos
+    }
+    catalogue = space.store.known_pictures()
+    known = {
+        sha: min(names)
+        for sha, copies in near.items()
+        if (names := {catalogue[c] for c in copies if c in catalogue})
+    }
+    own = {sha: copies for sha, copies in near.items() if sha not in known}
     return Entered(
         {key: one.answers for key, one in standing.items() if one.answers},
         {key: one.disputed for key, one in standing.items() if one.disputed},
+        _shown_by_others_before(space, folder, week, own),
+        known,
     )
+
+
+def _shown_by_others_before(
+    space: Workspace, folder: Folder, week: Sequence[Snapshot], near: Mapping[str, set[str]]
+) -> tuple[Earlier, ...]:
+    """Listings of earlier weeks, of pieces not saved this week, that show a picture of this one."""
+    here = {s.piece for s in week} | {s.listing.id for s in week}
+    before = space.store.shown_before(folder, {c for copies in near.values() for c in copies})
+    found = []
+    for then in before:
+        if {then.piece, then.listing.id} & here:
+            continue
+        theirs = {p.sha256 for p in then.listing.photos}
+        shows = tuple((sha, c) for sha in sorted(near) for c in sorted(near[sha] & theirs))
+        seen = space.store.assessment(then.id)
+        found.append(Earlier(then.listing, seen[1].reference if seen else None, shows))
+    return tuple(sorted(found, key=lambda e: e.listing.id))
 
 
 def remember_runs(
@@ -115,11 +155,14 @@ def keep_ranks(space: Workspace, folder: Folder, run: Run, weights: str) -> None
     space.store.add_assessments(folder, [row.assessment for row in run.rows], version)
 
 
-def review_run(space: Workspace, folder: Folder, run: Run, weights: str) -> tuple[WeekRow, ...]:
+def review_run(
+    space: Workspace, folder: Folder, run: Run, weights: str, entered: Entered | None = None
+) -> tuple[WeekRow, ...]:
     """Keep what the buyer is shown of a folder; say what happened since the weeks before."""
     keep_ranks(space, folder, run, weights)
     space.store.keep_shown(folder)
-    return tuple(_rows(space, folder, run.rows))
+    known = entered.known_pictures if entered else {}
+    return tuple(_rows(space, folder, run.rows, known))
 
 
 def run_as_shown(
@@ -167,18 +210,53 @@ def number_as_shown(run: Run, ranks: Mapping[str, int]) -> Run:
     return replace(run, rows=tuple(sorted(rows, key=lambda row: row.rank)))
 
 
-def _rows(space: Workspace, folder: Folder, ranked: Iterable[Row]) -> Iterator[WeekRow]:
-    ranks = {row.listing.id: row.rank for row in ranked}
+def _rows(
+    space: Workspace, folder: Folder, ranked: Iterable[Row], known: Mapping[str, str]
+) -> Iterator[WeekRow]:
+    shown = {row.listing.id: row for row in ranked}
+    ranks = {key: row.rank for key, row in shown.items()}
     told = space.review(folder)
+    drawn = space.store.drawn()
+    pieces = {s.id: s.piece for s in space.store.snapshots(folder)}
     standing = space.standing_of(space.store.snapshots(folder))
     for one in sorted(told, key=lambda one: (ranks.get(one.id, len(ranks) + 1), one.id)):
         before = space.store.assessment(one.earlier.id) if one.earlier else None
+        row = shown.get(one.id) if one.state != "not_seen" else None
         yield WeekRow(
             one,
-            ranks.get(one.id) if one.state != "not_seen" else None,
+            row.rank if row else None,
             before[0] if before else None,
             standing.get(one.id, Standing()),
+            drawn.get(pieces.get(one.snapshot) or 0),
+            tuple(sorted({known[p.sha256] for p in one.listing.photos if p.sha256 in known})),
+            _moved_by(before[1], row.assessment) if before and row else (),
+            _ends_soon(one.listing, folder, row, standing.get(one.id, Standing())),
         )
+
+
+def _moved_by(before: Assessment, now: Assessment) -> tuple[str, ...]:
+    """The steps of the score that came, went or grew most, in words; none where it hardly moved."""
+    then, here = ({s.name: s.log_odds for s in a.steps} for a in (before, now))
+    moved = {key: here.get(key, 0.0) - then.get(key, 0.0) for key in {**then, **here}}
+    told = sorted(moved, key=lambda key: (-abs(moved[key]), key))
+    return tuple(
+        f"{name(key)} {signed(moved[key])}"
+        for key in told[:_STEPS_TOLD]
+        if abs(moved[key]) >= _FELT
+    )
+
+
+def _ends_soon(listing: Listing, folder: Folder, row: Row | None, standing: Standing) -> bool:
+    """Whether it ends before the next review, a week from when it was saved, and one may mind."""
+    is_minded = standing.watched or (row and row.assessment.next_step in ("look", "ask"))
+    if row is None or listing.ends_at is None or not still_open(listing) or not is_minded:
+        return False
+    try:
+        saved = datetime.date.fromisoformat((listing.date_saved or folder.saved_at)[:10])
+        ends = datetime.date.fromisoformat(listing.ends_at[:10])
+    except ValueError:
+        return False
+    return saved <= ends <= saved + datetime.timedelta(days=_DAYS_TO_NEXT)
 
 
 def weights_text(settings: Settings) -> str:
@@ -225,8 +303,11 @@ def _day_of(one: Sighting) -> str:
 
 
 def needs_you(row: WeekRow) -> bool:
-    """Whether the buyer is asked something, or has set a date or a next step that is open."""
-    return row.told.asks_about is not None or row.standing.due is not None
+    """Whether the buyer is asked something, set a date, drew it by lot, or it ends soon."""
+    is_drawn = row.drawn is not None and row.standing.outcome is None
+    is_here = row.told.state != "not_seen"
+    asked = row.told.asks_about is not None or row.standing.due is not None
+    return asked or row.ends_soon or (is_drawn and is_here)
 
 
 def print_review(console: Console, rows: Sequence[WeekRow]) -> None:
@@ -284,8 +365,16 @@ def _details(row: WeekRow) -> Iterator[str]:
         yield from _asked(row)
     elif row.told.state == "back":
         yield "; ".join(row.told.reasons)
+    if row.ends_soon:
+        yield f"ends {(row.told.listing.ends_at or '')[:16].replace('T', ' ')}"
+    if row.drawn is not None and row.told.state != "not_seen":
+        yield "drawn by lot for a close look"
+    if row.catalogue:
+        yield f"shows a picture of {', '.join(row.catalogue)}"
     moved = row.rank is not None and row.earlier_rank is not None and row.rank != row.earlier_rank
-    if moved:
+    if moved and row.moved_by:
+        yield f"was number {row.earlier_rank}: {', '.join(row.moved_by)}"
+    elif moved and row.told.state != "unchanged":
         yield f"was number {row.earlier_rank}"
     for change in row.told.changes:
         yield f"{name(change.field)}: {change_text(change)}"

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
 from extractors.errors import UserError
-from extractors.records import Evidence, Listing
+from extractors.records import Evidence, Listing, Photo
+from models.checks.corpus import Corpus, Examined
 from models.decide import Costs, spend_looks
 from models.notes import Note, find_notes
 from models.order import rank, stand
@@ -19,7 +20,7 @@ from models.risk import Model, assess, starting_model
 from models.sheet_records import ReferenceSheet
 from models.sheets import Sheets
 from models.weights import Weights, load_weights
-from triage.run import Row
+from triage.run import Earlier, PhotoPair, Row, photo_place
 from triage.settings import Settings
 
 OUTLOOKS = 20  # so many of the first are told what would change their place most
@@ -102,10 +103,13 @@ def compare_all(
     evidence: Mapping[str, Evidence],
     judged: Mapping[str, Judged],
     pairs: Sequence[Any],
+    earlier: Sequence[Earlier] = (),
 ) -> tuple[dict[str, Judged], tuple[str, ...]]:
-    """Add the findings that need all listings; also what casts doubt on a sheet, in sentences."""
+    """Add the findings that need all listings; also what casts doubt on a sheet, in sentences.
+
+    Pictures count as reused also where an `earlier` week showed them.
+    """
     from models.checks.catalogue import run_corpus_checks
-    from models.checks.corpus import Corpus, Examined
     from models.checks.sheet_doubt import find_sheet_doubts
 
     examined = tuple(
@@ -113,11 +117,56 @@ def compare_all(
         for x in listings
     )
     more = run_corpus_checks(Corpus(examined, tuple(pairs)))
+    if earlier:
+        more = _with_earlier_pictures(more, examined, pairs, earlier)
     whole = {
         key: replace(found, findings=(*found.findings, *more.get(key, ())))
         for key, found in judged.items()
     }
     return whole, tuple(doubt.text for doubt in find_sheet_doubts(examined))
+
+
+def _with_earlier_pictures(
+    more: Mapping[str, tuple[Finding, ...]],
+    examined: Sequence[Examined],
+    pairs: Sequence[Any],
+    earlier: Sequence[Earlier],
+) -> dict[str, tuple[Finding, ...]]:
+    """The findings with those on reused pictures made anew, earlier weeks' listings beside."""
+    from models.checks.photo_reuse import CHECK, check_photo_reuse
+
+    places: dict[str, list[str]] = defaultdict(list)
+    for one in examined:
+        for photo in one.listing.photos:
+            places[photo.sha256].append(photo_place(photo))
+    known = tuple(_examined_before(e) for e in earlier)
+    again = tuple(
+        PhotoPair(here, _EARLIER.format(e.listing.id, then), 1.0, "copy")
+        for e in earlier
+        for now, then in e.shows
+        for here in dict.fromkeys(places[now])
+    )
+    reused = check_photo_reuse(Corpus((*examined, *known), (*pairs, *again)))
+    return {
+        x.listing.id: (
+            *(f for f in more.get(x.listing.id, ()) if f.check != CHECK),
+            *reused.get(x.listing.id, ()),
+        )
+        for x in examined
+    }
+
+
+_EARLIER = "earlier {}/{}"  # what no photo of this week is called
+
+
+def _examined_before(earlier: Earlier) -> Examined:
+    listing = earlier.listing
+    photos = tuple(
+        Photo(_EARLIER.format(listing.id, sha), None, sha)
+        for sha in dict.fromkeys(then for _, then in earlier.shows)
+    )
+    resolution = Resolution(earlier.reference, why="as it was held to be then")
+    return Examined(replace(listing, photos=photos), Evidence(listing.id), resolution, ())
 
 
 def weigh(

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
+import re
 import shutil
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
@@ -50,8 +52,8 @@ class Workspace:
     def __enter__(self) -> Workspace:
         return self
 
-    def __exit__(self, *_: object) -> None:
-        self.store.__exit__()
+    def __exit__(self, *problem: object) -> None:
+        self.store.__exit__(*problem)
 
     # --- weeks ---------------------------------------------------------------------------------
 
@@ -109,6 +111,23 @@ class Workspace:
             s.listing.id: sum_up(journal.get(s.piece, ())) if s.piece is not None else Standing()
             for s in snapshots
         }
+
+    def decided(self, folder: Folder) -> tuple[Snapshot, ...]:
+        """The listings of a folder whose pieces are watched or decided on."""
+        journal = self.store.entries_by_piece()
+        return tuple(
+            s
+            for s in self.store.snapshots(folder)
+            if s.piece is not None and is_decided(journal.get(s.piece, ()))
+        )
+
+    def pasts(self, snapshots: Iterable[Snapshot]) -> tuple[Snapshot, ...]:
+        """These listings and all that was saved of their pieces before and after."""
+        return tuple(
+            one
+            for s in snapshots
+            for one in (self.store.history(s.piece) if s.piece is not None else (s,))
+        )
 
     # --- pointing at listings ------------------------------------------------------------------
 
@@ -190,14 +209,15 @@ class Workspace:
         Of several outcomes of one piece the last one entered stands.
         """
         found = []
-        for entries in self.store.entries_by_piece().values():
+        drawn = self.store.drawn()
+        for piece, entries in self.store.entries_by_piece().items():
             told = [e for e in entries if e.kind == "outcome" and e.seen is not None]
             label = label_of(told[-1].body["result"], told[-1].body["reason"]) if told else None
             if label is not None:
-                found.append(self._outcome(told[-1], label))
+                found.append(self._outcome(told[-1], label, drawn.get(piece)))
         return tuple(found)
 
-    def _outcome(self, entry: Entry, is_bad: bool) -> Outcome:
+    def _outcome(self, entry: Entry, is_bad: bool, chance: float | None) -> Outcome:
         seen = from_plain(json.loads(entry.seen or "{}"), Assessment)
         listing = self.store.snapshot(entry.snapshot or 0).listing
         signs = signs_of(
@@ -219,13 +239,22 @@ class Workspace:
             reference=seen.reference or "",
             score=seen.score,
             price=float(paid) if paid else None,
-            probability=entry.body.get("chance"),
+            probability=entry.body.get("chance") or chance,
             points={p: v == AS_LISTED for p, v in entry.body["points"].items()},
         )
 
     def disputes(self) -> Counter[tuple[str, str]]:
         """How often the findings of each check were disputed, by reason."""
         return count_disputes(self.store.entries())
+
+    def conflicts_shown(self) -> Counter[str]:
+        """How many conflicts of each check the buyer was shown, over all weeks."""
+        return Counter(
+            finding.check
+            for assessment in self.store.assessments()
+            for finding in assessment.findings
+            if finding.result == "conflicts"
+        )
 
     # --- care ----------------------------------------------------------------------------------
 
@@ -245,22 +274,46 @@ class Workspace:
             place = folder / photo.sha256[:2] / photo.sha256
             if not place.exists():
                 place.parent.mkdir(exist_ok=True)
-                part = place.with_suffix(".part")
-                part.write_bytes(data)
-                part.replace(place)
+                _write_safely(place, data)
                 fresh += 1
         return fresh
+
+    def is_kept(self, sha256: str) -> bool:
+        """Whether a photo lies among the kept ones."""
+        folder = self.photo_folder
+        return folder is not None and (folder / sha256[:2] / sha256).is_file()
+
+    def photos_gone(self) -> tuple[tuple[str, ...], int]:
+        """Photos that are neither kept nor where they were saved.
+
+        In words those of pieces watched or decided on, and how many of others.
+        """
+        pieces = {i for i, told in self.store.entries_by_piece().items() if is_decided(told)}
+        digests = self.store.photo_digests() - self.store.known_pictures().keys()
+        here = {p.sha256 for photos in self.photo_files(digests).values() for p in photos}
+        gone = {sha for sha in digests if sha not in here and not self.is_kept(sha)}
+        decided = {
+            p.sha256: f"photo {p.path} of “{s.listing.title}” is gone and was not kept"
+            for piece in sorted(pieces)
+            for s in self.store.history(piece)
+            for p in s.listing.photos
+            if p.sha256 in gone
+        }
+        return tuple(decided.values()), len(gone - decided.keys())
 
     def photo_files(self, shas: Iterable[str]) -> dict[Path, list[Photo]]:
         """Folder -> the photos in it, of those that are kept or still where they were saved."""
         found: dict[Path, list[Photo]] = defaultdict(list)
-        places = self.store.photo_places(shas)
-        for sha, (path, photo) in places.items():
-            kept = Path(sha[:2], sha)
-            if self.photo_folder is not None and (self.photo_folder / kept).is_file():
-                found[self.photo_folder].append(Photo(kept.as_posix(), None, sha))
-            elif (root := _root_of(Path(path))) and (root / photo.path).is_file():
-                found[Path(path)].append(photo)
+        wanted = sorted(set(shas))
+        kept = {sha for sha in wanted if self.is_kept(sha)}
+        if self.photo_folder is not None and kept:
+            found[self.photo_folder] = [Photo(f"{s[:2]}/{s}", None, s) for s in sorted(kept)]
+        met = set(kept)
+        for sha, place, photo in self.store.photo_places(s for s in wanted if s not in kept):
+            root = root_of(Path(place))
+            if sha not in met and root is not None and (root / photo.path).is_file():
+                met.add(sha)
+                found[Path(place)].append(photo)
         return found
 
     def verify(self) -> tuple[str, ...]:
@@ -310,9 +363,28 @@ class Workspace:
         photos = [(p.name, p.read_bytes()) for p in sorted((folder / PHOTOS).iterdir())]
         self.keep_photos((Photo("", None, name), data) for name, data in photos)
 
-    def forget_seller(self, name: str) -> int:
-        """Forget everything of a seller, kept photos included. Cannot be undone."""
-        return self._forgotten(self.store.forget_seller(name))
+    def forget_seller(self, name: str, everywhere: bool = False) -> Forgotten:
+        """Forget everything of a seller, kept photos and backups included. Cannot be undone.
+
+        Where other listings, answers or notes hold the seller's name, it is covered by blocks. A
+        name of one plain word is only covered with `everywhere`: it may mean something else there.
+        """
+        names = {n for n in self.store.seller_names(name) if len(n.strip()) > 2}
+        sure = {n for n in names if everywhere or re.search(r"[^\W\d_]+[\W\d_]|\d", n.strip())}
+        found: Counter[bool] = Counter()
+        known = _name_pattern(names)
+        cover = _name_pattern(sure)
+
+        def covered(table: str, text: str) -> str | None:
+            told = json.loads(text)
+            left = _covered(told, lambda t: cover.sub(_blocks, t)) if cover else told
+            if known and _covered(left, lambda t: known.sub("", t)) != left:
+                found[True] += 1
+            return _json(left) if left != told else None
+
+        gone, count = self.store.forget_seller(name, covered if names else None)
+        self._forgotten(gone)
+        return Forgotten(gone, count, found[True])
 
     def forget_before(self, date: str) -> int:
         """Forget every listing saved before a date; UserError if it is none. Cannot be undone."""
@@ -327,6 +399,41 @@ class Workspace:
             for backup in self.path.parent.glob(f"{self.path.name}.before-*"):
                 backup.unlink()
         return count
+
+
+@dataclass(frozen=True, slots=True)
+class Forgotten:
+    """Snapshots gone, and records of others in which the name was covered or still stands."""
+
+    snapshots: int
+    covered: int
+    standing: int
+
+
+def is_decided(entries: Sequence[Entry]) -> bool:
+    """Whether a piece is watched, or a step, a question, an answer or an outcome was entered."""
+    told = sum_up(entries)
+    return bool(told.watched or told.step or told.outcome or told.asked or told.answers)
+
+
+def _name_pattern(names: Iterable[str]) -> re.Pattern[str] | None:
+    ordered = sorted({n.strip() for n in names}, key=lambda n: (-len(n), n))
+    words = "|".join(map(re.escape, ordered))
+    return re.compile(rf"(?<!\w)(?:{words})(?!\w)", re.IGNORECASE) if ordered else None
+
+
+def _blocks(match: re.Match[str]) -> str:
+    return "█" * len(match[0])
+
+
+def _write_safely(place: Path, data: bytes) -> None:
+    """Write a file so that it is whole or not there, whenever the machine stops."""
+    part = place.with_suffix(".part")
+    with part.open("wb") as out:
+        out.write(data)
+        out.flush()
+        os.fsync(out.fileno())
+    part.replace(place)
 
 
 _SELLER_FIELDS = ("seller_id", "seller_name", "seller_feedback", "location", "url")
@@ -379,7 +486,7 @@ def _json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
 
 
-def _root_of(place: Path) -> Path | None:
+def root_of(place: Path) -> Path | None:
     """The folder that paths of records are relative to; None where the place is gone."""
     return place if place.is_dir() else place.parent if place.exists() else None
 

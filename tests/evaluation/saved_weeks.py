@@ -35,7 +35,7 @@ _SHAPES = ("panto", "square", "round", "cat", "drop")
 _NAMES = ("Vennerby Tarn", "Gantreux 402", "Ostelino Bruma", "Mirovale Ash", "Vennerby Fell",
           "Gantreux Lisse", "Ostelino Sera", "Mirovale 77", "Halm Oda", "Tavo Crest")  # fmt: skip
 _OPENING = ("Found in a shop that closed.", "My grandfather wore these.", "Bought years ago.",
-            "From a collection.", "I cleaned them with care.", "Sold as in the pictures.")  # fmt: skip
+            "From a collection.", "I cleaned them with care.", "Sold as it is.")  # fmt: skip
 _FACTS = ("Lens {a} mm, bridge {b} mm, temples {c} mm.", "Stamped {a}-{b} on the bridge.",
           "Temples {c} mm with wire core.", "{n} barrel hinges.", "Width across the front {w} mm.",
           "Scratch on the {side} lens.", "Rivets sit tight on the {side}.", "No cracks that I see.",

@@ -173,7 +173,7 @@ def test_forgetting_a_seller_leaves_no_word_in_the_file(tmp_path: Path) -> None:
     mine, other = _listing("1", seller_name="Orsolya Veldt"), _listing("2", seller_name="else")
     with open_store(path) as store:
         add_week(store, "one", [mine, other], {})
-        assert store.forget_seller("orsolya veldt") == 1
+        assert store.forget_seller("orsolya veldt") == (1, 0)
         assert [s.listing.id for s in store.snapshots(store.folders()[0])] == ["2"]
     assert not [p for p in tmp_path.iterdir() if b"Orsolya" in p.read_bytes()]
 

@@ -126,7 +126,7 @@ def test_a_seller_is_forgotten_by_name_or_id_in_any_case(name: str) -> None:
     other = Listing("b", "b.html", seller_name="Someone else")
     with Workspace(None) as space:
         space.add_week("week", [told, other], {})
-        assert space.forget_seller(name) == 1
+        assert space.forget_seller(name).snapshots == 1
         assert "rose" not in str(list(space.store.dump())).lower()
 
 
