@@ -25,6 +25,7 @@ from triage.containment import TASKS, Breach, Supervisor
 from triage.progress import OnProgress, Progress, no_progress
 from triage.run import REPORT_MARK, Entered, PhotoPair, Run, Thumbnail, photo_place
 from triage.settings import Settings
+from triage.spool import Spool, in_parts
 
 if TYPE_CHECKING:
     from models.records import Finding
@@ -33,6 +34,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 THUMBNAIL_SIDE = 360  # pixels: sharp enough beside another photo, small enough for hundreds
+_AT_ONCE = 64  # fingerprints, of 60 kB, read from or written to the cache together
 _UNNAMED = "is a picture that no listing names"  # as the readers say it
 _PAGES = (".html", ".htm")
 _TASKS = {
@@ -396,11 +398,13 @@ def find_photo_pairs(
 
 def _fingerprints(
     work: Work, photos: Sequence[Photo]
-) -> tuple[dict[str, bytes], tuple[Problem, ...]]:
+) -> tuple[dict[str, memoryview], tuple[Problem, ...]]:
     """SHA-256 -> stored fingerprint, and a problem for each photo that has none."""
     first = {photo.sha256: photo for photo in photos}
-    made = work.cache.get_many("fingerprint", first)
-    missing = [photo for sha256, photo in first.items() if sha256 not in made]
+    spool = Spool()
+    for keys in in_parts(first, _AT_ONCE):
+        spool.add(work.cache.get_many("fingerprint", keys))
+    missing = [photo for sha256, photo in first.items() if sha256 not in spool]
     fresh: dict[str, bytes] = {}
     problems: list[Problem] = []
     payloads = ({"root": str(work.root), "photo": to_plain(photo)} for photo in missing)
@@ -410,8 +414,17 @@ def _fingerprints(
             fresh[photo.sha256] = base64.b64decode(result["fingerprint"])
         else:
             problems.append(_photo_problem(photo, result))
+        if len(fresh) >= _AT_ONCE:
+            _keep_fingerprints(work, spool, fresh)
+    _keep_fingerprints(work, spool, fresh)
+    return spool.views(), tuple(problems)
+
+
+def _keep_fingerprints(work: Work, spool: Spool, fresh: dict[str, bytes]) -> None:
+    """Keep what is there by now: an interrupted run begins where it stopped."""
     work.cache.put_many("fingerprint", fresh)
-    return {**made, **fresh}, tuple(problems)
+    spool.add(fresh)
+    fresh.clear()
 
 
 def _photo_problem(photo: Photo, result: Any) -> Problem:
@@ -420,19 +433,17 @@ def _photo_problem(photo: Photo, result: Any) -> Problem:
     return Problem(photo.path, photo.member, str(result["what"]), str(result["do"]))
 
 
-def _compare(work: Work, photos: Sequence[Photo], made: dict[str, bytes]) -> tuple[PhotoPair, ...]:
-    """Compare every photo with every other; `made` is emptied on the way, to save memory."""
-    from extractors.photos.fingerprint import Fingerprint, from_bytes
+def _compare(
+    work: Work, photos: Sequence[Photo], made: Mapping[str, memoryview]
+) -> tuple[PhotoPair, ...]:
+    """Compare every photo with every other."""
+    from extractors.photos.fingerprint import from_bytes
     from extractors.photos.pairs import find_pairs
 
     work.workers.close()  # their memory is needed now
     work.on_progress(Progress("pairs", 0, 0))
-    read: dict[str, Fingerprint] = {}
-    while made:
-        sha256, stored = made.popitem()
-        fingerprint = from_bytes(stored)
-        if fingerprint is not None:
-            read[sha256] = fingerprint
+    each = ((sha256, from_bytes(stored)) for sha256, stored in made.items())
+    read = {sha256: fingerprint for sha256, fingerprint in each if fingerprint is not None}
     places = {photo_place(photo): read[photo.sha256] for photo in photos if photo.sha256 in read}
     found = find_pairs(places, work.settings.all, work.settings.workers)
     work.on_progress(Progress("pairs", 1, 1))
@@ -478,7 +489,7 @@ def stored_fingerprints(
 ) -> dict[str, bytes]:
     """SHA-256 -> stored fingerprint of each photo below a folder that can be read."""
     with working(folder, settings) as work:
-        return _fingerprints(work, photos)[0]
+        return {key: bytes(stored) for key, stored in _fingerprints(work, photos)[0].items()}
 
 
 def photo_bytes(photos: Sequence[Photo], folder: Path, settings: Settings) -> dict[str, bytes]:
