@@ -1,7 +1,8 @@
 """What to ask the seller: the few questions whose answers save most, in the listing's language.
 
 A question is worth the expected gain of the decision made after its answer over the one made now.
-The best set of questions is found by looking at every set of candidates, so it is exact. Words come
+The best set of questions is found by looking at every set of candidates (those of equal chances
+count as one kind), so it is exact. Words come
 from the sheet and from data/questions.toml; questions ask and never doubt what was said.
 """
 
@@ -9,11 +10,12 @@ from __future__ import annotations
 
 import math
 import tomllib
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from importlib.resources import files
-from itertools import combinations
+from itertools import combinations_with_replacement
 from typing import Any
 
 from extractors.reading import guess_language
@@ -24,15 +26,20 @@ from models.weights import Weights
 
 MOST_QUESTIONS = 3
 SEVERAL_SIZES = 2  # as many conflicting sizes are asked about in one question
-POOL = 6  # sets are formed from the best single questions only
 SLIP = 0.04  # how often an honest answer still conflicts; common practice, no source
 ANSWERED = 0.6  # how often a question is answered at all; common practice, no source
 CURIOSITY = 1e-3  # what is learned counts a little, so that questions of equal value have an order
 
 REPEAT = (0.35, 0.9)  # a conflict is confirmed on asking again: honest slip, real difference
+REPEAT_SIZES = (
+    0.2,
+    0.92,
+)  # several wrong sizes at once: a ruler laid askew is seen, another model stays
 FRESH_PHOTO = (0.1, 0.75)  # no photo of the piece with a date: honest seller, borrowed pictures
 WHICH = (0.1, 0.3)  # the reference turns out to be another one
 UNKNOWN_WEIGHT = 1.5
+
+Chances = tuple[float, float]  # of an unfavourable answer: as described, and not
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +74,8 @@ def choose_questions(
     asks = list(find_asks(known, findings, borrowed, weights, sheet))
     worded = {ask: word_question(ask, language, sheet) for ask in asks}
     distinct = {text: ask for ask, text in reversed(worded.items())}
-    # sizes that miss the sheet together decide most, and one message line asks for all of them
-    first = tuple(ask for ask in asks if ask.points)
-    others = tuple(ask for ask in asks if ask in distinct.values() and ask not in first)
-    best = (*first, *best_set(others, risk, costs))[:MOST_QUESTIONS]
-    return tuple(Question(worded[ask], ask.point) for ask in best)
+    several = tuple(ask for ask in asks if ask in distinct.values())
+    return tuple(Question(worded[ask], ask.point) for ask in best_set(several, risk, costs))
 
 
 def find_asks(
@@ -94,7 +98,7 @@ def find_asks(
     order = sheet.points if sheet else tuple(sorted(named))
     sizes = tuple(point for point in order if point in wrong)
     if len(sizes) >= SEVERAL_SIZES:
-        yield Ask(sizes[0], "again", *REPEAT, points=sizes)
+        yield Ask(sizes[0], "again", *REPEAT_SIZES, points=sizes)
         conflicting, settled = conflicting - wrong, settled | wrong
     for point in order:
         if point in conflicting:
@@ -116,18 +120,29 @@ def best_set(asks: Sequence[Ask], risk: float, costs: Costs) -> tuple[Ask, ...]:
     Always so many, where there are so many: one line more in a message costs next to nothing.
     """
     rounded = round(risk, 3)
-    alone = {ask: gain((_chances(ask),), rounded, costs) for ask in asks}
-    pool = sorted(asks, key=lambda ask: -alone[ask])[:POOL]
-    size = min(MOST_QUESTIONS, len(pool))
+    alone = {chances: gain((chances,), rounded, costs) for chances in map(_chances, asks)}
+    ordered = sorted(asks, key=lambda ask: -alone[_chances(ask)])
+    kinds = Counter(map(_chances, ordered))
+    size = min(MOST_QUESTIONS, len(ordered))
     best = max(
-        combinations(pool, size),
-        key=lambda some: gain(tuple(sorted(map(_chances, some))), rounded, costs),
+        (some for some in combinations_with_replacement(kinds, size) if _has_all(kinds, some)),
+        key=lambda some: gain(tuple(sorted(some)), rounded, costs),
         default=(),
     )
-    return tuple(sorted(best, key=lambda ask: -alone[ask]))
+    left = Counter(best)
+    chosen = []
+    for ask in ordered:
+        if left[_chances(ask)]:
+            left[_chances(ask)] -= 1
+            chosen.append(ask)
+    return tuple(chosen)
 
 
-def _chances(ask: Ask) -> tuple[float, float]:
+def _has_all(kinds: Mapping[Chances, int], some: Sequence[Chances]) -> bool:
+    return all(count <= kinds[kind] for kind, count in Counter(some).items())
+
+
+def _chances(ask: Ask) -> Chances:
     return ask.good, ask.bad
 
 

@@ -74,6 +74,12 @@ def brute_force(asked, risk: float) -> float:
 
 shares = st.tuples(st.floats(0.01, 0.5), st.floats(0.01, 0.95))
 asks = st.lists(shares, min_size=1, max_size=5, unique=True)
+# a sheet's points fall into few kinds of equal chances
+sheet_asks = st.lists(
+    st.sampled_from([(0.04, 0.36), (0.04, 0.2), (0.35, 0.9), (0.2, 0.92), (0.1, 0.75)]),
+    min_size=1,
+    max_size=9,
+)
 risks = st.floats(0.01, 0.95).map(lambda risk: round(risk, 3))
 
 
@@ -83,8 +89,8 @@ def test_gain_of_questions_equals_brute_force(found, risk):
     assert gain(tuple(found), risk, DEFAULT_COSTS) == pytest.approx(brute_force(found, risk))
 
 
-@settings(max_examples=60, deadline=None)
-@given(asks, risks)
+@settings(max_examples=40, deadline=None)
+@given(asks | sheet_asks, risks)
 def test_chosen_questions_are_the_best_set_by_brute_force(found, risk):
     candidates = [Ask(f"p{i}", "point", *pair) for i, pair in enumerate(found)]
     chosen = best_set(candidates, risk, DEFAULT_COSTS)

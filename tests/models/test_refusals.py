@@ -1,4 +1,4 @@
-"""A seller who refuses more photos is heard in five languages; one who offers or lacks none is not."""
+"""A refusal of more photos is heard in five languages; offers and other negations are none."""
 
 import pytest
 

@@ -98,6 +98,7 @@ some_wording = st.builds(
 )
 
 
+@settings(deadline=None)
 @given(some_findings, some_wording)
 def test_steps_add_up_to_the_score_shown(findings, evidence):
     made = judge(findings, evidence)
@@ -176,6 +177,7 @@ def test_sizes_that_miss_the_sheet_only_in_part_or_by_a_slip_weigh_less(name, ch
     assert judge(findings).score < judge(NONE_FITS).score
 
 
+@settings(deadline=None)
 @given(some_findings, some_wording)
 def test_reasons_name_only_what_tells_of_the_listing(findings, evidence):
     reason = judge(findings, evidence).reason
@@ -230,7 +232,7 @@ def test_a_phrase_said_three_times_counts_once():
     assert once.score == thrice.score > WEIGHTS.prior.log_odds
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(some_findings, some_wording, st.data())
 def test_removing_a_statement_never_lifts_a_listing_into_look(findings, evidence, data):
     before = judge(findings, evidence)
@@ -249,6 +251,7 @@ def test_removing_a_statement_never_lifts_a_listing_into_look(findings, evidence
     assert now.next_step != "look" or before.next_step == "look"
 
 
+@settings(deadline=None)
 @given(some_findings, st.data())
 def test_removing_an_agreement_never_lowers_the_risk(findings, data):
     agreeing = [i for i, f in enumerate(findings) if f.result == "agrees" and not f.cause]
@@ -314,7 +317,7 @@ def test_order_is_by_group_then_risk_and_does_not_depend_on_the_order_given():
     assert looks == sorted(looks)
 
 
-@settings(max_examples=200)
+@settings(max_examples=200, deadline=None)
 @given(st.lists(st.tuples(some_findings, some_wording), min_size=2, max_size=6))
 def test_what_is_in_conflict_never_stands_before_a_lower_risk_worth_a_look_or_a_question(drawn):
     ordered = rank(replace(judge(f, e), id=f"{n}") for n, (f, e) in enumerate(drawn))
