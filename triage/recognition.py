@@ -7,10 +7,14 @@ beside what their seller, or a listing of the same title, showed before.
 
 from __future__ import annotations
 
-from collections import defaultdict
+import itertools
+import re
+from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
+
+from rapidfuzz import fuzz
 
 from extractors.records import Listing
 from triage.continuity import asked_keys, names_of, number_keys, plain
@@ -25,6 +29,11 @@ Stored = Callable[[Iterable[str]], Mapping[str, bytes]]
 # more (measured on drawn photos; 16 bands find up to 15 for certain)
 SAME_PICTURE_BITS = 14
 _NEAREST = 6  # earlier listings to look at closely for one listing
+_MOST = 200  # such pairs of listings in one folder, the likeliest first (about 0.05 s each)
+_ALIKE = 85  # of 100, from which two titles or texts are alike enough
+_LINE_UP = 3  # a seller's pieces of one title, from which pictures do not tell them apart
+_CROWDED = 500  # earlier listings that share a sign which then tells nothing
+_SAME = ("copy", "same_piece")  # of one number, seller or title, both mean one piece
 _SURE = 0.9  # least score of a pair between listings that no number ties together
 
 
@@ -102,28 +111,47 @@ def _likely(
         w.id: {s.id: s for key in asked_keys(w.listing) for s in by_number[key]} for w in week
     }
     taken = {i for near in numbered.values() for i in near}
-    for w in week:
-        if numbered[w.id]:
-            yield w, list(numbered[w.id].values()), True
-            continue
-        near = {s.id: s for sign in _likeness_signs(w.listing) for s in by_sign[sign]}
-        free = [s for i, s in near.items() if i not in taken and s.listing.photos]
-        yield w, sorted(free, key=lambda s: _distance(s, w))[:_NEAREST], False
+    yield from ((w, list(numbered[w.id].values()), True) for w in week if numbered[w.id])
+    titles = Counter(_title_of(s) for s in before)
+    found = []
+    for w in (w for w in week if not numbered[w.id]):
+        signs = [by_sign[sign] for sign in _likeness_signs(w.listing)]
+        near = {s.id: s for same in signs if len(same) <= _CROWDED for s in same}
+        free = [s for i, s in near.items() if i not in taken and titles[_title_of(s)] < _LINE_UP]
+        ordered = sorted((_nearness(s, w), s.id, s) for s in free if s.listing.photos)
+        found += [
+            (nearness, w.id, n, s)
+            for n, (nearness, _, s) in enumerate(ordered[:_NEAREST])
+            if -nearness[0] >= _ALIKE
+        ]
+    chosen: dict[int, list[Snapshot]] = defaultdict(list)
+    for _, number, _, s in sorted(found, key=lambda one: one[:3])[:_MOST]:
+        chosen[number].append(s)
+    yield from ((w, chosen[w.id], False) for w in week if w.id in chosen)
 
 
 def _likeness_signs(listing: Listing) -> set[str]:
-    title = " ".join(sorted(plain(listing.title).split()))
-    return {f"seller {name}" for name in names_of(listing)} | (
-        {f"title {title}"} if title else set()
-    )
+    """The seller, and every two words that follow each other in the title."""
+    words = re.findall(r"\w+", plain(listing.title))
+    return {f"seller {name}" for name in names_of(listing)} | {
+        f"title {a} {b}" for a, b in itertools.pairwise(words)
+    }
 
 
-def _distance(earlier: Snapshot, now: Snapshot) -> tuple[float, str]:
-    """The nearer in title, the first looked at; of equals the one seen last."""
-    from rapidfuzz import fuzz
+def _title_of(snapshot: Snapshot) -> tuple[str, ...]:
+    return (*sorted(names_of(snapshot.listing)), plain(snapshot.listing.title))
 
-    alike = fuzz.token_set_ratio(plain(earlier.listing.title), plain(now.listing.title))
-    return -alike, "".join(chr(0x10FFFF - ord(c)) for c in earlier.folder.saved_at)
+
+def _nearness(earlier: Snapshot, now: Snapshot) -> tuple[float, bool, str]:
+    """The more alike in words, the first looked at (minus 0 to 100); then what ended, was new."""
+    one, other = earlier.listing, now.listing
+    title = fuzz.token_set_ratio(plain(one.title), plain(other.title))
+    text = fuzz.token_set_ratio(plain(one.description), plain(other.description))
+    is_told = bool(one.description and other.description)
+    is_theirs = not names_of(one).isdisjoint(names_of(other))
+    alike = max(title, text if is_told and is_theirs else 0)
+    turned = "".join(chr(0x10FFFF - ord(c)) for c in earlier.folder.saved_at)
+    return -alike, not earlier.ended, turned
 
 
 def _unmatched(a: Listing, b: Listing, keys: Mapping[str, str]) -> tuple[list[str], list[str]]:
@@ -148,7 +176,7 @@ def _copies(
     found = []
     for pair in find_pairs(here):
         a, b = (str(pair.a), str(pair.b)) if str(pair.a) in mine else (str(pair.b), str(pair.a))
-        is_copy = pair.answer == "copy" and pair.certain and pair.score >= least
+        is_copy = pair.answer in _SAME and pair.certain and pair.score >= least
         if is_copy and a in mine and b in other and used.isdisjoint((a, b)):
             used |= {a, b}
             found.append((a, b))

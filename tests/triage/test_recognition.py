@@ -1,0 +1,190 @@
+"""Pieces known again over forms of saving, new names and cut pictures."""
+
+from __future__ import annotations
+
+import hashlib
+import io
+from collections.abc import Iterable
+from dataclasses import replace
+from decimal import Decimal
+
+import pytest
+
+from extractors.photos.fingerprint import fingerprint
+from extractors.records import Listing, Photo
+from tests.demo.render import FrameLook, Scene, photograph
+from triage.carriers import are_saved_alike, form_of
+from triage.review import Reviewed, Week, add_weeks, review
+from triage.store import Store, open_store
+
+TEXT = "Found in a shop that closed. Lens 47 mm, bridge 21 mm. Five barrel hinges, no cracks."
+PAGE = Listing(
+    id="a", source="77120045.html", title="Halm Oda honey frame", description=TEXT,
+    url="https://stallrow.example/item/77120045/halm-oda-honey-frame", listing_id="77120045",
+    seller_name="attic", price=Decimal(90), currency="GBP", price_kind="bid", ended=False,
+    photos=(Photo("a.jpg", None, "sha-1"), Photo("b.jpg", None, "sha-2")),
+)  # fmt: skip
+NOTE = replace(
+    PAGE, id="b", source="halm/note.txt", url=None, listing_id=None, price_kind="fixed", ended=None
+)
+MAIL = replace(PAGE, id="b", source="halm.eml", price_kind="fixed", ended=None)
+OTHERS = (Photo("x.jpg", None, "sha-8"), Photo("y.jpg", None, "sha-9"))
+
+
+def _review(before: Iterable[Listing], after: Iterable[Listing], store: Store) -> list[Reviewed]:
+    weeks = [
+        Week(name, name, [replace(x, date_saved=day) for x in listings], {})
+        for name, day, listings in (("1", "2026-01-01", before), ("2", "2026-01-08", after))
+    ]
+    return [r for r in review(store, add_weeks(store, weeks)[1]) if r.state != "not_seen"]
+
+
+CASES = [
+    ("a mail without the text", MAIL, "unchanged", (), {"description": ""}),
+    ("a mail with words around", MAIL, "unchanged", (),
+        {"description": f"Forwarded to you. {TEXT} Sent from the market."}),
+    ("a mail with a corrected size", MAIL, "changed", ("description",),
+        {"description": TEXT.replace("47 mm", "49 mm")}),
+    ("a mail of another price", MAIL, "changed", ("price",), {"price": Decimal(80)}),
+    ("a mail that says it sold", MAIL, "sold", ("price_kind",), {"price_kind": "sold"}),
+    ("a note without a number", NOTE, "unchanged", (), {}),
+    ("a note with the number alone", NOTE, "unchanged", (),
+        {"listing_id": "77120045", "photos": ()}),
+    ("a note of another title", NOTE, "changed", ("title",), {"title": "HONEY SPECTACLES"}),
+    ("a new title in the address", PAGE, "changed", ("title",),
+        {"title": "Honey glasses", "url": "https://stallrow.example/item/77120045/honey-glasses"}),
+    ("the address with and without www", PAGE, "unchanged", (),
+        {"url": "https://www.stallrow.example/item/77120045"}),
+    ("the first page of a site is no address", PAGE, "new", (),
+        {"url": "https://stallrow.example/", "listing_id": None, "title": "Brass telescope",
+         "description": "For a ship.", "photos": OTHERS, "seller_name": "deck"}),
+    ("a short number on a note is no number", NOTE, "new", (),
+        {"listing_id": "12", "photos": OTHERS, "title": "Brass telescope", "description": ""}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "form", "state", "changed", "fields"), CASES)
+def test_state_over_forms_of_saving(
+    name: str, form: Listing, state: str, changed: tuple[str, ...], fields: dict[str, object]
+) -> None:
+    with open_store(None) as store:
+        (row,) = _review([PAGE], [replace(form, id="b", **fields)], store)  # type: ignore[arg-type]
+    assert (row.state, row.changed) == (state, changed), name
+
+
+def test_what_one_form_does_not_say_is_not_back_again() -> None:
+    over = replace(PAGE, ended=True)
+    with open_store(None) as store:
+        (row,) = _review([over], [MAIL], store)
+    assert row.state == "unchanged"
+
+
+def _numbered(number: int, **more: object) -> Listing:
+    whole = 77120000 + number
+    return replace(
+        PAGE,
+        id=f"n{number}",
+        source=f"{whole}.html",
+        url=f"https://stallrow.example/item/{whole}",
+        listing_id=f"{whole}",
+        title=f"Halm piece {number} " + "abcdefgh"[number] * 5,
+        description=f"Its own text, number {number}: " + "klmnopqr"[number] * 9,
+        photos=(Photo("a.jpg", None, f"sha-{number}"),),
+        **more,  # type: ignore[arg-type]
+    )
+
+
+def test_a_shop_that_renames_itself_is_the_same_seller() -> None:
+    before = [_numbered(n, seller_name="attic") for n in (1, 2, 3)]
+    after = [_numbered(n, seller_name="attic & daughter") for n in (1, 2)]
+    relisted = replace(
+        _numbered(5, seller_name="attic & daughter"),
+        title=before[2].title, description=before[2].description, photos=before[2].photos,
+    )  # fmt: skip
+    with open_store(None) as store:
+        rows = {r.id: r for r in _review(before, [*after, relisted], store)}
+    assert {r.state for r in rows.values()} == {"changed", "back"}
+    assert rows["n5"].state == "back"
+    assert rows["n5"].asks_about is None
+
+
+def test_the_very_words_with_other_pictures_are_asked_about() -> None:
+    again = replace(_numbered(2), title=PAGE.title, description=TEXT, photos=OTHERS)
+    with open_store(None) as store:
+        (row,) = _review([replace(PAGE, ended=True)], [again], store)
+    assert (row.state, row.asks_about) == ("new", "a")
+
+
+def test_forms_of_saving() -> None:
+    assert form_of(replace(PAGE, source="all.zip", member="x/77.mhtml")) == "page"
+    assert are_saved_alike(PAGE, replace(PAGE, source="77.htm"))
+    assert not are_saved_alike(PAGE, MAIL)
+
+
+# --- cut pictures --------------------------------------------------------------------------------
+
+
+class _Shelf:
+    """Drawn photos and their fingerprints, by SHA-256."""
+
+    def __init__(self) -> None:
+        self.made: dict[str, bytes] = {}
+        self.looks: dict[str, bytes] = {}
+
+    def add(self, seed: int, cut: float = 0.0, look: FrameLook | None = None) -> Photo:
+        view = ("front", "three_quarter")[seed % 2]
+        scene = Scene(ground="wood", seed=seed, width=360, height=270)
+        image = photograph(look or FrameLook(lens_width=44 + seed % 9), view, scene)  # type: ignore[arg-type]
+        w, h = image.size
+        image = image.crop((round(cut * w), round(cut * h), w, h - round(cut * h)))
+        out = io.BytesIO()
+        image.save(out, "JPEG", quality=80)
+        sha = hashlib.sha256(out.getvalue()).hexdigest()
+        found = fingerprint(out.getvalue())
+        self.made[sha], self.looks[sha] = found.to_bytes(), bytes.fromhex(found.phash)
+        return Photo(f"{sha[:6]}.jpg", None, sha)
+
+    def stored(self, shas: Iterable[str]) -> dict[str, bytes]:
+        return {sha: self.made[sha] for sha in shas if sha in self.made}
+
+    def review(self, before: list[Listing], after: list[Listing], known: bool) -> dict[str, str]:
+        weeks = [
+            Week("1", "1", [replace(x, date_saved="2026-01-01") for x in before], self.looks),
+            Week("2", "2", [replace(x, date_saved="2026-01-08") for x in after], self.looks),
+        ]
+        with open_store(None) as store:
+            _, folder = add_weeks(store, weeks, self.stored if known else lambda _: {})
+            return {r.id: r.state for r in review(store, folder)}
+
+
+def test_a_relisting_with_cut_pictures_is_back_again() -> None:
+    shelf = _Shelf()
+    photos = tuple(shelf.add(seed) for seed in (2, 3))
+    cut = tuple(shelf.add(seed, cut=0.08) for seed in (2, 3))
+    before = replace(PAGE, ended=True, photos=photos)
+    again = replace(_numbered(2), id="b", title=f"NEW LISTING {PAGE.title}", photos=cut)
+    assert shelf.review([before], [again], known=True)["b"] == "back"
+    assert shelf.review([before], [again], known=False)["b"] == "new"
+
+
+def test_pictures_cut_by_the_site_are_no_change() -> None:
+    shelf = _Shelf()
+    before = replace(PAGE, photos=(shelf.add(4),))
+    after = replace(PAGE, photos=(shelf.add(4, cut=0.08),))
+    assert shelf.review([before], [after], known=True)["a"] == "unchanged"
+    assert shelf.review([before], [after], known=False)["a"] == "changed"
+
+
+def test_pieces_of_a_line_up_are_not_told_apart_by_cut_pictures() -> None:
+    """Six of one reference on one table: a new number beside them is asked about, not merged."""
+    shelf = _Shelf()
+    look = FrameLook(colour="black")
+    before = [
+        replace(_numbered(n), title=PAGE.title, description=TEXT, ended=n == 3,
+                photos=(shelf.add(10 * n, look=look),))
+        for n in (1, 2, 3)
+    ]  # fmt: skip
+    again = replace(
+        _numbered(7), title=PAGE.title, description=TEXT, photos=(shelf.add(30, 0.08, look),)
+    )
+    assert shelf.review(before, [*before[:2], again], known=True)["n7"] == "new"
