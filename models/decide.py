@@ -8,10 +8,16 @@ some chance. The figures are the buyer's own; the defaults below are common prac
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Action = Literal["buy", "look", "leave"]
+ACTIONS: tuple[Action, ...] = ("leave", "look", "buy")  # the more careful first
+SAID: Mapping[Action, str] = {
+    "buy": "to buy without a close look",
+    "look": "a close look",
+    "leave": "to leave it",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +59,12 @@ def value_of(action: Action, risk: float, costs: Costs = DEFAULT_COSTS) -> float
 
 def best_action(risk: float, costs: Costs = DEFAULT_COSTS) -> Action:
     """Name the action of highest expected value; the more careful one on a tie."""
-    careful: tuple[Action, ...] = ("leave", "look", "buy")
-    return max(careful, key=lambda action: value_of(action, risk, costs))
+    return max(ACTIONS, key=lambda action: value_of(action, risk, costs))
 
 
 def value_of_best(risk: float, costs: Costs = DEFAULT_COSTS) -> float:
     """Expected value of the best action at this risk: never below zero, convex in the risk."""
-    return max(value_of(action, risk, costs) for action in ("leave", "look", "buy"))
+    return max(value_of(action, risk, costs) for action in ACTIONS)
 
 
 def leave_from(costs: Costs = DEFAULT_COSTS) -> float:
@@ -93,6 +98,83 @@ def spend_looks(
     }
     best = sorted(worth, key=lambda key: (-worth[key], key))
     return tuple(key for key in best[: max(0, looks)] if worth[key] > 0)
+
+
+@dataclass(frozen=True, slots=True)
+class Turn:
+    """From which value of one of the buyer's figures another action would be best.
+
+    `below`: it holds for smaller values than `at`, else for larger ones.
+    """
+
+    figure: str
+    at: float
+    below: bool
+    action: Action
+
+
+# the buyer's figures, and how far they may reasonably be changed
+RANGES: Mapping[str, tuple[float, float]] = {
+    "gain": (0.0, 2.0),
+    "resale": (0.0, 1.0),
+    "return_chance": (0.0, 1.0),
+    "look": (0.0, 0.5),
+}
+
+
+def turns(risk: float, costs: Costs = DEFAULT_COSTS) -> tuple[Turn, ...]:
+    """The nearest value of each figure, down and up, at which another action becomes best.
+
+    The others stay as they are; a figure that changes nothing within its range is left out.
+    """
+    return tuple(
+        turn
+        for figure in RANGES
+        for below in (True, False)
+        if (turn := _turn(risk, costs, figure, below)) is not None
+    )
+
+
+def _turn(risk: float, costs: Costs, figure: str, below: bool) -> Turn | None:
+    """An action's value is a straight line in each figure: the first line to cross is the next."""
+    now, start = best_action(risk, costs), float(getattr(costs, figure))
+    low, high = RANGES[figure]
+    lead, slope = _line(now, risk, costs, figure)
+    met: list[tuple[float, Action]] = []
+    for action in ACTIONS:
+        value, rise = _line(action, risk, costs, figure)
+        gains = slope - rise if below else rise - slope  # on the other action's lead, per step
+        if action != now and gains > 0:
+            step = (lead - value) / gains
+            met.append((start - step if below else start + step, action))
+    if not met:
+        return None
+    at, action = max(met) if below else min(met)
+    return Turn(figure, at, below, action) if low <= at <= high else None
+
+
+def _line(action: Action, risk: float, costs: Costs, figure: str) -> tuple[float, float]:
+    """Value of an action now, and how much it rises with one of the figures."""
+    here = value_of(action, risk, costs)
+    there = value_of(action, risk, replace(costs, **{figure: getattr(costs, figure) + 1.0}))
+    return here, there - here
+
+
+def say_turns(risk: float, costs: Costs = DEFAULT_COSTS) -> tuple[str, ...]:
+    """What is best at the buyer's figures, and what a change of each of them would do.
+
+    >>> say_turns(0.13)[0]
+    'Best at your figures: a close look, worth 0.24 of the price.'
+    """
+    now = best_action(risk, costs)
+    worth = f", worth {value_of(now, risk, costs):.2f} of the price" if now != "leave" else ""
+    lines = [f"Best at your figures: {SAID[now]}{worth}."]
+    for turn in turns(risk, costs):
+        option = "look-cost" if turn.figure == "look" else turn.figure.replace("_", "-")
+        side = "below" if turn.below else "above"
+        is_now = f"now {getattr(costs, turn.figure):g}"
+        lines.append(f"With --{option} {side} {turn.at:.2f} ({is_now}): {SAID[turn.action]}.")
+    return tuple(lines)
 
 
 def what_if(

@@ -174,7 +174,7 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         return
     pattern = re.compile(
         rf"(?<![\w.,])({NUMBER})[\s-]*(?:(?:small|little|single|metal|silver|interlocking|visible)\s+)?"
-        rf"(?:{words.count.pattern.replace('(?<![a-z0-9])', '', 1)})"
+        rf"(?:{_count_nouns(words, scene, own)})"
     )
     hits = list(pattern.finditer(folded, scene.start, scene.end))
     for match in hits:
@@ -186,6 +186,7 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         yield from _per_side(words, scene)
     if hits or not own:
         return
+    yield from _of_that_many(words, scene, own)
     for match in _BARE_COUNT.finditer(folded, scene.start, scene.end):
         number = number_of(match.group(1))
         if number is not None and 1 <= number <= 15 and _is_label(scene, own[0]):
@@ -198,6 +199,29 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         number = number_of(match.groups()[-1])
         if number is not None and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
+
+
+def _count_nouns(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> str:
+    """What is counted; "rings" only where the sentence, or the one before, speaks of the part."""
+    assert words.count is not None
+    found = [words.count.pattern]
+    if words.count_near is not None and (own or scene.inherited == words.topic):
+        found.append(words.count_near.pattern)
+    return "|".join(p.replace("(?<![a-z0-9])", "", 1) for p in found)
+
+
+_OF_THAT_MANY = re.compile(rf"\s+(?:de|a|da|con|mit|zu)\s+({NUMBER})(?=\s*(?:[,.;)]|$))")
+
+
+def _of_that_many(
+    words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]
+) -> Iterator[_Said]:
+    """ "charnière à cinq", "bisagra de cinco": the number counts what the part has."""
+    for start, end in own if words.count_near is not None else ():
+        match = _OF_THAT_MANY.match(scene.passage.folded, end, scene.end)
+        number = number_of(match.group(1)) if match else None
+        if match and number is not None and 1 <= number <= 15:
+            yield _Said("count", f"{number:g}", start, match.end(), None, number)
 
 
 _PER_SIDE = re.compile(
@@ -278,6 +302,7 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
     for facet in words.facets:
         taken: list[tuple[int, int]] = []
         hits = _facet_hits(facet, folded, scene.start, scene.end)
+        special = facet.name.startswith("own:")
         for value, start, end in _without_bare_names(hits, own):
             if any(s < end and start < e for s, e in taken):
                 continue
@@ -291,7 +316,7 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
             if facet.name in words.also_facets:
                 also = ((s, e) for name, s, e in scene.parts if name == words.also)
                 parts = tuple(sorted({*own, *also}))
-            part = _attach(words, scene, parts, start, end)
+            part = _attach(words, scene, parts, start, end, special)
             alone = alone or (words.bare and _fills_its_clause(scene, start, end))
             if part is not None or alone:
                 yield _Said(facet.name, value, start, end, part)
@@ -300,9 +325,18 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
 def _fills_its_clause(scene: Scene, start: int, end: int) -> bool:
     """Alone between two commas, one word beside it at most ("Leichtes Titan,")."""
     left, right = _clause_of(scene, start)
-    beside = f"{scene.passage.folded[left:start]} {scene.passage.folded[end:right]}"
+    behind = scene.passage.folded[end:right]
+    if scene.language in _AFTER_FIRST and behind.strip(" .!,;"):
+        return False  # "steel spring"
+    beside = f"{scene.passage.folded[left:start]} {behind}"
     named = any(left <= s < right for _, s, _ in scene.parts)
-    return not named and len(re.findall(r"\w+", beside)) <= 1
+    return not named and len(_FILLING.sub(" ", beside).split()) <= 1
+
+
+_FILLING = re.compile(
+    r"\W+|\b(?:this|these|they|it|is|are|the|an?|in|of|made|from|all|and|but|"
+    r"aus|ist|sind|sie|und|en|est|sont|elles?|di|sono|e|de|es|son|y|est[aeo]s?|quest[aeio]|in)\b"
+)
 
 
 def _without_bare_names(
@@ -323,11 +357,15 @@ def _facet_hits(facet: Facet, folded: str, start: int, end: int) -> list[tuple[s
 
 
 def _attach(
-    words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...], start: int, end: int
-) -> tuple[int, int] | None:
-    """The mention of this point's part that the value belongs to, or None if another is nearer."""
+    words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...], start: int, end: int,
+    special: bool = False,
+) -> tuple[int, int] | None:  # fmt: skip
+    """The mention of this point's part that the value belongs to, or None if another is nearer.
+
+    `special`: a value that only this point has, so that no other part can claim it.
+    """
     best: tuple[float, tuple[int, int] | None] = (_REACH, None)
-    rivals = [(s, e) for _, s, e in scene.parts if (s, e) not in own]
+    rivals = [(s, e) for _, s, e in scene.parts if (s, e) not in own and not special]
     for part, mine in [*((p, True) for p in own), *((p, False) for p in rivals)]:
         if part[0] <= start and end <= part[1]:
             if mine:
@@ -442,7 +480,8 @@ def speaks_of_others(scene: Scene, clause: tuple[int, int], at: int | None = Non
         return False
     between = folded[first[0] : at]
     turned = re.search(
-        r"\b(?:but|whereas|while|aber|mais|ma|pero|sondern)\b", folded[first[1] : at]
+        r"\b(?:but|whereas|while|aber|mais|ma|pero|sondern)\b|[:?]\s*(?:no|nein|non|yes|ja|oui|si)\b",
+        folded[max(first[0], first[1] - 6) : at],
     )
     return not turned and not words_of("this_piece").search(between)
 
@@ -501,6 +540,8 @@ def is_doubted(scene: Scene, clause: tuple[int, int]) -> bool:
     doubt = words_of("doubt")
     if doubt.search(folded, clause[0], clause[1]):
         return True
+    if words_of("taken_back").search(folded, scene.start, scene.end):
+        return True
     around = list(clauses(folded, (scene.start, scene.end)))
     for left, right in pairwise(around):
         here, beside = (left, right) if (left.start, left.end) == clause else (right, left)
@@ -550,14 +591,23 @@ def _presence_sign(
     denial = alternatives("plain_denial")
     if _denies_a_value(words, folded, said, clause, before):
         return "present"
-    if _answer(scene) == "absent":
+    if _answer(scene) == "absent" and not _names_a_value(words, scene):
         return "absent"
-    plain_denial = re.search(rf"(?<!\w)(?:{denial})\s+(?:\w+\s+){{0,1}}$", before)
+    fault = alternatives("fault_word")
+    plain_denial = re.search(rf"(?<!\w)(?:{denial})\s+(?:(?!(?:{fault})\s)\w+\s+){{0,1}}$", before)
     if plain_denial or _denied_after(folded[said.end : clause[1]]):
         return "absent"
     # "the front is not riveted": of a thing done, the denial is of the thing
     is_verb = folded[said.start : said.end].endswith("ed")
     return "absent" if is_verb and _is_denied(before) else "present"
+
+
+def _names_a_value(words: PointWords, scene: Scene) -> bool:
+    """ "Three barrel hinge? No." denies the number, "Round rivets? No." the shape."""
+    folded = scene.folded
+    values = (pattern for facet in words.facets for pattern in facet.values.values())
+    counted = words.count is not None and re.search(rf"(?<!\w){NUMBER}(?!\w)", folded)
+    return bool(counted) or any(pattern.search(folded) for pattern in values)
 
 
 def is_replaced(scene: Scene, clause: tuple[int, int] | None = None) -> bool:
@@ -569,7 +619,20 @@ def is_replaced(scene: Scene, clause: tuple[int, int] | None = None) -> bool:
         texts.append(scene.folded)
     if _refers_back(scene.following):
         texts.append(scene.following)
+    texts += _added_clause(scene, spans[0])
     return any(_says_replaced(text) for text in texts)
+
+
+def _added_clause(scene: Scene, clause: tuple[int, int]) -> Iterator[str]:
+    """The next clause, where it names no part and opens with the change: ", put in by ..."."""
+    folded = scene.passage.folded
+    for after in clauses(folded, (scene.start, scene.end)):
+        if not clause[1] <= after.start <= clause[1] + 2:
+            continue
+        text = folded[after.start : after.end].lstrip()
+        named = any(after.start <= s < after.end for _, s, _ in scene.parts)
+        if not named and words_of("replaced").match(text):
+            yield text
 
 
 def _says_replaced(text: str) -> bool:

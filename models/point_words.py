@@ -84,6 +84,7 @@ class PointWords:
     alone: re.Pattern[str] | None = None
     own_cues: re.Pattern[str] | None = None  # the sheet's own phrases of two words and more
     count: re.Pattern[str] | None = None
+    count_near: re.Pattern[str] | None = None  # counts only where the sentence names the part
     number: re.Pattern[str] | None = None
     sized: bool = False  # the number is a length of the sheet's own
     count_cues: tuple[tuple[str, re.Pattern[str]], ...] = ()  # the sheet's words for a number
@@ -198,7 +199,7 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
     rules = tuple(rules)
     row = _row_of(point)
     own_topics = [re.escape(plain(t)) for rule in rules for t in rule.topic]
-    topic = row.get("topic", "")
+    topic = _topic_of(point, row, rules)
     general = _vocabulary()["topic"].get(topic, {}).get("words", ())
     fallback = [] if general or own_topics else _name_words(point)
     counts = [*row.get("count", ())] + (own_topics if "count" in row else [])
@@ -212,6 +213,7 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
         alone=_pattern(row["alone"]) if row.get("alone") else None,
         own_cues=_own_cues(rules),
         count=_pattern(counts) if counts else None,
+        count_near=_pattern(row["count_near"]) if row.get("count_near") else None,
         number=_units(row, rules),
         sized=any(r.unit in ("mm", "cm", "millimetres") for r in rules),
         count_cues=_count_cues(rules),
@@ -252,8 +254,27 @@ def _counted_nouns(point: str, rules: tuple[Rule, ...]) -> list[str]:
     values = (v for rule in rules for v in (*rule.values, *rule.never, *rule.usual))
     found = [re.fullmatch(rf"{NUMBER}[\s-]+([a-z]+)", plain(v).strip()) for v in values]
     nouns = {m.group(1).rstrip("s") for m in found if m} & named
+    bare = any(number_of(v) is not None for rule in rules for v in (*rule.values, *rule.never))
+    if bare and not _EXTENT.search(point) and not any(rule.unit for rule in rules):
+        return [re.escape(t) for t in _topics_of(rules)] or _name_words(point)
     longer = [t for t in _topics_of(rules) if t.split()[-1].rstrip("s") in nouns]
     return [f"{re.escape(noun.rstrip('s'))}s?" for noun in sorted({*nouns, *longer})]
+
+
+_EXTENT = re.compile(r"width|height|length|thick|diameter|depth|size|angle|lean|distance|gap|year")
+
+
+def _topic_of(point: str, row: dict[str, Any], rules: tuple[Rule, ...]) -> str:
+    """The part the vocabulary knows; not one that a sheet's own words are only a kind of.
+
+    The hinges of "hinge_kind" are hinges; the "fold joints" of a folding frame are no joints of
+    front and temple.
+    """
+    topic: str = row.get("topic", "")
+    own = _topics_of(rules)
+    if not own or not topic or point in _vocabulary()["point"]:
+        return topic
+    return topic if any(topics()[topic].fullmatch(t) for t in own) else ""
 
 
 def _topics_of(rules: tuple[Rule, ...]) -> list[str]:

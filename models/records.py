@@ -79,4 +79,5 @@ class Assessment:
     questions: tuple[Question, ...] = ()
     outlook: str | None = None  # what would change its place most, in a sentence
     over: Literal["ended", "sold"] | None = None  # no longer on offer, as far as it says
+    figures: tuple[str, ...] = ()  # what a change of the buyer's figures would do, in sentences
     stands_with: NextStep | None = None  # the group it stands among in the order; None: its own

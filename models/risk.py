@@ -15,7 +15,7 @@ from urllib.parse import urlsplit
 
 from extractors.reading import guess_language
 from extractors.records import Evidence, Listing
-from models.decide import DEFAULT_COSTS, Costs, leave_from
+from models.decide import DEFAULT_COSTS, Costs, leave_from, say_turns
 from models.features import Sign, amounts, is_borrowed, signs_of
 from models.order import (
     DEFAULT_THRESHOLDS,
@@ -238,6 +238,7 @@ def assess(
         findings=tuple(findings),
         shares_photo_with=shares_photo_with,
         over=over,
+        figures=() if over else say_turns(risk, costs),
         stands_with=choose_place(group, findings, _told(steps), heavy),
         questions=()
         if over

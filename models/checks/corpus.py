@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 from extractors.records import Evidence, Listing
@@ -22,7 +23,12 @@ class Examined:
 
 @dataclass(frozen=True, eq=False)
 class Corpus:
-    """All listings of a run; `pairs` are the photo pairs the photo search stands behind."""
+    """All listings of a run; `pairs` are the photo pairs the photo search stands behind.
+
+    `known` names the collection of a catalogue picture that the buyer knows, by the SHA-256 of the
+    photo that shows it.
+    """
 
     examined: tuple[Examined, ...]
     pairs: tuple[Any, ...] = ()
+    known: Mapping[str, str] = field(default_factory=dict)

@@ -622,7 +622,7 @@ def text_match(inscription: Inscription, text: str) -> str | None:
         tokens = _tokens(wanted)
         if _contains(_as_arabic(said), _as_arabic(tokens)):
             return "numerals"
-        if _differs_in_number(said, tokens):
+        if _differs_in_number(said, tokens) or _differs_in_gold(text, wanted):
             return "other number"
         if _contains(tokens, said):
             return "part"
@@ -659,6 +659,16 @@ def _differs_in_number(said: list[str], wanted: list[str]) -> bool:
         return False
     words, others = ([t for t in _as_arabic(x) if not t.isdigit()] for x in (said, wanted))
     return words == others
+
+
+_GOLD = re.compile(r"\b(\d{1,2}) ?(?:k|kt|ct|karat)\b")
+
+
+def _differs_in_gold(text: str, wanted: str) -> bool:
+    """The same maker's name beside another karat: "ORLENZA 14K" for "ORLENZA 12K GF"."""
+    mine, theirs = (_GOLD.findall(plain(t)) for t in (text, wanted))
+    names = [next((w for w in _tokens(t) if len(w) > 3), "") for t in (text, wanted)]
+    return bool(mine and theirs) and mine != theirs and names[0] == names[1] != ""
 
 
 def _tokens(text: str) -> list[str]:

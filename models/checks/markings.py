@@ -15,7 +15,7 @@ from extractors.folding import plain
 from extractors.records import Era, Marking, Span
 from models.checks.case import Case
 from models.dating import Bounds, MarkDate, Verdict, date_marks, hold_against
-from models.passages import clauses
+from models.passages import Clause, clauses
 from models.point_values import Scene, is_doubted, sign, speaks_of_others
 from models.records import Finding, Result, Strength
 from models.sheet_records import Years
@@ -98,9 +98,10 @@ def _of_marking(case: Case, marking: Marking, date: MarkDate) -> SeenMark:
     span = marking.quoted[0] if marking.quoted else Span("text", None, 0, 0, marking.text)
     _, clause = _surroundings(case, span)
     off = marking.object not in ("item", "lens", "", "unspecified") or _is_off_frame(clause)
-    if place := case.place_of(span):
-        off = off or _follows_off_frame(place[0], place[1][0], clause)
     lens = marking.object == "lens" or words_of("on_lens").search(clause) is not None
+    if place := case.place_of(span):
+        off = off or _follows(place[0], place[1][0], clause, "off_frame")
+        lens = lens or _follows(place[0], place[1][0], clause, "on_lens")
     doubted = marking.claimed == "unsure"
     return SeenMark(date, span, off, lens and not off, doubted)
 
@@ -139,18 +140,23 @@ def _in_sentences(case: Case) -> Iterator[SeenMark]:
                 if claimed == "absent":
                     continue
                 span = scene.passage.span(start, clause.start + date.end)
-                off = _is_off_frame(folded) or _follows_off_frame(scene, clause.start, folded)
+                off = _is_off_frame(folded) or _follows(scene, clause.start, folded, "off_frame")
                 lens = words_of("on_lens").search(folded) is not None
+                lens = lens or _follows(scene, clause.start, folded, "on_lens")
                 doubted = claimed == "unsure" or is_doubted(scene, (clause.start, clause.end))
                 yield SeenMark(date, span, off, lens and not off, doubted)
 
 
-def _follows_off_frame(scene: Scene, start: int, clause: str) -> bool:
+def _follows(scene: Scene, start: int, clause: str, word_class: str) -> bool:
     """ "case: later, marked CE": the clause before is of the case and this one names no part."""
     before = [c for c in clauses(scene.passage.folded, (scene.start, scene.end)) if c.end <= start]
     if not before or any(start <= s < start + len(clause) for _, s, _ in scene.parts):
         return False
-    return _is_off_frame(scene.passage.folded[before[-1].start : before[-1].end])
+    return words_of(word_class).search(scene.passage.folded, *_bounds(before[-1])) is not None
+
+
+def _bounds(clause: Clause) -> tuple[int, int]:
+    return clause.start, clause.end
 
 
 def _is_off_frame(clause: str) -> bool:
@@ -193,7 +199,7 @@ def _dates_a_thing(scene: Scene, clause: tuple[int, int]) -> bool:
             and words_of("dates_it").search(folded) is not None
         )
     is_short = len(re.findall(r"\w+", folded)) <= _SHORT
-    return is_short and _follows_off_frame(scene, clause[0], folded)
+    return is_short and _follows(scene, clause[0], folded, "off_frame")
 
 
 def is_doubted_era(case: Case, era: Era) -> bool:
@@ -382,5 +388,6 @@ def _places_of(case: Case, text: str) -> Iterator[tuple[Span, bool, bool]]:
             off = marking.object not in ("item", "", "unspecified") or _is_off_frame(clause)
             off = off or words_of("on_lens").search(clause) is not None
             if place := case.place_of(marking.quoted[0]):
-                off = off or _follows_off_frame(place[0], place[1][0], clause)
+                off = off or _follows(place[0], place[1][0], clause, "off_frame")
+                off = off or _follows(place[0], place[1][0], clause, "on_lens")
             yield marking.quoted[0], off, marking.claimed == "unsure"

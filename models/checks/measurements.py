@@ -314,10 +314,21 @@ def _if_guessed(case: Case, fit: Fit) -> Fit:
     scene, clause = place
     folded = scene.passage.folded
     after = folded[fit.stated.quoted[0].end - scene.passage.shift : clause[1]]
+    if _takes_in_the_bend(fit, folded[scene.start : scene.end]):
+        return replace(fit, result="undecided", why="it was measured along the bend")
     asked = re.match(r"[\d\s/x□-]{0,12}(?:mm|cm)?\s?\?", after)
     if asked or words_of("guesses_size").search(folded, *clause):
         return replace(fit, result="undecided", why="the seller is not sure of it")
     return fit
+
+
+_BEND_SLACK = 8.0  # how much longer a temple may come out along its bend (own choice)
+
+
+def _takes_in_the_bend(fit: Fit, sentence: str) -> bool:
+    longer = fit.stated.low_mm - fit.dimension.high_mm
+    told = fit.dimension.quantity == "temple_length" and 0 < longer <= _BEND_SLACK
+    return told and words_of("along_curve").search(sentence) is not None
 
 
 def _of_another_size(

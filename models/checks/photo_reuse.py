@@ -1,7 +1,8 @@
 """Photos of a listing that other sellers show too: where seen earliest, and for the same reference?
 
 A seller's own relisting is no finding. A pair of pictures says nothing about who took them, so the
-innocent explanations are part of every finding.
+innocent explanations are part of every finding. A catalogue picture that the buyer knows is a
+weaker statement of its own: it shows the model, and nothing of the piece.
 """
 
 from __future__ import annotations
@@ -16,19 +17,23 @@ from models.checks.corpus import Corpus, Examined
 from models.records import Finding, Strength
 
 CHECK = "photo_reuse"
+CATALOGUE_CHECK = "catalogue_picture"
 POINT = "photos"
 CODES = (
     (CHECK, "conflicts", "hard"),
     (CHECK, "conflicts", "soft"),
     (CHECK, "conflicts", "clue"),
+    (CATALOGUE_CHECK, "undecided", "clue"),
 )
 MANY_SELLERS = 4  # as many others showing one picture: it looks like a catalogue picture
+_MOST_NAMED = 3
 _INNOCENT = (
     "one owner selling in two places, or under two names",
     "an agent selling for the owner",
     "a piece sold on together with its pictures",
 )
 _CATALOGUE = "a maker's or a dealer's catalogue picture that many use"
+_SHOWN_FOR_THE_MODEL = "the seller shows the model by a catalogue picture, and has the piece"
 _UNNAMED = "a seller is not named: both listings may be by one seller"
 
 
@@ -42,13 +47,44 @@ class _Share:
 
 
 def check_photo_reuse(corpus: Corpus) -> dict[str, tuple[Finding, ...]]:
-    """One finding for each listing whose photos other sellers show, naming them in `about`."""
+    """One finding for each listing whose photos other sellers show, naming them in `about`, and
+    one for each that shows catalogue pictures.
+    """
     shares = _shares(corpus)
-    return {
-        one.listing.id: (_finding(one, shares[one.listing.id]),)
-        for one in corpus.examined
-        if shares.get(one.listing.id)
-    }
+    found = {}
+    for one in corpus.examined:
+        own = shares.get(one.listing.id, [])
+        findings = [_finding(one, own, corpus.known)] if own else []
+        findings += _catalogue_findings(one, corpus.known)
+        if findings:
+            found[one.listing.id] = tuple(findings)
+    return found
+
+
+def _catalogue_findings(one: Examined, known: Mapping[str, str]) -> list[Finding]:
+    """What is said of the photos that the buyer knows from a catalogue; nothing if none is."""
+    photos = [photo for photo in one.listing.photos if photo.sha256 in known]
+    if not photos:
+        return []
+    names = sorted({known[photo.sha256] for photo in photos})
+    every = len(photos) == len(one.listing.photos)
+    rest = "no photo shows the piece itself" if every else "the other photos may show the piece"
+    why = (
+        f"{len(photos)} of {len(one.listing.photos)} photos are catalogue pictures that you know "
+        f"({', '.join(names)}); {rest}"
+    )
+    return [
+        Finding(
+            CATALOGUE_CHECK,
+            POINT,
+            "undecided",
+            "clue",
+            why,
+            quoted=tuple(Span("photo", place_of(photo), 0, 0, "") for photo in photos),
+            cause=CATALOGUE_CHECK,
+            explanations=(_SHOWN_FOR_THE_MODEL,),
+        )
+    ]
 
 
 def place_of(photo: Photo) -> str:
@@ -105,18 +141,19 @@ def _add(
         found[other.listing.id].append(_Share(their, one, changes))
 
 
-def _finding(one: Examined, shares: Sequence[_Share]) -> Finding:
+def _finding(one: Examined, shares: Sequence[_Share], known: Mapping[str, str]) -> Finding:
     others = {share.other.listing.id: share.other for share in shares}
     photos = {place_of(share.mine): share.mine for share in shares}
+    is_catalogue = all(photo.sha256 in known for photo in photos.values())
     return Finding(
         CHECK,
         POINT,
         "conflicts",
-        _strength(one, list(others.values())),
+        "clue" if is_catalogue else _strength(one, list(others.values())),
         _why(one, list(others.values()), shares, len(photos)),
         quoted=tuple(Span("photo", place, 0, 0, "") for place in sorted(photos)),
         cause=CHECK,
-        explanations=_explanations(one, list(others.values())),
+        explanations=_explanations(one, list(others.values()), is_catalogue),
         about=tuple(sorted(others)),
     )
 
@@ -167,9 +204,13 @@ def _why(one: Examined, others: Sequence[Examined], shares: Sequence[_Share], ph
         f"{sellers} other seller{'s' if sellers > 1 else ''}",
         _seen_earliest(one, others),
     ]
-    different = [other for other in others if claims_differ(one, other)]
+    different = sorted(
+        f"{other.resolution.reference} in listing {other.listing.id}"
+        for other in others
+        if claims_differ(one, other)
+    )
     if different:
-        parts.append("shown there for another reference")
+        parts.append(f"shown there for another reference ({', '.join(different[:_MOST_NAMED])})")
     changes = sorted({change for share in shares for change in share.changes})
     if changes:
         parts.append("between the pictures: " + ", ".join(changes[:6]))
@@ -190,10 +231,10 @@ def _seen_earliest(one: Examined, others: Sequence[Examined]) -> str:
     return "no date says which was first"
 
 
-def _explanations(one: Examined, others: Sequence[Examined]) -> tuple[str, ...]:
+def _explanations(one: Examined, others: Sequence[Examined], is_catalogue: bool) -> tuple[str, ...]:
     found = list(_INNOCENT)
     if any(not are_named(one.listing, other.listing) for other in others):
         found.insert(0, _UNNAMED)
-    if _sellers(others) >= MANY_SELLERS:
+    if is_catalogue or _sellers(others) >= MANY_SELLERS:
         found.insert(0, _CATALOGUE)
     return tuple(found)

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 
-from extractors.records import Span
+from extractors.records import Claimed, Feature, Span
 from models.checks.case import Case, Holding, rules_for, words_for
-from models.point_values import Statement
+from models.point_values import Statement, is_replaced, sign
 from models.point_words import PointWords, facet, first_number, kinds_within, number_of
 from models.records import Finding, Result, Strength
 from models.sheet_records import INSCRIPTIONS, Rule, Years
@@ -319,19 +319,32 @@ def _from_features(
             continue
         if case.is_of_another(feature.quoted[0]):
             continue
+        claimed, replaced = _signed(case, feature)
         number = number_of(feature.value)
         if number is not None and words.count is not None and "count" not in stated:
             yield Statement(
                 words.point,
                 "count",
                 f"{number:g}",
-                feature.claimed,
+                claimed,
                 feature.quoted[0],
+                replaced,
                 number=number,
             )
         for one in words.facets:
             if one.name not in stated and (value := one.canonical(feature.value)):
-                yield Statement(words.point, one.name, value, feature.claimed, feature.quoted[0])
+                yield Statement(words.point, one.name, value, claimed, feature.quoted[0], replaced)
+
+
+def _signed(case: Case, feature: Feature) -> tuple[Claimed, bool]:
+    """Whether the sentence denies, doubts or asks what the extractor found, or tells a change."""
+    place = case.place_of(feature.quoted[0])
+    if place is None or feature.claimed != "present":
+        return feature.claimed, False
+    scene, clause = place
+    start = feature.quoted[0].start - scene.passage.shift
+    claimed = sign(scene, clause, start, start + len(feature.quoted[0].text))
+    return claimed, is_replaced(scene, clause)
 
 
 # --- words -----------------------------------------------------------------------------------
