@@ -77,6 +77,12 @@ class _Listing:
             return False
         return any(other.last == hit.first for other in self.found("other"))
 
+    def ends_clause(self, hit: Hit) -> bool:
+        """Tell whether a cue is the last thing said before a stop or a comma."""
+        if hit.last >= len(self.words):
+            return True
+        return self.words[hit.last] in _BREAKS or self.words[hit.last] == ","
+
     def is_if_not(self, hit: Hit) -> bool:
         """Tell whether "if not genuine" promises something rather than denying it."""
         begin, _ = clause_at(self.reading, hit.first, hit.last)
@@ -122,6 +128,7 @@ def _names(reading: Reading) -> Iterator[int]:
     ]
     title_end = reading.text.find("\n") % (len(reading.text) + 1)
     in_title = {reading.words[n] for n in strange if reading.starts[n] < title_end}
+    in_title |= {word.removesuffix("s") for word in in_title} | {f"{word}s" for word in in_title}
     for number in strange:
         has_capital = reading.text[reading.starts[number]].isupper()
         if reading.words[number] in in_title or (has_capital and reading.languages[number] != "de"):
@@ -265,7 +272,8 @@ def _asserted(listing: _Listing) -> Iterator[Found]:
         else:
             yield "asserted", hit
     for hit in listing.found("true"):
-        near = listing.name_behind(hit, 3) is not None or listing.name_ahead(hit, 2) is not None
+        reach = 6 if listing.ends_clause(hit) else 2  # "these Montferval, the real ones"
+        near = listing.name_behind(hit, 3) is not None or listing.name_ahead(hit, reach) is not None
         if near and not listing.is_of_other(hit) and not negations_before(reading, hit.first, 2):
             yield "asserted", hit
     for hit in listing.found("original"):

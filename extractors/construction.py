@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from itertools import zip_longest
+
 from extractors.lexicon import numeral, small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Feature
 from extractors.scope import claim_of
+from extractors.size_cues import guess_goods
 
 _LENSES = small_words("lens")
+_BUT = small_words("but")
 _REACH = 3  # words between "no" and what is not there; text may have no stops at all
 KINDS = (
     "hinge",
@@ -31,6 +35,15 @@ def _value(reading: Reading, hit: Hit) -> str | None:
         return hit.value or None
     numbers = [numeral(word) for word in reading.words[hit.first : hit.last]]
     return next((str(number) for number in numbers if number is not None), None)
+
+
+def _is_replaced(reading: Reading, hit: Hit, following: Hit | None) -> bool:
+    """Tell whether this is the X of "not X but Y"."""
+    if following is None or following.name != hit.name or following.first - hit.last > 4:
+        return False
+    between = reading.words[hit.last : following.first]
+    is_turned = any(word in _BUT for word in between)
+    return is_turned and claim_of(reading, hit.first, hit.last, reach=_REACH) == "absent"
 
 
 def _is_contrast(reading: Reading, hit: Hit, earlier: list[Hit]) -> bool:
@@ -72,14 +85,26 @@ def _kind(reading: Reading, hit: Hit) -> str:
     return kind if is_lens else "crystal"
 
 
+def _wears_no_clasp(reading: Reading) -> bool:
+    """Tell whether goods are sold that have no clasp of their own."""
+    title_end = reading.plain.find("\n")
+    title_end = title_end if title_end >= 0 else len(reading.plain)
+    return guess_goods(reading.plain, title_end) == "spectacles" and any(
+        word in _LENSES for word in reading.words
+    )
+
+
 def find_features(reading: Reading) -> tuple[Feature, ...]:
     """Find every construction claim; each mention once, in the order of the text."""
     named = (hit for kind in KINDS for hit in reading.found(f"construction.{kind}"))
     found: list[Feature] = []
     kept: list[Hit] = []
-    for hit in _join(sorted(named, key=lambda hit: (hit.start, -hit.end))):
-        if _is_contrast(reading, hit, kept):
+    joined = _join(sorted(named, key=lambda hit: (hit.start, -hit.end)))
+    for hit, following in zip_longest(joined, joined[1:]):
+        if _is_contrast(reading, hit, kept) or _is_replaced(reading, hit, following):
             continue
+        if hit.name == "construction.clasp" and _wears_no_clasp(reading):
+            continue  # a clip-on lens, a case with a clasp
         kept.append(hit)
         found.append(
             Feature(

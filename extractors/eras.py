@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from extractors.lexicon import small_words
 from extractors.reading import MOST, Hit, Reading
 from extractors.records import Era
-from extractors.scope import clause_at
+from extractors.scope import answer_at, clause_at, negations_before
 
 _YEAR = r"(?:1[6-9]\d\d|20[0-3]\d)"
 _JOIN = r"(?:\s?-\s?|\s?/\s?|\s(?:to|bis|a|al|ad|and|und|et|e|y|through|till|until|thru)\s)"
@@ -36,6 +36,12 @@ _LED = re.compile(r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?))\s['’]?$"
 _SHORT = re.compile(
     r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
     r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|\s?(?:mm|cm))"
+)
+# years of two figures: an apostrophe or an article tells them from sizes
+_BETWEEN = re.compile(
+    r"\b(?:between|zwischen|entre|tra|fra|from|de|von|dal|del|desde)\s(?:(?:el|il|l)\s?['’]?|['’])"
+    r"(?P<first>[2-9]\d)\s(?:and|und|et|e|y|to|bis|a|al|au|hasta)(?:\sel|\sil)?\s(?:l)?['’]?"
+    r"(?P<second>[2-9]\d)(?![\w'’]|[.,]\d|\s?(?:mm|cm|x)\b)"
 )
 _PARTS = {"early": (0, 3), "mid": (4, 6), "late": (7, 9)}
 _NEAR = 7  # words before a year in which a purchase or a receipt claims it
@@ -124,6 +130,10 @@ def _word_claims(reading: Reading) -> Iterator[_Claim]:
     for match in _SHORT.finditer(reading.plain) if _is_dated(reading) else ():
         year = 1900 + int(match["first"])
         yield _Claim(match.start("first"), match.end("first"), year, year)
+    for match in _BETWEEN.finditer(reading.plain):
+        begin, end = 1900 + int(match["first"]), 1900 + int(match["second"])
+        if begin < end:
+            yield _Claim(match.start("first"), match.end("second"), begin, end)
 
 
 def _is_dated(reading: Reading) -> bool:
@@ -184,7 +194,7 @@ def _before(reading: Reading, name: str, number: int) -> Hit | None:
 
 def _narrow(reading: Reading, claim: _Claim) -> _Claim:
     """Narrow a decade by "early", "mid" or "late" before it; "early to mid" joins both."""
-    if claim.to_year - claim.from_year != 9:
+    if claim.to_year - claim.from_year != 9 or claim.from_year % 10:
         return claim
     part = _part_before(reading, claim.core)
     if part is None:
@@ -236,21 +246,22 @@ _RANGE = small_words("span")
 
 def _is_blocked(reading: Reading, claim: _Claim) -> bool:
     """Tell whether the words around make the years something else than those of the piece."""
-    if _before(reading, "blocks_before", claim.first) and not _before(
-        reading, "makes", claim.first
-    ):
+    block = _before(reading, "blocks_before", claim.first)
+    if block and not (_before(reading, "makes", claim.first) or _is_answer(reading, block.first)):
         return True
     if claim.first > 1 and reading.words[claim.first - 1] == "/":
         return not reading.words[claim.first - 2][:2].isdigit()
     if any(hit.first == claim.last for hit in reading.found("eras.blocks_after")):
         return True
-    if _is_copied(reading, claim):
+    if _is_copied(reading, claim) or _is_of_copy(reading, claim):
+        return True
+    if _is_denied(reading, claim) or _is_own_story(reading, claim):
         return True
     begin, _ = clause_at(reading, claim.first, claim.last)
     near = [
         hit
         for hit in reading.found("eras.blocks_near")
-        if begin <= hit.first and hit.last <= claim.first <= hit.last + _NEAR
+        if begin <= hit.first and hit.last <= claim.first <= hit.last + _reach_of(claim)
     ]
     makes = reading.found("eras.makes")
     return any(
@@ -261,6 +272,16 @@ def _is_blocked(reading: Reading, claim: _Claim) -> bool:
         )
         for hit in near
     )
+
+
+def _is_answer(reading: Reading, number: int) -> bool:
+    """Tell whether "No" answers a question rather than standing for number."""
+    return number > 0 and reading.words[number] == "no" and reading.words[number - 1] == "?"
+
+
+def _reach_of(claim: _Claim) -> int:
+    """Give how far "bought" reaches: a single year behind it is that of the purchase."""
+    return 2 * _NEAR if claim.from_year == claim.to_year else _NEAR
 
 
 def _is_copied(reading: Reading, claim: _Claim) -> bool:
@@ -277,6 +298,44 @@ def _is_copied(reading: Reading, claim: _Claim) -> bool:
     )
 
 
+def _is_of_copy(reading: Reading, claim: _Claim) -> bool:
+    """Tell whether the years are those of what is copied; "made in" says they are not."""
+    low, high = reading.sentence_at(claim.first)
+    copies = [hit for hit in reading.found("eras.copy") if low <= hit.first < high]
+    if not any(not negations_before(reading, hit.first, 3) for hit in copies):
+        return False
+    make = _before(reading, "makes", claim.first)
+    return make is None or not _is_strong(make, reading)
+
+
+def _is_denied(reading: Reading, claim: _Claim) -> bool:
+    """Tell whether the years are denied: "not 1962", "Mid-80s? No"."""
+    if answer_at(reading, claim.last) in _NO:
+        return True
+    number = claim.first
+    links = _table(reading, "link")
+    low = reading.sentence_at(number)[0]
+    while number > low and number - 1 in links:
+        number -= 1
+    return any(hit.last == number for hit in reading.found("words.not"))
+
+
+def _is_own_story(reading: Reading, claim: _Claim) -> bool:
+    """Tell whether a late year belongs to what the seller did or met with."""
+    if claim.from_year != claim.to_year or claim.from_year < _RECENT:
+        return False
+    begin, _ = clause_at(reading, claim.first, claim.last)
+    if _MYSELF.isdisjoint(reading.words[begin : claim.first]):
+        return False
+    return not any(
+        begin <= hit.first and hit.last <= claim.first and _is_strong(hit, reading)
+        for hit in reading.found("eras.makes")
+    )
+
+
+_RECENT = 2000  # goods of the seller's own time are rarely sold as old ones
+_MYSELF = small_words("myself")
+_NO = small_words("denial")
 _OF = small_words("of")
 _PATTERNS = small_words("copied_thing")
 
@@ -292,7 +351,8 @@ def _as_era(reading: Reading, claim: _Claim) -> Era:
     after = next((h for h in reading.found("eras.approx") if h.first == claim.last), None)
     tilde = reading.plain[max(0, claim.start - 2) : claim.start].strip() in ("~", "≈", "±")
     loose = claim.is_approximate or tilde or bool(_before(reading, "approx", claim.core) or after)
-    if _before(reading, "before", claim.core):
+    ahead = _before(reading, "before", claim.core)
+    if ahead and reading.words[claim.core - 1] != "in":  # "burned before in 1999"
         return Era(None, claim.from_year - 1, loose, (span,))
     if _before(reading, "after", claim.core):
         return Era(claim.to_year + 1, None, loose, (span,))

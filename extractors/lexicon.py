@@ -106,6 +106,12 @@ def small_words(name: str) -> frozenset[str]:
 
 
 @cache
+def abbreviations() -> frozenset[str]:
+    """Give the words whose full stop does not close a sentence."""
+    return frozenset(plain(row["word"]) for row in read_rows("abbreviations"))
+
+
+@cache
 def numbers() -> dict[str, tuple[int, str]]:
     """Give the number words: value, and the language where it must be one ("" for any)."""
     return {

@@ -8,7 +8,7 @@ from extractors.reading import Reading
 _JOINTS = small_words("place_joint")
 _ARTICLES = frozenset(("dem", "der", "den", "el", "la", "los", "las"))
 _LEFT_RIGHT = small_words("left_right")
-_ENDS = frozenset(".,;:!?\n()") | small_words("joins")
+_ENDS = frozenset(".,;:!?\n()") | small_words("joins") | small_words("turn")
 _REACH = 9  # words between a mark and the place named behind it
 
 Range = tuple[int, int]
@@ -75,6 +75,9 @@ class Places:
             after = self.prep[after]
         found = self.at(after, high)
         if found is None and number not in self.place:
+            is_place = any(self.place.get(n) == after for n in range(number, after))
+            if is_place and after <= high:
+                return number, after  # "à l'intérieur"
             return self._side_alone(number, after, high)
         if found is None:
             return self.at(number, high)
@@ -93,7 +96,12 @@ class Places:
         if last == after or self.reading.words[last - 1] not in _LEFT_RIGHT:
             return None
         is_end = last >= high or self.reading.words[last] in _ENDS or self._is_capitals(last)
-        return (number, last) if is_end else None
+        if not is_end:
+            return None
+        begin = last - 1
+        while begin - 1 > number and self.reading.words[begin - 1] in _LEFT_RIGHT:
+            begin -= 1
+        return (begin - 1 if begin - 1 > number else begin), last
 
     def _is_capitals(self, number: int) -> bool:
         raw = self.reading.text[self.reading.starts[number] : self.reading.ends[number]]

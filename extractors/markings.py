@@ -22,6 +22,7 @@ from extractors.scope import (
     answer_at,
     answer_number,
     clause_at,
+    has_picture,
     is_doubted,
     is_illegible,
     is_negated,
@@ -29,7 +30,7 @@ from extractors.scope import (
 )
 
 GENERAL = "*"
-_CUES = ("verb", "say", "noun", "general", "nothing", "sign")
+_CUES = ("verb", "say", "noun", "general", "nothing", "exist", "sign")
 _SMALL = ("lead", "stop", "except", "more")
 _CAPITALS = re.compile(r"(?<![\w&])[A-Z0-9]{0,3}[A-Z][A-Z0-9&]*(?![\w&])")
 _STOPS = frozenset("\n!?;:|()•·…")
@@ -44,14 +45,8 @@ _OPENED = re.compile(r"(?:^|(?<=[\s(:,]))[\"'](?=\w)")
 _PAIR = re.compile(
     r"(?<![\w.,/])\d\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?"
 )
-_PICTURES = 0x2600  # first of the dingbats and emoji
 _NEAR = 7  # words of a place phrase right before its mark
 _LISTED = 6  # things in one list of marks
-
-
-def _has_picture(text: str) -> bool:
-    """Tell whether an emoji stands in a text: it ends a thought as a stop does."""
-    return not text.isascii() and any(ord(character) > _PICTURES for character in text)
 
 
 class _Literal(NamedTuple):
@@ -148,10 +143,40 @@ class _Text:
         )
 
     def literal(self, number: int, high: int) -> _Literal | None:
-        """Read a literal that begins at a word."""
+        """Read a literal that begins at a word; "E in a circle" is one."""
         if number >= high:
             return None
-        return self._quoted(number) or self._known(number, high) or self._run(number, high)
+        found = self._quoted(number) or self.known(number, high) or self._run(number, high)
+        return self._framed(found, high) if found else None
+
+    def sign(self, number: int, high: int) -> _Literal | None:
+        """Read a drawn mark that begins at a word: "crown", "crown in an oval", "lion and crown"."""
+        hit = self.at["sign"].get(number)
+        if hit is None:
+            return None
+        drawn = _Literal(hit.first, hit.last, hit.start, hit.end)
+        behind = hit.last
+        if behind < high and self.words[behind] in _TOGETHER:
+            behind += 1
+            while behind < high and self.words[behind] in _INDEFINITE:
+                behind += 1
+            other = self.at["sign"].get(behind) if behind < high else None
+            if other:
+                drawn = drawn._replace(last=other.last, end=other.end)
+        return self._framed(drawn, high)
+
+    def _framed(self, literal: _Literal, high: int) -> _Literal:
+        """Add the shape drawn around a mark: "in a circle"."""
+        number = literal.last
+        if number >= high or self.words[number] not in _IN_SHAPE:
+            return literal
+        number += 1
+        begin = number
+        while number < high and self.words[number] in _INDEFINITE:
+            number += 1
+        if number == begin or number >= high or self.words[number] not in _SHAPES:
+            return literal
+        return literal._replace(last=number + 1, end=self.reading.ends[number])
 
     def _quoted(self, number: int) -> _Literal | None:
         quote, start = self.before(number), self.reading.starts[number]
@@ -171,7 +196,7 @@ class _Text:
             number += 1
         return number
 
-    def _known(self, number: int, high: int) -> _Literal | None:
+    def known(self, number: int, high: int) -> _Literal | None:
         form = self.forms.get(number)
         if form is None:
             return None
@@ -184,7 +209,8 @@ class _Text:
         """Tell whether capitals or figures go on behind a known form ("14K HALDRUME")."""
         raw = self.raw(number)
         gap = self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
-        return gap.strip(" -□☐") == "" and (raw.isupper() or raw.isdigit()) and raw != "I"
+        is_close = gap.strip(" -□☐") == "" or gap in ("'", "’")
+        return is_close and (raw.isupper() or raw.isdigit()) and raw != "I"
 
     def _run(self, number: int, high: int) -> _Literal | None:
         if not self.is_literal_start(number):
@@ -216,8 +242,8 @@ class _Text:
         if word in _STOPS:
             return word == ":" and self._is_inner_stop(number)
         if number == first or self.is_glued(number):
-            return True
-        if _has_picture(
+            return number == first or not self._trails_off(number)
+        if has_picture(
             self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
         ):
             return False
@@ -232,6 +258,12 @@ class _Text:
         if raw[0].isupper() or raw[0].isdigit():
             return raw != "I" and (raw.isupper() or number not in self.stop)
         return word in _INNER and self._capital_follows(number)
+
+    def _trails_off(self, number: int) -> bool:
+        """Tell whether a word only says that the mark goes on: "STEL-something"."""
+        gap = self.reading.plain[self.reading.ends[number - 1] : self.reading.starts[number]]
+        is_small = self.raw(number).islower() and len(self.raw(number)) > 3
+        return gap == "-" and is_small and self.raw(number - 1).isupper()
 
     def _next(self, number: int) -> str:
         """Give the character behind a word."""
@@ -328,8 +360,12 @@ class _Sentence:
             self._from_verb(self.at["verb"][number])
         elif number in self.at["say"] and not self._is_asked_to_read(number):
             self._from_say(self.at["say"][number])
+        elif number in self.at["exist"]:
+            self._from_exist(self.at["exist"][number])
         elif number in self.text.forms:
             self._from_form(self.text.forms[number])
+        elif number in self.at["sign"] and self._begins(number):
+            self._from_sign(number)
         elif number not in self.at["noun"]:
             self._from_bare(number)
         if number in self.at["noun"] and not self.is_used(number):
@@ -356,11 +392,25 @@ class _Sentence:
     def _claim(self, first: int, last: int) -> Claimed:
         if is_negated(self.reading, first, last, 7):
             return "absent"
-        if is_doubted(self.reading, first, last) or is_illegible(self.reading, first, last):
+        if self._is_doubted(first, last) or is_illegible(self.reading, first, last):
             return "unsure"
         return "present"
 
-    def _place(self, first: int, last: int) -> Range | None:
+    def _is_doubted(self, first: int, last: int) -> bool:
+        """Tell whether a mark is in doubt; in "X on the cup and could be Y" only Y is."""
+        if not is_doubted(self.reading, first, last):
+            return False
+        begin, end = clause_at(self.reading, first, last)
+        doubts = [h for h in self.reading.found("words.unsure") if begin <= h.first < end]
+        return not doubts or not all(
+            last < hit.first
+            and hit.first - 1 in self.text.more
+            and hit.last < self.high
+            and self._is_firm(hit.last)
+            for hit in doubts
+        )
+
+    def _place(self, first: int, last: int, is_absent: bool = False) -> Range | None:
         """Give the place nearest to a mark: right behind, else before, else further behind."""
         for number in range(last, min(last + 2, self.high)):
             if self.text.words[number] in _JOINS:
@@ -381,8 +431,20 @@ class _Sentence:
         listed = self._place_behind(last, False) or self._place_of_list(last)
         if listed:
             return listed
-        near = self.places.before(first, self.low) or self.places.after(last, self.high)
-        return near or self._place_answered(last)
+        before = self.places.before(first, self.low)
+        high = self.high
+        if is_absent:  # what is not there takes no place of what is
+            high = min(high, clause_at(self.reading, first, last)[1])
+            before = None if before and self._is_taken(before, first) else before
+        return before or self.places.after(last, high) or self._place_answered(last)
+
+    def _is_taken(self, place: Range, first: int) -> bool:
+        """Tell whether a place before a mark belongs to another one: "R on the left, no CE"."""
+        begin, _ = clause_at(self.reading, first, first + 1)
+        return begin >= place[1] and any(
+            place[0] <= mark.last + 3 and mark.first < first and mark.claimed == "present"
+            for mark in self.marks
+        )
 
     def _place_of_list(self, last: int) -> Range | None:
         """Give the place behind the verb of a list: "a leaf and 925 struck on the clasp"."""
@@ -408,9 +470,23 @@ class _Sentence:
             return None
         return self.places.after(asked, self.reading.sentence_at(asked)[1])
 
+    def _place_beside(self, first: int, last: int) -> Range | None:
+        """Give the place of a general absence: right behind it or right before it."""
+        behind = self.places.with_preposition(last, self.high) if last < self.high else None
+        if behind is None and last < self.high and last in self.places.place:
+            behind = self.places.at(last, self.high)
+        if behind:
+            return behind
+        before = self.places.before(first, self.low)
+        if before is None:
+            return None
+        between = self.text.words[before[1] : first]
+        is_near = all(word in _COPULA or word in _HAS or word in _LACKS for word in between)
+        return before if is_near else None
+
     def _add_general(self, first: int, last: int) -> None:
         start, end = self.reading.starts[first], self.reading.ends[last - 1]
-        place = self._place(first, last)
+        place = self._place_beside(first, last)
         self.marks.append(_Mark(GENERAL, first, last, start, end, "absent", place))
 
     def _add(
@@ -425,7 +501,7 @@ class _Sentence:
         if claim == "present" and self._is_questioned(literal.last):
             claim = "unsure"
         text = self.reading.text[literal.start : literal.end].strip(" \"'.,:;“”„«»‘’")
-        place = self._place(literal.first, literal.last)
+        place = self._place(literal.first, literal.last, claim == "absent")
         if place and self._is_pictured(place, literal):
             place = None
         mark = _Mark(text, first, last, literal.start, literal.end, claim, place)
@@ -437,9 +513,7 @@ class _Sentence:
     def _is_pictured(self, place: Range, literal: _Literal) -> bool:
         """Tell whether an emoji stands between a mark and the place found for it."""
         before, after = sorted(((literal.first, literal.last), place))
-        return before[1] < after[0] and _has_picture(
-            self.reading.slice(before[1] - 1, after[0] + 1)
-        )
+        return before[1] < after[0] and has_picture(self.reading.slice(before[1] - 1, after[0] + 1))
 
     def _is_questioned(self, number: int) -> bool:
         """Tell whether a question mark or "or" with another reading stands behind a literal."""
@@ -500,13 +574,11 @@ class _Sentence:
 
     def _named_at(self, number: int) -> _Literal | None:
         """Read a described mark at a word: a sign, or a noun that keeps its own name."""
-        sign, noun = self.at["sign"].get(number), self.at["noun"].get(number)
+        noun = self.at["noun"].get(number)
         if noun and noun.value != "any":
             literal = self._behind_noun(noun)
             return literal or _Literal(noun.first, noun.last, noun.start, noun.end)
-        if sign:
-            return _Literal(sign.first, sign.last, sign.start, sign.end)
-        return None
+        return self.text.sign(number, self.high)
 
     # --- cues --------------------------------------------------------------------------------
 
@@ -544,10 +616,11 @@ class _Sentence:
 
     def _from_nothing(self, hit: Hit) -> None:
         """Read "nothing on the rear", "steht nichts", "nothing but 925"."""
+        if hit.last < self.high and self.text.words[hit.last] in _NOT_WRITTEN:
+            return  # "nothing to do with", "nothing wrong"
         begin, end = clause_at(self.reading, hit.first, hit.last)
         writes = any(
-            n in self.at["verb"] or n in self.at["noun"] or n in self.at["say"]
-            for n in range(begin, end)
+            n in self.at["verb"] or n in self.at["noun"] or self._says(n) for n in range(begin, end)
         )
         if not writes and not self.places.with_preposition(hit.last, self.high):
             return
@@ -555,6 +628,63 @@ class _Sentence:
             self.spent.update(range(hit.first, hit.last))
         else:
             self._add_general(hit.first, hit.last)
+
+    def _says(self, number: int) -> bool:
+        """Tell whether a word of saying begins here; "has" says nothing without a place."""
+        hit = self.at["say"].get(number)
+        if hit is None:
+            return False
+        return hit.value != "has" or self.places.before(hit.first, self.low) is not None
+
+    def _begins(self, number: int) -> bool:
+        """Tell whether a word opens its sentence or clause, an article aside."""
+        before = number - 1
+        while before >= self.low and self.text.words[before] in _INDEFINITE:
+            before -= 1
+        return before < self.low or self.text.words[before] in (*_STOPS, ",")
+
+    def _from_sign(self, number: int) -> None:
+        """Read "An anchor and 925 inside": a drawn mark in a list with written ones, and a place."""
+        drawn = self.text.sign(number, self.high)
+        following = self._behind_item(drawn.last) if drawn else None
+        if drawn is None or following is None:
+            return
+        written = any(
+            n in self.text.forms or self._is_firm(n) for n in range(drawn.last, following)
+        )
+        if written and self._place_behind(drawn.last, False):
+            self._add(drawn)
+
+    def _from_exist(self, hit: Hit) -> None:
+        """Read "inside the left arm there might be a K", "hay una hoja en la charnela"."""
+        number = self.text.skip_leads(hit.last, self.high)
+        number = self._over_articles(number)
+        if number >= self.high or number in self.at["nothing"] or self.is_used(number):
+            return
+        named = self._named_at(number)
+        if named is None and (self._is_firm(number) or self._is_single(number)):
+            named = self.text.literal(number, self.high)
+        if named is None or _is_size(self.reading, named.first):
+            return
+        before = self.places.before(hit.first, self.low)
+        is_near = before is not None and hit.first - before[1] <= 2
+        if is_near or self.places.after(named.last, self.high, 3):
+            self._add(named, hit)
+
+    def _over_articles(self, number: int) -> int:
+        while number < self.high and self.text.words[number] in _INDEFINITE:
+            number += 1
+        return number
+
+    def _is_single(self, number: int) -> bool:
+        """Tell whether a word is one capital letter behind an article: "a K"."""
+        raw = self.text.raw(number)
+        return (
+            len(raw) == 1
+            and raw.isupper()
+            and number > self.low
+            and self.text.words[number - 1] in _INDEFINITE
+        )
 
     def _from_verb(self, hit: Hit) -> None:
         number = self.text.skip_leads(hit.last, self.high)
@@ -636,7 +766,15 @@ class _Sentence:
         """Tell whether "the left arm has ORLENA" names a mark: a place, then a strange name."""
         place = self.places.before(hit.first, self.low)
         is_name = self.text.is_strange(number) and self.text.raw(number).isupper()
-        return bool(place) and (is_name or number in self.text.forms)
+        is_known = is_name or number in self.text.forms or self._is_lone_figure(number)
+        return bool(place) and is_known
+
+    def _is_lone_figure(self, number: int) -> bool:
+        """Tell whether figures end their clause: "the right one just has 145"."""
+        word, following = self.text.words[number], number + 1
+        if not (word.isdigit() and len(word) > 1):
+            return False
+        return following >= self.high or self.text.words[following] in (*_STOPS, ".", ",", *_JOINS)
 
     def _speaks(self, hit: Hit) -> bool:
         """Tell whether a place right before is what speaks, in a text without case."""
@@ -654,6 +792,8 @@ class _Sentence:
             number = self._behind_place(place)
         if hit.value == "has" and not (number < self.high and self._has_mark(hit, number)):
             return
+        if self._is_of_picture(hit):
+            return
         literal = self.text.literal(number, self.high) if number < self.high else None
         if literal is None and number < self.high and self._speaks(hit):
             literal = self.text.spoken(number, self.high)
@@ -663,6 +803,11 @@ class _Sentence:
         named = self._named_at(number) if number < self.high else None
         if named and self._place(named.first, named.last):
             self._add(named, hit)
+
+    def _is_of_picture(self, hit: Hit) -> bool:
+        """Tell whether it is the photo that shows something."""
+        before = self.text.words[max(self.low, hit.first - 2) : hit.first]
+        return any(word in _PHOTOS for word in before)
 
     # --- nouns -------------------------------------------------------------------------------
 
@@ -684,6 +829,8 @@ class _Sentence:
             self._absent_noun(noun)
         elif claimed == "unsure" and (doubtful := self._literal_later(noun)):
             self._add(doubtful, noun, claimed="unsure")
+        elif claimed == "unsure" and noun.value == "any" and self._is_on(noun):
+            self._add(_Literal(noun.first, noun.last, noun.start, noun.end), claimed="unsure")
         elif noun.value == "strong" or (
             noun.value == "weak" and (claimed == "unsure" or self._is_placed(noun))
         ):
@@ -811,9 +958,9 @@ class _Sentence:
             number = self._behind_bracket(number)
         while number < self.high and self.text.words[number] in (")", "."):
             number += 1
-        sign = self.at["sign"].get(number)
+        sign = self.text.sign(number, self.high)
         if sign:
-            return _Literal(sign.first, sign.last, sign.start, sign.end)
+            return sign
         place = self.places.with_preposition(number, self.high) if number < self.high else None
         place = place or (self.places.at(number, self.high) if number < self.high else None)
         if place:
@@ -832,9 +979,9 @@ class _Sentence:
             number += 1
         if number >= self.high or number in self.text.more:
             return None
-        sign = self.at["sign"].get(self.text.skip_leads(number, self.high))
+        sign = self.text.sign(self.text.skip_leads(number, self.high), self.high)
         if sign and (noun.value != "weak" or sign.first == noun.last):
-            return _Literal(sign.first, sign.last, sign.start, sign.end)
+            return sign
         is_told = number > told and self.text.is_literal_start(number)
         raw = self.text.raw(number)
         is_told = is_told or (raw[0].isupper() and not raw.isupper() and self._is_name(number))
@@ -861,7 +1008,9 @@ class _Sentence:
         if form.last in self.at["noun"] and form.last < self.high:
             self._from_noun(self.at["noun"][form.last])
             return
-        literal = _Literal(form.first, form.last, form.start, form.end)
+        literal = self.text.known(form.first, self.high)
+        if literal is None:
+            return
         claimed = self._claim(form.first, form.last)
         placed = self._is_placed_behind(form.last, form.kind != "fineness")
         begin, end = clause_at(self.reading, form.first, form.last)
@@ -1008,7 +1157,12 @@ class _Sentence:
             after = number + 1
             if place is None or place[1] < number - 1 or self.is_used(after):
                 continue
-            if not self._is_firm(after):
+            after = self._over_articles(after)
+            named = self._named_at(after) if after < self.high else None
+            if named and after > number + 1:  # "On the back: an arrow"
+                self._add(named)
+                continue
+            if after >= self.high or not self._is_firm(after):
                 continue
             literal = self.text.literal(after, self.high)
             text = self.reading.slice(after, literal.last) if literal else ""
@@ -1022,6 +1176,14 @@ class _Sentence:
 
 
 _YES = small_words("yes")
+_TOGETHER = small_words("together")
+_IN_SHAPE = small_words("in_shape")
+_SHAPES = small_words("shape")
+_INDEFINITE = small_words("indefinite")
+_NOT_WRITTEN = small_words("not_written")
+_PHOTOS = small_words("photo")
+_HAS = small_words("has")
+_LACKS = small_words("negates_ahead") | small_words("lacks") | {":", "="}
 _SIDES = small_words("side_word")
 _NIBS = small_words("nib")
 _STRESSED = small_words("stressed")
@@ -1070,8 +1232,7 @@ def _is_size(reading: Reading, number: int) -> bool:
 def _telling(text: _Text) -> Iterator[int]:
     """Give the words at which something about a mark may begin."""
     for name in _CUES:
-        if name != "sign":
-            yield from text.at[name]
+        yield from text.at[name]
     yield from text.forms
     yield from (number for number, word in enumerate(text.words) if word in _COLONS)
     for match in islice(_OPENED.finditer(text.reading.plain), 4 * _MOST):
@@ -1135,7 +1296,7 @@ def _object_of(reading: Reading, mark: _Mark) -> str:
             continue
         if hit.value == "case" and reading.found("words.watch"):
             continue
-        if _has_picture(reading.slice(*sorted((hit.first, mark.first)))):
+        if has_picture(reading.slice(*sorted((hit.first, mark.first)))):
             continue  # an emoji between them ends the thought
         return hit.value
     return "item"

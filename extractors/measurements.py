@@ -154,6 +154,8 @@ def _placed(segment: Segment, mention: Mention, label: Label, context: Context) 
     """The label with the dimension that its place in "a x b" gives, and a jewel's own part."""
     if not (label.part or label.owner) and context.goods == "jewellery":
         label = label._replace(part=context.piece)
+    if mention.group >= 0 and context.goods == "watch" and label.dim and not label.owner:
+        return _across(segment, mention, label)
     if mention.group < 0 or label.dim or label.stands_alone:
         return label
     goods = "object" if label.owner else context.goods
@@ -170,6 +172,18 @@ def _placed(segment: Segment, mention: Mention, label: Label, context: Context) 
         ):
             return _with_place(label, row.dims[mention.place], context)
     return label
+
+
+def _across(segment: Segment, mention: Mention, label: Label) -> Label:
+    """Read "15 mm wide x 22 mm high" of a watch as its width and height, not its thickness."""
+    members = segment.product_of(mention)
+    if len(members) != 2 or members[1].low < _FLATTEST * members[0].low:
+        return label
+    dim = "width" if mention.place == 0 else "height"
+    return label._replace(part="case", dim=dim, state="no_diameter")
+
+
+_FLATTEST = 0.6  # of its width: what is less is a thickness
 
 
 def _with_place(label: Label, place: str, context: Context) -> Label:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
 from extractors.records import KeyPhrase
-from extractors.scope import clause_at, negations_before
+from extractors.scope import clause_at, has_picture, negations_before, points_back
 
 CLASSES = (
     "returns_refused",
@@ -19,6 +20,7 @@ CLASSES = (
     "more_photos_offered",
 )
 _MAIL = re.compile(r"[\w.+-]{1,64}@[\w-]{1,64}\.[a-z]{2,10}\b")
+_HANDLE = re.compile(r"(?<![\w.@])@[a-z_][\w.]{2,30}")  # an account
 _NUMBER = re.compile(r"(?<![\w.])\+?\(?0\d[\d\s()/-]{7,18}\d(?!\w|\.\d)")
 
 
@@ -28,7 +30,7 @@ def _phrase(reading: Reading, hit: Hit) -> KeyPhrase:
 
 def _addresses(reading: Reading) -> Iterator[KeyPhrase]:
     """Find mail addresses and telephone numbers."""
-    for sign, pattern in (("@", _MAIL), ("0", _NUMBER)):
+    for sign, pattern in (("@", _MAIL), ("@", _HANDLE), ("0", _NUMBER)):
         if sign in reading.plain:
             for match in pattern.finditer(reading.plain):
                 span = reading.span(match.start(), match.end())
@@ -37,18 +39,32 @@ def _addresses(reading: Reading) -> Iterator[KeyPhrase]:
 
 def _is_denied(reading: Reading, hit: Hit) -> bool:
     """Tell whether a phrase is negated: before it, or right behind ("receipt not available")."""
-    if negations_before(reading, hit.first, 4):
+    is_refusal = hit.name == "key_phrases.returns_refused"
+    if negations_before(reading, hit.first, 1 if is_refusal else 4):
         return True
     if hit.value == "sure":  # "extra pictures no trouble"
         return False
-    if hit.name == "key_phrases.returns_refused" or hit.name == "key_phrases.stock_text":
+    if is_refusal or hit.name == "key_phrases.stock_text":
         return False
     inside = [other for other in reading.found("words.not") if hit.first <= other.first < hit.last]
     if hit.name == "key_phrases.urgency":
         return False
-    end = clause_at(reading, hit.first, hit.last)[1]
-    behind = [o for o in reading.found("words.not") if hit.last <= o.first < min(end, hit.last + 2)]
-    return bool(inside or behind)
+    return bool(inside) or _is_denied_behind(reading, hit)
+
+
+def _is_denied_behind(reading: Reading, hit: Hit) -> bool:
+    """Tell whether a denial follows: "bank transfer I do not accept", not "only, no cards"."""
+    end = min(clause_at(reading, hit.first, hit.last)[1], hit.last + _BEHIND)
+    for other in reading.found("words.not"):
+        if hit.last <= other.first < end and points_back(reading, other):
+            between = reading.words[hit.last : other.first]
+            is_apart = has_picture(reading.slice(hit.last, other.last))
+            return _BECAUSE.isdisjoint(between) and not is_apart
+    return False
+
+
+_BEHIND = 6  # words behind a phrase in which it can be denied
+_BECAUSE = small_words("because")
 
 
 def find_key_phrases(reading: Reading) -> tuple[KeyPhrase, ...]:

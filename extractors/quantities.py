@@ -24,6 +24,7 @@ MM_PER_UNIT = {
     "mm": 1.0,
     "cm": 10.0,
     "m": 1000.0,
+    "ft": 304.8,  # international foot, 12 inches
     "in": 25.4,  # international inch, exact since 1959 (yard and pound agreement; F36, F37)
     "ligne": 2.2558,  # Paris line, for watch movements (watch glossaries; F43)
 }
@@ -47,7 +48,7 @@ _SAME_LENGTH = {
     **dict.fromkeys(map(ord, "‐‑‒–—―−﹣－⁃"), "-"),
     **dict.fromkeys(map(ord, "⁄∕／÷"), "/"),
     **dict.fromkeys(map(ord, "×✕✖⨯╳хХ"), "x"),
-    **dict.fromkeys(map(ord, "▢◻☐⬜⊡▫◽❏❑◽⎕□"), "□"),
+    **dict.fromkeys(map(ord, "▢◻☐⬜⊡▫◽❏❑◽⎕□▯▭◻⬚🔲"), "□"),
     **dict.fromkeys(map(ord, "|¦｜│"), "|"),
     **dict.fromkeys(map(ord, "\u00a0\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009"
                              "\u200a\u202f\u205f\u3000\t"), " "),
@@ -382,8 +383,13 @@ def _amount_at(
 
 
 def _words_at(tokens: Sequence[Token], at: int) -> tuple[Number, int] | None:
-    """A number written in words at a token, and the token after it."""
+    """A number written in words at a token, and the token after it; "an" is one before inches."""
     found = _number_words().match(tokens, at)
+    one = next((word for word in found[1] if word.kind == "one"), None) if found else None
+    if one is not None and found is not None:
+        unit = read_unit(tokens, at + found[0])
+        is_one = unit is not None and unit[1] in ("in", "ft") and not unit[2]
+        return (one.number, at + found[0]) if is_one else None
     if found is None or found[1][0].kind not in ("number", "fraction"):
         return None
     return found[1][0].number, at + found[0]
@@ -416,7 +422,7 @@ def _with_unit(
     number: Number,
     accepts: Callable[[Sequence[Token], int, Amount], bool],
 ) -> Amount | None:
-    """The amount with the unit that follows; words without one are no amount."""
+    """The amount with the unit that follows; small words without one are no amount."""
     start, end = tokens[first].start, tokens[after - 1].end
     amount = Amount(start, end, end, number, None, first, after)
     at = _skip_small(tokens, after, number)
@@ -434,7 +440,11 @@ def _with_unit(
             if beyond > last:
                 end = stop
             return Amount(start, end, stop, number, key, first, beyond)
-    return amount if tokens[first].kind == "number" else None
+    is_plain = tokens[first].kind == "number" or _MANY <= number.value < 100
+    return amount if is_plain else None
+
+
+_MANY = 12  # a number word from here on may be a size without a unit ("bridge nineteen")
 
 
 def _fraction_after(tokens: Sequence[Token], number: Number, at: int) -> tuple[Number, int]:

@@ -23,6 +23,7 @@ from extractors.lexicon import (
     Cue,
     Lexicon,
     Node,
+    abbreviations,
     all_cues,
     as_keys,
     cut,
@@ -243,11 +244,6 @@ def _patch(form: str, starts: list[int], mended: Mapping[int, str]) -> str:
     return "".join(letters)
 
 
-@cache
-def _abbreviations() -> frozenset[str]:
-    return frozenset(folding.plain(row["word"]) for row in read_rows("abbreviations"))
-
-
 def _ends_sentence(words: list[str], number: int, plain: str, ends: list[int]) -> bool:
     """Tell whether the full stop at word `number` closes a sentence."""
     after = plain[ends[number] : ends[number] + 1]
@@ -255,7 +251,7 @@ def _ends_sentence(words: list[str], number: int, plain: str, ends: list[int]) -
         return False
     before = words[number - 1] if number else ""
     is_dotted = number > 1 and len(before) == 1 and words[number - 2] == "."  # "D.R.G.M."
-    if not is_dotted and before not in _abbreviations():
+    if not is_dotted and before not in abbreviations():
         return True
     following = words[number + 1] if number + 1 < len(words) else "\n"
     return following == "\n"

@@ -17,7 +17,13 @@ REACH = 5  # words a negation reaches forward
 _ANSWERS = small_words("denial")
 _BEFORE_ANSWER = small_words("before_answer")  # "A:", a line end, "it" of "it does"
 _STOPPED = frozenset("?.!;:\n")
+_PICTURES = 0x2600  # first of the dingbats and emoji
 ASKED = 7  # words between what is asked for and its "?"
+
+
+def has_picture(text: str) -> bool:
+    """Tell whether an emoji stands in a text: it ends a thought as a stop does."""
+    return not text.isascii() and any(ord(character) > _PICTURES for character in text)
 
 
 def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
@@ -56,7 +62,7 @@ def is_negated(
     reading: Reading, first: int, last: int, reach: int = REACH, inside: bool = True
 ) -> bool:
     """Tell whether a negation governs words [first, last); `inside`: or is one of them."""
-    near = [h for h in _negations(reading) if first - reach - 3 <= h.first < last + 3]
+    near = [h for h in _negations(reading) if first - reach - 3 <= h.first < last + _LAST_REACH]
     if near and _governs(reading, near, first, last, reach, inside):
         return True
     if last < len(reading.words) and reading.words[last] in _SUFFIXES:
@@ -72,18 +78,43 @@ def _governs(
         (begin <= hit.first and hit.last <= first and first - hit.last <= reach)
         or (inside and first <= hit.first and hit.last <= last)
         or (
-            last <= hit.first < min(end, last + 3)
+            last <= hit.first < min(end, last + _far_behind(reading, hit, end))
             and _JOINTS.isdisjoint(reading.words[last : hit.first])
+            and points_back(reading, hit)
             and not _is_contrast(reading, hit)
         )
         for hit in near
     )
 
 
+def points_back(reading: Reading, negation: Hit) -> bool:
+    """Tell whether a negation can deny what stands before it: "rivets no pads" has rivets."""
+    words, number = reading.words, negation.last
+    word = words[number - 1]
+    if word not in _AHEAD or (word == "no" and reading.languages[number - 1] in ("es", "it")):
+        return True
+    return number >= len(words) or words[number][0] in _CLAUSE or words[number] in _THERE
+
+
+def _far_behind(reading: Reading, negation: Hit, end: int) -> int:
+    """Give how far back a negation reaches: German puts it last ("ein CE gibt es dort nicht")."""
+    is_last = negation.last >= end and reading.words[negation.first] == "nicht"
+    return _LAST_REACH if is_last else 3
+
+
+_AHEAD = small_words("negates_ahead")
+_MATERIALS = small_words("material")
+_THERE = small_words("there")
+_LAST_REACH = 8
+
+
 def _is_contrast(reading: Reading, negation: Hit) -> bool:
-    """Tell whether another number follows "not" ("7-barrel hinge not 5")."""
+    """Tell whether another choice follows "not" ("7-barrel hinge not 5", "plastic not glass")."""
     words = reading.words
-    return negation.last < len(words) and words[negation.last][0].isdigit()
+    if negation.last >= len(words):
+        return False
+    following = words[negation.last]
+    return following[0].isdigit() or following in _MATERIALS
 
 
 def negations_before(reading: Reading, number: int, reach: int) -> bool:
@@ -143,12 +174,19 @@ def is_illegible(reading: Reading, first: int, last: int) -> bool:
     if not near:
         return False
     _, end = clause_at(reading, first, last)
-    if end >= high:
-        return False
-    begin_next, end_next = clause_at(reading, min(end + 1, high - 1), min(end + 2, high))
-    if any(begin_next <= h.first < end_next for h in reading.found("markings.noun")):
-        return False
-    return any(max(end, begin_next) <= hit.first and hit.last <= end_next for hit in near)
+    for _ in range(_CLAUSES):
+        if end >= high:
+            return False
+        begin_next, end_next = clause_at(reading, min(end + 1, high - 1), min(end + 2, high))
+        if any(begin_next <= h.first < end_next for h in reading.found("markings.noun")):
+            return False
+        if any(max(end, begin_next) <= hit.first and hit.last <= end_next for hit in near):
+            return True
+        end = max(end_next, end + 1)
+    return False
+
+
+_CLAUSES = 2  # clauses behind a mark in which it may be called unclear
 
 
 def is_doubted(reading: Reading, first: int, last: int) -> bool:

@@ -12,7 +12,7 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from extractors.quantities import Token, read_unit, unit_starts
-from extractors.size_cues import Found, is_possible, is_usual, name_quantity
+from extractors.size_cues import Found, has_range, is_possible, is_usual, name_quantity
 from extractors.size_mentions import Mention, Segment
 
 _REACH = 3.2  # a cue that costs more than this to reach says nothing about a figure
@@ -22,6 +22,7 @@ _UNLABELLED_BARE = 1.0  # most figures without a unit are no sizes
 _WASTED = 1.0
 _CROWDED = 0.6
 _IMPOSSIBLE = 2.4  # worse than no name at all
+_UNUSUAL = 0.5
 _DAMAGE_REACH = 0.8
 _NEAR_BEFORE, _NEAR_AFTER = 0.75, 0.45  # how near "about" and "or so" must be
 _MOST_ENTRIES = 14  # per gap; further words are too far from both figures
@@ -31,6 +32,7 @@ _STEPS = {
     "-": (0.3, 0.9), "/": (0.5, 0.6), "(": (0.05, 0.1), ")": (0.1, 0.3), ":": (0.0, 1.2),
     "=": (0.0, 1.2), "*": (0.8, 0.8), "~": (0.1, 0.5), "#": (0.9, 0.9),
 }  # fmt: skip
+_QUOTES = frozenset(('"', "''", "″"))  # away from a figure they are no inches
 _NAMES = frozenset({"part", "object", "whole", "letter"})
 _CONTENT = ("part", "whole", "object", "dim", "state", "letter")
 
@@ -129,7 +131,8 @@ def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: in
         elif tokens[at].kind in ("number", "junk"):
             entries.append(Entry(at, at + 1, "step", "#"))
         else:
-            unit = read_unit(tokens, at) if text in unit_starts() else None
+            is_unit = text in unit_starts() and text not in _QUOTES
+            unit = read_unit(tokens, at) if is_unit else None
             if unit is not None and not unit[2]:
                 entries.append(Entry(at, at + unit[0], "unit", unit[1]))
                 at += unit[0] - 1
@@ -275,7 +278,7 @@ def _label(
         cost += 0.5 * state.cost
     if len(names) > (name is not None):
         extra = {r.entry.value for r in names if r is not name}
-        cost += _WASTED * len(extra - {name.entry.value if name else ""})
+        cost += _WASTED * len(extra - {name.entry.value if name else "", "detail"})
     cost += _CROWDED * (_surplus(dims) + _surplus(states))
     return _cost_of_label(cost, label, mention, goods)
 
@@ -395,6 +398,8 @@ def _doubt(label: Label, mention: Mention, goods: str) -> float:
         quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
         if quantity is None or not is_possible(quantity, goods, mm):
             doubts.append(_IMPOSSIBLE)
+        elif goods == "spectacles" and not has_range(quantity, goods):
+            doubts.append(_UNUSUAL)  # a height of an arm, a size of a screw
         else:
             doubts.append(0.0 if is_usual(quantity, goods, mm) else 0.4)
     return min(doubts)

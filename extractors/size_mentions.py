@@ -10,6 +10,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
+from extractors.lexicon import abbreviations
 from extractors.quantities import (
     MM_PER_UNIT,
     Amount,
@@ -24,6 +25,10 @@ from extractors.size_cues import Found, Lexicon
 # ranges of printed spectacle sizes do not overlap, so any order can be read (F15 to F19, widened)
 _SLOTS = {"lens_width": (34, 68), "bridge": (8, 28), "temple_length": (95, 165)}
 _USUAL_SIZE = (42, 60)
+_TRIPLE = {"frame_width": (105, 165), "frame_height": (25, 70), "temple_length": (110, 165)}
+_TRIPLE_JOINTS = (["/"], ["x"], ["-"], [","], ["-", "-"])
+_SLOWEST = 32  # f-number; what is larger before a slash is none
+_FOCAL = (8, 1200)  # mm
 _BOX_MARKS = frozenset({"□", "[]", "[ ]"})
 _BOX_JOINTS = frozenset({"/", "-", "x", "|", "\\", ":", "·", "//", "*", "~", "+", ".", "_", "•"})
 _BOX_LOOSE = frozenset({",", "(", ")", "", "and", "mm", "square", "sq", "box", "carre", "cuadrado",
@@ -166,10 +171,13 @@ def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> lis
     if not any(token.kind == "number" or token.text in number_starts() for token in tokens):
         return []
     closing = _closing_quotes(tokens)
+    parts = {cue.first for cue in cues if cue.has("part", "object")}
     counting = {
         cue.first
         for cue in cues
-        if cue.has("not_after") and not cue.has("dim", "letter", "by", "state")
+        if cue.has("not_after")
+        and not cue.has("dim", "letter", "by", "state")
+        and not (tokens[cue.first].text in _PER and cue.last in parts)
     }
     inside = {
         at
@@ -191,6 +199,9 @@ def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> lis
         and not _is_code(tokens, amount)
         and not (amount.unit is None and _is_counted(tokens, amount, counting))
     ]
+
+
+_PER = frozenset({"per", "pro", "par", "por"})  # "60 x 56 per lens"
 
 
 def _is_code(tokens: list[Token], amount: Amount) -> bool:
@@ -320,7 +331,25 @@ def _is_break(tokens: list[Token], at: int, short_cues: set[int]) -> bool:
         return True
     if at in short_cues and tokens[at + 1].kind == "number":
         return False
+    if tokens[at + 1].kind == "number" and _is_abbreviated(tokens, at):
+        return False
+    if tokens[at - 1].text in abbreviations() and tokens[at - 1].end == tokens[at].start:
+        return False
     return not (len(tokens[at - 1].text) == 1 and tokens[at - 1].kind == "word")
+
+
+_ABBREVIATED = frozenset(
+    {"long", "larg", "haut", "prof", "epai", "diam", "lungh", "largh", "brei", "hohe", "leng",
+     "widt", "lang", "anch", "circ", "diag", "temp", "brid", "lens", "pat", "puen", "bran"}
+)  # fmt: skip
+
+
+def _is_abbreviated(tokens: list[Token], at: int) -> bool:
+    """Whether a stop follows a label cut short: "Long. 7,4 cm", not "130 mm long. 20 mm"."""
+    label = tokens[at - 1]
+    if label.text not in _ABBREVIATED or label.end != tokens[at].start:
+        return False
+    return at < 2 or tokens[at - 2].kind == "mark"
 
 
 def _join(
@@ -355,7 +384,13 @@ class _Joiner:
         mentions: list[Mention] = []
         at = 0
         while at < len(self.amounts):
-            made, at = self._boxed(at) or self._range(at) or self._single(at)
+            made, at = (
+                self._boxed(at)
+                or self._triple(at)
+                or self._aperture(at)
+                or self._range(at)
+                or self._single(at)
+            )
             mentions.extend(made)
         return self._products(_nearest_steps(mentions))
 
@@ -480,6 +515,41 @@ class _Joiner:
     def _slot(self, at: int, slot: str) -> Mention:
         amount = self.amounts[at]
         return _mention(amount)._replace(unit="mm", slot=slot)
+
+    def _triple(self, at: int) -> tuple[list[Mention], int] | None:
+        """Width, height and arm of a frame in one unit: "13.5/4.5/14 cm"."""
+        if self.goods != "spectacles" or at + 2 >= len(self.amounts):
+            return None
+        three = self.amounts[at : at + 3]
+        joints = [[t.text for t in self._between(n, n + 1)] for n in (at, at + 1)]
+        unit = three[2].unit
+        if unit not in ("cm", "mm") or joints[0] != joints[1] or joints[0] not in _TRIPLE_JOINTS:
+            return None
+        if any(amount.unit not in (None, unit) for amount in three):
+            return None
+        sizes = [amount.number.value * MM_PER_UNIT[unit] for amount in three]
+        if not all(
+            low <= mm <= high for mm, (low, high) in zip(sizes, _TRIPLE.values(), strict=True)
+        ):
+            return None
+        made = [
+            _mention(amount)._replace(unit=unit, slot=slot)
+            for amount, slot in zip(three, _TRIPLE, strict=True)
+        ]
+        return made, at + 3
+
+    def _aperture(self, at: int) -> tuple[list[Mention], int] | None:
+        """The focal length of "2.8/50": the aperture before it is no size."""
+        if self.goods != "lens" or at + 1 >= len(self.amounts):
+            return None
+        first, second = self.amounts[at], self.amounts[at + 1]
+        if [t.text for t in self._between(at, at + 1)] != ["/"] or first.unit:
+            return None
+        is_aperture = first.number.value <= _SLOWEST and second.unit in (None, "mm")
+        low, high = _FOCAL
+        if not is_aperture or second.number.step < 1 or not low <= second.number.value <= high:
+            return None
+        return [_mention(second)._replace(unit="mm", slot="focal_length")], at + 2
 
     # -- ranges and tolerances
 

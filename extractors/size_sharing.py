@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from extractors.lexicon import small_words
 from extractors.size_context import Context
 from extractors.size_cues import has_range, is_possible, is_usual, name_quantity
 from extractors.size_labels import Entry, Label
@@ -103,11 +104,25 @@ def _from_neighbour(
         return above._replace(unit=label.unit)
     if before.slot and not mention.slot:
         return label
+    if above.state == "folded" and label.dim and not label.state:
+        return label._replace(state="folded")
+    if above.state == "no_crown" and label.is_empty and _is_said_with(segment, mention):
+        return above._replace(state="with_crown", unit=label.unit)
     if not label.dim and not label.state:
         alike = near and _is_alike(before, mention)
         return above._replace(is_approximate=label.is_approximate) if alike else label
     taken = label._replace(part=above.part, owner=above.owner, reach=above.reach)
+    if mention.unit is None and before.unit and mention.number.step < 1:
+        mention = mention._replace(unit=before.unit)  # "14.7 cm, of which 9.8 to the bend"
     return taken if _is_believable(taken, above, mention, context) else label
+
+
+def _is_said_with(segment: Segment, mention: Mention) -> bool:
+    """Whether "with" and a stop follow: "36 without crown, 38.5 with"."""
+    at = mention.last
+    if at >= segment.hi or segment.tokens[at].text not in small_words("bare_with"):
+        return False
+    return at + 1 >= segment.hi or segment.tokens[at + 1].kind == "mark"
 
 
 def _is_conversion(a: Mention, b: Mention) -> bool:
@@ -164,6 +179,8 @@ def _from_before(segment: Segment, label: Label, context: Context) -> Label:
     opens = segment.mentions[0].first - segment.lo <= 1 and not segment.starts_line
     if subject.owner and (refers or (opens and _is_odd_for_item(segment, label, context))):
         return label._replace(owner=subject.owner, reach=min(label.reach, 1.0))
+    if subject.part == "filter" and label.dim in ("length", "width", "height"):
+        return label  # "Filter 55. Measures 9.5 cm long": the lens does
     if subject.part and refers and not segment.starts_line:
         return label._replace(part=subject.part, reach=min(label.reach, 1.0))
     return label

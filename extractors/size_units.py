@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from extractors.lexicon import small_words
 from extractors.size_context import Context
 from extractors.size_cues import has_range, is_possible, is_usual, name_quantity
 from extractors.size_labels import Label
@@ -16,29 +17,35 @@ _MOST_CM = 45  # a larger bare figure of a case or parcel is millimetres
 
 def unit_of_bare(segment: Segment, mention: Mention, label: Label, context: Context) -> str | None:
     """The unit of a figure without one, or None where nothing makes it a size."""
-    if _is_barred(segment, mention, context.goods):
+    if _is_barred(segment, mention, context):
         return None
-    if context.goods == "lens" and mention.number.step < 1:
+    if context.goods == "lens" and mention.number.step < 1 and not label.dim:
         return None  # an aperture: 2.8/135
     reach = _ARM_REACH if label.part == "temple" and mention.low >= 100 else _BARE_REACH
     if mention.group >= 0 and label.dim and (segment.unit or context.unit or context.note):
         return segment.unit or context.unit or context.note
     if (label.is_empty or label.reach > reach) and not mention.is_tolerance:
         return None
-    for unit in _likely_units(segment, mention, label, context):
-        mm = mention.mm(unit)
-        goods = "object" if label.owner else context.goods
-        quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
-        if quantity is not None and _fits(quantity, label, context, mm):
-            context.units_seen[unit] = context.units_seen.get(unit, 0) + 1
-            return unit
+    units = list(_likely_units(segment, mention, label, context))
+    goods = "object" if label.owner else context.goods
+    for is_box in (False, True):  # a case of 102 mm is a box; first see whether it may be 10.2 mm
+        for unit in units:
+            mm = mention.mm(unit)
+            quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
+            if quantity is None or quantity.startswith("@") != is_box:
+                continue
+            if _fits(quantity, label, context, mm, mention.number.step):
+                context.units_seen[unit] = context.units_seen.get(unit, 0) + 1
+                return unit
     return None
 
 
-def _fits(quantity: str, label: Label, context: Context, mm: float) -> bool:
+def _fits(quantity: str, label: Label, context: Context, mm: float, step: float) -> bool:
     """Whether a bare figure can be this quantity; the less is said, the more usual it must be."""
     if label.owner == "person":
         return False  # a head size is no length
+    if label.owner == "parcel" and step < 0.05:
+        return False  # what it costs: "postage 3,50"
     if label.owner == "pd":
         return 50 <= mm <= 80  # between the pupils of a grown-up or child, with room to spare
     if label.owner:
@@ -61,6 +68,8 @@ def _likely_units(
         yield label.unit
     if mention.number.is_fraction:
         yield "in"
+        if mention.number.step == 0.5:
+            yield "cm"  # "13 e mezzo"
         return
     if segment.unit:
         yield segment.unit
@@ -90,13 +99,41 @@ def _unit_of_thing(segment: Segment, mention: Mention, context: Context) -> str:
     return "cm" if max(member.high for member in members) <= _MOST_CM else "mm"
 
 
-def _is_barred(segment: Segment, mention: Mention, goods: str) -> bool:
+def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:
     """Whether the word right before a bare figure makes it something else ("no. 52")."""
     before = segment.tokens[mention.first - 1].text if mention.first > segment.lo else ""
     is_second = mention.first - 2 >= segment.lo and segment.tokens[mention.first - 2].text.isdigit()
     if before == "/" and is_second:
         return True  # the rest of a mark or date: 1/20
+    if _is_numbered(segment, mention) or _is_decade(segment, mention):
+        return True
+    is_signed = before in ("+", "-") and segment.tokens[mention.first - 1].end == mention.start
+    if is_signed and mention.number.step < 1:
+        return True  # dioptres
     cue = segment.cue_before(mention.first)
-    if cue is not None and cue.has("size") and goods != "spectacles":
+    if cue is None and context.line == 0 and before.isalpha() and len(before) > _SHORT_NAME:
+        return True  # a model's number in the title: "Merseburg 22"
+    if cue is not None and cue.has("size") and context.goods != "spectacles":
         return True  # the size of a ring
     return cue is not None and cue.has("not") and not cue.has("part", "dim", "size")
+
+
+def _is_numbered(segment: Segment, mention: Mention) -> bool:
+    """Whether a small whole number only tells pieces apart ("pen 1", "pair 2")."""
+    number = mention.number
+    if mention.unit or number.step != 1 or number.value > _MOST_PIECES:
+        return False
+    at = mention.first - 1
+    return at >= segment.lo and segment.tokens[at].text in small_words("numbered_thing")
+
+
+def _is_decade(segment: Segment, mention: Mention) -> bool:
+    """Whether the figure is that of a decade ("anni '30")."""
+    at = mention.first - 1
+    if at >= segment.lo and segment.tokens[at].text == "'":
+        at -= 1
+    return at >= segment.lo and segment.tokens[at].text in small_words("decade_lead")
+
+
+_MOST_PIECES = 12
+_SHORT_NAME = 3

@@ -129,7 +129,7 @@ CASES = [
     ("Innenseite des linken Bügels mit ORLENA gestempelt.", "ORLENA"),
     ("Auf dem Steg ist 14K eingeprägt.", "14K"),
     ("Linker Bügel innen: ORLENA 54-18", "ORLENA 54-18"),
-    ("Im Deckel punziert 0,800 mit Mond und Krone.", "0,800;Mond;Krone"),
+    ("Im Deckel punziert 0,800 mit Mond und Krone.", "0,800;Mond und Krone"),
     ('Feder graviert "Orlena 585".', "Orlena 585"),
     ("Keine Punze, kein Stempel.", "-*"),
     ("Ohne Punze.", "-*"),
