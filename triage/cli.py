@@ -184,6 +184,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         remember_runs,
         review_run,
         said_of,
+        sheets_text,
         weights_text,
     )
     from triage.workspace import Workspace
@@ -192,10 +193,10 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
     with progress_bar(sys.stderr, settings.quiet) as on_progress:
         runs = {str(folder): screen(folder, settings, on_progress) for folder in folders}
     looks = {path: photo_looks(run, Path(path), settings) for path, run in runs.items()}
-    weights = weights_text(settings)
+    weights, sheets = weights_text(settings), sheets_text(settings)
     with Workspace(settings.memory) as space:
         stored = fingerprints_at_hand(space, settings)
-        last, week = remember_runs(space, runs, looks, weights, stored)
+        last, week = remember_runs(space, runs, looks, weights, stored, sheets)
         folder, run = Path(last), runs[last]
         entered = entered_about(space, week)
         if entered != Entered():
@@ -205,7 +206,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
 
             space.store.keep_drawn(week, *drawn_by_lot(run, settings.random_looks))
         kept = keep_photos(space, space.pasts(space.decided(week)), settings)
-        rows = review_run(space, week, run, weights, entered)
+        rows = review_run(space, week, run, weights, entered, sheets)
         if settings.report is not None:
             past, since = history_of(space, week, rows), said_of(rows)
             run = replace(run, since=since, history=past, prices=price_points(space.store))

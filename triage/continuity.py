@@ -258,7 +258,8 @@ def _kind_by_number(signs: _Signs) -> Kind | None:
     if signs.photos is None:
         least = 0.9 if signs.seller is False else _UNLIKE
         return "same_listing" if alike >= least else None
-    return "same_listing"
+    # a picture or two in common, all else another: a shop's banner, or the piece written up anew
+    return "same_listing" if signs.photos >= 0.5 or alike >= _ALIKE else "unclear"
 
 
 # --- another number ----------------------------------------------------------------------------

@@ -90,8 +90,16 @@ def add_commands(commands: Any) -> None:
         type=float,
         help="the chance told by rank --random-looks, if the piece was drawn by lot",
     )
+    outcome.add_argument(
+        "--photo",
+        metavar="FILE",
+        type=Path,
+        action="append",
+        default=[],
+        help="your own photo that shows it, copied beside the memory; may be repeated",
+    )
     for word, words in (("same", "answer the review: it is the piece seen earlier"),
-                        ("different", "answer the review: it is another piece")):  # fmt: skip
+                        ("different", "say that it is another piece than earlier")):  # fmt: skip
         answer = _command(commands, word, words, _answer)
         answer.add_argument("listing", metavar="LISTING", help="number, id or file")
     _care(commands)
@@ -141,6 +149,8 @@ def _entry(
             chosen = space.choose(given["listings"])
             enter = space.enter_dispute if kind == "dispute" else partial(space.enter, kind)
             told_of = body(given)
+            if given.get("photo"):
+                told_of["photos"] = list(space.keep_evidence(given["photo"]))
             batch = enter(chosen, told_of)
             kept = _kept_photos(space, kind, chosen, told_of, settings)
             told = space.shown_text(space.shown())
@@ -164,7 +174,13 @@ def _entry(
         command.add_argument(
             first, help=words, type=lambda text: OUTCOME_SHORT.get(text, text), **shown
         )
-    command.add_argument("listings", metavar="LISTING", nargs="+", help="number, range, id or file")
+    command.add_argument(
+        "listings",
+        metavar="LISTING",
+        nargs="+",
+        help="number, range, id or file; or all, state:changed, group:ask, reference:ID,"
+        " words:TEXT, is:watched, is:due",
+    )
     return command
 
 
@@ -208,7 +224,7 @@ def _care(commands: Any) -> None:
     listed = _command(commands, "entries", "list what was entered, with its batch", _entries)
     listed.add_argument("listing", metavar="LISTING", nargs="?", help="number, id or file")
     undo = _command(commands, "undo", "take back what was entered last, or a named batch", _undo)
-    undo.add_argument("batch", metavar="BATCH", nargs="?", help="as told when it was entered")
+    undo.add_argument("batches", metavar="BATCH", nargs="*", help="as told when it was entered")
     disputes = "count what was disputed, by check and reason, beside what it found"
     _command(commands, "disputes", disputes, _disputes)
     memory = commands.add_parser("memory", help="verify, repair, export, import or forget")
@@ -247,7 +263,8 @@ def _entries(given: dict[str, Any], settings: Settings) -> int:
     for entry in entries:
         back = "  (taken back)" if entry.undone_at else ""
         print(f"{entry.batch}  {minute_text(entry.made_at)}  {_body_text(entry)}{back}")
-        print(f"  {printable(titles.get(entry.snapshot or 0, ''))}")
+        number = f"  (number {entry.rank} then)" if entry.rank else ""
+        print(f"  {printable(titles.get(entry.snapshot or 0, ''))}{number}")
     print(f"{len(entries)} entries; to take one back: triage undo BATCH", file=sys.stderr)
     return 0
 
@@ -257,12 +274,14 @@ def _body_text(entry: Entry) -> str:
     given = [
         f"{key} {_value_text(value)}" if key not in ("text", "step", "result", "why") else value
         for key, value in sorted(entry.body.items(), key=lambda item: item[0] == "note")
-        if value not in (None, "", {}, True)
+        if value not in (None, "", {}, [], True)
     ]
     return printable(f"{entry.kind}: {', '.join(given)}" if given else entry.kind)
 
 
 def _value_text(value: Any) -> str:
+    if isinstance(value, list):
+        return f"{len(value)}"
     if isinstance(value, Mapping):
         return ", ".join(f"{key} {told}" for key, told in value.items())
     return str(value)
@@ -270,8 +289,9 @@ def _value_text(value: Any) -> str:
 
 def _undo(given: dict[str, Any], settings: Settings) -> int:
     with _memory(settings) as space:
-        batch, count = space.undo(given["batch"])
-    print(f"Taken back: {count} entries of batch {batch}", file=sys.stderr)
+        for wanted in given["batches"] or [None]:
+            batch, count = space.undo(wanted)
+            print(f"Taken back: {count} entries of batch {batch}", file=sys.stderr)
     return 0
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from typing import TYPE_CHECKING, Any
@@ -70,9 +70,11 @@ def outcome_body(
     date: str | None = None,
     points: Mapping[str, str] | None = None,
     chance: float | None = None,
+    photos: Sequence[str] = (),
 ) -> dict[str, Any]:
     """Make the entry for what came of a piece; `points` holds what the inspection found.
 
+    `photos` are the SHA-256 of kept pictures that show it.
     `chance` is that with which the piece was drawn by lot for a look; None if it was chosen.
     Raises UserError for an unknown result, a price that is no number, a chance that is none, or
     a return without reason.
@@ -87,6 +89,7 @@ def outcome_body(
         "date": _date(date),
         "points": dict(points or {}),
         "chance": _chance(chance),
+        "photos": list(photos),
     }
 
 

@@ -93,6 +93,14 @@ MIGRATIONS: tuple[Migration, ...] = (
         "0004 where a folder lies, from wherever it was named",
         ("ALTER TABLE folder ADD COLUMN place TEXT NOT NULL DEFAULT ''",),
     ),
+    Migration(
+        "0005 with a decision its rank, weights and sheet",
+        (
+            "ALTER TABLE entry ADD COLUMN rank INTEGER",
+            "ALTER TABLE entry ADD COLUMN weights TEXT",
+            "ALTER TABLE entry ADD COLUMN sheet TEXT",
+        ),
+    ),
 )
 
 

@@ -176,7 +176,8 @@ def _copies(
     found = []
     for pair in find_pairs(here):
         a, b = (str(pair.a), str(pair.b)) if str(pair.a) in mine else (str(pair.b), str(pair.a))
-        is_copy = pair.answer in _SAME and pair.certain and pair.score >= least
+        needed = _SURE if pair.answer == "same_piece" else least
+        is_copy = pair.answer in _SAME and pair.certain and pair.score >= needed
         if is_copy and a in mine and b in other and used.isdisjoint((a, b)):
             used |= {a, b}
             found.append((a, b))

@@ -56,7 +56,11 @@ class Snapshot:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One thing the buyer entered; `seen` is the assessment that was on the screen (JSON)."""
+    """One thing the buyer entered, and what was on the screen then.
+
+    `seen` is the assessment (JSON) with score, interval and findings, `rank` its number; `weights`
+    and `sheet` are digests of the versions it was made with (`Store.version` gives their text).
+    """
 
     id: int
     made_at: str
@@ -66,6 +70,9 @@ class Entry:
     body: Mapping[str, Any]
     seen: str | None
     undone_at: str | None
+    rank: int | None = None
+    weights: str | None = None
+    sheet: str | None = None
 
 
 class Store:
@@ -409,12 +416,23 @@ class Store:
     # --- assessments -------------------------------------------------------------------------
 
     def add_assessments(
-        self, folder: Folder, assessments: Sequence[Assessment], weights: str
+        self,
+        folder: Folder,
+        assessments: Sequence[Assessment],
+        weights: str,
+        sheets: Mapping[str, str] | None = None,
     ) -> None:
-        """Keep what the buyer saw: rank, score, interval, findings, and the weights used."""
+        """Keep what the buyer saw: rank, score, interval, findings; the weights and sheets used.
+
+        `weights` is the digest of their version, `sheets` gives that of each reference's sheet.
+        """
+        used = sheets or {}
         ids = {s.listing.id: s.id for s in self.snapshots(folder)}
         rows = [
-            (ids[a.id], rank, a.risk, a.score, a.next_step, _json(to_plain(a)), weights, None)
+            (
+                *(ids[a.id], rank, a.risk, a.score, a.next_step, _json(to_plain(a)), weights),
+                used.get(a.reference or ""),
+            )
             for rank, a in enumerate(assessments, 1)
             if a.id in ids
         ]
@@ -453,6 +471,11 @@ class Store:
             db.execute("INSERT OR IGNORE INTO version VALUES (?, ?, ?)", (digest, kind, body))
         return digest
 
+    def version(self, digest: str) -> str | None:
+        """The text of a version of weights or of a sheet; None if none has this digest."""
+        row = self._db.execute("SELECT body FROM version WHERE digest = ?", (digest,)).fetchone()
+        return str(row[0]) if row else None
+
     def price_sightings(self) -> Iterator[tuple[Any, ...]]:
         """(piece, date, reference, price, currency, kind, source) of ranked listings, by time."""
         yield from self._db.execute(
@@ -485,12 +508,13 @@ class Store:
         with self._writing() as db:
             for snapshot in snapshots:
                 seen = db.execute(
-                    "SELECT record FROM assessment WHERE snapshot_id = ?", (snapshot,)
+                    "SELECT record, rank, weights, sheet FROM assessment WHERE snapshot_id = ?",
+                    (snapshot,),
                 ).fetchone()
                 db.execute(
-                    "INSERT INTO entry (made_at, batch, kind, snapshot_id, body, seen)"
-                    " VALUES (?, ?, ?, ?, ?, ?)",
-                    (now(), batch, kind, snapshot, _json(body), seen[0] if seen else None),
+                    "INSERT INTO entry (made_at, batch, kind, snapshot_id, body, seen, rank,"
+                    " weights, sheet) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+                    (now(), batch, kind, snapshot, _json(body), *(seen or (None,) * 4)),
                 )
         return batch
 
@@ -520,15 +544,15 @@ class Store:
             where.append("s.piece_id = ?")
             values.append(piece)
         rows = self._db.execute(
-            "SELECT e.id, e.made_at, e.batch, e.kind, e.snapshot_id, e.body, e.seen, e.undone_at"
-            " FROM entry e LEFT JOIN snapshot s ON s.id = e.snapshot_id"
+            "SELECT e.id, e.made_at, e.batch, e.kind, e.snapshot_id, e.body, e.seen, e.undone_at,"
+            " e.rank, e.weights, e.sheet FROM entry e LEFT JOIN snapshot s ON s.id = e.snapshot_id"
             + (f" WHERE {' AND '.join(where)}" if where else "")
             + " ORDER BY e.id",
             values,
         )
         return tuple(
-            Entry(i, at, batch, kind, snapshot, json.loads(body), seen, undone_at)
-            for i, at, batch, kind, snapshot, body, seen, undone_at in rows
+            Entry(i, at, batch, kind, snapshot, json.loads(body), *rest)
+            for i, at, batch, kind, snapshot, body, *rest in rows
         )
 
     def entries_by_piece(self) -> dict[int, tuple[Entry, ...]]:

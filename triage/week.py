@@ -6,6 +6,7 @@ The memory itself is in workspace.py; here a ranked run is put into it and read 
 from __future__ import annotations
 
 import datetime
+import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from importlib import resources
@@ -16,6 +17,7 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
+from extractors.codec import to_plain
 from extractors.errors import UserError
 from extractors.records import Listing
 from models.records import Assessment
@@ -112,6 +114,7 @@ def remember_runs(
     looks: Mapping[str, Mapping[str, bytes]],
     weights: str,
     stored: Stored = nothing_stored,
+    sheets: Mapping[str, str] | None = None,
 ) -> tuple[str, Folder]:
     """Remember ranked folders, by the path the buyer gave; returns the one saved last.
 
@@ -125,7 +128,7 @@ def remember_runs(
     last = max(folders, key=lambda path: (folders[path].saved_at, folders[path].digest))
     for path, folder in folders.items():
         if path != last and not space.was_ranked(folder):
-            keep_ranks(space, folder, runs[path], weights)
+            keep_ranks(space, folder, runs[path], weights, sheets)
     return last, folders[last]
 
 
@@ -149,17 +152,35 @@ def fingerprints_at_hand(space: Workspace, settings: Settings) -> Stored:
     return stored
 
 
-def keep_ranks(space: Workspace, folder: Folder, run: Run, weights: str) -> None:
-    """Keep what the buyer is shown of a folder, and the weights it was made with."""
+def keep_ranks(
+    space: Workspace,
+    folder: Folder,
+    run: Run,
+    weights: str,
+    sheets: Mapping[str, str] | None = None,
+) -> None:
+    """Keep what the buyer is shown of a folder, and the weights and sheets (texts) behind it."""
     version = space.store.keep_version("weights", weights)
-    space.store.add_assessments(folder, [row.assessment for row in run.rows], version)
+    told = [row.assessment for row in run.rows]
+    named = {a.reference for a in told}
+    used = {
+        reference: space.store.keep_version("sheet", text)
+        for reference, text in (sheets or {}).items()
+        if reference in named
+    }
+    space.store.add_assessments(folder, told, version, used)
 
 
 def review_run(
-    space: Workspace, folder: Folder, run: Run, weights: str, entered: Entered | None = None
+    space: Workspace,
+    folder: Folder,
+    run: Run,
+    weights: str,
+    entered: Entered | None = None,
+    sheets: Mapping[str, str] | None = None,
 ) -> tuple[WeekRow, ...]:
     """Keep what the buyer is shown of a folder; say what happened since the weeks before."""
-    keep_ranks(space, folder, run, weights)
+    keep_ranks(space, folder, run, weights, sheets)
     space.store.keep_shown(folder)
     known = entered.known_pictures if entered else {}
     return tuple(_rows(space, folder, run.rows, known))
@@ -266,6 +287,16 @@ def weights_text(settings: Settings) -> str:
             return file.read_text(encoding="utf-8")
     shipped = resources.files("models").joinpath("data", "starting_weights.toml")
     return shipped.read_text(encoding="utf-8")
+
+
+def sheets_text(settings: Settings) -> dict[str, str]:
+    """Reference -> the sheet in force for it, as text (JSON)."""
+    from models.sheets import load_sheets
+
+    return {
+        sheet.id: json.dumps(to_plain(replace(sheet, file="")), sort_keys=True, default=str)
+        for sheet in load_sheets(settings.sheets).sheets
+    }
 
 
 def said_of(rows: Iterable[WeekRow]) -> dict[str, tuple[str, ...]]:

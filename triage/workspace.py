@@ -21,6 +21,7 @@ from models.features import amounts, signs_of
 from models.outcomes import Outcome, label_of
 from models.records import Assessment
 from models.weights import load_weights
+from triage.continuity import plain
 from triage.journal import Standing, count_disputes, day_text, sum_up
 from triage.leaving_out import covering, is_of_seller, names_in
 from triage.recognition import Stored, nothing_stored
@@ -30,6 +31,8 @@ from triage.store import Entry, Folder, Snapshot, Store, open_store
 
 RECORDS = "store.jsonl"
 PHOTOS = "photos"
+FILTERS = ("state", "group", "reference", "words", "is")
+FILTER_WORDS = "all, state:changed, group:ask, reference:ID, words:TEXT, is:watched, is:due"
 CHECKSUMS = "SHA256SUMS"
 AS_LISTED = "as listed"  # what an inspection says of a point that was as the listing had it
 
@@ -134,7 +137,8 @@ class Workspace:
     def choose(self, words: Sequence[str]) -> tuple[Chosen, ...]:
         """The listings of the folder shown last that the words name.
 
-        A word is a rank ("3"), a range of ranks ("2-5"), an id or how it begins, or a file.
+        A word is a rank ("3"), a range of ranks ("2-5"), an id or how it begins, a file, or a
+        filter: "state:changed", "group:ask", "reference:ID", "words:TEXT", "is:watched", "all".
         Raises UserError for a word that names none or, by its beginning, several.
         """
         folder = self.shown()
@@ -144,9 +148,35 @@ class Workspace:
             ranked[snapshot.id] = Chosen(snapshot, seen[0] if seen else None)
         chosen: dict[int, Chosen] = {}
         for word in words:
-            for one in _named(word, tuple(ranked.values())):
-                chosen[one.snapshot.id] = one
+            kind, colon, value = word.partition(":")
+            if word == "all" or (colon and kind in FILTERS):
+                passed = self._passing(kind, value, folder)
+                found = tuple(one for i, one in ranked.items() if i in passed)
+                if not found:
+                    raise UserError(f"'{word}' fits no listing.", f"Filters: {FILTER_WORDS}.")
+            else:
+                found = _named(word, tuple(ranked.values()))
+            chosen |= {one.snapshot.id: one for one in found}
         return tuple(sorted(chosen.values(), key=lambda c: (c.rank or 0, c.snapshot.id)))
+
+    def _passing(self, kind: str, value: str, folder: Folder) -> set[int]:
+        """The snapshots of a folder that a filter lets through."""
+        snapshots = self.store.snapshots(folder)
+        if kind == "state":
+            return {r.snapshot for r in self.review(folder) if r.state == value}
+        if kind == "words":
+            wanted = plain(value)
+            return {s.id for s in snapshots if wanted in plain(s.listing.text)}
+        if kind == "is":
+            standing = self.standing_of(snapshots)
+            watched = {s.id for s in snapshots if standing[s.listing.id].watched}
+            due = {s.id for s in snapshots if standing[s.listing.id].due is not None}
+            return {"watched": watched, "due": due}.get(value, set())
+        if kind in ("group", "reference"):
+            field = "next_step" if kind == "group" else "reference"
+            seen = {s.id: self.store.assessment(s.id) for s in snapshots}
+            return {i for i, found in seen.items() if found and getattr(found[1], field) == value}
+        return {s.id for s in snapshots}
 
     def enter(self, kind: str, chosen: Sequence[Chosen], body: Mapping[str, Any]) -> str:
         """Write one entry for each chosen listing, together; returns the batch to undo them by."""
@@ -169,10 +199,12 @@ class Workspace:
     def answer(self, chosen: Chosen, is_same: bool) -> tuple[Listing, str]:
         """Answer the review's question about a listing: the earlier listing, and the batch.
 
-        Raises UserError where the review asks nothing about it.
+        That it is another piece may be said unasked. Raises UserError where nothing is asked.
         """
-        told = {one.snapshot: one.asked for one in self.review(self.shown())}
-        earlier = told.get(chosen.snapshot.id)
+        told = {one.snapshot: one for one in self.review(self.shown()) if one.state != "not_seen"}
+        row = told.get(chosen.snapshot.id)
+        # what was taken for an earlier piece without asking can be set apart too
+        earlier = row and (row.asked or (None if is_same else row.earlier))
         if earlier is None:
             raise UserError(
                 "The review does not ask whether this listing is an earlier piece.",
@@ -277,6 +309,26 @@ class Workspace:
                 _write_safely(place, data)
                 fresh += 1
         return fresh
+
+    def keep_evidence(self, files: Iterable[Path]) -> tuple[str, ...]:
+        """Copy the buyer's own photos of a piece; returns their SHA-256. UserError if not there."""
+        found = []
+        for file in files:
+            try:
+                data = file.read_bytes()
+            except OSError as error:
+                raise UserError(
+                    f"{file} cannot be read: {error.strerror}.", "Check its name."
+                ) from error
+            sha = hashlib.sha256(data).hexdigest()
+            self.keep_photos([(Photo(file.name, None, sha), data)])
+            found.append(sha)
+        return tuple(found)
+
+    def evidence_photos(self) -> frozenset[str]:
+        """The SHA-256 of every photo entered with an outcome, undone ones too."""
+        entries = self.store.entries(undone=True)
+        return frozenset(sha for e in entries for sha in e.body.get("photos", ()))
 
     def is_kept(self, sha256: str) -> bool:
         """Whether a photo lies among the kept ones."""
@@ -391,7 +443,7 @@ class Workspace:
         return self._forgotten(self.store.forget_before(day_text(date)))
 
     def _forgotten(self, count: int) -> int:
-        known = self.store.photo_digests()
+        known = self.store.photo_digests() | self.evidence_photos()
         for place in self._kept_photos():
             if place.name not in known:
                 place.unlink()

@@ -74,7 +74,9 @@ def place(tmp_path: Path) -> Path:
     with Workspace(tmp_path / "memory.db") as space:
         (folder,) = space.add_weeks([Week(str(week), str(week), listings, {})])
         conflict = Finding("points", "badge", "conflicts", "hard", "another badge")
-        seen = Assessment("", 0.3, (0.1, 0.6), -0.85, (), 0.5, "ask", "why", findings=(conflict,))
+        seen = Assessment(
+            "", 0.3, (0.1, 0.6), -0.85, (), 0.5, "ask", "why", "halm", findings=(conflict,)
+        )
         space.store.add_assessments(folder, [replace(seen, id=x.id) for x in listings], "none")
     return tmp_path
 
@@ -377,3 +379,80 @@ def test_a_photo_without_a_look_is_matched_by_its_bytes() -> None:
     with open_store(None) as store:
         _add(store, [one])
         assert store.near_photos("b" * 64, 10) == ()
+
+
+# --- pointing at many, taking back many, what was seen -------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("word", "count"),
+    [
+        ("all", 2),
+        ("state:new", 2),
+        ("group:ask", 2),
+        ("words:DRAWER 2", 1),
+        ("is:watched", 1),
+        ("is:due", 1),
+        ("reference:halm", 2),
+    ],
+)
+def test_listings_are_named_by_a_filter(place: Path, word: str, count: int) -> None:
+    _run(place, "watch", "1")
+    _run(place, "next", "pass", "2", "--due", "2026-12-01")
+    with Workspace(place / "memory.db") as space:
+        assert len(space.choose([word])) == count
+        with pytest.raises(UserError, match="fits no listing"):
+            space.choose(["state:sold"])
+
+
+def test_several_batches_are_taken_back_at_once(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    for number in ("1", "2"):
+        _run(place, "watch", number)
+    batches = [line.split()[-1] for line in capsys.readouterr().err.splitlines() if "undo" in line]
+    _run(place, "undo", *batches)
+    assert capsys.readouterr().err.count("Taken back: 1") == 2
+
+
+def test_an_entry_keeps_the_rank_and_versions_the_buyer_saw(place: Path) -> None:
+    with Workspace(place / "memory.db") as space:
+        folder = space.latest()
+        sheet = space.store.keep_version("sheet", '{"id": "halm"}')
+        seen = space.store.assessment(space.store.snapshots(folder)[0].id)
+        assert seen is not None
+        space.store.add_assessments(folder, [seen[1]], "w", {"halm": sheet})
+        space.enter("note", space.choose(["1"]), {"text": "seen"})
+        (entry,) = space.entries()
+        assert (entry.rank, entry.weights, entry.sheet) == (1, "w", sheet)
+        assert space.store.version(sheet) == '{"id": "halm"}'
+        assert json.loads(entry.seen or "")["interval"] == [0.1, 0.6]
+
+
+def test_evidence_photos_are_kept_with_an_outcome(place: Path, tmp_path: Path) -> None:
+    _picture(tmp_path, 9)
+    _run(place, "outcome", "misdescribed", "1", "--photo", str(tmp_path / "p9.png"))
+    with Workspace(place / "memory.db") as space:
+        (photo,) = space.evidence_photos()
+        assert space.is_kept(photo)
+        space.forget_before("2020-01-01")
+        assert space.is_kept(photo)
+    _run(place, "outcome", "misdescribed", "1", "--photo", str(tmp_path / "none.png"), code=2)
+
+
+def test_a_merge_nobody_asked_about_can_be_taken_apart(place: Path) -> None:
+    with Workspace(place / "memory.db") as space:
+        before = [replace(s.listing, photos=()) for s in space.store.snapshots(space.latest())]
+        week = [replace(x, price=None, date_saved="2026-11-27") for x in before]
+        (folder,) = space.add_weeks([Week("later", "later", week, {})])
+        seen = Assessment("", 0.3, (0.1, 0.6), -0.85, (), 0.5, "ask", "why")
+        space.store.add_assessments(folder, [replace(seen, id=x.id) for x in week], "none")
+        assert {r.state for r in space.review(folder)} == {"unchanged"}
+        (chosen,) = space.choose([week[0].id])
+        space.answer(chosen, is_same=False)
+        states = {r.id: r.state for r in space.review(folder) if r.state != "not_seen"}
+        assert states[week[0].id] == "new"
+        space.undo()
+        assert {r.state for r in space.review(folder)} == {"unchanged"}
+        with pytest.raises(UserError, match="does not ask"):
+            space.answer(chosen, is_same=True)
