@@ -6,6 +6,7 @@ import re
 
 from triage.readers.gallery import FRAME_ATTRIBUTE
 from triage.readers.markup import HtmlElement, drop, select
+from triage.readers.phrases import says
 from triage.readers.visible_facts import split_label, split_parts
 from triage.readers.words import BLOCKS, flat_text
 from triage.readers.zones import HEADINGS, heading_zone, is_named
@@ -19,10 +20,11 @@ def find_description(
     The heading itself is not part of it.
     """
     above = set(anchor.iterancestors()) if anchor is not None else set()
-    for find in (_frame, _marked, _named, _headed, _free_text):
+    for find in (_frame, _marked, _named, _opened, _headed, _free_text):
         element = find(body, above)
         if element is not None:
             _drop_heading(element)
+            _drop_controls(element)
             origin = "frame" if find is _frame else "visible text"
             return element, origin
     return None
@@ -81,18 +83,55 @@ def _inner_named(element: HtmlElement) -> HtmlElement:
         element = rest[0]
 
 
+def _opened(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    """The part that a tab or button called "Description" opens, by its id."""
+    controls = select(
+        body, ".//*[@aria-controls or @data-target or @data-bs-target or starts-with(@href, '#')]"
+    )
+    for control in controls:
+        text = _heading_text(control) if len(control) < 4 else ""
+        if not text or len(text) > 60 or heading_zone(text) != "description":
+            continue
+        names = (control.get(n) for n in ("aria-controls", "data-target", "data-bs-target", "href"))
+        name = next((n for n in names if n), "").lstrip("#")
+        found = select(body, ".//*[@id = $name]", name=name) if name else []
+        if found and found[0] not in above and flat_text(found[0]):
+            return found[0]
+    return None
+
+
+def _heading_text(element: HtmlElement) -> str:
+    """The text of a heading, that of a button in it included."""
+    text = flat_text(element)
+    if not text and element.tag != "button":
+        buttons = list(element.iter("button"))
+        text = flat_text(buttons[0]) if len(buttons) == 1 else ""
+    return text
+
+
+def _drop_controls(element: HtmlElement) -> None:
+    """Take out what folds, translates or reports the text ("Show more"): links, and leaves."""
+    for child in list(element.iterdescendants("a", "button", "span", "div", "p", "label")):
+        if len(child) > 1 or (len(child) and child.tag not in ("a", "button")):
+            continue
+        if len(child.text or "") <= 60 and says("control", flat_text(child)):
+            drop(child)
+
+
 _HEADING_TAGS = (*HEADINGS, "dt", "strong", "b", "summary", "legend")
 _LEAVES = ("div", "span")  # headings only if they hold text alone
 
 
 def _headed(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """What stands under a heading "Description": the rest of its box, or what follows it."""
-    for heading in body.iter(*_HEADING_TAGS, "p", "div", "span", "th", "td", "label", "a", "li"):
+    for heading in body.iter(
+        *_HEADING_TAGS, "p", "div", "span", "th", "td", "label", "a", "li", "button"
+    ):
         if len(heading) and heading.tag in _LEAVES:
             continue
         if heading.tag in ("a", "li") and heading.get("role") != "heading":
             continue
-        text = flat_text(heading) if len(heading) < 4 else ""
+        text = _heading_text(heading) if len(heading) < 4 else ""
         if not text or len(text) > 60 or heading_zone(text) != "description" or heading in above:
             continue
         found = _under(heading, above)
@@ -155,7 +194,7 @@ def _begins_part(element: HtmlElement, heading: HtmlElement) -> bool:
     first = element if element.tag in HEADINGS else next(iter(element.iter(*HEADINGS)), None)
     if first is None:
         return element.tag in ("dt", "table") and heading.tag == "dt"
-    zone = heading_zone(flat_text(first))
+    zone = heading_zone(_heading_text(first))
     if zone in ("specifics", "similar", "other"):
         return True
     rank = heading.tag if heading.tag in HEADINGS else "h3"

@@ -40,7 +40,11 @@ def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
     """List all pairs in page order; nothing below the elements `outside` is looked at."""
     pairs: list[Pair] = []
     kin = _Kin()
-    labelled = frozenset(select(root, ".//*[@data-label or @data-th]"))
+    labelled = frozenset(
+        e
+        for e in select(root, ".//*[@data-label or @data-th or @aria-label or @title]")
+        if _label_of(e)
+    )
     pending = [root]
     while pending:
         element = pending.pop()
@@ -130,7 +134,7 @@ def _pairs_of(
         found = list(_alternating(element))
         if found:
             return found, True
-    labelled = (element.get("data-label") or element.get("data-th")) if is_labelled else None
+    labelled = _label_of(element) if is_labelled else None
     if labelled and count < 4 and (value := flat_text(element)) and len(value) < LONGEST_VALUE:
         value = re.sub(rf"^{re.escape(labelled)}\s*:?\s*", "", value)
         return ([_pair(labelled, value, element, element.getparent())] if value else []), True
@@ -146,6 +150,15 @@ def _pairs_of(
     return list(_lines(element, kin)), False
 
 
+def _label_of(element: HtmlElement) -> str | None:
+    """The label in an attribute: meant as one, or a title that is a known one."""
+    stated = element.get("data-label") or element.get("data-th")
+    told = element.get("aria-label") or element.get("title")
+    if stated or not told or element.tag in ("a", "button", "input", "img", "abbr", "iframe"):
+        return stated
+    return told if field_of_label(told) not in (None, "none") else None
+
+
 def _pair(label: str, value: str, element: HtmlElement, group: HtmlElement | None) -> Pair:
     label = re.sub(r"\s+", " ", label).strip().rstrip(":：").strip()
     return Pair(label, value, element, element if group is None else group)
@@ -154,6 +167,8 @@ def _pair(label: str, value: str, element: HtmlElement, group: HtmlElement | Non
 def _row_pairs(row: HtmlElement) -> Iterator[Pair]:
     cells = [c for c in row if c.tag in ("td", "th")]
     texts = [flat_text(c) for c in cells]
+    if len(cells) == 3 and "" in texts:
+        cells, texts = [c for c, t in zip(cells, texts, strict=True) if t], [t for t in texts if t]
     table = next(row.iterancestors("table"), row.getparent())
     if len(cells) not in (2, 4, 6) or any(c.find(".//table") is not None for c in cells):
         return
@@ -167,12 +182,21 @@ def _columns(table: HtmlElement) -> Iterator[Pair]:
     rows = [[c for c in row if c.tag in ("td", "th")] for row in table.iter("tr")]
     if len(rows) != 2 or len(rows[0]) != len(rows[1]) or len(rows[0]) < 2:
         return
-    if not all(c.tag == "th" for c in rows[0]) or any(c.tag == "th" for c in rows[1]):
+    if any(c.tag == "th" for c in rows[1]):
+        return
+    if not all(c.tag == "th" for c in rows[0]) and not _are_labels(rows):
         return
     for head, cell in zip(*rows, strict=True):
         label, value = flat_text(head), flat_text(cell)
         if _is_label(label) and value:
             yield _pair(label, value, cell, table)
+
+
+def _are_labels(rows: list[list[HtmlElement]]) -> bool:
+    """Say whether plain cells are headings: all could be, and known labels stand only there."""
+    heads, values = ([flat_text(c) for c in row] for row in rows)
+    known = sum(field_of_label(t) is not None for t in heads)
+    return all(map(_is_label, heads)) and known > 1 and not any(map(field_of_label, values))
 
 
 def _definitions(top: HtmlElement) -> Iterator[Pair]:
@@ -246,9 +270,13 @@ def _bare_text(element: HtmlElement) -> str:
 
 def _full_children(element: HtmlElement) -> list[HtmlElement]:
     """The children that hold any text: a picture or an empty box between two is nothing."""
-    return [
-        c for c in element if c.tag == "br" or (c.text or "").strip() or (len(c) and flat_text(c))
-    ]
+    return [c for c in element if c.tag == "br" or _says_anything(c)]
+
+
+def _says_anything(element: HtmlElement) -> bool:
+    if len(element) == 0:
+        return bool((element.text or "").strip(" \n\t\r.·…_-–—:|"))
+    return bool(flat_text(element))
 
 
 def _two_boxes(
@@ -259,6 +287,8 @@ def _two_boxes(
     if not isinstance(first.tag, str) or not isinstance(second.tag, str) or second.tag == "br":
         return list(_lines(element, kin)), False
     label, value = flat_text(first), flat_text(second)
+    if len(value) <= LONGEST_LABEL and _fits_before(value, label):
+        return [_pair(value, label, first, element.getparent())], True
     if not _is_label(label) or not value or len(value) > LONGEST_VALUE:
         return list(_lines(element, kin)), False
     tail = (first.tail or "").strip()
@@ -271,6 +301,14 @@ def _two_boxes(
     if is_said or is_row:
         return [_pair(label, value, second, element.getparent())], bool(is_said)
     return [], False
+
+
+def _fits_before(label: str, value: str) -> bool:
+    """Say whether a known label stands under its value: "3 May 2026" over "Listed"."""
+    field = field_of_label(label)
+    if field not in ("date_listed", "ends_at", "shipping", "listing_id") or ":" in label:
+        return False
+    return any(c.isdigit() for c in value) and field_of_label(value) is None
 
 
 _NO_VALUE = BLOCKS | {"br", "img", "a", "time"}
@@ -330,8 +368,9 @@ def split_row(line: str) -> list[str]:
     (['Seller: A', 'Listed: 3 May', 'No.: 12'], ['Lens: 48 mm - wide'])
     """
     parts = _BARS.split(line)
-    labelled = [p for p in parts if (m := _INLINE_LINE.fullmatch(p)) and _is_label(m[1])]
-    return parts if len(labelled) > 1 else [line]
+    labels = [m[1] for p in parts if (m := _INLINE_LINE.fullmatch(p)) and _is_label(m[1])]
+    is_row = len(labels) > 1 or any(field_of_label(t) in _ALONE for t in labels)
+    return parts if is_row else [line]
 
 
 def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
@@ -348,6 +387,9 @@ def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
     lines = [part for line in text.split("\n") for part in split_row(line) if part.strip()]
     group = element.getparent() if len(lines) == 1 else element
     bold = _leading_label(element) if len(lines) == 1 else None
+    if len(lines) == 2 and field_of_label(lines[0]) in _ALONE and _may_follow(*lines):
+        yield _pair(lines[0], lines[1], element, group)
+        return
     for line in lines:
         match = _INLINE_LINE.fullmatch(line)
         if (
@@ -377,6 +419,8 @@ def _may_hold_lines(element: HtmlElement) -> bool:
         return True
     if own and (":" in own or "：" in own):
         return True
+    if len(element) <= 2 and element[-1].tag == "br" and element[-1].tail:
+        return True  # a label over its value
     for child in element:
         if child.tag in BLOCKS:
             return False

@@ -176,6 +176,8 @@ def _each_money(text: str, language: str) -> Iterator[Money]:
         after = _after().match(text, match.end())
         if after is not None and before is not None and re.match(r"\s?\d", text[after.end() :]):
             after = None
+        if after is not None and before is None and _leads_the_next(text, after):
+            after = None
         if before is None and after is None:
             continue
         number, stop = match["n"], after.end() if after else match.end()
@@ -188,6 +190,12 @@ def _each_money(text: str, language: str) -> Iterator[Money]:
         if amount is not None:
             first = before.start() if before else start
             yield Money(amount, _code(before, after, language), first, stop)
+
+
+def _leads_the_next(text: str, after: re.Match[str]) -> bool:
+    """Say whether a sign belongs to the number right after it: "Tracked 48 $4.50"."""
+    is_sign = "$" in after[1] or "£" in after[1]
+    return is_sign and after[0][:1].isspace() and text[after.end() : after.end() + 1].isdigit()
 
 
 def _code(before: re.Match[str] | None, after: re.Match[str] | None, language: str) -> str | None:

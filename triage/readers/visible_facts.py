@@ -43,12 +43,46 @@ def visible_facts(
         if has_amount and element not in used:
             priced.append((element, text))
         if element not in used:
+            if element.tag == "time" and element.get("datetime"):
+                text = _with_datetime(text, element.get("datetime", ""))
             found = line_facts(text, language, has_amount)
             facts += found if not _is_link(element) else [f for f in found if not _says_gone(f)]
     facts += price_facts(priced, anchor, language)
+    facts += button_facts(body, outside)
     facts += labelled_inline(body, outside, language)
     facts += seller_links(body, outside)
+    if not any(f.field in ("seller_name", "seller_id") for f in facts):
+        facts += named_seller(body, outside)
     return facts
+
+
+def button_facts(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
+    """What buttons say: one to buy or bid, that the thing is to be had; "Sold out", that not."""
+    facts: list[Fact] = []
+    for button in body.iter("button", "input"):
+        text = _button_text(button)
+        if not text or len(text) > 40 or any(a in outside for a in button.iterancestors()):
+            continue
+        kinds = ("sold", "ended") if "disabled" in button.attrib else ("sold", "ended", "open")
+        kind = next((k for k in kinds if says(k, text)), None)
+        if kind is not None:
+            facts.append(Fact("status", kind, ORIGIN, f"button “{text}”"))
+        if kind == "open" and says("auction", text):
+            facts.append(Fact("auction", True, ORIGIN, f"button “{text}”"))
+    return facts
+
+
+def _button_text(button: HtmlElement) -> str:
+    if button.tag == "button":
+        return flat_text(button)
+    kind = button.get("type", "").lower()
+    return button.get("value", "").strip() if kind in ("submit", "button") else ""
+
+
+def _with_datetime(text: str, stated: str) -> str:
+    """ "Posted 3 Nov" with the whole date that the element states."""
+    found = split_label(text)
+    return f"{found[1]}: {stated}" if found is not None and found[0] in _DATE_FIELDS else text
 
 
 def _is_link(element: HtmlElement) -> bool:
@@ -93,7 +127,8 @@ def value_facts(
     if field in _MONEY_FIELDS:
         yield from _money_facts(field, value, note, language, element)
     elif field == "shipping":
-        yield from _shipping_facts(value, note, language)
+        shown = _without_struck(element, value) if element is not None else value
+        yield from _shipping_facts(shown, note, language)
     elif field in _DATE_FIELDS:
         yield from _date_facts(field, value, note, language)
     elif field == "seller":
@@ -128,6 +163,8 @@ def _money_facts(
         money = read_price(_without_struck(element, value), language)
     money = money or read_price(value, language)
     if money is None:
+        if field == "sold" and not any(c.isdigit() for c in value) and _names_a_person(note):
+            yield from _seller_facts(value, note, element)
         if field == "sold" and (stated := read_date(value, language)):
             yield Fact("ended_at", stated.iso, ORIGIN, note)
         return
@@ -147,11 +184,31 @@ def _money_facts(
         yield Fact("offers_accepted", True, ORIGIN, note)
 
 
+def _names_a_person(note: str) -> bool:
+    """ "Vendido por" comes before a price or before who sells."""
+    return note.strip("“”:： ").casefold().endswith((" por", " par", " da", " von", " by", " door"))
+
+
 def _without_struck(element: HtmlElement, value: str) -> str:
     """A value, which stands in an element, without what is struck out in that."""
     for struck in (flat_text(s) for s in element.iterdescendants() if is_struck(s)):
         value = value.replace(struck, " ", 1) if struck else value
+    for raised in element.iter("sup", "small"):
+        if _CENTS.fullmatch(raised.text or "") and _BEFORE_CENTS.search(before := _before(raised)):
+            whole = before.split()[-1]
+            value = value.replace(f"{whole}{raised.text}", f"{whole}.{raised.text}", 1)
     return value
+
+
+_CENTS = re.compile(r"\d\d")
+_BEFORE_CENTS = re.compile(r"\d$")
+
+
+def _before(element: HtmlElement) -> str:
+    """The text right before an element in its parent."""
+    previous, parent = element.getprevious(), element.getparent()
+    text = previous.tail if previous is not None else parent.text if parent is not None else None
+    return text or ""
 
 
 def is_struck(element: HtmlElement) -> bool:
@@ -208,7 +265,9 @@ def _seller_facts(value: str, note: str, element: HtmlElement | None) -> Iterato
     name = re.split(r"\s*[(|·•★–]|\s+-\s+|\s{2,}|,?\s+\d{1,3}(?:[.,]\d+)?\s?%|\t", first.strip())[
         0
     ].strip(" ,:")
-    name = _without_rating(name)
+    name, _, listed = _without_rating(name).partition(" on ")
+    if listed and field_of_label(note.strip("“”").split(" ")[0]) == "date_listed":
+        yield from _date_facts("date_listed", listed, note, "en")
     if name and len(name) <= 80 and any(c.isalnum() for c in name):
         yield Fact("seller_name", name, ORIGIN, note)
     feedback = value.replace(name, "", 1).strip(" ,|·•–-") if name else ""
@@ -351,14 +410,28 @@ _SENTENCES = re.compile(r"(?<=\w{3}[.!])\s+(?=[A-ZÄÖÜÀ-Þ])|(?<=\d{4}[.!])\s
 def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
     facts: list[Fact] = []
-    for sentence in _SENTENCES.split(text) if " " in text else (text,):
+    sentences = _SENTENCES.split(text) if " " in text else [text]
+    for sentence in (*sentences, *([text] if len(sentences) == 2 else ())):
         if may_say(sentence):
             facts += _phrase_facts(sentence, language)
     if has_amount:
         facts += _amount_then_label(text, language)
-    for part in split_parts(text) if may_begin_with_label(text) else ():
+    for part in split_parts(text) if _may_hold_label(text) else ():
         facts += _labelled_part(part, language)
     return facts
+
+
+_SEPARATORS = re.compile(r"\s+[|·•–—]\s+|[,;]\s+(?=[^\W\d])")
+
+
+def _may_hold_label(text: str) -> bool:
+    if may_begin_with_label(text):
+        return True
+    parts = _SEPARATORS.split(text)[1:7] if _MARK.search(text) else ()
+    return any(map(may_begin_with_label, parts))
+
+
+_MARK = re.compile(r"[|·•–—,;] ")
 
 
 def _phrase_facts(text: str, language: str) -> Iterator[Fact]:
@@ -390,7 +463,7 @@ def split_parts(text: str) -> list[str]:
     >>> split_parts("Sold by Attic, Added on 3 May 2026")
     ['Sold by Attic', 'Added on 3 May 2026']
     """
-    parts = re.split(r"\s+[|·•–—]\s+|[,;]\s+(?=[^\W\d])", text)
+    parts = _SEPARATORS.split(text)
     starts = [n for n, part in enumerate(parts) if n == 0 or split_label(part) is not None]
     if len(starts) < 2:
         return [text]
@@ -433,6 +506,8 @@ def _fits(field: str, words: int, value: str) -> bool:
     if field in _MONEY_FIELDS or field == "shipping":
         money = find_money(value)
         start = _FROM.match(value)
+        if field == "sold" and words == 2 and not any(c.isdigit() for c in value):
+            return 0 < len(value) <= 40 and " " not in value
         return bool(money) and money[0].start <= (start.end() if start else 1)
     if field in _DATE_FIELDS:
         return re.search(r"\d", value[:24]) is not None
@@ -486,17 +561,22 @@ def price_facts(
         if len(text) > 60:
             continue
         shown = _without_struck(element, text)
-        money = find_money(shown, language)
-        if not money or _is_other_amount(element, _words_about(shown, money)):
+        amounts = find_money(shown, language)
+        money = _without_old(shown, amounts)
+        passed = amounts[0].end if len(money) < len(amounts) else 0
+        if not money or _is_other_amount(element, _words_about(shown[passed:], passed, money)):
             continue
         amount = Amount(money[0].amount, money[0].currency)
         note = f"“{text}”"
         if _names_a_price(element):
             named.append(Fact("price", amount, "visible price", note))
-        elif len(text) <= 24:
+        elif len(text) <= 24 or passed:
             bare.append(Fact("price", amount, "visible price", note))
-        if says("offers", text[money[0].end :].strip(" ,;|·-–()")):
+        rest = shown[money[0].end :].strip(" ,;|·-–()")
+        if says("offers", rest):
             named.append(Fact("offers_accepted", True, ORIGIN, note))
+        if rest and says("free_shipping", rest):
+            named.append(Fact("shipping", Amount(_ZERO), ORIGIN, note))
     prices = [f for f in named if f.field == "price"]
     return (named if prices else named + bare[:1]) if named or bare else []
 
@@ -506,12 +586,21 @@ def _names_a_price(element: HtmlElement) -> bool:
     return any(is_named(e, "price") for e in around)
 
 
-def _words_about(text: str, money: Sequence[Money]) -> str:
-    """The words of a line that belong to its first amount, without those on tax included."""
-    after = text[money[0].end : money[1].start if len(money) > 1 else len(text)]
+def _without_old(text: str, money: Sequence[Money]) -> Sequence[Money]:
+    """Leave out the first amount where words before it say that it is an older price."""
+    if len(money) > 1 and mentions("old_price", text[: money[0].start]):
+        return money[1:]
+    return money
+
+
+def _words_about(text: str, start: int, money: Sequence[Money]) -> str:
+    """The words of a line, which begins at `start`, about its first amount, but for tax in it."""
+    first, *others = money
+    after = text[first.end - start : others[0].start - start if others else len(text)]
     own = _CUT.split(after, maxsplit=1)[0]
     inside = re.match(r"\s*[(（]([^()（）\d]*)[)）]", after)
-    return without("tax_included", f"{text[: money[0].start]} {own} {inside[1] if inside else ''}")
+    before = text[: first.start - start]
+    return without("tax_included", f"{before} {own} {inside[1] if inside else ''}")
 
 
 def _is_other_amount(element: HtmlElement, text: str) -> bool:
@@ -545,6 +634,38 @@ def seller_links(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
             facts.append(Fact("seller_name", text, ORIGIN, "profile link"))
             facts += _feedback_after(link)
     return next(iter(found.values()), []) if len(found) == 1 else []
+
+
+def named_seller(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
+    """The name in a part whose class says that it is about the seller, where nothing else does."""
+    for part in body.iter("div", "section", "aside", "article", "p", "td", "li"):
+        if not is_named(part, "seller") or any(a in outside for a in (part, *part.iterancestors())):
+            continue
+        for element in _name_places(part):
+            name = _without_rating(flat_text(element))
+            if _may_be_name(name):
+                return [Fact("seller_name", name, ORIGIN, "part about the seller")]
+    return []
+
+
+_NAME_CLASS = re.compile(
+    r"(?i)(?:^|[-_\s])(?:user|seller|shop|member|display|nick|screen)?-?name\b"
+)
+
+
+def _name_places(part: HtmlElement) -> Iterator[HtmlElement]:
+    """Where a name may stand: in an element so named, in a heading, in what stands out."""
+    below = list(islice(part.iterdescendants(), 60))
+    yield from (e for e in below if _NAME_CLASS.search(e.get("class") or ""))
+    yield from (e for e in below if e.tag in (*HEADINGS, "strong", "b"))
+    yield from (e for e in below if e.tag == "a")
+
+
+def _may_be_name(text: str) -> bool:
+    is_short = 2 <= len(text) <= 40 and len(text.split()) <= 5
+    if not is_short or ":" in text or not any(c.isalpha() for c in text):
+        return False
+    return field_of_label(text) is None and heading_zone(text) is None and not _NO_NAME.search(text)
 
 
 _RATING = re.compile(

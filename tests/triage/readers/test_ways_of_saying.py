@@ -17,7 +17,7 @@ from triage.readers.labels import field_of_label
 from triage.readers.markup import parse_html
 from triage.readers.page import read_page
 from triage.readers.runs import wrap_runs
-from triage.readers.source import Asset, MemberResources, ReadResult, Source
+from triage.readers.source import Asset, MemberResources, ReadResult, Source, Unreadable
 from triage.readers.words import text_lines
 
 
@@ -225,3 +225,78 @@ def test_a_page_that_states_nothing_is_still_no_listing() -> None:
     assert not read(
         "<h1>Opening hours</h1><hr>Monday: 9-12<br>Tuesday: 9-12<hr>", url=HOME
     ).listings
+
+
+SHAPES = [
+    "<p>{L}: {V}</p>",
+    "<p><strong>{L}</strong> {V}</p>",
+    "<div><div>{L}</div><div><div><span>{V}</span></div></div></div>",
+    "<table><tr><td><img src=i.gif></td><td>{L}</td><td>{V}</td></tr></table>",
+    "<ul><li><em>{L}</em><br>{V}</li></ul>",
+    "<section><header><h2>{L}</h2></header><div><div><p>{V}</p></div></div></section>",
+    "<p>Two views · {L}: {V} · 12 km</p>",
+    "<div><span>{L}</span><span>......</span><span>{V}</span></div>",
+    "<div aria-label='{L}'>{V}</div>",
+    "<span title='{L}'>{V}</span>",
+    "<table><tr><td><b>{L}</b></td><td><b>Returns</b></td></tr><tr><td>{V}</td><td>none</td></tr></table>",
+    "<details open><summary>{L}</summary><div>{V}</div></details>",
+    "<x-row><x-label>{L}</x-label><x-value>{V}</x-value></x-row>",
+]
+
+
+@pytest.mark.parametrize("shape", SHAPES)
+def test_a_label_and_its_value_are_seen_in_any_shape(shape: str) -> None:
+    part = "<p class=price>$20.00</p><p>Item number: 99887766</p>"
+    part += shape.format(L="Seller", V="rosa") + shape.format(L="Shipping", V="$4.50")
+    listing = stated(part + shape.format(L="Listed", V="3 November 2026"))
+    assert (listing.seller_name, listing.shipping) == ("rosa", Decimal("4.50"))
+    assert listing.date_listed == "2026-11-03"
+
+
+@pytest.mark.parametrize(
+    ("part", "field", "value"),
+    [
+        ("<p>Listed by <b>rosa</b> on 3 November 2026</p>", "seller_name", "rosa"),
+        ("<p>Listed by <b>rosa</b> on 3 November 2026</p>", "date_listed", "2026-11-03"),
+        ("<div class='seller-card'><h3>rosa</h3><p>Here since 2015</p></div>", "seller_name", "rosa"),
+        ("<div class='user-box'><div class='user-name'>rosa</div>Private</div>", "seller_name", "rosa"),
+        ("<p>3 views, listed 3 November 2026</p>", "date_listed", "2026-11-03"),
+        ("<time datetime='2026-11-03'>Posted 3 Nov</time>", "date_listed", "2026-11-03"),
+        ("<div><strong>3 Nov 2026</strong><small>Listed</small></div>", "date_listed", "2026-11-03"),
+        ("<p>Delivery: <s>$6.00</s> $4.50</p>", "shipping", Decimal("4.50")),
+        ("<h3>Postage options</h3><table><tr><td>Tracked 48<td>$4.50<tr><td>Tracked 24<td>$6</table>", "shipping", Decimal("4.50")),
+        ("<p>$20 incl. postage</p>", "price", Decimal(20)),
+        ("<p>Was $30.00 now $20.00</p>", "price", Decimal("20.00")),
+        ("<div class=price><sup>$</sup>20<sup>50</sup></div>", "price", Decimal("20.50")),
+        ("<div>4 x $5.00</div><div>$20.00</div>", "price", Decimal("20.00")),
+        ("<button>Add to basket</button>", "ended", False),
+        ("<button disabled>Sold out</button>", "ended", True),
+        ("<p><a href='/sold'>Sold</a></p>", "ended", None),
+    ],
+)  # fmt: skip
+def test_facts_in_lines_and_parts_of_their_own(part: str, field: str, value: object) -> None:
+    base = "" if field == "price" else "<p>Price: $20.00</p>"
+    listing = stated(f"{base}<p>Item number: 99887766</p><p>Location: Leeds</p>{part}")
+    assert getattr(listing, field) == value
+
+
+TEXT = "<p>Ostelino 46-22, honey.</p><p>Light wear.</p>"
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        "<ul><li><a href='#d'>Description</a><li><a href='#s'>Shipping</a></ul><div id=d>{T}</div><div id=s>Daily.</div>",
+        "<button aria-controls=pd>Description</button><div id=pd role=tabpanel>{T}</div>",
+        "<h3><button aria-expanded=true>Description</button></h3><div>{T}</div><h3><button>Returns</button></h3><div>14 days.</div>",
+        "<h2>Description</h2><div>{T}</div><button>Read more</button><a href='#'>Show more</a>",
+        "<h2>Description</h2><p><a href='#'>Translate</a></p>{T}<p><a href='/report'>Report this item</a></p>",
+        "<h2>Description</h2>{T}<h3>Stay safe</h3><p>Never pay elsewhere.</p>",
+        "<h2>Description</h2>{T}<p>Listed on 3 November 2026</p><p>ID: 99887766</p>",
+        "<h2>Seller's notes</h2>{T}<h2>Comments</h2><p>none</p>",
+    ],
+)
+def test_a_description_begins_and_ends_with_its_part(part: str) -> None:
+    listing = stated("<p>Price: $20.00</p><p>Seller: rosa</p>" + part.format(T=TEXT))
+    lines = [line for line in (listing.description or "").split("\n") if line]
+    assert lines == ["Ostelino 46-22, honey.", "Light wear."]
