@@ -13,11 +13,6 @@ from typing import Literal
 
 Action = Literal["buy", "look", "leave"]
 ACTIONS: tuple[Action, ...] = ("leave", "look", "buy")  # the more careful first
-SAID: Mapping[Action, str] = {
-    "buy": "to buy without a close look",
-    "look": "a close look",
-    "leave": "to leave it",
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,15 +97,14 @@ def spend_looks(
 
 @dataclass(frozen=True, slots=True)
 class Turn:
-    """From which value of one of the buyer's figures another action would be best.
+    """The value of one of the buyer's figures at which a close look begins or ceases to pay.
 
-    `below`: it holds for smaller values than `at`, else for larger ones.
+    `below`: it does so for smaller values than `at`, else for larger ones.
     """
 
     figure: str
     at: float
     below: bool
-    action: Action
 
 
 # the buyer's figures, and how far they may reasonably be changed
@@ -123,57 +117,40 @@ RANGES: Mapping[str, tuple[float, float]] = {
 
 
 def turns(risk: float, costs: Costs = DEFAULT_COSTS) -> tuple[Turn, ...]:
-    """The nearest value of each figure, down and up, at which another action becomes best.
+    """For each figure, from where on a close look pays no more, or pays at last.
 
     The others stay as they are; a figure that changes nothing within its range is left out.
     """
-    return tuple(
-        turn
-        for figure in RANGES
-        for below in (True, False)
-        if (turn := _turn(risk, costs, figure, below)) is not None
-    )
+    found = (_turn(risk, costs, figure) for figure in RANGES)
+    return tuple(turn for turn in found if turn is not None)
 
 
-def _turn(risk: float, costs: Costs, figure: str, below: bool) -> Turn | None:
-    """An action's value is a straight line in each figure: the first line to cross is the next."""
-    now, start = best_action(risk, costs), float(getattr(costs, figure))
+def _turn(risk: float, costs: Costs, figure: str) -> Turn | None:
+    """The value of a look is a straight line in each figure: it turns where the line meets zero."""
+    here = value_of("look", risk, costs)
+    now = float(getattr(costs, figure))
+    slope = value_of("look", risk, replace(costs, **{figure: now + 1.0})) - here
     low, high = RANGES[figure]
-    lead, slope = _line(now, risk, costs, figure)
-    met: list[tuple[float, Action]] = []
-    for action in ACTIONS:
-        value, rise = _line(action, risk, costs, figure)
-        gains = slope - rise if below else rise - slope  # on the other action's lead, per step
-        if action != now and gains > 0:
-            step = (lead - value) / gains
-            met.append((start - step if below else start + step, action))
-    if not met:
-        return None
-    at, action = max(met) if below else min(met)
-    return Turn(figure, at, below, action) if low <= at <= high else None
-
-
-def _line(action: Action, risk: float, costs: Costs, figure: str) -> tuple[float, float]:
-    """Value of an action now, and how much it rises with one of the figures."""
-    here = value_of(action, risk, costs)
-    there = value_of(action, risk, replace(costs, **{figure: getattr(costs, figure) + 1.0}))
-    return here, there - here
+    at = now - here / slope if slope else high + 1.0
+    return Turn(figure, at, at < now) if low <= at <= high and at != now else None
 
 
 def say_turns(risk: float, costs: Costs = DEFAULT_COSTS) -> tuple[str, ...]:
-    """What is best at the buyer's figures, and what a change of each of them would do.
+    """What a close look is worth at the buyer's figures, and what a change of each would do.
 
-    >>> say_turns(0.13)[0]
-    'Best at your figures: a close look, worth 0.24 of the price.'
+    >>> say_turns(0.2)[0]
+    'At your figures a close look is worth 0.21 of the price.'
     """
-    now = best_action(risk, costs)
-    worth = f", worth {value_of(now, risk, costs):.2f} of the price" if now != "leave" else ""
-    lines = [f"Best at your figures: {SAID[now]}{worth}."]
+    worth = value_of("look", risk, costs)
+    pays = worth > 0
+    told = f"is worth {worth:.2f} of the price" if pays else f"costs {-worth:.2f} of the price more"
+    lines = [f"At your figures a close look {told}{'' if pays else ' than it brings'}."]
     for turn in turns(risk, costs):
         option = "look-cost" if turn.figure == "look" else turn.figure.replace("_", "-")
         side = "below" if turn.below else "above"
-        is_now = f"now {getattr(costs, turn.figure):g}"
-        lines.append(f"With --{option} {side} {turn.at:.2f} ({is_now}): {SAID[turn.action]}.")
+        then = "it would not pay" if pays else "it would pay"
+        now = f"now {getattr(costs, turn.figure):g}"
+        lines.append(f"With --{option} {side} {turn.at:.2f} ({now}) {then}.")
     return tuple(lines)
 
 

@@ -12,7 +12,7 @@ one at which nothing would pay stands among those to leave.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from models.decide import DEFAULT_COSTS, Costs, leave_from
@@ -221,16 +221,24 @@ def rank(assessments: Iterable[Assessment], first: Sequence[str] = ()) -> tuple[
     id, so that the order never depends on files.
     """
     places = {name: place for place, name in enumerate(first)}
+    return tuple(sorted(assessments, key=lambda one: _place(one, places)))
 
-    def place(assessment: Assessment) -> tuple[int, bool, int, float, float, str]:
-        group = assessment.stands_with or assessment.next_step
-        return (
-            0 if assessment.id in places else GROUPS.index(group),
-            assessment.over is not None,
-            places.get(assessment.id, len(places)),
-            round(assessment.risk, 9),
-            -(assessment.completeness or 0.0),
-            assessment.id,
-        )
 
-    return tuple(sorted(assessments, key=place))
+def place_among(one: Assessment, others: Iterable[Assessment]) -> int:
+    """The number at which an assessment would stand among others (1 is the first)."""
+    own = _place(one, {})
+    return 1 + sum(_place(other, {}) < own for other in others if other.id != one.id)
+
+
+def _place(
+    assessment: Assessment, places: Mapping[str, int]
+) -> tuple[int, bool, int, float, float, str]:
+    group = assessment.stands_with or assessment.next_step
+    return (
+        0 if assessment.id in places else GROUPS.index(group),
+        assessment.over is not None,
+        places.get(assessment.id, len(places)),
+        round(assessment.risk, 9),
+        -(assessment.completeness or 0.0),
+        assessment.id,
+    )

@@ -16,11 +16,19 @@ from models.weights import Weights
 
 @dataclass(frozen=True, slots=True)
 class Outlook:
-    """One point, the risk if it turned out otherwise, and the same as a sentence."""
+    """One point, the risk if it turned out otherwise, as a sentence too, and the findings then."""
 
     point: str
     risk: float
     says: str
+    findings: tuple[Finding, ...] = ()
+
+    def with_places(self, now: int, then: int) -> str:
+        """The sentence with what becomes of the listing's place in the order."""
+        if now == then:
+            return self.says
+        verb = "fall" if then > now else "rise"
+        return f"{self.says[:-1]}, and its place would {verb} from {now} to {then}."
 
 
 def look_ahead(
@@ -48,7 +56,7 @@ def look_ahead(
         )
         risk = probability(add_up(explain(signs, model, own)))
         if best is None or abs(risk - assessment.risk) > abs(best.risk - assessment.risk):
-            best = Outlook(point, risk, _say(point, assessment.risk, risk))
+            best = Outlook(point, risk, _say(point, assessment.risk, risk), findings)
     # a move that the figures shown do not show tells nothing
     return best if best and f"{best.risk:.2f}" != f"{assessment.risk:.2f}" else None
 

@@ -96,6 +96,9 @@ def _parts(row: Row, width: int) -> Iterator[RenderableType]:
     if assessment.questions:
         yield _title("Questions to ask")
         yield from (_line(question.text, bullet="? ") for question in assessment.questions)
+    if assessment.figures:
+        yield _title("What a change of your figures would do")
+        yield from (_line(told, bullet="- ") for told in assessment.figures)
     if row.notes:
         yield _title("For your safety")
         yield from (_note(note) for note in row.notes)

@@ -12,7 +12,7 @@ from extractors.records import Evidence, Listing, Photo
 from models.checks.corpus import Corpus, Examined
 from models.decide import Costs, spend_looks
 from models.notes import Note, find_notes
-from models.order import rank, stand
+from models.order import place_among, rank, stand
 from models.outlook import look_ahead
 from models.records import Assessment, Finding
 from models.resolve import Resolution
@@ -177,36 +177,47 @@ def weigh(
     scales: Scales,
 ) -> Weighed:
     """Assess every listing and rank them."""
-    assessments = []
-    for listing in listings:
-        found = judged[listing.id]
-        sheet = sheets.get(found.resolution.reference)
-        assessment = assess(
-            listing,
-            evidence[listing.id],
-            found.resolution,
-            found.findings,
-            completeness(found.findings, sheet),
-            scales.weights,
-            sheet=sheet,
-            model=scales.model,
-            costs=scales.costs,
-            shares_photo_with=shares_photo_with(found.findings),
-        )
-        assessments.append(assessment)
+    assessments = [_assess(x, evidence[x.id], judged[x.id], sheets, scales) for x in listings]
     first = best_looks(listings, assessments, scales)
     rows = _rows(listings, evidence, judged, assessments, first)
-    return Weighed(
-        tuple(_with_outlook(row, scales, sheets) if row.rank <= OUTLOOKS else row for row in rows),
-        _names_without_sheet(judged.values()),
+    told = (
+        replace(row.assessment, outlook=_outlook(row, judged[row.listing.id], rows, sheets, scales))
+        for row in rows[:OUTLOOKS]
+    )
+    ahead = tuple(replace(row, assessment=seen) for row, seen in zip(rows, told, strict=False))
+    return Weighed((*ahead, *rows[OUTLOOKS:]), _names_without_sheet(judged.values()))
+
+
+def _assess(
+    listing: Listing, evidence: Evidence, found: Judged, sheets: Sheets, scales: Scales
+) -> Assessment:
+    sheet = sheets.get(found.resolution.reference)
+    return assess(
+        listing,
+        evidence,
+        found.resolution,
+        found.findings,
+        completeness(found.findings, sheet),
+        scales.weights,
+        sheet=sheet,
+        model=scales.model,
+        costs=scales.costs,
+        shares_photo_with=shares_photo_with(found.findings),
     )
 
 
-def _with_outlook(row: Row, scales: Scales, sheets: Sheets) -> Row:
+def _outlook(
+    row: Row, found: Judged, rows: Sequence[Row], sheets: Sheets, scales: Scales
+) -> str | None:
+    """What would change a listing's place most, with the place it would then have."""
     seen = row.assessment
     sheet = sheets.get(seen.reference)
-    found = look_ahead(row.listing, row.evidence, seen, scales.weights, scales.model, sheet)
-    return replace(row, assessment=replace(seen, outlook=found.says)) if found else row
+    ahead = look_ahead(row.listing, row.evidence, seen, scales.weights, scales.model, sheet)
+    if ahead is None or scales.looks:  # a number of looks puts them in an order of its own
+        return ahead.says if ahead else None
+    turned = replace(found, findings=ahead.findings)
+    then = _assess(row.listing, row.evidence, turned, sheets, scales)
+    return ahead.with_places(row.rank, place_among(then, (r.assessment for r in rows)))
 
 
 def shares_photo_with(findings: Iterable[Finding]) -> tuple[str, ...]:

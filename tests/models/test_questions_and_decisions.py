@@ -6,15 +6,18 @@ from dataclasses import replace
 from itertools import combinations, product
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from models.decide import (
     DEFAULT_COSTS,
+    RANGES,
     Costs,
     best_action,
     leave_from,
+    say_turns,
     spend_looks,
+    turns,
     value_of,
     value_of_best,
     what_if,
@@ -248,6 +251,41 @@ def test_a_changed_figure_names_the_listings_it_moves():
     moved = what_if({"a": 0.01, "b": 0.5, "c": 0.95}, DEFAULT_COSTS, costly)
     assert moved == (("b", "look", "leave"),)
     assert what_if({"a": 0.5}, DEFAULT_COSTS, DEFAULT_COSTS) == ()
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    st.floats(0, 1),
+    st.builds(
+        Costs,
+        gain=st.floats(0, 1),
+        resale=st.floats(0, 0.9),
+        return_chance=st.floats(0, 1),
+        look=st.floats(0, 0.3),
+    ),
+)
+def test_a_figures_turn_is_where_a_look_begins_or_ceases_to_pay(risk, costs):
+    pays = value_of("look", risk, costs) > 0
+    assume(abs(value_of("look", risk, costs)) > 1e-6)
+    found = {turn.figure: turn for turn in turns(risk, costs)}
+    for figure, ends in RANGES.items():
+        turn = found.get(figure)
+        if turn is None:
+            worth = [value_of("look", risk, replace(costs, **{figure: end})) for end in ends]
+            assert all((value > -1e-9) if pays else (value < 1e-9) for value in worth)
+        else:
+            step = -1e-6 if turn.below else 1e-6
+            on = value_of("look", risk, replace(costs, **{figure: turn.at}))
+            past = value_of("look", risk, replace(costs, **{figure: turn.at + step}))
+            assert on == pytest.approx(0.0, abs=1e-9)
+            assert (past <= 0) if pays else (past >= 0)
+
+
+def test_what_a_change_of_a_figure_would_do_is_said_with_its_option():
+    lines = say_turns(0.3)
+    assert lines[0].startswith("At your figures a close look is worth")
+    assert any(line.startswith("With --gain below") and "now 0.35" in line for line in lines)
+    assert "than it brings" in say_turns(0.99)[0]
 
 
 def test_worked_example_of_a_wrong_purchase():

@@ -10,8 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from extractors.records import Authenticity, Evidence, KeyPhrase, Listing
-from models.order import GROUPS, rank
-from models.outlook import look_ahead
+from models.order import GROUPS, place_among, rank
+from models.outlook import Outlook, look_ahead
 from models.records import Assessment, Candidate, Finding
 from models.risk import add_up, assess, probability, starting_model
 from models.sheet_records import Combination, Dimension, ReferenceSheet, Rule, Sizes
@@ -427,3 +427,15 @@ def test_buyers_own_share_for_a_market_goes_by_the_host_of_the_address():
 def test_add_up_does_not_lose_small_steps():
     made = judge(ALL_AGREE)
     assert add_up(made.steps) == made.score
+
+
+def test_the_place_that_a_turned_point_would_bring_is_told_and_exact():
+    made = [replace(judge(c[1], known=c[2], shares=c[3]), id=f"{i}")
+            for i, c in enumerate(GROUP_CASES)]  # fmt: skip
+    for number, one in enumerate(rank(made), 1):
+        assert place_among(one, made) == number
+    turned = replace(judge(fill(hinge_barrels="conflicts")), id="0")
+    ordered = rank([turned, *made[1:]])
+    assert place_among(turned, made) == 1 + [a.id for a in ordered].index("0")
+    told = Outlook("bridge", 0.5, "If so, the risk would rise.").with_places(3, 31)
+    assert told == "If so, the risk would rise, and its place would fall from 3 to 31."
