@@ -5,7 +5,8 @@ from __future__ import annotations
 import json
 import math
 from dataclasses import replace
-from itertools import pairwise
+from itertools import pairwise, permutations
+from math import factorial
 
 import numpy as np
 import pytest
@@ -336,3 +337,57 @@ def test_anything_else_than_a_stored_model_is_refused(tmp_path, data):
     (tmp_path / "m.json").write_bytes(data)
     with pytest.raises(UserError):
         load_model(tmp_path / "m.json", WEIGHTS)
+
+
+def _grown(draw, names, depth, nodes):
+    """Draw a small tree into `nodes`, children after their parent; returns its place and count."""
+    at = len(nodes)
+    nodes.append(None)
+    if depth == 0 or draw(st.booleans()):
+        count = draw(st.integers(1, 9))
+        nodes[at] = Node(draw(st.floats(-2, 2)), count)
+        return at, count
+    name, threshold = draw(st.sampled_from(names)), draw(st.sampled_from([0.25, 0.5, 0.75]))
+    left, many = _grown(draw, names, depth - 1, nodes)
+    right, few = _grown(draw, names, depth - 1, nodes)
+    nodes[at] = Node(0.0, many + few, name, threshold, left, right)
+    return at, many + few
+
+
+@st.composite
+def some_trees(draw):
+    nodes: list[Node] = []
+    _grown(draw, ["a", "b", "c", "d"], 3, nodes)
+    return tuple(nodes)
+
+
+def _expected(tree, known, amounts, at=0):
+    """Conditional mean by walking down; what is not known goes both ways by count."""
+    node = tree[at]
+    if node.feature is None:
+        return node.value
+    ways = [node.left if amounts[node.feature] <= node.threshold else node.right]
+    if node.feature not in known:
+        ways = [node.left, node.right]
+    total = sum(tree[way].count for way in ways)
+    return sum(tree[way].count / total * _expected(tree, known, amounts, way) for way in ways)
+
+
+@settings(max_examples=80, deadline=None)
+@given(
+    st.lists(some_trees(), min_size=1, max_size=3),
+    st.lists(st.floats(0, 1), min_size=4, max_size=4),
+)
+def test_shapley_values_equal_the_mean_over_all_orders_in_which_features_become_known(made, values):
+    amounts = dict(zip("abcd", values, strict=True))
+    grown = Trees(0.3, tuple(made))
+    parts = grown.shapley(amounts)
+    for name in amounts:
+        gains = []
+        for order in permutations(amounts):
+            before = set(order[: order.index(name)])
+            gains += [
+                _expected(t, before | {name}, amounts) - _expected(t, before, amounts) for t in made
+            ]
+        assert parts.get(name, 0.0) == pytest.approx(sum(gains) / factorial(4), abs=1e-9)
+    assert grown.start() + sum(parts.values()) == pytest.approx(grown.score(amounts), abs=1e-9)
