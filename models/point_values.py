@@ -176,12 +176,17 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         rf"(?<![\w.,])({NUMBER})[\s-]*(?:(?:small|little|single|metal|silver|interlocking|visible)\s+)?"
         rf"(?:{_count_nouns(words, scene, own)})"
     )
-    hits = list(pattern.finditer(folded, scene.start, scene.end))
+    sums = list(_sums(words, scene, own))
+    yield from sums
+    found = list(pattern.finditer(folded, scene.start, scene.end))
+    hits = [m for m in found if not any(s.start < m.end() and m.start() < s.end for s in sums)]
     for match in hits:
         number = number_of(match.group(1))
         if number is not None and number.is_integer() and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
             yield from _corrected(scene, match.end())
+    if sums:
+        return
     if not hits and (own or scene.inherited == words.topic):
         yield from _per_side(words, scene)
     if hits or not own:
@@ -199,6 +204,28 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         number = number_of(match.groups()[-1])
         if number is not None and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
+
+
+_SUM = rf"(?P<one>{NUMBER})\s*(?:\+|plus)\s*(?P<other>{NUMBER})[\s-]*"
+_OF_FRONT = r"(?:front|frame|(?:the )?one side|vorder\w*|fassung|face|frontale|frente)"
+_OF_TEMPLE = r"(?:temple|arm|side|other|bugel|branche|asta|varilla|patilla)"
+
+
+def _sums(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
+    """ "3 + 2 barrels", "three barrels on the front, two on the temple": five in all."""
+    nouns = _count_nouns(words, scene, own)
+    patterns = (
+        rf"(?<![\w.,]){_SUM}(?:{nouns})",
+        rf"(?<![\w.,])(?P<one>{NUMBER})[\s-]*(?:(?:{nouns})|pieces|parts|teile)[^.;]{{0,20}}\b{_OF_FRONT}\b"
+        rf"[^.;]{{0,12}}?(?<!\w)(?P<other>{NUMBER})\b[^.;]{{0,25}}\b{_OF_TEMPLE}",
+    )
+    for pattern in patterns:
+        for match in re.finditer(pattern, scene.passage.folded[scene.start : scene.end]):
+            one, other = number_of(match["one"]), number_of(match["other"])
+            if one is not None and other is not None and one + other <= 15:
+                start, end = scene.start + match.start(), scene.start + match.end()
+                yield _Said("count", f"{one + other:g}", start, end, None, one + other)
+                return
 
 
 def _count_nouns(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> str:
@@ -317,7 +344,8 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
                 also = ((s, e) for name, s, e in scene.parts if name == words.also)
                 parts = tuple(sorted({*own, *also}))
             part = _attach(words, scene, parts, start, end, special)
-            alone = alone or (words.bare and _fills_its_clause(scene, start, end))
+            fills = (words.bare or special) and _fills_its_clause(scene, start, end)
+            alone = alone or fills
             if part is not None or alone:
                 yield _Said(facet.name, value, start, end, part)
 
@@ -370,6 +398,8 @@ def _attach(
         if part[0] <= start and end <= part[1]:
             if mine:
                 return part
+            if part[1] - part[0] > end - start and _is_one_word(scene, part):
+                return None  # "Kunststoffpads" says nothing of the frame
             continue
         distance = _distance(scene, part, start, end)
         if distance < best[0] or (distance == best[0] and mine and best[1] is None):
@@ -381,6 +411,10 @@ def _attach(
         return own[0]
     carried = scene.inherited is not None and scene.inherited == words.topic and not scene.parts
     return (start, start) if carried else None
+
+
+def _is_one_word(scene: Scene, part: tuple[int, int]) -> bool:
+    return re.fullmatch(r"\w+", scene.passage.folded[part[0] : part[1]]) is not None
 
 
 def _distance(scene: Scene, part: tuple[int, int], start: int, end: int) -> float:
@@ -419,7 +453,7 @@ def _is_attribute(scene: Scene, part: tuple[int, int]) -> bool:
 
 def _presence(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -> Iterator[_Said]:
     """The part itself, present or not: "no rivets", "with core wire"."""
-    for part in own:
+    for part in own if words.topic != "front" else ():  # every frame has a front
         yield _Said("presence", "present", part[0], part[1], part)
 
 
@@ -430,6 +464,8 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
     """Give a value its sign; None where the sentence speaks of another piece."""
     clause = _clause_of(scene, said.start)
     if speaks_of_others(scene, clause, said.start):
+        return None
+    if said.facet != "presence" and _is_only_compared(scene, clause, said.start):
         return None
     claimed = sign(scene, clause, said.start, said.end, said.topic_at)
     if said.facet == "presence":
@@ -446,6 +482,12 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
         said.number,
         words_of("lost").search(scene.folded) is not None,
     )
+
+
+def _is_only_compared(scene: Scene, clause: tuple[int, int], start: int) -> bool:
+    """ "warmer than plastic", "plus léger que l'acier": said of no piece."""
+    before = scene.passage.folded[max(clause[0], start - 40) : start]
+    return re.search(rf"(?<!\w)(?:{alternatives('more_than')})\W*$", before) is not None
 
 
 def _widest(scene: Scene, said: _Said) -> Span:

@@ -20,6 +20,7 @@ from models.sheet_records import Rule
 _NUMBER_WORDS = {
     "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7, "eight": 8,
     "nine": 9, "ten": 10, "single": 1, "double": 2, "twin": 2, "triple": 3, "treble": 3,
+    "zweier": 2, "dreier": 3, "vierer": 4, "funfer": 5, "siebener": 7,
     "ein": 1, "eine": 1, "zwei": 2, "drei": 3, "vier": 4, "funf": 5, "sechs": 6, "sieben": 7,
     "acht": 8, "neun": 9, "un": 1, "une": 1, "deux": 2, "trois": 3, "quatre": 4, "cinq": 5,
     "sept": 7, "huit": 8, "neuf": 9, "uno": 1, "una": 1, "due": 2, "tre": 3, "quattro": 4,

@@ -89,7 +89,7 @@ def stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
 
 def _stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
     own = [m for m in case.evidence.measurements if m.of_item and not _is_of_another(case, m)]
-    own = [_named_exactly(case, m) for m in own]
+    own = [_named_exactly(case, m) for m in own if not _is_other_extent(case, m)]
     first = min((m.item for m in own), default=1)
     result: dict[str, tuple[Measurement, ...]] = {}
     for measurement in own:
@@ -155,6 +155,19 @@ def _is_of_another(case: Case, measurement: Measurement) -> bool:
     """Whether the clause speaks of another pair ("the pair next to it is 52 mm")."""
     span = measurement.quoted[0] if measurement.quoted else None
     return span is not None and case.is_of_another(span)
+
+
+_OTHER_EXTENT = {"temple_length": "other_temple", "bridge": "other_bridge"}
+
+
+def _is_other_extent(case: Case, measurement: Measurement) -> bool:
+    """How far the arms open, how wide the nose is lower down: no size of the sheet."""
+    word_class = _OTHER_EXTENT.get(measurement.quantity)
+    place = case.place_of(measurement.quoted[0]) if word_class and measurement.quoted else None
+    if word_class is None or place is None or measurement.basis == "printed":
+        return False
+    scene, clause = place
+    return words_of(word_class).search(scene.passage.folded, *clause) is not None
 
 
 _LENS = re.compile(r"\b(?:lens(?:es)?|glass|glas|verres?|lent[ei]s?)\b")
@@ -316,7 +329,7 @@ def _if_guessed(case: Case, fit: Fit) -> Fit:
     after = folded[fit.stated.quoted[0].end - scene.passage.shift : clause[1]]
     if _takes_in_the_bend(fit, folded[scene.start : scene.end]):
         return replace(fit, result="undecided", why="it was measured along the bend")
-    asked = re.match(r"[\d\s/x□-]{0,12}(?:mm|cm)?\s?\?", after)
+    asked = re.match(r"[\w\s/x□-]{0,12}(?:mm|cm)?\s?\?", after)
     if asked or words_of("guesses_size").search(folded, *clause):
         return replace(fit, result="undecided", why="the seller is not sure of it")
     return fit
