@@ -95,6 +95,7 @@ class Evaluation:
     curve: tuple[CurvePoint, ...]
     by_reference: tuple[Part, ...]
     by_seller_size: tuple[Part, ...]
+    by_choice: tuple[Part, ...]  # drawn by lot, or chosen by the buyer
     inspected: tuple[Inspected, ...]
     calibration: str
     challenger: Verdict
@@ -135,6 +136,7 @@ def evaluate(weights: Weights, outcomes: Sequence[Outcome]) -> Evaluation:
         curve=learning_curve(weights, ordered),
         by_reference=_parts(ordered, bad, risk, lambda o: o.reference or "no sheet"),
         by_seller_size=_parts(ordered, bad, risk, _seller_size(ordered)),
+        by_choice=_parts(ordered, bad, risk, _choice),
         inspected=tuple(
             Inspected(point, held, seen, *metrics.clopper_pearson(held, seen))
             for point, (held, seen) in sorted(reliability(ordered).items())
@@ -244,6 +246,10 @@ def _seller_size(outcomes: Sequence[Outcome]) -> Callable[[Outcome], str]:
     return name
 
 
+def _choice(outcome: Outcome) -> str:
+    return "chosen by you" if outcome.probability is None else "drawn by lot"
+
+
 def say_selection(outcomes: Sequence[Outcome]) -> str:
     """What the figures may be said of, given how the pieces were chosen."""
     if not outcomes:
@@ -256,7 +262,8 @@ def say_selection(outcomes: Sequence[Outcome]) -> str:
         )
     return (
         f"{random} of {len(outcomes)} pieces come from random close looks and count by their "
-        "logged chance in learning; the figures below are of all pieces alike."
+        "logged chance in learning. The figures below are of all pieces alike; those of the pieces "
+        "drawn by lot, which alone hold for what nobody chose, stand apart."
     )
 
 

@@ -98,7 +98,17 @@ def figure_lines(evaluation: Evaluation) -> tuple[str, ...]:
     """The figures as lines for the terminal."""
     head = f"{evaluation.count} outcomes, {evaluation.bad} not as described"
     figures = [f"{x.title:28} {figure_text(x.estimate)}" for x in evaluation.figures]
-    return (head, *textwrap.wrap(evaluation.selection, 80), *figures)
+    apart = [
+        f"{part.name}: {part.count} pieces, {part.bad} not as described, "
+        f"ROC AUC {figure_text(part.auc)}"
+        for part in evaluation.by_choice
+    ]
+    return (
+        head,
+        *textwrap.wrap(evaluation.selection, 80),
+        *figures,
+        *(apart if len(apart) > 1 else ()),
+    )
 
 
 def learn_from(measured: Measured, file: Path) -> str:

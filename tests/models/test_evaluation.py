@@ -131,6 +131,17 @@ def test_claims_are_kept_to_bought_pieces_without_random_looks(make_outcomes):
     assert "1 of 10" in say_selection(looked)
 
 
+def test_pieces_drawn_by_lot_are_measured_apart(make_outcomes):
+    outcomes = [
+        replace(o, probability=0.1) if n % 3 == 0 else o for n, o in enumerate(make_outcomes(90))
+    ]
+    chosen, drawn = evaluate(WEIGHTS, outcomes).by_choice
+    assert (chosen.name, chosen.count) == ("chosen by you", 60)
+    assert (drawn.name, drawn.count) == ("drawn by lot", 30)
+    assert drawn.bad == sum(o.bad for o in outcomes[::3])
+    assert drawn.auc.low <= drawn.auc.value <= drawn.auc.high
+
+
 def test_learning_curve_tests_only_on_later_outcomes_of_others(make_outcomes):
     outcomes = make_outcomes(120)
     assert [point.outcomes for point in learning_curve(WEIGHTS, outcomes)] == [5, 10, 20, 50, 100]
