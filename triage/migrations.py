@@ -147,8 +147,13 @@ def _back_up(connection: sqlite3.Connection, path: Path) -> None:
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
     part = path.with_name(f"{path.name}.before-{stamp}.part")
     copy = sqlite3.connect(part)
-    connection.backup(copy)
-    copy.close()
+    try:
+        connection.backup(copy)
+    except sqlite3.Error:
+        part.unlink(missing_ok=True)
+        raise
+    finally:
+        copy.close()
     part.replace(part.with_suffix(""))  # whole or not there, whenever this is stopped
 
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import shutil
 import sqlite3
 import uuid
 from collections import defaultdict
@@ -28,6 +29,7 @@ from triage.migrations import migrate, now
 _BANDS = 16  # a look of 256 bits is looked up by 16 pieces of 16 bits
 # a band value that more photos share than this (blank grounds) finds nothing worth comparing
 _CROWDED = 4000
+_LEAST_ROOM = 200_000  # bytes, below which a disk is as good as full
 # where words stand that a seller or the buyer wrote
 _TEXTS = (("snapshot", "record"), ("assessment", "record"), ("entry", "body"), ("entry", "seen"))
 
@@ -502,8 +504,11 @@ class Store:
 
     # --- what the buyer entered -----------------------------------------------------------------
 
-    def record(self, kind: str, snapshots: Sequence[int], body: Mapping[str, Any]) -> str:
-        """Add one entry for each snapshot, together; returns the batch, by which to undo them."""
+    def record(self, kind: str, snapshots: Sequence[int | None], body: Mapping[str, Any]) -> str:
+        """Add one entry for each snapshot, together; returns the batch, by which to undo them.
+
+        An entry about no listing has None for a snapshot.
+        """
         batch = uuid.uuid4().hex[:12]
         with self._writing() as db:
             for snapshot in snapshots:
@@ -796,7 +801,9 @@ def is_ended(listing: Listing) -> bool:
 
 
 def _explained(error: sqlite3.OperationalError, path: Path | None) -> UserError:
-    if "full" in str(error):
+    # without room for its journal the database only says that reading or writing failed
+    room = shutil.disk_usage(path.parent).free if path and path.parent.is_dir() else None
+    if "full" in str(error) or (room is not None and room < _LEAST_ROOM and "I/O" in str(error)):
         return UserError(f"{path}: the disk is full; nothing was changed", "make room, try again")
     return UserError(f"{path}: {error}", "close other programs that use it, or name another file")
 

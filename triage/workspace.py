@@ -9,6 +9,7 @@ import re
 import shutil
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -296,17 +297,20 @@ class Workspace:
         return self.path.with_name(f"{self.path.stem} photos") if self.path else None
 
     def keep_photos(self, wanted: Iterable[tuple[Photo, bytes]]) -> int:
-        """Copy photos into the photo folder; returns how many were new."""
+        """Copy photos into the photo folder; returns how many were new.
+
+        Raises UserError when there is no room; what was copied before stays.
+        """
         folder = self.photo_folder
         if folder is None:
             return 0
-        folder.mkdir(parents=True, exist_ok=True)
         fresh = 0
         for photo, data in wanted:
             place = folder / photo.sha256[:2] / photo.sha256
             if not place.exists():
-                place.parent.mkdir(exist_ok=True)
-                _write_safely(place, data)
+                with _told_if_full(folder, "what you entered is kept"):
+                    place.parent.mkdir(parents=True, exist_ok=True)
+                    _write_safely(place, data)
                 fresh += 1
         return fresh
 
@@ -389,6 +393,10 @@ class Workspace:
         """
         if folder.exists() and any(folder.iterdir()):
             raise UserError(f"{folder} is not empty.", "Name a new folder.")
+        with _told_if_full(folder, "the export is not whole"):
+            return self._export(folder, leave_out_sellers)
+
+    def _export(self, folder: Path, leave_out_sellers: bool) -> int:
         (folder / PHOTOS).mkdir(parents=True, exist_ok=True)
         dumped = self.store.dump()
         records = list(_without_sellers(dumped) if leave_out_sellers else dumped)
@@ -478,14 +486,29 @@ def _blocks(match: re.Match[str]) -> str:
     return "█" * len(match[0])
 
 
+@contextmanager
+def _told_if_full(place: Path, so: str) -> Iterator[None]:
+    """Say that a folder cannot be written to (it is full, say), and what that means."""
+    try:
+        yield
+    except OSError as error:
+        raise UserError(
+            f"{place} cannot be written to: {error.strerror}; {so}.", "Make room, and try again."
+        ) from error
+
+
 def _write_safely(place: Path, data: bytes) -> None:
     """Write a file so that it is whole or not there, whenever the machine stops."""
     part = place.with_suffix(".part")
-    with part.open("wb") as out:
-        out.write(data)
-        out.flush()
-        os.fsync(out.fileno())
-    part.replace(place)
+    try:
+        with part.open("wb") as out:
+            out.write(data)
+            out.flush()
+            os.fsync(out.fileno())
+        part.replace(place)
+    except OSError:
+        part.unlink(missing_ok=True)
+        raise
 
 
 _SELLER_FIELDS = ("seller_id", "seller_name", "seller_feedback", "location", "url")
