@@ -20,6 +20,7 @@ from pathlib import Path
 # which code makes which kind of result; a change in one of these places makes it stale
 MADE_BY: dict[str, tuple[str, ...]] = {
     "reading": ("triage/readers", "extractors"),
+    "pictures": ("triage/readers", "extractors"),
     "evidence": ("extractors",),
     "fingerprint": ("extractors/photos",),
     "thumbnail": ("extractors/photos",),

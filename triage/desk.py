@@ -102,7 +102,17 @@ def add_commands(commands: Any) -> None:
                         ("different", "say that it is another piece than earlier")):  # fmt: skip
         answer = _command(commands, word, words, _answer)
         answer.add_argument("listing", metavar="LISTING", help="number, id or file")
+    apart = _command(commands, "apart", "say that two photos are not the same picture", _apart)
+    apart.add_argument(
+        "photos", metavar="PHOTO", nargs=2, help="as the ranking names it, or a file"
+    )
     _care(commands)
+
+
+def _apart(given: dict[str, Any], settings: Settings) -> int:
+    from triage.apart import tell_apart
+
+    return tell_apart(given, settings)
 
 
 def _answer(given: dict[str, Any], settings: Settings) -> int:

@@ -13,13 +13,14 @@ import json
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from extractors.codec import UnreadableRecord, from_plain, to_plain
 from extractors.errors import UserError
 from extractors.records import Evidence, Listing, Photo, Problem
+from triage.apart import pictures_apart, without_apart
 from triage.cache import Cache, digest_of, manifest
 from triage.containment import TASKS, Breach, Supervisor
 from triage.progress import OnProgress, Progress, no_progress
@@ -28,6 +29,7 @@ from triage.settings import Settings
 from triage.spool import Spool, in_parts
 
 if TYPE_CHECKING:
+    from extractors.photos.pairs import Pair
     from models.records import Finding
     from triage.weighing import Judged
 
@@ -35,6 +37,7 @@ T = TypeVar("T")
 
 THUMBNAIL_SIDE = 360  # pixels: sharp enough beside another photo, small enough for hundreds
 _AT_ONCE = 64  # fingerprints, of 60 kB, read from or written to the cache together
+_CATALOGUE = "\0"  # before the SHA-256 of a catalogue picture; no path begins so
 _UNNAMED = "is a picture that no listing names"  # as the readers say it
 _PAGES = (".html", ".htm")
 _TASKS = {
@@ -56,11 +59,31 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
+class Pictures:
+    """The bare pictures in a folder and what could not be read."""
+
+    pictures: tuple[Photo, ...] = ()
+    problems: tuple[Problem, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Compared:
-    """The photo pairs of a folder, and the photos that could not be read."""
+    """The photo pairs of a folder, and the photos that could not be read.
+
+    `known` names the collection of a catalogue picture, by SHA-256 of the photo that shows it.
+    """
 
     pairs: tuple[PhotoPair, ...] = ()
     problems: tuple[Problem, ...] = ()
+    known: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class CataloguePicture:
+    """A picture in one of the buyer's folders of catalogue pictures; it belongs to no listing."""
+
+    folder: Path
+    photo: Photo
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +123,7 @@ def working(
     root = folder if folder.is_dir() else folder.parent
     supervisor = Supervisor(
         settings.workers,
-        readable=(root, *settings.sheets),
+        readable=(root, *settings.sheets, *settings.catalogue),
         time_limit_s=settings.patience,
         memory_mb=settings.worker_memory,
         tasks=_TASKS,
@@ -160,9 +183,10 @@ def _stage_rows(stage: str, work: Work) -> tuple[Sequence[Any], tuple[Problem, .
         return rows, (*reading.problems, *damaged)
     bare, reading = bare_pictures(work, reading)
     photos = [photo for listing in reading.listings for photo in listing.photos]
-    pairs, damaged = find_photo_pairs(work, [*photos, *bare])
+    compared = compare_photos(work, [*photos, *bare])
+    pairs = without_apart(compared.pairs, [*photos, *bare], pictures_apart(work.settings.memory))
     chosen = tuple(pair for pair in pairs if pair.stands or work.settings.all)
-    return chosen, (*reading.problems, *damaged)
+    return chosen, (*reading.problems, *compared.problems)
 
 
 def screen(
@@ -204,16 +228,28 @@ def _screen(work: Work, entered: Entered) -> Run:
     evidence, unread = find_evidence(work, reading.listings)
     judged, unheld = hold_against_sheets(work, reading.listings, evidence)
     photos = [photo for listing in reading.listings for photo in listing.photos]
-    pairs, damaged = find_photo_pairs(work, photos)
+    catalogue, unusable = catalogue_pictures(work)
+    compared = compare_photos(work, photos, catalogue)
+    pairs = without_apart(compared.pairs, photos, pictures_apart(work.settings.memory))
     standing = (*_shown_twice(reading.listings), *(pair for pair in pairs if pair.stands))
-    judged, doubts = compare_all(reading.listings, evidence, judged, standing, entered.earlier)
+    known = {**entered.known_pictures, **compared.known}
+    judged, doubts = compare_all(
+        reading.listings, evidence, judged, standing, entered.earlier, known
+    )
     judged, disputed = _without_disputed(judged, entered)
     weighed = weigh(reading.listings, evidence, judged, sheets, scales)
     return Run(
         folder=work.folder.resolve().name,
         rows=tuple(replace(r, disputed=disputed.get(r.listing.id, ())) for r in weighed.rows),
         pairs=standing,
-        problems=(*reading.problems, *unread, *damaged, *unheld, *sheets.problems),
+        problems=(
+            *reading.problems,
+            *unread,
+            *unusable,
+            *compared.problems,
+            *unheld,
+            *sheets.problems,
+        ),
         unsheeted=weighed.unsheeted,
         doubts=doubts,
     )
@@ -323,17 +359,28 @@ def _counting(work: Work, stage: str) -> Callable[[int, int], None]:
 
 def bare_pictures(work: Work, reading: Reading) -> tuple[tuple[Photo, ...], Reading]:
     """The pictures that no listing names, and the reading without complaints about them."""
-    from triage.readers.folder import read_pictures
-
     unnamed = {p.source for p in reading.problems if p.what == _UNNAMED and p.member is None}
     if not unnamed:
         return (), reading
-    pictures, problems = read_pictures(work.folder, work.workers, _counting(work, "read"))
+    found = _pictures_below(work, work.folder)
     kept = tuple(p for p in reading.problems if p.what != _UNNAMED or p.member is not None)
-    fresh = tuple(problem for problem in problems if problem not in kept)
-    return tuple(p for p in pictures if p.path in unnamed), Reading(
+    fresh = tuple(problem for problem in found.problems if problem not in kept)
+    return tuple(p for p in found.pictures if p.path in unnamed), Reading(
         reading.listings, (*kept, *fresh)
     )
+
+
+def _pictures_below(work: Work, folder: Path) -> Pictures:
+    """The pictures in a folder, as files; kept, since every file is read for its digest."""
+    from triage.readers.folder import read_pictures
+
+    key = _folder_key(folder)
+    found = _from_json(work.cache.get("pictures", key), Pictures)
+    if found is None:
+        found = Pictures(*read_pictures(folder, work.workers, _counting(work, "read")))
+        if _would_recur(found.problems):
+            work.cache.put("pictures", key, _dump(found))
+    return found
 
 
 def _folder_key(folder: Path) -> str:
@@ -380,26 +427,61 @@ def _text_key(listing: Listing) -> str:
 # --- photos ---------------------------------------------------------------------------------
 
 
-def find_photo_pairs(
-    work: Work, photos: Sequence[Photo]
-) -> tuple[tuple[PhotoPair, ...], tuple[Problem, ...]]:
-    """Every pair of photos looked at, and the photos that could not be read."""
+def catalogue_pictures(work: Work) -> tuple[tuple[CataloguePicture, ...], tuple[Problem, ...]]:
+    """The pictures in the buyer's folders of known ones, and what in there is no picture.
+
+    Raises UserError for a folder that is not there.
+    """
+    found: list[CataloguePicture] = []
+    problems: list[Problem] = []
+    for folder in work.settings.catalogue:
+        _check_folder(folder)
+        below = _pictures_below(work, folder)
+        found += (CataloguePicture(folder, picture) for picture in below.pictures)
+        problems += below.problems
+    return tuple(found), tuple(problems)
+
+
+def compare_photos(
+    work: Work, photos: Sequence[Photo], catalogue: Sequence[CataloguePicture] = ()
+) -> Compared:
+    """Every pair of photos looked at, which photos show a known catalogue picture, problems."""
     key = digest_of(
-        str(work.settings.all), *sorted(f"{photo_place(p)}\0{p.sha256}" for p in photos)
+        str(work.settings.all),
+        *sorted(f"{photo_place(p)}\0{p.sha256}" for p in photos),
+        "catalogue",
+        *sorted(f"{_collection(c)}\0{c.photo.sha256}" for c in catalogue),
     )
-    known = _from_json(work.cache.get("pairs", key), Compared)
-    if known is None:
+    compared = _from_json(work.cache.get("pairs", key), Compared)
+    if compared is None:
         made, problems = _fingerprints(work, photos)
-        known = Compared(_compare(work, photos, made), problems)
-        if _would_recur(known.problems):
-            work.cache.put("pairs", key, _dump(known))
-    return known.pairs, known.problems
+        pairs, known = _compare(work, photos, made, catalogue, _of_catalogue(work, catalogue))
+        compared = Compared(pairs, problems, known)
+        if _would_recur(problems):
+            work.cache.put("pairs", key, _dump(compared))
+    return compared
+
+
+def _collection(picture: CataloguePicture) -> str:
+    return picture.folder.resolve().name
+
+
+def _of_catalogue(work: Work, catalogue: Sequence[CataloguePicture]) -> dict[str, memoryview]:
+    """SHA-256 -> stored fingerprint of the catalogue pictures that can be read."""
+    found: dict[str, memoryview] = {}
+    for folder in dict.fromkeys(one.folder for one in catalogue):
+        photos = [one.photo for one in catalogue if one.folder == folder]
+        found |= _fingerprints(work, photos, folder)[0]
+    return found
 
 
 def _fingerprints(
-    work: Work, photos: Sequence[Photo]
+    work: Work, photos: Sequence[Photo], root: Path | None = None
 ) -> tuple[dict[str, memoryview], tuple[Problem, ...]]:
-    """SHA-256 -> stored fingerprint, and a problem for each photo that has none."""
+    """SHA-256 -> stored fingerprint, and a problem for each photo that has none.
+
+    The photos lie below `root`, or else in the folder of the work.
+    """
     first = {photo.sha256: photo for photo in photos}
     spool = Spool()
     for keys in in_parts(first, _AT_ONCE):
@@ -407,7 +489,8 @@ def _fingerprints(
     missing = [photo for sha256, photo in first.items() if sha256 not in spool]
     fresh: dict[str, bytes] = {}
     problems: list[Problem] = []
-    payloads = ({"root": str(work.root), "photo": to_plain(photo)} for photo in missing)
+    top = str(root or work.root)
+    payloads = ({"root": top, "photo": to_plain(photo)} for photo in missing)
     for index, result in work.map("photos", "fingerprint", payloads, len(missing)):
         photo = missing[index]
         if not isinstance(result, Breach) and "fingerprint" in result:
@@ -434,31 +517,51 @@ def _photo_problem(photo: Photo, result: Any) -> Problem:
 
 
 def _compare(
-    work: Work, photos: Sequence[Photo], made: Mapping[str, memoryview]
-) -> tuple[PhotoPair, ...]:
-    """Compare every photo with every other."""
+    work: Work,
+    photos: Sequence[Photo],
+    made: Mapping[str, memoryview],
+    catalogue: Sequence[CataloguePicture],
+    apart: Mapping[str, memoryview],
+) -> tuple[tuple[PhotoPair, ...], dict[str, str]]:
+    """Compare every photo with every other and with the catalogue pictures.
+
+    Gives the pairs of photos, and the collection by SHA-256 of each photo that shows a picture
+    of it.
+    """
     from extractors.photos.fingerprint import from_bytes
     from extractors.photos.pairs import find_pairs
 
     work.workers.close()  # their memory is needed now
     work.on_progress(Progress("pairs", 0, 0))
-    each = ((sha256, from_bytes(stored)) for sha256, stored in made.items())
+    each = ((sha256, from_bytes(stored)) for sha256, stored in {**apart, **made}.items())
     read = {sha256: fingerprint for sha256, fingerprint in each if fingerprint is not None}
-    places = {photo_place(photo): read[photo.sha256] for photo in photos if photo.sha256 in read}
-    found = find_pairs(places, work.settings.all, work.settings.workers)
+    places = {photo_place(photo): photo.sha256 for photo in photos if photo.sha256 in read}
+    names = {_CATALOGUE + c.photo.sha256: _collection(c) for c in catalogue}
+    wanted = {place: read[sha256] for place, sha256 in places.items()}
+    wanted |= {key: read[sha] for key in names if (sha := key.removeprefix(_CATALOGUE)) in read}
+    found = find_pairs(wanted, work.settings.all, work.settings.workers)
     work.on_progress(Progress("pairs", 1, 1))
-    return tuple(
-        PhotoPair(
-            str(pair.a),
-            str(pair.b),
-            pair.score,
-            pair.answer,
-            pair.changes,
-            pair.area_a,
-            pair.area_b,
-            pair.certain,
-        )
-        for pair in found
+    pairs = (p for p in found if p.a not in names and p.b not in names)
+    known = {
+        places[str(place)]: names[str(key)]
+        for p in found
+        if p.answer == "copy" and p.certain
+        for place, key in ((p.a, p.b), (p.b, p.a))
+        if place in places and key in names
+    }
+    return tuple(_as_record(pair) for pair in pairs), known
+
+
+def _as_record(pair: Pair) -> PhotoPair:
+    return PhotoPair(
+        str(pair.a),
+        str(pair.b),
+        pair.score,
+        pair.answer,
+        pair.changes,
+        pair.area_a,
+        pair.area_b,
+        pair.certain,
     )
 
 
@@ -574,11 +677,13 @@ def _run_key(work: Work, entered: Entered) -> str | None:
     if not work.folder.is_dir():
         return None
     chosen = work.settings
-    sheets = [f"{p.resolve()}\0{manifest(p)}" for p in chosen.sheets if p.exists()]
+    asides = (*chosen.sheets, None, *chosen.catalogue)
+    sheets = [f"{p.resolve()}\0{manifest(p)}" if p and p.exists() else str(p) for p in asides]
     scales = [p.read_bytes() for p in (chosen.weights, chosen.model) if p and p.is_file()]
     costs = (chosen.gain, chosen.resale, chosen.return_chance, chosen.look_cost)
+    apart = sorted(" ".join(sorted(pair)) for pair in pictures_apart(chosen.memory))
     figures = f"{chosen.weights} {chosen.model} {costs} {chosen.looks}"
-    return digest_of(_folder_key(work.folder), *sheets, *scales, figures, _dump(entered))
+    return digest_of(_folder_key(work.folder), *sheets, *scales, figures, *apart, _dump(entered))
 
 
 # what befalls a file on a busy machine, as containment says it; another day it may be read

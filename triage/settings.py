@@ -95,6 +95,13 @@ class Settings:
         commands=(*RANKING, "sheet"),
         metavar="FOLDER",
     )
+    catalogue: tuple[Path, ...] = _option(
+        "paths",
+        (),
+        "a folder of catalogue pictures that you know, kept apart from listings; may be repeated",
+        commands=RANKING,
+        metavar="FOLDER",
+    )
     weights: Path | None = _option(
         "path",
         None,
@@ -199,7 +206,7 @@ class Settings:
         "path",
         Path(platformdirs.user_data_dir("frame-triage", appauthor=False), "memory.sqlite3"),
         "the file that keeps weeks, decisions and outcomes",
-        commands=("review", "explain", "evaluate", DESK),
+        commands=("photos", "rank", "review", "explain", "evaluate", DESK),
         metavar="FILE",
     )
     calendar: Path | None = _option(

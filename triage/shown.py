@@ -16,7 +16,8 @@ from triage.settings import Settings, make_settings
 _LAST = "last ranked"
 # what moves an order beside the listings; whoever speaks of a number means the same of these
 _KEPT = (
-    "sheets", "weights", "model", "gain", "resale", "return_chance", "look_cost", "looks",
+    "sheets", "catalogue", "weights", "model",
+    "gain", "resale", "return_chance", "look_cost", "looks",
 )  # fmt: skip
 _UNSET = Settings()
 

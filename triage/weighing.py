@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import Any
 
 from extractors.errors import UserError
@@ -104,10 +105,12 @@ def compare_all(
     judged: Mapping[str, Judged],
     pairs: Sequence[Any],
     earlier: Sequence[Earlier] = (),
+    known: Mapping[str, str] = MappingProxyType({}),
 ) -> tuple[dict[str, Judged], tuple[str, ...]]:
     """Add the findings that need all listings; also what casts doubt on a sheet, in sentences.
 
-    Pictures count as reused also where an `earlier` week showed them.
+    Pictures count as reused also where an `earlier` week showed them; `known` names the collection
+    of a catalogue picture, by SHA-256.
     """
     from models.checks.catalogue import run_corpus_checks
     from models.checks.sheet_doubt import find_sheet_doubts
@@ -116,9 +119,9 @@ def compare_all(
         Examined(x, evidence[x.id], judged[x.id].resolution, judged[x.id].findings)
         for x in listings
     )
-    more = run_corpus_checks(Corpus(examined, tuple(pairs)))
+    more = run_corpus_checks(Corpus(examined, tuple(pairs), known))
     if earlier:
-        more = _with_earlier_pictures(more, examined, pairs, earlier)
+        more = _with_earlier_pictures(more, examined, pairs, earlier, known)
     whole = {
         key: replace(found, findings=(*found.findings, *more.get(key, ())))
         for key, found in judged.items()
@@ -131,25 +134,26 @@ def _with_earlier_pictures(
     examined: Sequence[Examined],
     pairs: Sequence[Any],
     earlier: Sequence[Earlier],
+    known: Mapping[str, str],
 ) -> dict[str, tuple[Finding, ...]]:
     """The findings with those on reused pictures made anew, earlier weeks' listings beside."""
-    from models.checks.photo_reuse import CHECK, check_photo_reuse
+    from models.checks.photo_reuse import CATALOGUE_CHECK, CHECK, check_photo_reuse
 
     places: dict[str, list[str]] = defaultdict(list)
     for one in examined:
         for photo in one.listing.photos:
             places[photo.sha256].append(photo_place(photo))
-    known = tuple(_examined_before(e) for e in earlier)
+    before = tuple(_examined_before(e) for e in earlier)
     again = tuple(
         PhotoPair(here, _EARLIER.format(e.listing.id, then), 1.0, "copy")
         for e in earlier
         for now, then in e.shows
         for here in dict.fromkeys(places[now])
     )
-    reused = check_photo_reuse(Corpus((*examined, *known), (*pairs, *again)))
+    reused = check_photo_reuse(Corpus((*examined, *before), (*pairs, *again), known))
     return {
         x.listing.id: (
-            *(f for f in more.get(x.listing.id, ()) if f.check != CHECK),
+            *(f for f in more.get(x.listing.id, ()) if f.check not in (CHECK, CATALOGUE_CHECK)),
             *reused.get(x.listing.id, ()),
         )
         for x in examined

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import pytest
 
@@ -108,6 +108,46 @@ def test_a_picture_that_many_show_looks_like_a_catalogue_picture() -> None:
     assert finding.strength == "clue"
     assert "catalogue" in finding.explanations[0]
     assert finding.about == ("b", "c", "d", "e")
+
+
+def test_the_other_reference_is_named() -> None:
+    claims = {"a": "halm", "b": "kvist"}
+    corpus = _corpus(_listing("a", "ann"), _listing("b", "bob"), pairs=(PAIR,), claims=claims)
+    (finding,) = check_photo_reuse(corpus)["a"]
+    assert "for another reference (kvist in listing b)" in finding.why
+
+
+def test_a_known_catalogue_picture_is_a_weaker_finding_of_its_own() -> None:
+    corpus = replace(_corpus(_listing("a", "ann")), known={"a": "spring catalogue"})
+    (finding,) = check_photo_reuse(corpus)["a"]
+    assert (finding.check, finding.result, finding.strength) == (
+        "catalogue_picture",
+        "undecided",
+        "clue",
+    )
+    assert finding.why.startswith("1 of 2 photos are catalogue pictures that you know (spring cat")
+    assert "the other photos may show the piece" in finding.why
+    assert finding.about == ()
+    assert finding.explanations
+
+
+def test_a_listing_of_nothing_but_catalogue_pictures_shows_no_piece() -> None:
+    corpus = replace(_corpus(_listing("a", "ann")), known={"a": "spring", "a2": "spring"})
+    (finding,) = check_photo_reuse(corpus)["a"]
+    assert "no photo shows the piece itself" in finding.why
+
+
+def test_two_sellers_with_one_known_catalogue_picture_are_a_clue_only() -> None:
+    first = _listing("a", "ann", date_listed="2026-03-01")
+    second = _listing("b", "bob", date_listed="2026-04-11")
+    known = {"a": "spring", "b": "spring"}
+    corpus = replace(
+        _corpus(first, second, pairs=(PAIR,), claims={"a": "halm", "b": "kvist"}), known=known
+    )
+    shared, catalogue = check_photo_reuse(corpus)["b"]
+    assert (shared.check, shared.strength) == ("photo_reuse", "clue")
+    assert "catalogue" in shared.explanations[0]
+    assert catalogue.check == "catalogue_picture"
 
 
 def test_unnamed_sellers_are_a_clue_only() -> None:

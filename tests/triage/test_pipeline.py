@@ -218,6 +218,32 @@ def test_photos_of_a_bare_folder_are_compared(tmp_path: Path, settings: Settings
     assert problems == ()
 
 
+def test_a_catalogue_picture_is_no_listing_and_is_told_apart(
+    tmp_path: Path, settings: Settings
+) -> None:
+    week, known = tmp_path / "week", tmp_path / "spring catalogue"
+    week.mkdir(), known.mkdir()
+    (week / "lamp.txt").write_text("Vennerby Halm 52-18-140\nSeller: ann\n\nSeven-barrel hinges.")
+    (week / "lamp_1.jpg").write_bytes(photo(21, quality=60, crop=20))
+    (week / "lamp_2.jpg").write_bytes(photo(22))
+    (known / "plate.jpg").write_bytes(photo(21))
+    (known / "notes.txt").write_text("not a picture")
+    found = screen(week, replace(settings, catalogue=(known,)))
+    assert len(found.rows) == 1
+    told = [f for f in found.rows[0].assessment.findings if f.check == "catalogue_picture"]
+    assert len(told) == 1
+    assert "spring catalogue" in told[0].why
+    assert [span.key for span in told[0].quoted] == ["lamp_1.jpg"]
+    assert found.pairs == ()
+    plain = screen(week, settings)
+    assert plain.rows[0].assessment.score == found.rows[0].assessment.score
+
+
+def test_a_catalogue_folder_that_is_not_there_is_said(place: Path, settings: Settings) -> None:
+    with pytest.raises(UserError, match="no folder"):
+        screen(place / "week", replace(settings, catalogue=(place / "gone",)))
+
+
 def test_a_photo_that_cannot_be_decoded_is_one_problem(tmp_path: Path, settings: Settings) -> None:
     (tmp_path / "lamp.txt").write_text("Vennerby Halm 52-18-140\n\nSeven-barrel hinges.")
     (tmp_path / "lamp_1.jpg").write_bytes(photo(9)[:3000])
