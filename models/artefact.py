@@ -17,7 +17,7 @@ from typing import Any
 from extractors.errors import UserError
 from models import calibrate, trees
 from models.outcomes import Outcome
-from models.risk import Model, starting_model
+from models.risk import Model, say_learned, starting_model
 from models.weights import Weights
 
 FORMAT = "risk model of frame-triage"
@@ -108,9 +108,13 @@ def read_model(table: Any, weights: Weights) -> Model:
         covariance=_covariance(table["covariance"], weights),
         trees=trees.from_table(grown, tuple(weights.rows)) if grown else None,
         calibrate=calibrate.from_table(last) if last else None,
-        note=f"learned from {card.get('outcomes')} outcomes",
+        note=say_learned(_count(card, "outcomes"), _count(card, "not_as_described")),
         card=card,
     )
+
+
+def _count(card: Mapping[str, Any], name: str) -> int:
+    return int(_figure(card.get(name), name, 0.0, 1e9))
 
 
 def _figure(value: Any, name: str, low: float, high: float) -> float:

@@ -19,7 +19,7 @@ from sklearn.base import BaseEstimator, ClassifierMixin
 from sklearn.utils.validation import check_is_fitted, validate_data
 
 from models.outcomes import Outcome, group_outcomes, group_weights
-from models.risk import Model, starting_model
+from models.risk import Model, say_learned, starting_model
 from models.weights import Weights
 
 Floats = NDArray[np.float64]
@@ -163,7 +163,7 @@ def learn(weights: Weights, outcomes: Sequence[Outcome], share: float | None = N
         intercept=float(learner.intercept_[0]),
         coefficients=dict(zip(columns, map(float, learner.coef_[0]), strict=True)),
         covariance=_by_code(columns, learner.covariance_),
-        note=f"learned from {len(ordered)} outcomes, {int(labels.sum())} of them not as described",
+        note=say_learned(len(ordered), int(labels.sum())),
     )
 
 

@@ -32,6 +32,7 @@ from models.trees import Trees
 from models.weights import Weights
 
 Z90 = 1.6448536269514722  # 95 % point of the standard normal: a 90 % interval
+MEASURED_FROM = 30  # outcomes; with fewer the starting figure outweighs them, own choice
 START = "starting share"
 OWN_SHARE = "your own share for this reference or market"
 LACKING = "signs this listing lacks"
@@ -84,6 +85,18 @@ def starting_model(weights: Weights, share: float | None = None) -> Model:
         habit_spread=weights.habit_spread,
         note=prior.note,
     )
+
+
+def say_learned(outcomes: int, bad: int) -> str:
+    """How the start of a learned model is called: a measured figure only from enough outcomes.
+
+    >>> say_learned(3, 1)
+    'starting figure, not measured, moved by 3 outcomes, 1 of them not as described'
+    """
+    told = f"{outcomes} outcomes, {bad} of them not as described"
+    if outcomes < MEASURED_FROM:
+        return f"starting figure, not measured, moved by {told}"
+    return f"learned from {told}"
 
 
 def explain(signs: Sequence[Sign], model: Model, own_share: float = 0.0) -> tuple[Step, ...]:

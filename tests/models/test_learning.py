@@ -73,6 +73,18 @@ def test_classifier_before_any_outcome_gives_the_risk_of_the_starting_weights(ma
     assert fitted.predict_proba(columns)[:, 1] == pytest.approx(expected, abs=1e-12)
 
 
+@pytest.mark.parametrize(("n", "measured"), [(1, False), (29, False), (30, True), (200, True)])
+def test_the_start_is_called_not_measured_until_there_are_enough_outcomes(
+    make_outcomes, tmp_path, n, measured
+):
+    outcomes = make_outcomes(n)
+    model = learn(WEIGHTS, outcomes)
+    assert ("not measured" not in model.note) is measured
+    assert f"{n} outcomes" in model.note
+    save_model(tmp_path / "m.json", model, make_card(WEIGHTS, outcomes, "", {}, []))
+    assert load_model(tmp_path / "m.json", WEIGHTS).note == model.note
+
+
 def test_order_of_outcomes_does_not_matter(make_outcomes):
     outcomes = make_outcomes(30)
     assert learn(WEIGHTS, outcomes) == learn(WEIGHTS, outcomes[::-1])
@@ -311,6 +323,7 @@ BROKEN = [
     ("a weight that is no number", lambda t: t["coefficients"].update({"any.agrees": "0"})),
     ("an unknown code", lambda t: t["coefficients"].update({"nothing": 1})),
     ("other starting weights", lambda t: t["card"].update(weights_digest="0")),
+    ("a card without its count", lambda t: t["card"].pop("outcomes")),
     ("a huge intercept", lambda t: t.update(intercept=1e9)),
     ("a looping tree", lambda t: t.update(
         trees={"baseline": 0, "trees": [[[0, 1, "any.agrees", 0.5, 0, 0]]]})),

@@ -439,3 +439,12 @@ def test_the_place_that_a_turned_point_would_bring_is_told_and_exact():
     assert place_among(turned, made) == 1 + [a.id for a in ordered].index("0")
     told = Outlook("bridge", 0.5, "If so, the risk would rise.").with_places(3, 31)
     assert told == "If so, the risk would rise, and its place would fall from 3 to 31."
+
+
+def test_a_lowish_price_is_a_light_sign_that_keeps_no_piece_from_a_look():
+    low = Finding("price", "price", "undecided", "clue", "")
+    far = Finding("price", "price", "conflicts", "clue", "")
+    plain, lowish, cheap = (judge((*ALL_AGREE, *more)) for more in ((), (low,), (far,)))
+    assert plain.score < lowish.score < cheap.score
+    assert plain.next_step == lowish.next_step == cheap.next_step == "look"
+    assert lowish.stands_with is None

@@ -156,8 +156,8 @@ def test_a_folder_is_evaluated_learned_from_and_ranked_anew(tmp_path, capsys):
     before = capsys.readouterr().out
     assert main([*rank, "--model", str(model)]) == 0
     after = capsys.readouterr().out
-    assert "learned from 2 outcomes" in after
-    assert "learned" not in before
+    assert "not measured, moved by 2 outcomes" in after
+    assert "moved by" not in before
 
 
 def test_an_empty_memory_says_that_nothing_is_measured(tmp_path, capsys):
