@@ -5,13 +5,14 @@ from __future__ import annotations
 import difflib
 import re
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from extractors.records import Listing
+from extractors.records import Listing, Measurement
 from triage.carriers import are_saved_alike
 from triage.continuity import plain
+from triage.words import length_text
 
 # compared only where both snapshots know them: a page saved another way may simply not show it
 _VALUES = (
@@ -132,13 +133,50 @@ def _price_changes(before: Listing, after: Listing) -> list[Change]:
 
 
 def _photo_changes(before: Listing, after: Listing, photo_keys: Mapping[str, str]) -> list[Change]:
-    old, new = ([photo_keys.get(p.sha256, p.sha256) for p in s.photos] for s in (before, after))
+    # a page may show one picture twice, large and small
+    old, new = (
+        list(dict.fromkeys(photo_keys.get(p.sha256, p.sha256) for p in s.photos))
+        for s in (before, after)
+    )
     if old == new or not old or not new:
         return []
-    added, gone = len(set(new) - set(old)), len(set(old) - set(new))
-    if not added and not gone:
-        return [Change("photos", f"{len(old)} photos", "the same in another order")]
-    return [Change("photos", f"{len(old)} photos", f"{added} added, {gone} removed")]
+    gone, added = [k for k in old if k not in new], [k for k in new if k not in old]
+    replaced = sum(a in gone and b in added for a, b in zip(old, new, strict=False))
+    told = {
+        "replaced": replaced,
+        "added": len(added) - replaced,
+        "removed": len(gone) - replaced,
+    }
+    parts = [f"{count} {word}" for word, count in told.items() if count]
+    if [k for k in old if k in new] != [k for k in new if k in old]:
+        parts.append("the others in another order" if parts else "the same in another order")
+    return [Change("photos", f"{len(old)} photos", ", ".join(parts))]
+
+
+def sizes_corrected(
+    before: Iterable[Measurement], after: Iterable[Measurement]
+) -> tuple[Change, ...]:
+    """Sizes of the piece that both texts state, and state differently; several of one are left.
+
+    >>> from dataclasses import replace
+    >>> one = Measurement("bridge", 20, 20, False, True, "item", 0, 0.5, None, ())
+    >>> sizes_corrected([one], [replace(one, low_mm=22, high_mm=22)])
+    (Change(field='bridge', before='20 mm', after='22 mm'),)
+    """
+    old, new = _sizes(before), _sizes(after)
+    return tuple(
+        Change(quantity, old[quantity], new[quantity])
+        for quantity in sorted(old.keys() & new.keys())
+        if old[quantity] != new[quantity]
+    )
+
+
+def _sizes(measurements: Iterable[Measurement]) -> dict[str, str]:
+    told: dict[str, set[str]] = {}
+    for m in measurements:
+        if m.of_item and m.quantity != "unspecified":
+            told.setdefault(m.quantity, set()).add(length_text(m))
+    return {quantity: min(values) for quantity, values in told.items() if len(values) == 1}
 
 
 @dataclass(frozen=True, slots=True)

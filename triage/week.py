@@ -9,6 +9,7 @@ import datetime
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal, InvalidOperation
 from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,12 +18,13 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
+from extractors.catalogue import extract
 from extractors.codec import to_plain
 from extractors.errors import UserError
 from extractors.records import Listing
 from models.records import Assessment
 from triage.cache import Cache
-from triage.changes import Change, word_diff
+from triage.changes import Change, sizes_corrected, word_diff
 from triage.columns import price_text, signed
 from triage.diary import Appointment, calendar
 from triage.journal import Standing
@@ -64,6 +66,7 @@ class WeekRow:
     drawn: float | None = None  # the chance with which it was drawn by lot for a close look
     catalogue: tuple[str, ...] = ()  # collections that a photo of it belongs to
     moved_by: tuple[str, ...] = ()  # the steps of its score that are others than last time
+    sizes: tuple[Change, ...] = ()  # sizes of the piece that the text states otherwise now
     ends_soon: bool = False  # before the next review, and worth a look, a question or watched
 
 
@@ -251,6 +254,7 @@ def _rows(
             drawn.get(pieces.get(one.snapshot) or 0),
             tuple(sorted({known[p.sha256] for p in one.listing.photos if p.sha256 in known})),
             _moved_by(before[1], row.assessment) if before and row else (),
+            _sizes_of(one, row),
             _ends_soon(one.listing, folder, row, standing.get(one.id, Standing())),
         )
 
@@ -265,6 +269,13 @@ def _moved_by(before: Assessment, now: Assessment) -> tuple[str, ...]:
         for key in told[:_STEPS_TOLD]
         if abs(moved[key]) >= _FELT
     )
+
+
+def _sizes_of(told: Reviewed, row: Row | None) -> tuple[Change, ...]:
+    if row is None or told.earlier is None or not {"title", "description"} & set(told.changed):
+        return ()
+    before = extract(told.earlier.listing).measurements
+    return sizes_corrected(before, row.evidence.measurements)
 
 
 def _ends_soon(listing: Listing, folder: Folder, row: Row | None, standing: Standing) -> bool:
@@ -409,6 +420,8 @@ def _details(row: WeekRow) -> Iterator[str]:
         yield f"was number {row.earlier_rank}"
     for change in row.told.changes:
         yield f"{name(change.field)}: {change_text(change)}"
+    for change in row.sizes:
+        yield f"{name(change.field)} corrected: {change.before} → {change.after}"
 
 
 def _asked(row: WeekRow) -> Iterator[str]:
@@ -427,11 +440,12 @@ def _asked(row: WeekRow) -> Iterator[str]:
 def change_text(change: Change) -> str:
     """A change in words; long texts as the words added and removed.
 
-    >>> change_text(Change("price", "80", "75"))
-    '80 → 75'
+    >>> change_text(Change("price", "80 EUR", "60 EUR"))
+    '80 EUR → 60 EUR (down 25 %)'
     """
     if len(change.before) + len(change.after) <= 60:
-        return f"{change.before or 'nothing'} → {change.after or 'nothing'}"
+        moved = _moved_text(change) if change.field == "price" else ""
+        return f"{change.before or 'nothing'} → {change.after or 'nothing'}{moved}"
     shown = []
     for piece in word_diff(change.before, change.after):
         if piece.kind == "kept":
@@ -445,3 +459,15 @@ def change_text(change: Change) -> str:
         else:
             shown.append(f"{'+' if piece.kind == 'added' else '−'}[{piece.text.strip()}]")
     return " ".join(part for part in shown if part)
+
+
+def _moved_text(change: Change) -> str:
+    """How far a price went, up or down; nothing where that cannot be told."""
+    try:
+        old, new = (Decimal(text.split()[0]) for text in (change.before, change.after))
+    except (InvalidOperation, IndexError):
+        return ""
+    if old <= 0 or not (old.is_finite() and new.is_finite()):
+        return ""
+    share = round(100 * abs(new - old) / old)
+    return f" ({'up' if new > old else 'down'} {share} %)"

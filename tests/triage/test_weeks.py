@@ -17,10 +17,11 @@ from extractors.errors import UserError
 from extractors.records import Listing, Photo
 from tests.evaluation.evaluate_review import STATES, score_market
 from tests.evaluation.simulated_weeks import Week, simulate
-from triage.changes import find_changes, word_diff
+from triage.changes import Change, find_changes, word_diff
 from triage.migrations import MIGRATIONS
 from triage.review import Reviewed, add_week, relink, review
 from triage.store import Store, open_store
+from triage.week import change_text
 
 
 def _listing(name: str, **fields: object) -> Listing:
@@ -207,3 +208,34 @@ def test_undated_weeks_come_in_the_order_they_are_read() -> None:
         folder = add_week(store, "two", [replace(SAME, price=Decimal(50))], {})
         (row,) = review(store, folder)
     assert (row.state, row.changed) == ("changed", ("price",))
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "told"),
+    [
+        ("ab", "ba", "the same in another order"),
+        ("ab", "axb", "1 added"),
+        ("abc", "ac", "1 removed"),
+        ("abc", "axc", "1 replaced"),
+        ("abc", "xcby", "1 replaced, 1 added, the others in another order"),
+        ("abc", "cbx", "1 added, 1 removed, the others in another order"),
+        ("ab", "aabb", None),
+        ("ab", "", None),
+    ],
+)
+def test_what_became_of_the_photos_is_said(before: str, after: str, told: str | None) -> None:
+    one, two = (replace(SAME, photos=tuple(Photo(x, None, x) for x in s)) for s in (before, after))
+    assert [c.after for c in find_changes(one, two, {})] == ([told] if told else [])
+
+
+@pytest.mark.parametrize(
+    ("change", "told"),
+    [
+        (Change("price", "80 EUR", "100 EUR"), "80 EUR → 100 EUR (up 25 %)"),
+        (Change("price", "80.00 EUR", "60 EUR"), "80.00 EUR → 60 EUR (down 25 %)"),
+        (Change("price", "0 EUR", "60 EUR"), "0 EUR → 60 EUR"),
+        (Change("location", "", "Halm"), "nothing → Halm"),
+    ],
+)
+def test_a_change_is_said_in_words(change: Change, told: str) -> None:
+    assert change_text(change) == told
