@@ -173,7 +173,7 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
     if words.count is None:
         return
     pattern = re.compile(
-        rf"(?<![\w.,])({NUMBER})[\s-]*(?:(?:small|little|single|metal|silver|interlocking|visible)\s+)?"
+        rf"(?<![\w.,/])({NUMBER})[\s-]*(?:(?:small|little|single|metal|silver|interlocking|visible)\s+)?"
         rf"(?:{_count_nouns(words, scene, own)})"
     )
     sums = list(_sums(words, scene, own))
@@ -182,6 +182,8 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
     hits = [m for m in found if not any(s.start < m.end() and m.start() < s.end for s in sums)]
     for match in hits:
         number = number_of(match.group(1))
+        if _counts_the_faulty(scene, match.end()):
+            continue
         if number is not None and number.is_integer() and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
             yield from _corrected(scene, match.end())
@@ -204,6 +206,13 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         number = number_of(match.groups()[-1])
         if number is not None and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
+
+
+def _counts_the_faulty(scene: Scene, end: int) -> bool:
+    """ "two joints are a bit loose" does not say how many there are."""
+    until = min((s for _, s, _ in scene.parts if s >= end), default=scene.end)
+    words = re.findall(r"\w+", scene.passage.folded[end:until])[:5]
+    return any(words_of("fault_word").fullmatch(word) for word in words)
 
 
 _SUM = rf"(?P<one>{NUMBER})\s*(?:\+|plus)\s*(?P<other>{NUMBER})[\s-]*"
@@ -281,7 +290,10 @@ def _corrected(scene: Scene, at: int) -> Iterator[_Said]:
         yield _Said("count", f"{number:g}", match.start(1), match.end(1), None, number)
 
 
-_BARE_COUNT = re.compile(rf"[:=]\s*({NUMBER})\s*(?:$|[,;.(x]|each\b|per\b)")
+_BARE_COUNT = re.compile(
+    rf"[:=]\s*({NUMBER})(?!\s*(?:of|out of|/|von|sur|su|de)\s*(?:10|ten))"
+    r"\s*(?:$|[,;.(x]|each\b|per\b)"
+)
 
 
 def _is_label(scene: Scene, part: tuple[int, int]) -> bool:
@@ -339,7 +351,8 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
                 and (pattern.search(folded, start, end) or pattern.match(folded, start))
                 for pattern in (words.alone, words.own_cues)
             )
-            parts = own
+            # "tips dipped in plastic": a material is no part that it could be said of
+            parts = tuple(p for p in own if not (words.bare and _is_bare_part(scene, p)))
             if facet.name in words.also_facets:
                 also = ((s, e) for name, s, e in scene.parts if name == words.also)
                 parts = tuple(sorted({*own, *also}))
@@ -350,6 +363,10 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
                 yield _Said(facet.name, value, start, end, part)
 
 
+def _is_bare_part(scene: Scene, part: tuple[int, int]) -> bool:
+    return scene.passage.folded[part[0] : part[1]] in ("acetate", "plastic")
+
+
 def _fills_its_clause(scene: Scene, start: int, end: int) -> bool:
     """Alone between two commas, one word beside it at most ("Leichtes Titan,")."""
     left, right = _clause_of(scene, start)
@@ -357,7 +374,7 @@ def _fills_its_clause(scene: Scene, start: int, end: int) -> bool:
     if scene.language in _AFTER_FIRST and behind.strip(" .!,;"):
         return False  # "steel spring"
     beside = f"{scene.passage.folded[left:start]} {behind}"
-    named = any(left <= s < right for _, s, _ in scene.parts)
+    named = any(left <= s < right and not _is_bare_part(scene, (s, e)) for _, s, e in scene.parts)
     return not named and len(_FILLING.sub(" ", beside).split()) <= 1
 
 
@@ -463,7 +480,7 @@ def _presence(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...])
 def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
     """Give a value its sign; None where the sentence speaks of another piece."""
     clause = _clause_of(scene, said.start)
-    if speaks_of_others(scene, clause, said.start):
+    if speaks_of_others(scene, clause, said.start) or _is_on_packaging(scene, said.end):
         return None
     if said.facet != "presence" and _is_only_compared(scene, clause, said.start):
         return None
@@ -482,6 +499,15 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
         said.number,
         words_of("lost").search(scene.folded) is not None,
     )
+
+
+def _is_on_packaging(scene: Scene, end: int) -> bool:
+    """ "brass plate on the box": right behind stands what it is on, and that is no frame."""
+    return re.match(
+        r"\W*(?:on|in|inside|of|auf|im|an|sur|dans|sul\w*|nel\w*|en|sobre|de)\W+"
+        rf"(?:(?:the|an?|its|der|dem|die|la|le|l'|il|el)\W*)?(?:{alternatives('off_frame')})(?!\w)",
+        scene.passage.folded[end : scene.end],
+    ) is not None  # fmt: skip
 
 
 def _is_only_compared(scene: Scene, clause: tuple[int, int], start: int) -> bool:
@@ -636,7 +662,9 @@ def _presence_sign(
     if _answer(scene) == "absent" and not _names_a_value(words, scene):
         return "absent"
     fault = alternatives("fault_word")
-    plain_denial = re.search(rf"(?<!\w)(?:{denial})\s+(?:(?!(?:{fault})\s)\w+\s+){{0,1}}$", before)
+    plain_denial = re.search(
+        rf"(?<!\w)(?:{denial})(?:\s+|(?<='))(?:(?!(?:{fault})\s)\w+\s+){{0,1}}$", before
+    )
     if plain_denial or _denied_after(folded[said.end : clause[1]]):
         return "absent"
     # "the front is not riveted": of a thing done, the denial is of the thing
@@ -681,7 +709,7 @@ def _says_replaced(text: str) -> bool:
     for match in words_of("replaced").finditer(text):
         before = text[: match.start()]
         if not re.search(
-            r"\b(?:not?|never|nothing|un|isn'?t|aren'?t|nicht|nie|kein\w*|pas|jamais|non|mai|nunca|without|as|like)\s+(?:\w+\s+){0,2}$",
+            r"\bun-?$|\b(?:not?|never|nothing|isn'?t|aren'?t|nicht|nie|kein\w*|pas|jamais|non|mai|nunca|without|as|like)\s+(?:\w+\s+){0,2}$",
             before,
         ):
             return True

@@ -257,7 +257,7 @@ def _counted_nouns(point: str, rules: tuple[Rule, ...]) -> list[str]:
     nouns = {m.group(1).rstrip("s") for m in found if m} & named
     bare = any(number_of(v) is not None for rule in rules for v in (*rule.values, *rule.never))
     if bare and not _EXTENT.search(point) and not any(rule.unit for rule in rules):
-        return [re.escape(t) for t in _topics_of(rules)] or _name_words(point)
+        return [f"{re.escape(t)}(?:s|e?n)?" for t in _topics_of(rules)] or _name_words(point)
     longer = [t for t in _topics_of(rules) if t.split()[-1].rstrip("s") in nouns]
     return [f"{re.escape(noun.rstrip('s'))}s?" for noun in sorted({*nouns, *longer})]
 
@@ -302,6 +302,11 @@ def _with_own_values(
     is_house = _says_its_facet(point)
     said = {v: w for v, w in _words_by_value(rules).items() if not _is_no_word(v, is_counted)}
     homes = {value: _home(value, facets, is_house, rules) for value in said}
+    if not is_house and None in homes.values():
+        # one word of the sheet's own, and the values are a set of their own ("screwed", "nylon")
+        general = {f.name: f.values for f in facets}
+        said = {v: [*w, *_general_words(homes[v], general)] for v, w in said.items()}
+        homes = dict.fromkeys(homes)
     used = [f for f in facets if is_house or any(h and h[0] == f.name for h in homes.values())]
     own = used[0].name if used else f"own:{point}"
     added: dict[str, dict[str, list[str]]] = {f.name: {} for f in used}
@@ -311,6 +316,12 @@ def _with_own_values(
         added.setdefault(name, {}).setdefault(known, []).extend(more)
     general = {f.name: f.values for f in used}
     return tuple(Facet(n, _before(words, general.get(n, {}))) for n, words in added.items())
+
+
+def _general_words(
+    home: tuple[str, str] | None, general: Mapping[str, Mapping[str, re.Pattern[str]]]
+) -> list[str]:
+    return [general[home[0]][home[1]].pattern] if home else []
 
 
 def _says_its_facet(point: str) -> bool:

@@ -150,7 +150,8 @@ def _layer_faults(folded: str, layer: re.Match[str]) -> Iterator[tuple[str, tupl
         )
     if solid := words_of("solid_gold").search(folded):
         before = folded[max(0, solid.start() - 14) : solid.start()]
-        if not re.search(r"\b(?:not|no|isn'?t|nicht|kein|pas|non)\b", before):
+        asked = re.match(r"[^.\n]{0,20}\?", folded[solid.end() :])
+        if not asked and not re.search(r"\b(?:not|no|isn'?t|nicht|kein|pas|non)\b", before):
             yield f"a layer of 1/{fraction} is not solid gold", layer.span()
 
 

@@ -314,6 +314,8 @@ def _claim_of(marking: Marking, scene: Scene) -> Claim | None:
         place = read_place(f"{where} {scene.folded}") if loose else beside
     how, not_how = _methods(words)
     claimed: Claimed = marking.claimed
+    if claimed == "absent" and marking.text == "*":
+        how, not_how = frozenset(), how | not_how
     if claimed == "present" and is_doubted(scene, (start, end)):
         claimed = "unsure"
     worn = words_of("worn").search(scene.folded) is not None
@@ -370,8 +372,10 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
             continue
         told = _other_text(scene, bounds)
         claim = _clause_claim(scene, bounds, told, match, how, not_how, place)
-        if denied and told is None and claim.claimed == "present":
-            claim = replace(claim, claimed="absent", how=frozenset(), not_how=frozenset())
+        if denied and told is None:
+            said: Claimed = "absent" if claim.claimed == "present" else claim.claimed
+            not_how = _denied_how(words)
+            claim = replace(claim, claimed=said, how=frozenset(), not_how=not_how)
         yield claim
 
 
@@ -520,6 +524,8 @@ def _votes(
             yield from _forbidden(case, rule, claim)
         return
     if claim.claimed == "absent" and (claim.text in (None, "*") or not claim.how):
+        if claim.text in (None, "*") and not _may_deny(inscription, claim):
+            return
         if match or (claim.text in (None, "*") and _covers(claim, place)):
             yield _absence(case, rule, claim)
         return
@@ -536,6 +542,13 @@ def _votes(
         yield _Vote("undecided", claim, "it is said to be worn", "worn")
         return
     yield from _details(rule, inscription, place, claim, match)
+
+
+def _may_deny(inscription: Inscription, claim: Claim) -> bool:
+    """Nothing printed denies no stamping, nothing engraved may deny it."""
+    made = {c for h in inscription.how if (c := facet("method").canonical(h))}
+    near = (is_near("method", one, other) for one in claim.not_how for other in made)
+    return not made or not claim.not_how or bool(made & claim.not_how) or any(near)
 
 
 def _is_text_of_another(case: Case, rule: Rule, claim: Claim) -> bool:

@@ -6,6 +6,7 @@ an edition that the listing leaves open leaves the point undecided. Silence is n
 
 from __future__ import annotations
 
+import re
 import tomllib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
@@ -319,6 +320,8 @@ def _from_features(
             continue
         if case.is_of_another(feature.quoted[0]):
             continue
+        if _is_a_mark_out_of_ten(case, feature):
+            continue
         claimed, replaced = _signed(case, feature)
         number = number_of(feature.value)
         if number is not None and words.count is not None and "count" not in stated:
@@ -334,6 +337,18 @@ def _from_features(
         for one in words.facets:
             if one.name not in stated and (value := one.canonical(feature.value)):
                 yield Statement(words.point, one.name, value, claimed, feature.quoted[0], replaced)
+
+
+def _is_a_mark_out_of_ten(case: Case, feature: Feature) -> bool:
+    """ "hinges: 8 of 10" grades them; "4/3 barrel" is no hinge of three."""
+    place = case.place_of(feature.quoted[0])
+    if place is None:
+        return False
+    scene, span = place[0], feature.quoted[0]
+    before = scene.passage.folded[: span.start - scene.passage.shift]
+    after = scene.passage.folded[span.end - scene.passage.shift : scene.end]
+    graded = re.match(r"\s*(?:of|out of|/|von|sur|su|de)\s*10", after)
+    return graded is not None or re.search(r"\d\s*/\s*$", before) is not None
 
 
 def _signed(case: Case, feature: Feature) -> tuple[Claimed, bool]:
