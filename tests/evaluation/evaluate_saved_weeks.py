@@ -144,12 +144,14 @@ def table(counts: Counts) -> str:
     return "\n".join(lines)
 
 
-def score_seeds(seeds: Iterable[int], place: Path, counts: Counts) -> list[str]:
+def score_seeds(
+    seeds: Iterable[int], place: Path, counts: Counts, weeks: int = 4, size: int = 50
+) -> list[str]:
     """Write and score the markets of these seeds below a folder, kept for another time."""
     faults = []
     for seed in seeds:
-        weeks = write_weeks(seed, place / f"market {seed}")
-        faults += score_market(weeks, place / "cache", counts)
+        market = write_weeks(seed, place / f"market {seed}", weeks, size)
+        faults += score_market(market, place / "cache", counts)
     return faults
 
 

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import hashlib
 import io
+from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
 from extractors.photos.fingerprint import fingerprint
 from extractors.records import Listing, Photo
 from tests.demo.render import FrameLook, Scene, photograph
+from tests.evaluation.evaluate_saved_weeks import STATES, score_seeds
 from triage.carriers import are_saved_alike, form_of
 from triage.review import Reviewed, Week, add_weeks, review
 from triage.store import Store, open_store
@@ -188,3 +191,13 @@ def test_pieces_of_a_line_up_are_not_told_apart_by_cut_pictures() -> None:
         _numbered(7), title=PAGE.title, description=TEXT, photos=(shelf.add(30, 0.08, look),)
     )
     assert shelf.review(before, [*before[:2], again], known=True)["n7"] == "new"
+
+
+@pytest.mark.slow
+def test_a_market_of_saved_files_is_read_rightly(tmp_path: Path) -> None:
+    counts: Counter[tuple[str, str]] = Counter()
+    faults = score_seeds([90], tmp_path, counts, weeks=2, size=16)
+    assert counts["pairs", "wrong"] == 0, faults
+    assert counts["stray", "wrong"] == counts["stray", "missed"] == 0, faults
+    right = sum(counts[state, "right"] for state in STATES)
+    assert right >= 0.9 * (right + sum(counts[state, "missed"] for state in STATES)), faults
