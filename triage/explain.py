@@ -85,7 +85,7 @@ def _parts(row: Row, width: int) -> Iterator[RenderableType]:
             yield from (_finding(finding) for finding in findings)
     if row.disputed:
         yield _title("Disputed by you, not weighed")
-        yield from (_finding(finding) for finding in row.disputed)
+        yield from (_finding(finding, style="strike") for finding in row.disputed)
     yield from _further(row.evidence, assessment)
     if assessment.candidates:
         yield _title("It might be")
@@ -180,9 +180,9 @@ def _bar(share: float, room: int) -> str:
     return " " * room + "│" + "█" * size + " " * (room - size)
 
 
-def _finding(finding: Finding) -> RenderableType:
+def _finding(finding: Finding, style: str = "") -> RenderableType:
     lines: list[RenderableType] = [
-        _line(f"{finding_line(finding)} ({STRENGTHS[finding.strength]})", bullet="• ")
+        _line(f"{finding_line(finding)} ({STRENGTHS[finding.strength]})", bullet="• ", style=style)
     ]
     agrees = finding.result == "agrees"  # then the reason only repeats the line above
     if not agrees:
