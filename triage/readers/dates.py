@@ -99,6 +99,16 @@ def read_date(text: str, language: str = "") -> StatedDate | None:
     )
 
 
+def is_recent(text: str) -> bool:
+    """Say whether a text holds a day on which a listing may have been saved or listed.
+
+    >>> is_recent("3 November 2026"), is_recent("1950s"), is_recent("3 May 1961")
+    (True, False, False)
+    """
+    stated = read_date(text) if any(c.isdigit() for c in text) else None
+    return stated is not None and stated.day > "2000"
+
+
 def _iso(text: str) -> StatedDate | None:
     match = _ISO.search(text)
     if match is None or not _is_day(*map(int, match.group(1, 2, 3))):

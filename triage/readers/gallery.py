@@ -8,6 +8,7 @@ avatars, placeholders and links to other listings are left out.
 from __future__ import annotations
 
 import io
+import itertools
 import re
 import warnings
 from collections.abc import Iterable, Iterator, Sequence
@@ -20,14 +21,16 @@ from PIL import Image, UnidentifiedImageError
 
 from extractors.records import Photo
 from triage.readers.addresses import IMAGE_ENDING, file_name, leads_away
-from triage.readers.markup import HtmlElement
+from triage.readers.markup import HtmlElement, select
 from triage.readers.pictures import picture_kind
 from triage.readers.source import Asset, Place, Resources, Unreadable
-from triage.readers.zones import is_named, zones_of
+from triage.readers.words import flat_text
+from triage.readers.zones import HEADINGS, heading_zone, is_named, zones_of
 
 SMALLEST = 60  # pixels of the longer side: below, a thing is an icon
 LOOSE_SMALLEST = 120  # the same, for pictures outside of a gallery
 MOST = 200  # pictures of one listing
+LEAST_BYTES = 200  # of a picture that cannot be opened: below, it is what holds a place
 FRAME_ATTRIBUTE = "data-saved-frame"
 
 # what a damaged picture may raise while it is opened
@@ -301,7 +304,9 @@ def _srcset(text: str) -> Iterator[tuple[float, str]]:
 def _background(element: HtmlElement) -> Iterator[tuple[float, str]]:
     style = element.get("style", "")
     match = (
-        re.search(r"background(?:-image)?\s*:[^;]*?url\(\s*(['\"]?)(.+?)\1\s*\)", style)
+        re.search(
+            r"(?:background(?:-image)?|--[\w-]+)\s*:[^;]*?url\(\s*(['\"]?)(.+?)\1\s*\)", style
+        )
         if "url(" in style
         else None
     )
@@ -346,16 +351,17 @@ def _pictures(
 ) -> Iterator[Picture]:
     in_description = set(description.iter()) if description is not None else set()
     many_names = _shared_names(body)
-    for element in body.iter():
-        is_image = element.tag == "img" or (element.tag == "amp-img")
-        if not is_image and not (
-            isinstance(element.tag, str) and "url(" in element.get("style", "")
-        ):
+    under: str | None = None  # what the last heading announced
+    for element in select(body, _CANDIDATES):
+        if element.tag in HEADINGS:
+            under = heading_zone(flat_text(element)[:81])
             continue
         if _is_foreign(element, page_url, resources):
             continue
         in_gallery = element not in in_description and _in_gallery(element)
-        if not is_image and not in_gallery:
+        is_image = element.tag in ("img", "amp-img", "input")
+        is_aside = under in ("other", "similar") and element not in in_description
+        if not in_gallery and (is_aside or not (is_image or _is_bare(element))):
             continue
         addresses = addresses_of(element)
         within = _frame_of(element, frames)
@@ -368,6 +374,21 @@ def _pictures(
         )
         kind = in_gallery and element not in in_description
         yield Picture(tuple(addresses), stored, element, kind, is_clone)
+
+
+_CANDIDATES = (
+    ".//img | .//amp-img | .//input[@type='image'] | .//*[contains(@style, 'url(')]"
+    " | .//h2 | .//h3 | .//h4"
+)
+
+
+def _is_bare(element: HtmlElement) -> bool:
+    """Say whether a box shows its background alone, one of several made alike."""
+    parent = element.getparent()
+    if len(element) or (element.text or "").strip() or parent is None:
+        return False
+    alike = (e for e in parent if (e.tag, e.get("class")) == (element.tag, element.get("class")))
+    return sum("url(" in e.get("style", "") for e in itertools.islice(alike, 3)) > 1
 
 
 def _holds_address(attribute: str) -> bool:
@@ -437,7 +458,8 @@ def _stored(
             continue
         seen.add(asset.sha256)
         stored = Stored(asset, address)
-        if max(stored.size) > 2 or stored.size == (0, 0):
+        is_damaged = stored.size == (0, 0) and len(asset.data) >= LEAST_BYTES
+        if max(stored.size) > 2 or is_damaged:
             yield stored
 
 
@@ -447,7 +469,7 @@ def _is_foreign(element: HtmlElement, page_url: str | None, resources: Resources
     if any(is_named(e, "icon") for e in near[:2]):
         return True
     if re.search(
-        r"(?i)\b(logo|icon|avatar|badge|sprite|flag|rating|stars?)\b",
+        r"(?i)\b(logo|icon|avatar|badge|sprite|flag|rating|stars?|maps?|staticmap|qr|qrcode|banner|payments?)\b",
         file_name(element.get("src", "")).replace("_", " ").replace("-", " "),
     ):
         return True
@@ -499,7 +521,7 @@ def _is_big(picture: Picture, least: int) -> bool:
 def _loose(found: list[Picture], named: Sequence[Picture]) -> list[Picture]:
     """Without a gallery: the pictures that structured data names, else all that are big enough."""
     keys = {k for p in named for k in p.keys}
-    known = [p for p in found if p.keys & keys]
+    known = [p for p in found if p.keys & keys] if len(named) > 1 else []
     return known or [p for p in found if p.stored and _is_photo_like(p)]
 
 

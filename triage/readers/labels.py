@@ -35,8 +35,8 @@ def _labels() -> dict[str, str]:
 @lru_cache(maxsize=4096)
 def normal_label(text: str) -> str:
     """One spelling of a label: lower case, plain quotes, no closing colon, no parentheses."""
-    text = text.replace("’", "'").replace("\u00a0", " ").casefold()
-    text = re.sub(r"\([^)]*\)|\[[^\]]*\]", " ", text)
+    text = text.replace("’", "'").replace("\u00a0", " ").casefold().replace("i\u0307", "i")
+    text = re.sub(r"\([^)]*\)|\[[^\]]*\]|（[^）]*）", " ", text)
     return re.sub(r"\s+", " ", text).strip(" :：.*•·–—-|>\t¡!¿?")
 
 

@@ -11,9 +11,10 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from dataclasses import replace as changed
+from typing import Any
 
 from extractors.records import Listing
-from triage.readers.addresses import canonical_url, item_in
+from triage.readers.addresses import IMAGE_ENDING, canonical_url, file_name, item_in
 from triage.readers.bounds import check_markup
 from triage.readers.crowds import drop_crowds
 from triage.readers.description import find_description
@@ -23,7 +24,7 @@ from triage.readers.frames import graft_frames
 from triage.readers.gallery import Gallery, find_gallery
 from triage.readers.hidden import find_hidden, hidden_text, sheets_of
 from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
-from triage.readers.markup import HtmlElement, parse_html
+from triage.readers.markup import HtmlElement, parse_html, select
 from triage.readers.meta_facts import (
     meta_facts,
     meta_images,
@@ -43,6 +44,7 @@ from triage.readers.settle import Settled, settle
 from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadable, scheme_of
 from triage.readers.state_facts import find_state_listing, read_states, state_facts, state_images
 from triage.readers.threads import find_thread, is_wanted, may_be_thread, thread_number
+from triage.readers.tolerant_json import load_json
 from triage.readers.visible_facts import ORIGIN, visible_facts
 from triage.readers.words import flat_text, text_lines
 from triage.readers.zones import clean, find_anchor, remove
@@ -175,11 +177,12 @@ def _structured(
         title or _first(facts, "title"),
         number,
     )
-    if state is None and not chosen and url and (number := item_in(url)):
-        state = find_state_listing(read_states(resources.replies(number)), None, number)
+    if state is None and not chosen and url:
+        state = _fetched(url, title or _first(facts, "title"), number, resources)
     if state is not None:
         facts += state_facts(state, language)
         images += state_images(state) if not images else []
+    images += _listed_images(root, text) if not images else []
     images += [i for i in meta_images(meta) if not images]
     problems = (
         [("structured data that cannot be read", "nothing to do; the rest was read")]
@@ -200,6 +203,33 @@ def _structured(
         is_thread=not (chosen or state) and may_be_thread(markup),
         problems=tuple(problems),
     )
+
+
+def _fetched(
+    url: str, title: str | None, number: str | None, resources: Resources
+) -> dict[str, Any] | None:
+    """The listing among the replies to a page's scripts, where the page itself is a shell."""
+    number = number or item_in(url)
+    step = file_name(url)
+    names = [n for n in (number, step) if n and len(n) > 3]
+    replies = read_states(resources.replies(*names)) if names else []
+    return find_state_listing(replies, title, number, step)
+
+
+_LISTED = re.compile(r"\sdata-[\w-]+=(?:'|\")\s*\[\s*(?:\{|\"|&quot;)")
+
+
+def _listed_images(root: HtmlElement, text: str) -> list[str]:
+    """The images in a data attribute that holds a list of them for the page's scripts."""
+    if not _LISTED.search(text):
+        return []
+    for element in select(root, ".//*[@*[starts-with(normalize-space(.), '[')]]")[:50]:
+        for name, value in element.items():
+            if str(name).startswith("data-") and IMAGE_ENDING.search(str(value).replace('"', "#")):
+                found = state_images({"images": load_json(str(value))})
+                if len(found) > 1 and all(IMAGE_ENDING.search(a) for a in found):
+                    return found
+    return []
 
 
 def _without_site_names(facts: Sequence[Fact]) -> list[Fact]:
@@ -319,13 +349,26 @@ def _why_no_listing(
         return "a page without a title"
     titles = [f.value for f in facts if f.field == "title"]
     needed = 3
-    if any(says("no_listing", t) for t in titles):
+    if any(says("no_listing", t) for t in titles) and not page.is_thread:
         needed = 6
     elif cards >= 6:
         needed = 4
+    if not page.is_product and not page.is_thread:
+        needed = max(needed, _needed_by_money(settled, gallery, facts))
     if _signs(page, settled, gallery, facts) >= needed:
         return None
     return f"a page that lists {cards} others" if cards > 2 else "a page that is no listing"
+
+
+def _needed_by_money(settled: Settled, gallery: Gallery, facts: Sequence[Fact]) -> int:
+    """How much must speak for a page that states no price, or a bare amount alone."""
+    if not settled.values.keys() & {"price", "buy_now"}:
+        is_gone = any(f.field == "status" and f.value in ("sold", "ended") for f in facts)
+        return 4 if is_gone else 5
+    told = {f.field for f in facts if f.origin in _TELLING}
+    has_photo = bool(gallery.photos or gallery.missing)
+    is_told = told & {"price", "bid", "sold", "buy_now", "start_bid", "seller_name", "seller_id"}
+    return 3 if has_photo or is_told else 4
 
 
 def _signs(page: Page, settled: Settled, gallery: Gallery, facts: Sequence[Fact]) -> int:

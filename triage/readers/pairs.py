@@ -11,6 +11,7 @@ from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from triage.readers.dates import is_recent
 from triage.readers.labels import LONGEST_LABEL, field_of_label
 from triage.readers.markup import HtmlElement, select
 from triage.readers.words import BLOCKS, flat_text, text_lines
@@ -30,7 +31,10 @@ class Pair:
 
     @property
     def field(self) -> str | None:
-        return field_of_label(self.label)
+        field = field_of_label(self.label)
+        if field == "date" and not is_recent(self.value):
+            return None  # "Date: 1950s" is a property of the thing
+        return field
 
 
 _INLINE_LINE = re.compile(r"\s*([^:：\n]{2,60}?)\s*[:：]\s*(\S.*)", re.S)

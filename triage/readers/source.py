@@ -37,8 +37,8 @@ from urllib.parse import unquote, unquote_to_bytes, urldefrag, urljoin, urlsplit
 from extractors.records import Listing, Photo, Problem
 
 Place = tuple[str, str | None]  # path, member
-MOST_REPLIES = 8  # looked at for one page
-MAX_REPLY = 3_000_000  # bytes
+MOST_REPLIES = 60  # looked at for one page
+MAX_REPLIES = 3_000_000  # characters of those about the listing
 MAX_FILE = 4 << 30  # bytes of a file that is read in parts, such as an archive
 
 
@@ -318,8 +318,11 @@ class Resources:
         """Find one full address; overridden where there is more than ``data:``."""
         return None
 
-    def replies(self, number: str) -> Iterator[tuple[str, str]]:
-        """The data about one listing that a page's scripts fetched: (media type, text) each."""
+    def replies(self, *names: str) -> Iterator[tuple[str, str]]:
+        """The data about one listing that a page's scripts fetched: (media type, text) each.
+
+        `names` are what it may be known by: its number, the last step of its address.
+        """
         yield from ()
 
     def rebased(self, base: str) -> Resources:
@@ -351,15 +354,17 @@ class MemberResources(Resources):
         found = self.table.get(address)
         return found if found is not None else self.table.get(self._alike.get(alike(address), ""))
 
-    def replies(self, number: str) -> Iterator[tuple[str, str]]:
-        named = (a for address, a in self.table.items() if number in address)
-        answers = (a for a in named if "json" in (a.content_type or "").lower())
+    def replies(self, *names: str) -> Iterator[tuple[str, str]]:
+        answers = (a for a in self.table.values() if "json" in (a.content_type or "").lower())
+        found = 0
         for asset in itertools.islice(answers, MOST_REPLIES):
             try:
-                if len(asset.data) <= MAX_REPLY:
-                    yield "application/json", asset.data.decode("utf-8", "replace")
+                text = asset.data.decode("utf-8", "replace") if found < MAX_REPLIES else ""
             except (Unreadable, OSError):
                 continue
+            if any(name in asset.base or name in text for name in names):
+                found += len(text)
+                yield "application/json", text
 
     @cached_property
     def _alike(self) -> dict[str, str]:

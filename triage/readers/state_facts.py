@@ -164,14 +164,17 @@ class _Candidate:
 
 
 def find_state_listing(
-    states: Iterable[Any], title: str | None, number: str | None
+    states: Iterable[Any], title: str | None, number: str | None, step: str | None = None
 ) -> dict[str, Any] | None:
-    """The object most like the listing: named like the page, or with its id; None if none is."""
+    """The object most like the listing: named like the page, or with its id, or with the last
+    step of its address; None if none is."""
     best: _Candidate | None = None
     for path, value in _objects(states):
         if any(_leads_elsewhere(step) for step in path):
             continue
         score = _score(value, title, number)
+        if score and step and any(isinstance(v, str) and v.endswith(step) for v in value.values()):
+            score += 2.0
         if score > (best.score if best else 2.5):
             best = _Candidate(value, score)
     return best.value if best else None

@@ -10,7 +10,7 @@ from decimal import Decimal
 from itertools import islice
 
 from triage.readers.addresses import canonical_url, seller_in
-from triage.readers.dates import read_date
+from triage.readers.dates import is_recent, read_date
 from triage.readers.facts import Amount, Fact
 from triage.readers.labels import field_of_label, may_begin_with_label, normal_label
 from triage.readers.markup import HtmlElement
@@ -21,6 +21,7 @@ from triage.readers.words import BLOCKS, SILENT, flat_text, text_lines
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
 ORIGIN = "visible text"
+BARE_DATE = "a date without more"
 _MONEY_FIELDS = ("price", "buy_now", "bid", "start_bid", "sold")
 _DATE_FIELDS = ("date_listed", "ends_at", "ended_at", "date_saved")
 _ZERO = Decimal(0)
@@ -131,6 +132,9 @@ def value_facts(
         yield from _shipping_facts(shown, note, language)
     elif field in _DATE_FIELDS:
         yield from _date_facts(field, value, note, language)
+    elif field == "date" and is_recent(value):
+        for fact in _date_facts("date_listed", value, note, language):
+            yield replace(fact, origin=BARE_DATE)
     elif field == "seller":
         yield from _seller_facts(value, note, element)
     elif field == "listing_id":
@@ -151,6 +155,8 @@ def value_facts(
     elif field == "url":
         if canonical_url(value):
             yield Fact("url", value, ORIGIN, note)
+    elif field == "location" and has_currency(level(value)) and find_money(value, language):
+        yield from _shipping_facts(value, note, language)  # "Envío desde 4 €"
     elif field in ("location", "returns", "seller_feedback", "title") and value:
         yield Fact(field, value, ORIGIN, note)
 
@@ -411,9 +417,12 @@ def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
     facts: list[Fact] = []
     sentences = _SENTENCES.split(text) if " " in text else [text]
-    for sentence in (*sentences, *([text] if len(sentences) == 2 else ())):
+    whole = [text] if len(sentences) == 2 else []
+    for sentence in (*sentences, *whole):
         if may_say(sentence):
             facts += _phrase_facts(sentence, language)
+    if _DIGIT.search(text) and any(says("auction", part) for part in _DOTS.split(text)[:6]):
+        facts.append(Fact("auction", True, ORIGIN, f"“{text[:60]}”"))
     if has_amount:
         facts += _amount_then_label(text, language)
     for part in split_parts(text) if _may_hold_label(text) else ():
@@ -431,6 +440,7 @@ def _may_hold_label(text: str) -> bool:
     return any(map(may_begin_with_label, parts))
 
 
+_DOTS = re.compile(r"\s+[|·•]\s+")
 _MARK = re.compile(r"[|·•–—,;] ")
 
 

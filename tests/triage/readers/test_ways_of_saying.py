@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from datetime import date, timedelta
 from decimal import Decimal
 from pathlib import Path
@@ -101,8 +102,9 @@ def test_words_about_a_label_leave_its_meaning(label: str, field: str | None) ->
 def test_a_bare_amount_is_the_price_unless_its_own_words_say_otherwise(
     line: str, price: str | None
 ) -> None:
-    listing = stated(f"<p>{line}</p><p>Seller: rosa</p><p>Item number: 77123</p>")
-    assert listing.price == (None if price is None else Decimal(price))
+    page = f"<h1>Frame Gantreux 48-22</h1><p>{line}</p><p>Seller: rosa</p><p>Item number: 77123</p>"
+    found = [listing.price for listing in read(page).listings]
+    assert found == ([] if price is None else [Decimal(price)])
 
 
 def test_an_empty_box_between_label_and_value_is_passed_over() -> None:
@@ -192,13 +194,14 @@ def test_a_logo_is_no_photo_where_nothing_is_a_gallery() -> None:
     assert [p.member for p in one(page, files).photos] == ["part:1", "part:2"]
 
 
-def test_a_shell_page_takes_the_reply_that_its_script_fetched() -> None:
+@pytest.mark.parametrize("address", ["https://a.example/api/771234", "https://a.example/graph"])
+def test_a_shell_page_takes_the_reply_that_its_script_fetched(address: str) -> None:
     reply = b'{"data":{"item":{"id":771234,"title":"Frame Gantreux","price":{"amount":"12.00","currency":"GBP"},"seller":{"id":"U7","username":"rosa"},"description":"Lens 48"}}}'
     other = reply.replace(b"771234", b"99").replace(b"12.00", b"13.00")
     page, url = b"<html><body><div id=root></div></body></html>", "https://a.example/item/771234"
     table = {
-        address: Asset("a.har", f"entry:{n}", address, lambda body=body: body, "application/json")
-        for n, (address, body) in enumerate(
+        place: Asset("a.har", f"entry:{n}", place, lambda body=body: body, "application/json")
+        for n, (place, body) in enumerate(
             [
                 ("https://a.example/api/items/99", other),
                 ("https://a.example/api/items/771234", reply),
@@ -300,3 +303,43 @@ def test_a_description_begins_and_ends_with_its_part(part: str) -> None:
     listing = stated("<p>Price: $20.00</p><p>Seller: rosa</p>" + part.format(T=TEXT))
     lines = [line for line in (listing.description or "").split("\n") if line]
     assert lines == ["Ostelino 46-22, honey.", "Light wear."]
+
+
+FILES = {f"cid:{n}": picture(n) for n in range(1, 4)} | {"cid:map": picture(9)}
+GALLERIES = [
+    '<meta property="og:image" content="cid:1">' + "".join(f"<img src=cid:{n}>" for n in (1, 2, 3)),
+    "".join(
+        f'<img src="data:image/gif;base64,R0lGODlhAQABAAAA" data-src=cid:{n}>' for n in (1, 2, 3)
+    ),
+    "<div>" + "".join(f"<i style='background:url(cid:{n})'></i>" for n in (1, 2, 3)) + "</div>",
+    "<div>" + "".join(f"<i style='--img:url(cid:{n})'></i>" for n in (1, 2, 3)) + "</div>",
+    "".join(f"<input type=image src=cid:{n}>" for n in (1, 2, 3)),
+    '<ul data-views=\'["cid:1/a.jpg","cid:2/a.jpg","cid:3/a.jpg"]\'></ul>',
+]
+
+
+@pytest.mark.parametrize("gallery", GALLERIES)
+def test_photos_of_unnamed_galleries(gallery: str) -> None:
+    files = FILES | {f"{name}/a.jpg": data for name, data in FILES.items()}
+    page = f"<body><h1>Frame Gantreux</h1>{gallery}<p>Price: $5.00</p><p>Seller: rosa</p><h2>Location</h2><img src=cid:map></body>"
+    shown = [files_by(photo.sha256) for photo in one(page, files).photos]
+    assert shown == ["cid:1", "cid:2", "cid:3"]
+
+
+def files_by(sha256: str) -> str:
+    return next(n for n, data in FILES.items() if hashlib.sha256(data).hexdigest() == sha256)
+
+
+@pytest.mark.parametrize(
+    "page",
+    [
+        "<h1>Order 77123409</h1><table><tr><td>Price<td>$20.00<tr><td>Shipping<td>$4.50<tr><td>Seller<td>rosa</table>",
+        "<h1>What is this frame worth?</h1><p>Posted by ben on 3 November 2026</p><img src=cid:1><p>Maybe £40.</p>",
+        "<h1>Spectacle frame, 1950</h1><img src=cid:1><table><tr><th>Object number<td>1998.44<tr><th>Material<td>horn</table>",
+        "<h1>Apple cake</h1><img src=cid:1><p>Posted by ina on 3 November 2026</p><ul><li>Flour: 200 g<li>Sugar: 90 g</ul>",
+        "<h1>Optician wanted</h1><p>Posted: 3 November 2026</p><p>Location: Leeds</p><p>Salary: £30,000</p>",
+        "<h1>The Frame Attic</h1><p>Opening hours: 9-5</p><p>Location: Leeds</p><img src=cid:1><p>Free shipping</p>",
+    ],
+)
+def test_pages_that_offer_nothing_are_no_listings(page: str) -> None:
+    assert not read(f"<html lang=en><body>{page}</body></html>", FILES, None).listings
