@@ -54,6 +54,7 @@ from models.sheet_records import ReferenceSheet
 
 SHIPPED = Path(__file__).parent / "reference_sheets"
 _LARGEST = 1_000_000  # bytes; a sheet is a page of text
+_DEEPEST = 20  # parts of a dotted key
 
 
 @dataclass(frozen=True, eq=False)
@@ -146,15 +147,21 @@ def load_sheet(file: Path, shown: str | None = None) -> tuple[ReferenceSheet | N
 
 def sheet_from_text(text: str, file: str, stem: str) -> tuple[ReferenceSheet | None, list[Problem]]:
     """Read a sheet from its text; `file` is named in problems, `stem` gives the id if none."""
+    if any(line.partition("=")[0].count(".") > _DEEPEST for line in text.splitlines()):
+        return None, [Problem(file, None, "is nested too deeply", "write plain tables")]
     try:
         data = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         return None, [Problem(file, None, f"is not valid TOML: {error}", _toml_fix(str(error)))]
     except RecursionError:
         return None, [Problem(file, None, "is nested too deeply", "write plain tables")]
+    except ValueError:  # more digits than Python reads
+        return None, [_too_large(file)]
     notes = Notes()
     try:
         sheet = read_sheet(data, file, stem, notes)
+    except OverflowError:
+        return None, [_too_large(file)]
     except ValueError as error:
         return None, [
             Problem(file, None, f"no sheet: {error}", 'write name = "Maker Model" at the top')
@@ -163,6 +170,10 @@ def sheet_from_text(text: str, file: str, stem: str) -> tuple[ReferenceSheet | N
         Problem(file, None, f"{line_of(text, key)}{what}", fix) for key, what, fix in notes.found
     ]
     return replace(sheet, text=text), problems
+
+
+def _too_large(file: str) -> Problem:
+    return Problem(file, None, "holds a number far too large", "write lengths in millimetres")
 
 
 def _toml_fix(message: str) -> str:

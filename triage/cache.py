@@ -29,7 +29,9 @@ MADE_BY: dict[str, tuple[str, ...]] = {
     "last": (),
 }
 LARGEST = 2 << 30  # bytes; above it, the results not used for longest go
-_FILE = "results.sqlite3"
+_FILE = "kept-results.sqlite3"
+_SEAL = 16  # bytes of the digest before each value
+_OURS = 0x46545243  # application id of the file, so that another program's is left alone
 _SCHEMA = """
 CREATE TABLE IF NOT EXISTS results (
     kind TEXT NOT NULL, key TEXT NOT NULL, recipe TEXT NOT NULL, value BLOB NOT NULL,
@@ -75,17 +77,21 @@ def _listed(root: Path) -> list[tuple[str, int, int]]:
 
 
 def _walk(folder: str, prefix: str) -> Iterator[tuple[str, int, int]]:
-    try:
-        with os.scandir(folder) as entries:
-            for entry in entries:
-                name = prefix + entry.name
-                if entry.is_dir(follow_symlinks=False):
-                    yield from _walk(entry.path, name + "/")
-                else:
-                    found = entry.stat(follow_symlinks=False)
-                    yield name, found.st_size, found.st_mtime_ns
-    except OSError as error:
-        yield prefix, -1, error.errno or 0
+    """Everything below a folder; a list of what is still to do, as folders may lie very deep."""
+    waiting = [(folder, prefix)]
+    while waiting:
+        folder, prefix = waiting.pop()
+        try:
+            with os.scandir(folder) as entries:
+                for entry in entries:
+                    name = prefix + entry.name
+                    if entry.is_dir(follow_symlinks=False):
+                        waiting.append((entry.path, name + "/"))
+                    else:
+                        found = entry.stat(follow_symlinks=False)
+                        yield name, found.st_size, found.st_mtime_ns
+        except OSError as error:
+            yield prefix, -1, error.errno or 0
 
 
 class Cache:
@@ -111,8 +117,8 @@ class Cache:
         try:
             for key in keys:
                 row = self._db.execute(query, (kind, key)).fetchone()
-                if row is not None and row[0] == made_by:
-                    found[key] = row[1]
+                if row is not None and row[0] == made_by and (value := _whole(row[1])):
+                    found[key] = value
         except sqlite3.Error:
             self._give_up()
         return found
@@ -126,7 +132,7 @@ class Cache:
         if self._db is None or not values:
             return
         now, made_by = int(time.time()), recipe(kind)
-        rows = [(kind, key, made_by, value, now) for key, value in values.items()]
+        rows = [(kind, key, made_by, _sealed(value), now) for key, value in values.items()]
         try:
             with self._db:
                 self._db.executemany("INSERT OR REPLACE INTO results VALUES (?, ?, ?, ?, ?)", rows)
@@ -166,6 +172,17 @@ class Cache:
             self._db = None
 
 
+def _sealed(value: bytes) -> bytes:
+    return hashlib.blake2b(value, digest_size=_SEAL).digest() + value
+
+
+def _whole(value: object) -> bytes | None:
+    """The value as it was kept; None where it is not what its seal says."""
+    if not isinstance(value, bytes) or _sealed(value[_SEAL:]) != value:
+        return None
+    return value[_SEAL:]
+
+
 def throw_away(folder: Path) -> None:
     """Remove everything that was kept, for good; it can be made again from the saved folders."""
     for file in folder.glob(f"{_FILE}*"):
@@ -193,11 +210,20 @@ def _start_again(file: Path) -> sqlite3.Connection | None:
         return None
 
 
+def _is_foreign(db: sqlite3.Connection) -> bool:
+    (app,) = db.execute("PRAGMA application_id").fetchone()
+    (tables,) = db.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    return bool(tables) and app != _OURS
+
+
 def _connect(file: Path) -> sqlite3.Connection:
     db = sqlite3.connect(file, timeout=5.0)
     try:
+        if _is_foreign(db):
+            raise sqlite3.OperationalError("another program's file")
         db.execute("PRAGMA journal_mode = WAL")
         db.execute("PRAGMA synchronous = OFF")
+        db.execute(f"PRAGMA application_id = {_OURS}")
         db.execute(_SCHEMA)
         with closing(db.execute("SELECT kind, recipe, used FROM results LIMIT 1")) as rows:
             rows.fetchall()

@@ -4,24 +4,31 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import errno
 import os
 import sys
 import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from extractors.errors import UserError
 from extractors.records import Problem
 from triage import __version__
 from triage.settings import Settings, add_options, make_settings
+from triage.words import printable
 
 if TYPE_CHECKING:
     from triage.progress import OnProgress
     from triage.run import Run
 
 DONE, DONE_WITH_PROBLEMS, USER_ERROR, STOPPED = 0, 1, 2, 130
+# what the system may refuse at any moment and place, and the user can put right
+_NOT_OURS = {
+    errno.ENOENT, errno.EACCES, errno.EPERM, errno.ENAMETOOLONG, errno.ENOSPC, errno.EDQUOT,
+    errno.EROFS, errno.EIO, errno.ENOTDIR, errno.EISDIR, errno.ELOOP, errno.EMFILE,
+}  # fmt: skip
 
 _STAGE_HELP = {
     "rank": "rank saved listings by explained risk",
@@ -41,15 +48,33 @@ def main(argv: Sequence[str] | None = None) -> int:
         return command(given, settings)
     except UserError as error:
         # two lines, whatever their width, so that a program can tell them apart
-        print(*filter(None, (error.message, error.hint)), sep="\n", file=sys.stderr)
+        _complain(error.message, error.hint)
         return USER_ERROR
     except BrokenPipeError:
         # the reader of our output has seen enough; keep Python from complaining at exit
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
+    except OSError as error:
+        if error.errno not in _NOT_OURS:
+            raise
+        where = f"{error.filename}: " if error.filename else ""
+        _complain(f"{where}{error.strerror}.", "Check the name, the rights and the room there.")
+        return USER_ERROR
     except KeyboardInterrupt:
         _say("Stopped.")
         return STOPPED
+
+
+def _complain(*lines: str | None) -> None:
+    for line in filter(None, lines):
+        print(printable(line), file=sys.stderr)
+
+
+class _Parser(argparse.ArgumentParser):
+    """A parser whose complaints cannot act on the terminal."""
+
+    def error(self, message: str) -> NoReturn:
+        super().error(printable(message))
 
 
 def _make_streams_forgiving() -> None:
@@ -61,7 +86,7 @@ def _make_streams_forgiving() -> None:
 
 
 def _parser() -> argparse.ArgumentParser:
-    parser = argparse.ArgumentParser(
+    parser = _Parser(
         prog="triage",
         description="Ranks saved second-hand listings of vintage spectacle frames"
         " by explained risk.",
@@ -290,7 +315,7 @@ def _say(*lines: str) -> None:
     """Tell people, beside the records."""
     for line in lines:
         if line:
-            print(_wrapped(line), file=sys.stderr)
+            print(_wrapped(printable(line)), file=sys.stderr)
 
 
 def _wrapped(line: str) -> str:

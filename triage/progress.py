@@ -142,7 +142,16 @@ def problem_lines(problems: Sequence[Problem]) -> list[str]:
     return lines
 
 
+_LONGEST_NAME = 255  # characters; a file system's own limit, a name inside an archive has none
+
+
+def _shortened(place: str) -> str:
+    """A place fit to be printed; of an endless name both ends."""
+    shown = printable(place[:_LONGEST_NAME])
+    return shown if len(place) <= _LONGEST_NAME else f"{shown}...{printable(place[-40:])}"
+
+
 def _places(problems: Iterable[Problem]) -> str:
-    places = list(dict.fromkeys(printable(place_text(p.source, p.member)) for p in problems))
+    places = list(dict.fromkeys(_shortened(place_text(p.source, p.member)) for p in problems))
     rest = len(places) - PLACES_SHOWN
     return ", ".join(places[:PLACES_SHOWN]) + (f" and {rest} more" if rest > 0 else "")

@@ -9,6 +9,7 @@ fields of `Settings`; nothing else in the project holds a default that a user ma
 from __future__ import annotations
 
 import argparse
+import math
 import os
 import tomllib
 from collections.abc import Collection, Mapping
@@ -39,6 +40,7 @@ def _option(
     choices: tuple[str, ...] = (),
     unit: str = "",
     least: float | None = None,
+    most: float | None = None,
 ) -> Any:
     metadata = {
         "kind": kind,
@@ -48,6 +50,7 @@ def _option(
         "choices": choices,
         "unit": unit,
         "least": least,
+        "most": most,
     }
     return field(default=default, metadata=metadata)
 
@@ -190,6 +193,7 @@ class Settings:
         "processes that read and decode files",
         metavar="N",
         least=1,
+        most=64,
     )
     worker_memory: int = _option(
         "int", 450, "most memory of one such process", metavar="MIB", unit="MiB", least=64
@@ -201,6 +205,7 @@ class Settings:
         metavar="SECONDS",
         unit="s",
         least=0.1,
+        most=3600,
     )
     memory: Path = _option(
         "path",
@@ -256,6 +261,7 @@ class Option:
     choices: tuple[str, ...]
     unit: str
     least: float | None
+    most: float | None
 
     @property
     def flag(self) -> str:
@@ -331,12 +337,12 @@ _BY_NAME = {option.name: option for option in OPTIONS}
 
 def _read_file(file: Path) -> Mapping[str, Any]:
     try:
-        table = tomllib.loads(file.read_text(encoding="utf-8"))
+        table = tomllib.loads(_settings_text(file))
     except OSError as error:
         raise UserError(
             f"The settings file {file} cannot be read: {error.strerror}.", "Check its name."
         ) from error
-    except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
+    except (ValueError, RecursionError) as error:  # of TOML, of UTF-8, of a number's length
         raise UserError(
             f"The settings file {file} is not valid TOML: {error}.", "Correct it, or leave it out."
         ) from error
@@ -350,16 +356,31 @@ def _read_file(file: Path) -> Mapping[str, Any]:
     return {known[key]: value for key, value in table.items()}
 
 
+_LARGEST = 20_000  # bytes of a settings file; a file of every option has some hundred
+
+
+def _settings_text(file: Path) -> str:
+    if not file.is_file():
+        raise UserError(f"The settings file {file} is no file.", "Name a TOML file.")
+    with file.open("rb") as opened:
+        data = opened.read(_LARGEST + 1)
+    if len(data) > _LARGEST:
+        raise UserError(f"The settings file {file} is too long.", "It holds one line an option.")
+    return data.decode("utf-8-sig")
+
+
 def _convert(option: Option, value: Any) -> Any:
     try:
         converted = _CONVERTERS[option.kind](value)
-    except (TypeError, ValueError) as error:
+    except (TypeError, ValueError, OverflowError, RuntimeError) as error:
         raise _bad_value(option, value) from error
     chosen = converted if isinstance(converted, tuple) else (converted,)
     if option.choices and not set(chosen) <= set(option.choices):
         raise _bad_value(option, value)
     # "not >=" rather than "<", so that a NaN is refused too
     if option.least is not None and not converted >= option.least:
+        raise _bad_value(option, value)
+    if option.most is not None and converted > option.most:
         raise _bad_value(option, value)
     return converted
 
@@ -371,9 +392,19 @@ def _bad_value(option: Option, value: Any) -> UserError:
         wanted = _WANTED[option.kind]
         if option.least is not None:
             wanted += f", at least {option.least:g}"
+        if option.most is not None:
+            wanted += f", at most {option.most:g}"
     return UserError(
-        f"The option {option.flag} cannot be {value!r}.", f"It takes {wanted}. {option.help}."
+        f"The option {option.flag} cannot be {_short(value)}.", f"It takes {wanted}. {option.help}."
     )
+
+
+def _short(value: Any) -> str:
+    try:
+        text = repr(value)
+    except ValueError:  # a number of more digits than Python writes out
+        return "so long a number"
+    return text if len(text) <= 80 else f"{text[:80]}..."
 
 
 def _strict_bool(value: Any) -> bool:
@@ -391,7 +422,10 @@ def _strict_int(value: Any) -> int:
 def _strict_float(value: Any) -> float:
     if isinstance(value, bool):
         raise TypeError(value)
-    return float(value)
+    number = float(value)
+    if math.isinf(number):
+        raise ValueError(value)
+    return number
 
 
 def _strict_text(value: Any) -> str:
@@ -401,7 +435,12 @@ def _strict_text(value: Any) -> str:
 
 
 def _path(value: Any) -> Path | None:
-    return None if value is None else Path(value).expanduser()
+    if value is None:
+        return None
+    path = Path(value).expanduser()
+    if "\0" in str(path):
+        raise ValueError(value)
+    return path
 
 
 _CONVERTERS: dict[Kind, Any] = {

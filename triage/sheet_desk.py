@@ -86,7 +86,7 @@ def _write_sheet(file: Path, text: str) -> None:
     from triage.stages import write_whole
 
     write_whole(file, text)
-    print(f"Written: {file}", file=sys.stderr)
+    print(printable(f"Written: {file}"), file=sys.stderr)
 
 
 def _tell_problems(text: str, file: Path) -> int:
@@ -171,7 +171,7 @@ def _show(given: dict[str, Any], settings: Settings) -> int:
         )
     if settings.report is not None:
         write_whole(settings.report, sheet_page(sheet))
-        print(f"Page: {settings.report}", file=sys.stderr)
+        print(printable(f"Page: {settings.report}"), file=sys.stderr)
         return 0
     print(printable(sheet.name))
     _print_rows([(f"{point}: {told}", why) for point, told, why in sheet_rows(sheet)])

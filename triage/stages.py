@@ -34,7 +34,10 @@ def json_line(value: Any) -> str:
     '{"a": "x\\u2028y"}\n'
     """
     line = json.dumps(value, ensure_ascii=False, allow_nan=False)
-    return re.sub(r"[\x7f-\x9f\u2028\u2029\ud800-\udfff]", _escape, line) + "\n"
+    return (
+        re.sub(r"[\x7f-\x9f\u2028\u2029\ud800-\udfff\u202a-\u202e\u2066-\u2069]", _escape, line)
+        + "\n"
+    )
 
 
 def _escape(match: re.Match[str]) -> str:
@@ -72,9 +75,14 @@ def csv_cell(value: Any) -> str:
     if isinstance(value, int | float):
         return str(value)
     text = value if isinstance(value, str) else json_line(value).rstrip("\n")
-    text = re.sub(r"[\x00\ud800-\udfff]", "\N{REPLACEMENT CHARACTER}", text)
+    text = _ACTS_ON_A_TERMINAL.sub("\N{REPLACEMENT CHARACTER}", text)
     return "'" + text if _FORMULA.match(text) else text
 
+
+# control characters but tab and line ends, and those that turn the direction of what follows
+_ACTS_ON_A_TERMINAL = re.compile(
+    r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\ud800-\udfff\u202a-\u202e\u2066-\u2069]"
+)
 
 # a spreadsheet skips white space and unseen characters first, and takes the wide forms too
 _FORMULA = re.compile(r"[\s\ufeff\u200b-\u200f\u2060\x00-\x20]*[=+\-@|%＝＋－＠−]|[\t\r\n]")

@@ -261,3 +261,17 @@ def test_unknown_basis_is_named_with_its_line_and_left_out() -> None:
     assert sheet is not None
     assert sheet.fixed[0].basis is None
     assert [p.what for p in problems] == ["line 3: basis = 'guessed' is not known, left out"]
+
+
+@pytest.mark.parametrize(
+    ("body", "what"),
+    [
+        ("[points.hinge_barrels]\nalways = " + "9" * 4_000, "far too large"),
+        ("[points.hinge_barrels]\nalways = " + "9" * 5_000, "far too large"),
+        ("a" + ".a" * 20_000 + " = 1", "nested too deeply"),
+    ],
+)
+def test_absurd_values_are_told_and_do_not_stop_the_rest(body: str, what: str) -> None:
+    sheet, problems = sheet_from_text(f'name = "A B"\n{body}', "a.toml", "a")
+    assert sheet is None
+    assert what in problems[0].what

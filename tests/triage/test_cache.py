@@ -1,5 +1,7 @@
 """The cache speeds things up and never gets in the way."""
 
+import os
+import sqlite3
 from pathlib import Path
 
 import pytest
@@ -33,10 +35,43 @@ def test_a_changed_recipe_finds_nothing(tmp_path: Path, monkeypatch: pytest.Monk
 
 
 def test_a_damaged_file_is_started_again(tmp_path: Path) -> None:
-    (tmp_path / "results.sqlite3").write_bytes(b"no database at all" * 100)
+    (tmp_path / "kept-results.sqlite3").write_bytes(b"no database at all" * 100)
     cache = Cache(tmp_path)
     cache.put("evidence", "k", b"value")
     assert cache.get("evidence", "k") == b"value"
+
+
+def test_a_value_that_is_not_as_kept_is_not_found(tmp_path: Path) -> None:
+    cache = Cache(tmp_path)
+    cache.put("evidence", "k", b"value")
+    cache.close()
+    for wrong in (b"other value", b"", "text", 7):
+        with sqlite3.connect(tmp_path / "kept-results.sqlite3") as db:
+            db.execute("UPDATE results SET value = ?", (wrong,))
+        db.close()
+        assert Cache(tmp_path).get("evidence", "k") is None, wrong
+
+
+def test_the_file_of_another_program_is_left_alone(tmp_path: Path) -> None:
+    file = tmp_path / "kept-results.sqlite3"
+    with sqlite3.connect(file) as db:
+        db.execute("CREATE TABLE results (kind, key, recipe, value, used)")
+    db.close()
+    before = file.read_bytes()
+    Cache(tmp_path).put("evidence", "k", b"value")
+    assert file.read_bytes() == before
+
+
+def test_a_very_deep_folder_has_a_digest(tmp_path: Path) -> None:
+    here = os.getcwd()
+    os.chdir(tmp_path)
+    try:
+        for _ in range(1_200):  # deeper than Python calls itself, below the longest path
+            os.mkdir("d")
+            os.chdir("d")
+    finally:
+        os.chdir(here)
+    assert len(manifest(tmp_path)) == 64
 
 
 def test_no_folder_or_one_that_cannot_be_made_means_no_cache(tmp_path: Path) -> None:

@@ -117,3 +117,25 @@ def test_explain_needs_a_folder_or_an_earlier_ranking(
 ) -> None:
     assert main(["explain", "1", *cache]) == 2
     assert "No folder was ranked yet" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        ["rank", "no\x1b[31m"],
+        ["rank", "x" * 5_000],
+        ["rank", ".", "--sheets", "\u202egninrut"],
+        ["rank", ".", "--unknown\x1b[31m"],
+    ],
+)
+def test_what_was_typed_is_told_without_acting_on_the_terminal(
+    given: list[str], capsys: pytest.CaptureFixture[str]
+) -> None:
+    try:
+        code = main(given)
+    except SystemExit as ended:
+        code = int(ended.code or 0)
+    told = capsys.readouterr().err
+    assert code == 2
+    assert told
+    assert not {"\x1b", "\u202e"} & set(told)

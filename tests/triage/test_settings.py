@@ -41,6 +41,14 @@ def test_the_command_line_overrides_the_settings_file(tmp_path: Path) -> None:
         ("sheets = [1]", "--sheets cannot be"),
         ('leave-out = ["prices"]', "--leave-out cannot be"),
         ("format = ", "not valid TOML"),
+        ("looks" + " = " + "9" * 5_000, "not valid TOML"),
+        ("looks = " + "[" * 3_000, "not valid TOML"),
+        ("a" + ".a" * 12_000 + " = 1", "too long"),
+        ("workers = 65", "--workers cannot be 65"),
+        ("patience = inf", "--patience cannot be inf"),
+        ("gain = " + "9" * 4_000, "--gain cannot be 9999"),
+        ('output = "a\\u0000b"', "--output cannot be"),
+        ('report = "~no-such-person/x"', "--report cannot be"),
     ],
 )
 def test_a_wrong_settings_file_is_told_with_a_hint(tmp_path: Path, text: str, said: str) -> None:
@@ -63,3 +71,8 @@ def test_options_left_out_on_the_command_line_stay_unset() -> None:
     assert vars(parser.parse_args([])) == {}
     given = vars(parser.parse_args(["--sheets", "a", "--sheets", "b", "--quiet"]))
     assert make_settings(given).sheets == (Path("a"), Path("b"))
+
+
+def test_a_settings_file_that_never_ends_is_a_user_error() -> None:
+    with pytest.raises(UserError, match="is no file"):
+        make_settings({}, Path("/dev/zero"))

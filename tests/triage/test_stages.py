@@ -130,7 +130,7 @@ def test_a_review_reads_well_at_80_columns() -> None:
         "\nChanged (1)\n"
         "   1  Vennerby Halm 52-18 acetate frame                                EUR 84.50\n"
         "      was number 3\n"
-        "      price: 90 EUR → 84.50 EUR\n"
+        "      price: 90 EUR → 84.50 EUR (down 6 %)\n"
     )
 
 
