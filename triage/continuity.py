@@ -59,8 +59,10 @@ class _Signs:
     number: bool
     seller: bool | None
     photos: float | None
+    shared: int  # so many telling pictures in common
     title: float
     words: float
+    told: bool  # both sides have a description; else `words` is that of the titles
     numbered: bool  # both sides show a number or address, so that these can differ
 
 
@@ -188,12 +190,15 @@ def _signs(
     renamed: Mapping[str, str] | None = None,
 ) -> _Signs:
     title = fuzz.token_sort_ratio(plain(a.title), plain(b.title)) / 100
+    told = bool(a.description and b.description)
     return _Signs(
         number,
         _same_seller(a, b, renamed or {}),
         pictures.overlap(a, b),
+        len(pictures.of(a) & pictures.of(b)),
         title,
-        _words_alike(a, b) if a.description and b.description else title,
+        _words_alike(a, b) if told else title,
+        told,
         is_numbered(a) and is_numbered(b),
     )
 
@@ -252,7 +257,9 @@ def _kind_by_number(signs: _Signs) -> Kind | None:
     alike = max(signs.title, signs.words)
     if signs.photos == 0:  # every picture is another one
         # shop phrases make the words of two items alike, so the title must hold too
-        if signs.words >= 0.95 or (signs.title >= 0.9 and signs.words >= _CLOSE):
+        if signs.words >= 0.95 and signs.told:
+            return "same_listing"
+        if signs.seller is not False and signs.title >= 0.9 and signs.words >= _CLOSE:
             return "same_listing"
         return "unclear" if signs.seller is not False and alike >= _ALIKE else None
     if signs.photos is None:
@@ -308,14 +315,17 @@ def _told_apart(links: list[Link]) -> list[Link]:
 
 def _kind_by_looks(signs: _Signs, ended: bool) -> Kind | None:
     shown = signs.photos or 0.0
+    alike = max(signs.title, signs.words)
+    # one picture of a table or a box may stand in two listings of a shop
+    is_sure = alike >= _ALIKE or (signs.shared > 1 and (shown > 0.5 or alike >= _CLOSE))
     if signs.seller is not False and shown >= 0.5:
-        if signs.words >= _CLOSE or signs.title >= _CLOSE or shown == 1:
-            return "back_same_seller" if signs.numbered else "same_listing"
-        return "unclear"
+        if not is_sure:
+            return "unclear"
+        return "back_same_seller" if signs.numbered else "same_listing"
     if signs.seller is False and shown >= 0.5:
-        return "back_other_seller" if ended else "unclear"
+        return "back_other_seller" if ended and is_sure else "unclear"
     if signs.seller and signs.photos is None and not signs.numbered and signs.title >= 0.9:
-        return "same_listing" if signs.words >= _CLOSE else None
+        return "same_listing" if signs.words >= 0.8 else None
     # the very words of one seller with other pictures: the same piece taken anew, or another one
     return "unclear" if signs.seller and signs.words >= 0.97 else None
 

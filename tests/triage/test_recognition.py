@@ -201,3 +201,31 @@ def test_a_market_of_saved_files_is_read_rightly(tmp_path: Path) -> None:
     assert counts["stray", "wrong"] == counts["stray", "missed"] == 0, faults
     right = sum(counts[state, "right"] for state in STATES)
     assert right >= 0.9 * (right + sum(counts[state, "missed"] for state in STATES)), faults
+
+
+BOX = Photo("box.jpg", None, "sha-box")
+MINE = replace(PAGE, photos=(Photo("a.jpg", None, "sha-1"), BOX), ended=True)
+UNLIKE = [
+    ("a number that went to another seller's piece of one title, in a mail without text", MAIL,
+        "new", {"description": "", "seller_name": "cellar", "photos": OTHERS}),
+    ("a new number, another piece on the same table", PAGE, "new",
+        {"url": "https://stallrow.example/item/99120045", "listing_id": "99120045",
+         "title": "Tavo Crest wine, large", "description": "Scratched at the tips. Width 139 mm.",
+         "photos": (Photo("z.jpg", None, "sha-z"), BOX)}),
+    ("another seller with one picture of two", PAGE, "new",
+        {"url": "https://stallrow.example/item/99120045", "listing_id": "99120045",
+         "seller_name": "cellar", "title": "Tavo Crest wine, large", "description": "Width 139 mm.",
+         "photos": (Photo("z.jpg", None, "sha-z"), BOX)}),
+    ("a new number, the same piece with a picture left out", PAGE, "back",
+        {"url": "https://stallrow.example/item/99120045", "listing_id": "99120045",
+         "title": "NEW Halm Oda honey frame", "photos": (Photo("a.jpg", None, "sha-1"),)}),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "form", "state", "fields"), UNLIKE)
+def test_little_in_common_is_no_piece_back_again(
+    name: str, form: Listing, state: str, fields: dict[str, object]
+) -> None:
+    with open_store(None) as store:
+        (row,) = _review([MINE], [replace(form, id="b", **fields)], store)  # type: ignore[arg-type]
+    assert row.state == state, name
