@@ -90,7 +90,11 @@ def _corners(level: Pixels, wanted: int) -> Floats:
     if not inner.size:
         return np.zeros((0, 2), np.float32)
     peak = cv2.dilate(inner, _NEIGHBOURS)
-    ys, xs = np.nonzero((inner == peak) & (inner > _LEAST_RESPONSE))
+    is_top = cv2.compare(inner, np.maximum(peak, np.float32(_LEAST_RESPONSE)), cv2.CMP_GE)
+    tops: Any = cv2.findNonZero(is_top)  # None where there is none
+    if tops is None:
+        return np.zeros((0, 2), np.float32)
+    xs, ys = tops.reshape(-1, 2).T.astype(np.intp)
     chosen = _spread(xs + _BORDER, ys + _BORDER, inner[ys, xs], level.shape, wanted)
     return _subpixel(response, xs[chosen] + _BORDER, ys[chosen] + _BORDER)
 
@@ -119,11 +123,12 @@ def _spread(
         return np.arange(len(xs))
     cell = ys * _GRID // shape[0] * _GRID + xs * _GRID // shape[1]
     order = np.argsort(-responses, kind="stable")
-    order = order[np.argsort(cell[order].astype(np.uint8), kind="stable")]
-    first = np.searchsorted(cell[order], np.arange(_GRID * _GRID))
-    rank = np.arange(len(order)) - first[cell[order]]
-    chosen: npt.NDArray[np.intp] = order[np.lexsort((-responses[order], rank))[:wanted]]
-    return chosen
+    ordered = cell[order].astype(np.uint8)
+    by_cell = np.argsort(ordered, kind="stable")  # small integers: sorted by counting
+    first = np.searchsorted(ordered[by_cell], np.arange(_GRID * _GRID))
+    rank = np.empty(len(order), np.uint16)
+    rank[by_cell] = np.arange(len(order)) - first[ordered[by_cell]]
+    return np.asarray(order[np.argsort(rank, kind="stable")[:wanted]])
 
 
 def _directions(levels: list[Pixels], index: int, places: Floats) -> Floats:

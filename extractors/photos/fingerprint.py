@@ -20,7 +20,7 @@ from PIL import Image
 from extractors.photos.decode import PhotoError, Pixels, decode, shrink
 from extractors.photos.features import Floats, find_features
 from extractors.photos.regions import describe_regions, find_regions
-from extractors.photos.threads import one_thread
+from extractors.photos.threads import keep_memory, one_thread
 from extractors.photos.words import find_words
 
 RECIPE = "photo-5"  # change it whenever a stored fingerprint would come out different
@@ -81,6 +81,7 @@ def grey_of(fingerprint: Fingerprint) -> Pixels:
 
 def fingerprint(data: bytes) -> Fingerprint:
     """Make the fingerprint of a photo from its stored bytes; raises PhotoError."""
+    keep_memory()
     decoded = decode(data, SIDE, colour=True, rough=True)
     if min(decoded.pixels.shape[:2]) < _LEAST_SIDE:
         raise PhotoError("photo is too small to compare", "save the photo in a larger size")
