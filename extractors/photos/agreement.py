@@ -14,6 +14,7 @@ import numpy.typing as npt
 
 from extractors.photos.align import Matrix, apply
 from extractors.photos.decode import Pixels
+from extractors.photos.drift import Moments, drift_of
 from extractors.photos.features import Floats
 
 _SIDE = 256
@@ -26,6 +27,7 @@ _STEP = _BLOCK * _STRIDE
 _ERODE = 4
 _RING = 0.17  # of the shorter side: how far the border of the common part reaches in
 _EDGE = 5.0  # grey levels of fine detail; more is an outline, not dust
+_FAINT = 4.0  # grey levels of detail at half size; more is an outline
 _SAME, _OTHER = 0.85, 0.5  # correlations of a cell
 
 
@@ -42,6 +44,19 @@ class Ground:
     other: float
     dust: float
     dust_all: float
+
+
+@dataclass(frozen=True, slots=True)
+class Shade:
+    """What lies between the outlines, grain and faint shades, in three bands from fine to coarse.
+
+    `likeness` is the correlation in each band, `strength` the smaller spread of both photos in grey
+    levels: like goods are drawn alike, but light and ground are not; and where one photo has lost
+    its grain, that it does not agree says nothing.
+    """
+
+    likeness: tuple[float, float, float]
+    strength: tuple[float, float, float]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -63,9 +78,12 @@ class Agreement:
     texture_a: Floats
     texture_b: Floats
     corners: Floats
+    drift: Floats
+    moved: Floats
     plain: float
     tone_off: tuple[float, float]
     ground: Ground
+    shade: Shade
     sharp_a: Floats
     sharp_b: Floats
     means_a: Floats
@@ -143,8 +161,9 @@ def _warp(grey: Pixels, matrix: Matrix, shape: tuple[int, int]) -> Floats:
     shrink = 1 / max(1e-3, abs(float(np.linalg.det(matrix[:2, :2]))) ** 0.5)
     while shrink > 1.7 and min(grey.shape) > 16:
         size = (grey.shape[1] // 2, grey.shape[0] // 2)
-        half = np.diag([grey.shape[1] / size[0], grey.shape[0] / size[1], 1.0])
-        grey = cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
+        x, y = grey.shape[1] / size[0], grey.shape[0] / size[1]
+        half = np.array([[x, 0, (x - 1) / 2], [0, y, (y - 1) / 2], [0, 0, 1.0]])
+        grey = cv2.resize(grey, size)  # at half the size, linear is the mean of four, and fast
         matrix, shrink = matrix @ half, shrink / 2
     warped = cv2.warpPerspective(grey, matrix, shape[::-1], borderMode=cv2.BORDER_REPLICATE)
     return np.asarray(warped, np.float32)
@@ -187,15 +206,43 @@ def _correlate(a: Floats, b: Floats, block: int) -> tuple[Floats, Floats, Floats
     return covariance / np.sqrt(var_a * var_b + 0.5), var_a**0.5, var_b**0.5, mean_a, mean_b
 
 
-def _corners_in(half: Floats) -> Floats:
+def _correlation_of(m: Moments) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """As `_correlate`, of pictures less 128."""
+    var_a, var_b = np.maximum(m.aa - m.a**2, 0), np.maximum(m.bb - m.b**2, 0)
+    correlation = (m.ab - m.a * m.b) / np.sqrt(var_a * var_b + 0.5)
+    return correlation, var_a**0.5, var_b**0.5, m.a, m.b
+
+
+def _slopes(half: Floats) -> tuple[Floats, Floats]:
+    """Grey levels per px, across and down."""
+    return (
+        np.asarray(cv2.Sobel(half, cv2.CV_32F, 1, 0, scale=1 / 8)),
+        np.asarray(cv2.Sobel(half, cv2.CV_32F, 0, 1, scale=1 / 8)),
+    )
+
+
+def _corners_in(xx: Floats, yy: Floats, xy: Floats) -> Floats:
     """Per cell, 0 to 1: how far its texture runs in two directions; a straight edge gives 0.
 
-    The ratio of the eigenvalues of the structure tensor (Harris and Stephens 1988).
+    The ratio of the eigenvalues of the structure tensor (Harris and Stephens 1988), from the means
+    of the products of the slopes.
     """
-    dx, dy = cv2.Sobel(half, cv2.CV_32F, 1, 0), cv2.Sobel(half, cv2.CV_32F, 0, 1)
-    xx, yy, xy = _sums((dx * dx, dy * dy, dx * dy), _BLOCK // 2)
     middle, off = (xx + yy) / 2, np.sqrt(((xx - yy) / 2) ** 2 + xy**2)
-    return np.asarray((middle - off) / (middle + off + 4.0))
+    return np.asarray((middle - off) / (middle + off + 4.0 / 64))
+
+
+def _moments(a: Floats, b: Floats) -> Moments:
+    """What drift.py needs, over the cells of two pictures at half size."""
+    a, b = a - 128, b - 128
+    dx, dy = _slopes(a)
+    products = (a * a, b * b, a * b, dx * dx, dy * dy, dx * dy, a * dx, a * dy, b * dx, b * dy)
+    return Moments(*_sums((a, b, dx, dy, *products), _BLOCK // 2))
+
+
+def _products_of_slopes(half: Floats) -> tuple[Floats, Floats, Floats]:
+    dx, dy = _slopes(half)
+    xx, yy, xy = _sums((dx * dx, dy * dy, dx * dy), _BLOCK // 2)
+    return xx, yy, xy
 
 
 def _plain_correlation(
@@ -234,6 +281,36 @@ def _ground(
         _dust(a, b, (border & (1 - outline)).astype(bool)),
         _dust(a, b, (inside & (1 - outline)).astype(bool)),
     )
+
+
+def _shade(work_a: Floats, work_b: Floats, half_a: Floats, half_b: Floats, inside: Pixels) -> Shade:
+    """Compare what lies between the outlines, band by band."""
+    fine = tuple(work - cv2.blur(work, (3, 3)) for work in (work_a, work_b))
+    smooth = tuple(cv2.blur(half, (5, 5)) for half in (half_a, half_b))
+    middle = half_a - smooth[0], half_b - smooth[1]
+    coarse = tuple(one - cv2.blur(one, (21, 21)) for one in smooth)
+    edges = (np.maximum(np.abs(middle[0]), np.abs(middle[1])) > _FAINT).astype(np.uint8)
+    outline = cv2.dilate(edges, np.ones((5, 5), np.uint8))
+    shape = (half_a.shape[1], half_a.shape[0])
+    between = cv2.resize(inside, shape, interpolation=cv2.INTER_NEAREST) > outline
+    wide = cv2.resize(between.astype(np.uint8), inside.shape[::-1], interpolation=cv2.INTER_NEAREST)
+    bands = (
+        _band(fine[0], fine[1], wide > 0),
+        _band(middle[0], middle[1], between),
+        _band(coarse[0], coarse[1], between),
+    )
+    return Shade((bands[0][0], bands[1][0], bands[2][0]), (bands[0][1], bands[1][1], bands[2][1]))
+
+
+def _band(a: Floats, b: Floats, where: npt.NDArray[np.bool_]) -> tuple[float, float]:
+    """Correlation at the places chosen, and the smaller spread; 0, 0 where there are few."""
+    if where.sum() < 150:
+        return 0.0, 0.0
+    x, y = a[where], b[where]
+    x, y = x - x.mean(), y - y.mean()
+    spread = float(x @ x) / len(x), float(y @ y) / len(y)
+    together = float(x @ y) / len(x)
+    return together / (spread[0] * spread[1] + 1e-4) ** 0.5, min(spread) ** 0.5
 
 
 def _dust(a: Floats, b: Floats, where: npt.NDArray[np.bool_]) -> float:
@@ -280,9 +357,15 @@ def _cells(
     if valid.sum() < 2:
         return None
     fine = _correlate(_soft(work_a), _soft(work_b), _BLOCK)
-    half_a, half_b = (_soft(_block_means(work, 2)) for work in (work_a, work_b))
-    coarse = _correlate(half_a, half_b, _BLOCK // 2)
-    corners = np.minimum(_corners_in(half_a), _corners_in(half_b))
+    raw_a, raw_b = (_block_means(work, 2) for work in (work_a, work_b))
+    half_a, half_b = _soft(raw_a), _soft(raw_b)
+    moments = _moments(half_a, half_b)
+    coarse = _correlation_of(moments)
+    corners = np.minimum(
+        _corners_in(moments.xx, moments.yy, moments.xy),
+        _corners_in(*_products_of_slopes(half_b)),
+    )
+    across, down, moved = drift_of(moments)
     return Agreement(
         fine=fine[0],
         coarse=coarse[0],
@@ -290,6 +373,8 @@ def _cells(
         texture_a=coarse[1],
         texture_b=coarse[2],
         corners=corners,
+        drift=np.stack([across, down]) * 2,
+        moved=moved,
         plain=_plain_correlation(work_a, work_b, valid, coarse),
         tone_off=_tone_off(coarse[3][valid], coarse[4][valid]),
         ground=_ground(
@@ -299,6 +384,7 @@ def _cells(
             np.maximum(fine[0], coarse[0]),
             np.maximum(coarse[1], coarse[2]),
         ),
+        shade=_shade(work_a, work_b, raw_a, raw_b, inside),
         sharp_a=_sharpness(work_a, coarse[1]),
         sharp_b=_sharpness(work_b, coarse[2]),
         means_a=coarse[3],

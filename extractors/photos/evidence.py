@@ -5,10 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from extractors.photos.agreement import Agreement, Ground, cell_middles
+from extractors.photos.agreement import Agreement, Ground, Shade, cell_middles
 from extractors.photos.align import Alignment
+from extractors.photos.drift import unevenness
 from extractors.photos.features import Floats
+
+Mask = npt.NDArray[np.bool_]  # (n,) over the cells of a pair
 
 FIGURES = (
     "tight",  # log of the matches within 2 px
@@ -32,7 +36,22 @@ FIGURES = (
     "ground_other",  # and that is textured and does not
     "ground_dust",  # correlation of the finest detail, outlines left out, in the border
     "dust",  # and in the whole common part
+    "drift",  # log of how far the cells lie off their places, in working px, an affinity apart
+    "shift",  # log of how far they lie off, all in all
+    "moved_agree",  # share of the texture that correlates above .9 after its shift
+    "moved_well",  # above .97
+    "moved_other",  # below .5
+    "in_place",  # share of the texture that agrees within .35 px of its place
+    "grain",  # correlation between the outlines: of the finest detail,
+    "faint",  # of faint detail,
+    "shade",  # and of soft shades
+    "grain_spread",  # and the smaller spread of each, log of grey levels
+    "faint_spread",
+    "shade_spread",
+    "cells",  # log of how many cells are compared
 )
+_LEAST_MOVED = 0.5  # cells that correlate less say nothing of where they lie
+_IN_PLACE = 0.35  # working px
 _LEAST_TEXTURE = 2.2
 _MOST_TEXTURE = 20.0
 
@@ -49,6 +68,9 @@ class Cells:
     fine: Floats
     texture: Floats
     corners: Floats
+    drift: Floats
+    moved: Floats
+    places: Floats
     balance: Floats
     sharpness: Floats
     means: Floats
@@ -57,6 +79,7 @@ class Cells:
     plain: float
     tone_off: tuple[float, float]
     ground: Ground
+    shade: Shade
 
 
 def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
@@ -73,6 +96,9 @@ def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
         fine=kept(agreement.fine),
         texture=kept(agreement.texture),
         corners=kept(agreement.corners),
+        drift=np.stack([kept(agreement.drift[0]), kept(agreement.drift[1])]),
+        moved=kept(agreement.moved),
+        places=np.stack(np.nonzero(agreement.valid), 1)[chosen].astype(np.uint8),
         balance=kept((low + 1) / (agreement.texture + 1)),
         sharpness=np.stack([kept(agreement.sharp_a), kept(agreement.sharp_b)]),
         means=np.stack([kept(agreement.means_a), kept(agreement.means_b)]),
@@ -81,6 +107,7 @@ def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
         plain=agreement.plain,
         tone_off=agreement.tone_off,
         ground=agreement.ground,
+        shade=agreement.shade,
     )
 
 
@@ -94,9 +121,12 @@ def figures_of(
     alignment: Alignment,
     shares: tuple[float, float],
     cells: Cells,
+    mask: Mask | None = None,
 ) -> Floats:
-    """(len(FIGURES),) figures of two photos laid over each other."""
+    """(len(FIGURES),) figures of two photos laid over each other; masked cells count nothing."""
     weights = weights_of(cells)
+    if mask is not None:
+        weights = np.where(mask, np.float32(0), weights)
     share = weights / max(float(weights.sum()), 1e-6)
     coarse, fine = cells.coarse.astype(np.float32), cells.fine.astype(np.float32)
     better = np.maximum(coarse, fine)
@@ -125,9 +155,30 @@ def figures_of(
             cells.ground.other,
             cells.ground.dust,
             cells.ground.dust_all,
+            *_drift_figures(cells, weights, share),
+            *cells.shade.likeness,
+            *(np.log(spread + 0.1) for spread in cells.shade.strength),
+            np.log1p(float((weights > 0).sum())),
         ],
         np.float32,
     )
+
+
+def _drift_figures(cells: Cells, weights: Floats, share: Floats) -> list[float]:
+    """The figures of where the cells lie; see FIGURES."""
+    moved = cells.moved.astype(np.float32)
+    shifts = cells.drift.T.astype(np.float32)
+    known = weights * (moved > _LEAST_MOVED)
+    shift, drift, rest = unevenness(cells.places.astype(np.float32), shifts, known)
+    near = ((rest**2).sum(1) < _IN_PLACE**2) & (moved > 0.9)
+    return [
+        float(np.log(drift + 0.05)),
+        float(np.log(shift + 0.05)),
+        float(share[moved > 0.9].sum()),
+        float(share[moved > 0.97].sum()),
+        float(share[moved < 0.5].sum()),
+        float(share[near].sum()),
+    ]
 
 
 def _weighted_quantiles(values: Floats, weights: Floats, at: tuple[float, ...]) -> list[float]:

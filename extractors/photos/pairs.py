@@ -83,18 +83,24 @@ def judge(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) -> list
     if not looked:
         return []
     model = load_model()
-    figures = make_figures(looked)
+    figures, masks = figures_and_masks(fingerprints, looked, model)
     scores = model.scores(figures)
-    masks = masks_of(fingerprints, looked, scores)
     return [
         _judged(fingerprints, model, *one)
         for one in zip(looked, figures, scores.tolist(), masks, strict=True)
     ]
 
 
-def make_figures(looked: Sequence[Looked]) -> Floats:
-    """(pairs, figures) of pairs that were looked at."""
-    return np.stack([figures_of(one.alignment, one.shares, one.cells) for one in looked])
+def figures_and_masks(
+    fingerprints: Sequence[Fingerprint], looked: Sequence[Looked], model: PairModel
+) -> tuple[Floats, list[Mask | None]]:
+    """(pairs, figures) of pairs that were looked at, without what recurs over unrelated photos."""
+    figures = np.stack([figures_of(one.alignment, one.shares, one.cells) for one in looked])
+    masks = masks_of(fingerprints, looked, model.scores(figures))
+    for row, (one, mask) in enumerate(zip(looked, masks, strict=True)):
+        if mask is not None:
+            figures[row] = figures_of(one.alignment, one.shares, one.cells, mask)
+    return figures, masks
 
 
 def _judged(
@@ -107,7 +113,7 @@ def _judged(
 ) -> Judged:
     texture = min(fingerprints[one.later].texture, fingerprints[one.earlier].texture)
     answer, certain = answer_of(score, figures, texture, masked_share(one, mask), model)
-    return Judged(one, figures, round(score, 6), answer, certain)
+    return Judged(one, figures, round(score, 9), answer, certain)
 
 
 def _identical(keys: Sequence[Key], fingerprints: Mapping[Key, Fingerprint]) -> list[Pair]:

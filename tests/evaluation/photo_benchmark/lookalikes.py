@@ -6,7 +6,6 @@ as they are by the same rules, and only the ground, the grain and the light tell
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from typing import cast, get_args
 
@@ -14,9 +13,7 @@ import cv2
 import numpy as np
 
 from tests.demo.render import FrameLook, Ground, Scene, Shape, View, photograph
-from tests.evaluation.photo_benchmark.edits import EDITS, encode
 from tests.evaluation.photo_benchmark.goods import Image
-from tests.evaluation.photo_benchmark.make import Shot
 
 _COLOURS = ("black", "tortoise", "honey", "crystal", "wine", "olive", "gold")
 _RIVETS = ("round", "lozenge", "oval", "bar", "none")
@@ -75,49 +72,16 @@ def look_alikes(rng: np.random.Generator) -> list[Image]:
     ]
 
 
-def listings(rng: np.random.Generator, count: int, photos: int = 4) -> Iterator[list[Image]]:
-    """`count` listings of a few dozen designs, each a set of `photos` views on its own ground."""
-    looks = [make_look(rng) for _ in range(max(4, count // 8))]
-    for _ in range(count):
-        look = looks[int(rng.integers(len(looks)))]
-        ground = str(rng.choice(GROUNDS))
-        views = rng.permutation(VIEWS)[:photos]
-        yield [
-            _drawn_small(look, cast(View, str(view)), make_scene(rng, ground, False))
-            for view in views
-        ]
+def listing(rng: np.random.Generator, photos: int = 5) -> list[Image]:
+    """The photos of one listing: views of one piece on one ground."""
+    look, ground = make_look(rng), str(rng.choice(GROUNDS))
+    views = rng.permutation(VIEWS)[:photos]
+    return [
+        _drawn_small(look, cast(View, str(view)), make_scene(rng, ground, False)) for view in views
+    ]
 
 
 def _drawn_small(look: FrameLook, view: View, scene: Scene) -> Image:
     """Drawn at half the size and enlarged: drawing thousands takes long."""
     small = photograph(look, view, replace(scene, width=400, height=300))
     return cv2.resize(np.asarray(small), (800, 600), interpolation=cv2.INTER_CUBIC)
-
-
-def varied(image: Image, rng: np.random.Generator, size: tuple[int, int]) -> Image:
-    """Cheaply another photo: another cut of the picture, at `size` (width, height), new grain."""
-    height, width = image.shape[:2]
-    h, w = int(height * rng.uniform(0.55, 0.75)), int(width * rng.uniform(0.55, 0.75))
-    y, x = int(rng.integers(0, height - h)), int(rng.integers(0, width - w))
-    part = cv2.resize(image[y : y + h, x : x + w], size, interpolation=cv2.INTER_CUBIC)
-    grain = rng.normal(0, 3, (size[1] // 2, size[0] // 2, 1)).astype(np.float32)
-    grain = cv2.resize(grain, size)[..., None]
-    return np.clip(part + grain, 0, 255).astype(np.uint8)
-
-
-def look_alike_shots(seed: int, rounds: int, edits: int = 4) -> list[Shot]:
-    """`rounds` families of look-alikes as hard negatives, two of each family edited as copies."""
-    rng = np.random.default_rng(seed)
-    shots = []
-    for number in range(rounds):
-        group = f"look{seed}_{number}"
-        for place, image in enumerate(look_alikes(rng)):
-            origins = frozenset({f"{group}:{place}"})
-            shots.append(Shot(encode(image, rng), origins, "original", frozenset(), group))
-            if place not in (0, 3):
-                continue
-            for edit in rng.permutation(list(EDITS))[:edits]:
-                kinds, change = EDITS[str(edit)]
-                edited = np.ascontiguousarray(change(np.ascontiguousarray(image), rng))
-                shots.append(Shot(encode(edited, rng), origins, str(edit), kinds, group))
-    return shots

@@ -14,6 +14,7 @@ from tests.evaluation.photo_benchmark.make import Shot
 RATES = (1e-5, 1e-6, 0.0)
 # crops of different corners may show nothing in common: no pair of copies among themselves
 _HARD_CROPS = ("crop_30", "crop_45", "crop_60", "collage", "page", "screen")
+_WORST = 40  # false pairs whose kinds are shown
 
 
 @dataclass(frozen=True)
@@ -38,34 +39,50 @@ class Truth:
 
     def copies(self) -> list[tuple[int, int]]:
         """All pairs of copies that count."""
+        return sorted(pair for pair in self._all_copies() if self.is_counted(*pair))
+
+    def _all_copies(self) -> set[tuple[int, int]]:
         owners: dict[str, list[int]] = defaultdict(list)
         for number, shot in enumerate(self.shots):
             for origin in shot.origins:
                 owners[origin].append(number)
-        pairs = {
+        return {
             (a, b)
             for members in owners.values()
             for i, b in enumerate(members)
             for a in members[i + 1 :]
         }
-        return sorted(pair for pair in pairs if self.is_counted(*pair))
 
     def negatives(self) -> int:
         """The number of pairs that show different pictures."""
-        total = len(self.shots) * (len(self.shots) - 1) // 2
-        return total - len(self.copies())
+        return len(self.shots) * (len(self.shots) - 1) // 2 - len(self._all_copies())
+
+    def kind(self, a: int, b: int) -> str:
+        """The kind of hard negative a pair belongs to, or the kinds of the two pictures."""
+        if self.is_hard(a, b):
+            return _kind(self.shots[a])
+        return " and ".join(sorted((_kind(self.shots[a]), _kind(self.shots[b]))))
+
+
+def _kind(shot: Shot) -> str:
+    return shot.alike.rstrip("0123456789") or "photo"
 
 
 @dataclass(frozen=True)
 class Figures:
-    """Recall and limit score at each of RATES; recall by edit at 1e-6; false pairs by group."""
+    """Recall and limit score at each of RATES, over all copies and against originals only; recall
+    by edit at 1e-6; kinds of the worst false pairs; what reaches the tool's own threshold.
+    """
 
     recall: tuple[float, ...]
     recall_of_originals: tuple[float, ...]
     limits: tuple[float, ...]
     by_edit: Mapping[str, tuple[float, int]]
-    false_by_group: Mapping[str, int]
+    worst: Mapping[str, int]
+    false_by_kind: Mapping[str, int]
     false_per_million: float
+    recall_at_threshold: float
+    looked_at: float
 
 
 def measure(truth: Truth, scores: Mapping[tuple[int, int], float], threshold: float) -> Figures:
@@ -84,8 +101,11 @@ def measure(truth: Truth, scores: Mapping[tuple[int, int], float], threshold: fl
         recall_of_originals=tuple(float((found[first] > limit).mean()) for limit in limits),
         limits=limits,
         by_edit=_by_edit(truth, copies, found > limits[1]),
-        false_by_group=Counter(_group(truth, *pair) for pair in false),
+        worst=Counter(truth.kind(*pair) for _, pair in wrong[:_WORST]),
+        false_by_kind=Counter(truth.kind(*pair) for pair in false),
         false_per_million=len(false) / negatives * 1e6,
+        recall_at_threshold=float((found[first] >= threshold).mean()),
+        looked_at=float((found[first] >= 0).mean()),
     )
 
 
@@ -105,10 +125,3 @@ def _by_edit(
         if "original" in edits and len(edits) == 2:
             rows[(edits - {"original"}).pop()].append(hit)
     return {edit: (float(np.mean(hits)), len(hits)) for edit, hits in sorted(rows.items())}
-
-
-def _group(truth: Truth, a: int, b: int) -> str:
-    """The kind of hard negative a false pair belongs to."""
-    if truth.is_hard(a, b):
-        return truth.shots[a].alike.rstrip("0123456789")
-    return "others"

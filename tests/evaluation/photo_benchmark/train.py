@@ -1,47 +1,63 @@
 """Train the pair model anew on the tuning half and write it with its card.
 
-python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... [--seeds 1 11]
-    [--originals 60] [--copies 12] [--rounds 12] [--looks 50] [--processes 2]
+python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... --cache DIR
+    [--dense 1 3] [--sparse 5] [--originals 64] [--copies 36] [--rounds 26] [--photos 2600]
+    [--processes 2]
 
-FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed is a benchmark of
-its own; look-alike goods of the first seed are another. The threshold follows from the rule in
-train_pairs.safe_threshold. Takes about ten minutes a thousand photos.
+FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed after `--dense` and
+`--sparse` is a set of its own. The threshold comes from scores of sets that the scoring model has
+not seen (train_pairs.safe_threshold).
 """
 
 from __future__ import annotations
 
 import argparse
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from extractors.photos.pairs import make_figures
-from extractors.photos.search import look_everywhere
-from tests.evaluation.photo_benchmark.lookalikes import look_alike_shots
-from tests.evaluation.photo_benchmark.make import Shot, make
-from tests.evaluation.photo_benchmark.sets import fingerprinted, telling
-from tests.evaluation.photo_benchmark.train_pairs import safe_threshold, scores_of, train
+from extractors.photos.fingerprint import Fingerprint
+from extractors.photos.model import PairModel, read_model
+from extractors.photos.pairs import figures_and_masks
+from extractors.photos.search import Looked, look_everywhere
+from tests.evaluation.photo_benchmark.evaluate import COPIED_SHARE
+from tests.evaluation.photo_benchmark.make import Task, dense, sparse
+from tests.evaluation.photo_benchmark.measure import Truth
+from tests.evaluation.photo_benchmark.sets import fingerprinted
+from tests.evaluation.photo_benchmark.train_pairs import (
+    FALSE_PER_MILLION,
+    figures_alone,
+    safe_threshold,
+    train,
+)
 
 
 @dataclass(frozen=True)
 class Examples:
-    """Pairs looked at in one made folder: figures, labels, and what the folder holds."""
+    """Pairs looked at in one made folder, the truth about them, and what the folder holds."""
 
-    figures: npt.NDArray[np.float32]
-    labels: npt.NDArray[np.bool_]
-    photos: int
-    negatives: int
+    truth: Truth
+    made: Sequence[Fingerprint]
+    looked: Sequence[Looked]
+
+    def labels(self) -> npt.NDArray[np.bool_]:
+        """(pairs,) whether each is a copy."""
+        return np.array([self.truth.is_copy(one.later, one.earlier) for one in self.looked])
+
+    def figures(self, first: PairModel) -> npt.NDArray[np.float32]:
+        """(pairs, figures), without what recurs over photos that `first` keeps apart."""
+        return figures_and_masks(self.made, self.looked, first)[0]
 
 
 def main() -> None:
     """Run as the module docstring says."""
     options = _options()
-    sets = [_examples(shots, options.processes) for shots in _made(options)]
-    card = {"seeds": options.seeds, "families of look-alikes": options.looks}
+    sets = [_examples(tasks, options) for tasks in _made(options)]
+    card = {name: getattr(options, name) for name in ("dense", "sparse", "originals", "copies")}
     options.out.write_text(json.dumps(fit(sets, card)) + "\n", "utf-8")
 
 
@@ -49,16 +65,19 @@ def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description="Train the pair model anew.")
     parser.add_argument("out", type=Path)
     parser.add_argument("folders", nargs="*", type=Path)
-    parser.add_argument("--seeds", nargs="+", type=int, default=[1, 11])
-    for name, default in (("originals", 60), ("copies", 12), ("rounds", 12), ("looks", 50)):
+    parser.add_argument("--cache", type=Path, required=True)
+    parser.add_argument("--dense", nargs="+", type=int, default=[1, 3])
+    parser.add_argument("--sparse", nargs="+", type=int, default=[5])
+    numbers = {"originals": 64, "copies": 36, "rounds": 26, "photos": 2600}
+    for name, default in numbers.items():
         parser.add_argument(f"--{name}", type=int, default=default)
     parser.add_argument("--processes", type=int, default=1)
     return parser.parse_args()
 
 
-def _made(options: argparse.Namespace) -> Iterator[list[Shot]]:
-    for seed in options.seeds:
-        yield make(
+def _made(options: argparse.Namespace) -> Iterator[list[Task]]:
+    for seed in options.dense:
+        yield dense(
             options.folders,
             seed=seed,
             kept_back=False,
@@ -66,34 +85,45 @@ def _made(options: argparse.Namespace) -> Iterator[list[Shot]]:
             copies=options.copies,
             rounds=options.rounds,
         )
-    yield look_alike_shots(options.seeds[0], options.looks)
+    for seed in options.sparse:
+        yield sparse(
+            options.folders,
+            seed=seed,
+            kept_back=False,
+            photos=options.photos,
+            share=COPIED_SHARE,
+        )
 
 
-def _examples(shots: list[Shot], processes: int) -> Examples:
-    truth, made = telling(*fingerprinted(shots))
-    looked = look_everywhere(made, processes)
-    labels = np.array([truth.is_copy(one.later, one.earlier) for one in looked])
-    return Examples(make_figures(looked), labels, len(made), truth.negatives())
+def _examples(tasks: Sequence[Task], options: argparse.Namespace) -> Examples:
+    truth, made = fingerprinted(tasks, options.cache, options.processes)
+    return Examples(truth, made, look_everywhere(made, options.processes))
 
 
-def fit(sets: list[Examples], made_from: dict[str, object]) -> dict[str, object]:
-    """The model as the JSON file holds it: card, intercept, threshold, knots."""
-    figures = np.concatenate([one.figures for one in sets])
-    labels = np.concatenate([one.labels for one in sets])
-    negatives = sum(one.negatives for one in sets)
-    model = train(figures, labels)
-    model["threshold"] = safe_threshold(scores_of(model, figures), labels)
+def fit(sets: Sequence[Examples], made_from: dict[str, object]) -> dict[str, object]:
+    """The model as the JSON file holds it: card, intercept, threshold, trees.
+
+    A first model on the figures alone says which photos are copies, so that what recurs over
+    others can be masked; the second learns from the masked figures.
+    """
+    labels = [one.labels() for one in sets]
+    alone = np.concatenate([figures_alone(one.looked) for one in sets])
+    first = read_model(train(alone, np.concatenate(labels)))
+    figures = [one.figures(first) for one in sets]
+    model = train(np.concatenate(figures), np.concatenate(labels))
+    negatives = sum(one.truth.negatives() for one in sets)
+    model["threshold"] = safe_threshold(figures, labels, negatives)
     card = {
         "what": "boosted trees of depth 3, each figure of one sign; a copy from threshold on",
         "made from": {
             **made_from,
-            "photos": sum(one.photos for one in sets),
-            "pairs looked at": len(labels),
-            "copies among them": int(labels.sum()),
+            "photos": sum(len(one.made) for one in sets),
+            "pairs looked at": sum(len(one.looked) for one in sets),
+            "copies among them": int(sum(row.sum() for row in labels)),
             "negative pairs": negatives,
         },
-        "left out": "stills of a video; photographs with texture < .55 or < 450 features",
-        "threshold": "just above the highest false pair among these (train_pairs.safe_threshold)",
+        "threshold": f"{FALSE_PER_MILLION} false pairs per million by models that had not seen the "
+        "set (train_pairs.safe_threshold)",
         "script": "python -m tests.evaluation.photo_benchmark.train",
     }
     return {"card": card, **model}

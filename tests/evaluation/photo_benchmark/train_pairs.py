@@ -1,21 +1,26 @@
 """Fit the pair model: boosted trees of depth 3 in which each figure may push one way only.
 
-More agreement never speaks against a copy (all figures rise but FALLING): what a figure happens to
-do on one kind of made picture is not learned.
+More agreement never speaks against a copy (all figures rise but FALLING and FREE): what a figure
+happens to do on one kind of made picture is not learned.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 from sklearn.ensemble import HistGradientBoostingClassifier
 
-from extractors.photos.evidence import FIGURES
+from extractors.photos.evidence import FIGURES, figures_of
 from extractors.photos.model import DEPTH, read_model
+from extractors.photos.search import Looked
 
-FALLING = ("disagree", "tone_off", "tone_far", "ground_other")
+# how much there is to compare speaks neither way by itself
+FREE = ("grain_spread", "faint_spread", "shade_spread")
+FALLING = ("disagree", "tone_off", "tone_far", "ground_other", "drift", "shift", "moved_other")
+FALSE_PER_MILLION = 1.0  # that the threshold lets through
 _LEAST_AGREEING = 0.12  # a true pair that agrees less is laid wrongly: no example of anything
 _FAR = 1e9  # a cut that nothing passes
 
@@ -32,7 +37,7 @@ def train(figures: Table, labels: Labels) -> dict[str, Any]:
         max_depth=DEPTH,
         learning_rate=0.1,
         max_iter=150,
-        monotonic_cst=[-1 if name in FALLING else 1 for name in FIGURES],
+        monotonic_cst=[_sign(name) for name in FIGURES],
         min_samples_leaf=15,
         l2_regularization=1.0,
         early_stopping=False,
@@ -44,6 +49,10 @@ def train(figures: Table, labels: Labels) -> dict[str, Any]:
         "threshold": 0.5,
         "trees": [_full_tree(predictors[0].nodes) for predictors in fitted._predictors],
     }
+
+
+def _sign(name: str) -> int:
+    return 0 if name in FREE else -1 if name in FALLING else 1
 
 
 def _full_tree(nodes: npt.NDArray[Any]) -> dict[str, list[Any]]:
@@ -67,6 +76,24 @@ def scores_of(model: dict[str, Any], figures: Table) -> Floats:
     return read_model(model).scores(figures)
 
 
-def safe_threshold(scores: Floats, labels: Labels) -> float:
-    """Just above the highest false pair among the training pairs, at least .5."""
-    return round(max(0.5, float(scores[~labels].max(initial=0.0))) + 1e-4, 4)
+def figures_alone(looked: Sequence[Looked]) -> Table:
+    """(pairs, figures) with nothing masked."""
+    return np.stack([figures_of(one.alignment, one.shares, one.cells) for one in looked])
+
+
+def safe_threshold(figures: Sequence[Table], labels: Sequence[Labels], negatives: int) -> float:
+    """The score that FALSE_PER_MILLION of all negative pairs reach, at least .5.
+
+    Every set is scored by a model trained on the others (on itself, where there is but one).
+    """
+    scores = []
+    for left in range(len(figures)):
+        others = [at for at in range(len(figures)) if at != left] or [left]
+        model = train(
+            np.concatenate([figures[at] for at in others]),
+            np.concatenate([labels[at] for at in others]),
+        )
+        scores.append(scores_of(model, figures[left])[~labels[left]])
+    worst = np.sort(np.concatenate(scores))[::-1]
+    allowed = int(FALSE_PER_MILLION * negatives / 1e6)
+    return round(max(0.5, float(worst[allowed]) if len(worst) > allowed else 0.0) + 1e-6, 6)

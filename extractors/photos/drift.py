@@ -1,0 +1,91 @@
+"""How far each cell lies from where the alignment puts it, to a fraction of a pixel.
+
+An edited picture lies flat: once aligned, every cell lies in its place. Two real shots never do:
+the eye has moved, the goods have moved, and near and far move apart. One step of least squares over
+shift, gain and offset together (Lucas and Kanade, IJCAI 1981).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from extractors.photos.features import Floats
+
+_RIDGE = 6.0  # grey levels squared a pixel: keeps cells that fix no shift at 0
+_UNKNOWN = 2.0  # px, where hardly any cell tells
+_USUAL = 0.3  # px off that copies show
+_FARTHEST = 3.0  # px; a step of least squares says nothing beyond
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Moments:
+    """Means over cells: of the pictures a and b, the slopes of a, and their products."""
+
+    a: Floats
+    b: Floats
+    dx: Floats
+    dy: Floats
+    aa: Floats
+    bb: Floats
+    ab: Floats
+    xx: Floats
+    yy: Floats
+    xy: Floats
+    ax: Floats
+    ay: Floats
+    bx: Floats
+    by: Floats
+
+
+def drift_of(m: Moments) -> tuple[Floats, Floats, Floats]:
+    """Per cell: shift across and down in px of the pictures, and the correlation after it."""
+    a, x, y = m.aa - m.a**2, m.xx - m.dx**2, m.yy - m.dy**2
+    ax, ay, xy = m.ax - m.a * m.dx, m.ay - m.a * m.dy, m.xy - m.dx * m.dy
+    ba, bx, by = m.ab - m.a * m.b, m.bx - m.b * m.dx, m.by - m.b * m.dy
+    b = np.maximum(m.bb - m.b**2, 0)
+    zero = a + 1.0
+    # take the part of b and of the slopes that a itself explains away, then solve two by two
+    x, y, xy = x - ax * ax / zero + _RIDGE, y - ay * ay / zero + _RIDGE, xy - ax * ay / zero
+    px, py = bx - ax * ba / zero, by - ay * ba / zero
+    det = np.maximum(x * y - xy * xy, 1e-3)
+    u, v = (y * px - xy * py) / det, (x * py - xy * px) / det
+    gain = np.maximum((ba - u * ax - v * ay) / zero, 0.05)
+    explained = ba * ba / zero + u * px + v * py
+    fit = np.sqrt(np.clip(explained / (b + 0.5), 0, 1)) * np.sign(ba)
+    across, down = (np.clip(side / gain, -_FARTHEST, _FARTHEST) for side in (u, v))
+    return np.asarray(across), np.asarray(down), np.asarray(fit)
+
+
+def unevenness(places: Floats, shifts: Floats, weights: Floats) -> tuple[float, float, Floats]:
+    """(rms shift, rms of what no affinity explains), weighted and without the farthest tenth, and
+    (n, 2) what the affinity leaves; in the unit of the shifts.
+
+    `places` and `shifts` (n, 2), `weights` (n,). Where too few cells weigh, both are the farthest.
+    """
+    total = float(weights.sum())
+    if (weights > 0).sum() < 3:
+        return _UNKNOWN, _UNKNOWN, shifts
+    plain = _rms(shifts, weights)
+    if (weights > 0).sum() < 8:
+        return plain, plain, shifts
+    ones = np.ones((len(places), 1), np.float32)
+    terms = np.concatenate([(places - places.mean(0)) / (np.ptp(places, axis=0) + 1), ones], 1)
+    known = weights
+    rest = shifts
+    for _ in range(2):  # once more without the cells that lie far off
+        weighted = terms * known[:, None]
+        matrix = weighted.T @ terms + np.eye(3, dtype=np.float32) * 1e-3 * total
+        rest = shifts - terms @ np.linalg.solve(matrix, weighted.T @ shifts)
+        known = weights / (1 + (rest**2).sum(1) / _USUAL**2)
+    return plain, _rms(rest, weights), rest
+
+
+def _rms(shifts: Floats, weights: Floats) -> float:
+    squares = (shifts**2).sum(1)
+    order = np.argsort(squares)
+    share = np.cumsum(weights[order]) / weights.sum()
+    keep = order[share <= 0.9]
+    kept = keep if len(keep) else order[:1]
+    return float(np.sqrt((squares[kept] * weights[kept]).sum() / max(weights[kept].sum(), 1e-6)))
