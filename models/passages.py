@@ -64,7 +64,7 @@ def passages(listing: Listing) -> tuple[Passage, ...]:
 
 # an abbreviation's or a number's point ends no sentence
 _SENTENCE_END = re.compile(
-    r"(?<!\b[a-z]\.[a-z])(?<!\bc)(?<!\bw)(?<!\bca)(?!(?<=\bno)\.\s*\d)(?!(?<=\best)\.\s*\d)(?<!\bapprox)(?<!\bmod)(?<!\bnr)(?<!\bvs)[.](?=\s|$)"
+    r"(?<!\b[a-z]\.[a-z])(?<!\bc)(?<!\bw)(?<!\bca)(?!(?<=\bno)\.\s*\d)(?!(?<=\best)\.\s*\d)(?<!\bapprox)(?<!\bincl)(?<!\binkl)(?<!\bmod)(?<!\bnr)(?<!\bvs)[.](?=\s|$)"
     r"|[!?](?=\s|$|[^\w])|\n|[•·|]|;|(?<=\s)[-–—](?=\s)|\s/\s"
 )
 _CLAUSE_END = re.compile(

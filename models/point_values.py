@@ -182,7 +182,7 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
     hits = [m for m in found if not any(s.start < m.end() and m.start() < s.end for s in sums)]
     for match in hits:
         number = number_of(match.group(1))
-        if _counts_the_faulty(scene, match.end()):
+        if _counts_the_faulty(scene, match.end()) or _is_an_article(scene, match):
             continue
         if number is not None and number.is_integer() and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
@@ -206,6 +206,17 @@ def _counts(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
         number = number_of(match.groups()[-1])
         if number is not None and 1 <= number <= 15:
             yield _Said("count", f"{number:g}", match.start(), match.end(), None, number)
+
+
+def _is_an_article(scene: Scene, match: re.Match[str]) -> bool:
+    """ "un rivet doré", "one rivet": some one of them, unless it is said to be the only one."""
+    if number_of(match.group(1)) != 1 or match.group(1) in ("1", "single"):
+        return False
+    before = scene.passage.folded[max(scene.start, match.start() - 14) : match.start()]
+    after = scene.passage.folded[match.end() : match.end() + 14]
+    only = words_of("only_one")
+    each = re.match(r"\W+(?:per|each|pro|je|par|a)\b", after)
+    return not (only.search(before) or only.search(after) or each)
 
 
 def _counts_the_faulty(scene: Scene, end: int) -> bool:
@@ -291,7 +302,7 @@ def _corrected(scene: Scene, at: int) -> Iterator[_Said]:
 
 
 _BARE_COUNT = re.compile(
-    rf"[:=]\s*({NUMBER})(?!\s*(?:of|out of|/|von|sur|su|de)\s*(?:10|ten))"
+    rf"[:=]\s*({NUMBER})(?!\s*(?:of|out of|/|von|der|sur|des|su|di|de)\b)"
     r"\s*(?:$|[,;.(x]|each\b|per\b)"
 )
 
@@ -352,7 +363,8 @@ def _values(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...]) -
                 for pattern in (words.alone, words.own_cues)
             )
             # "tips dipped in plastic": a material is no part that it could be said of
-            parts = tuple(p for p in own if not (words.bare and _is_bare_part(scene, p)))
+            bare = words.bare and not _is_in_title(scene)
+            parts = tuple(p for p in own if not (bare and _is_bare_part(scene, p)))
             if facet.name in words.also_facets:
                 also = ((s, e) for name, s, e in scene.parts if name == words.also)
                 parts = tuple(sorted({*own, *also}))
@@ -370,17 +382,27 @@ def _is_bare_part(scene: Scene, part: tuple[int, int]) -> bool:
 def _fills_its_clause(scene: Scene, start: int, end: int) -> bool:
     """Alone between two commas, one word beside it at most ("Leichtes Titan,")."""
     left, right = _clause_of(scene, start)
-    behind = scene.passage.folded[end:right]
-    if scene.language in _AFTER_FIRST and behind.strip(" .!,;"):
-        return False  # "steel spring"
-    beside = f"{scene.passage.folded[left:start]} {behind}"
+    before, behind = scene.passage.folded[left:start], scene.passage.folded[end:right]
+    behind = _JOINED.split(behind)[0]  # "acetate with metal hinges"
+    right = end + len(behind)
+    follows = scene.passage.folded[: scene.start].rstrip()[-1:] == ";"
+    if follows or (scene.language in _AFTER_FIRST and _FILLING.sub(" ", behind).strip()):
+        return False  # "steel spring"; and what stands behind ";" may go on about a part
     named = any(left <= s < right and not _is_bare_part(scene, (s, e)) for _, s, e in scene.parts)
-    return not named and len(_FILLING.sub(" ", beside).split()) <= 1
+    if _is_in_title(scene) and " " in scene.passage.folded[start:end] and not behind.strip():
+        return True  # "... solid gold" at the end of a title
+    most = 1 if _is_in_title(scene) or behind.strip(" .!") else 2  # "dark brown plastic"
+    return not named and len(_FILLING.sub(" ", f"{before} {behind}").split()) <= most
 
 
+def _is_in_title(scene: Scene) -> bool:
+    return scene.passage.part == "text" and scene.start < scene.passage.title_end
+
+
+_JOINED = re.compile(r"\b(?:with|mit|avec|con|and|und|et|e|y|w/)\b")
 _FILLING = re.compile(
     r"\W+|\b(?:this|these|they|it|is|are|the|an?|in|of|made|from|all|and|but|"
-    r"aus|ist|sind|sie|und|en|est|sont|elles?|di|sono|e|de|es|son|y|est[aeo]s?|quest[aeio]|in)\b"
+    r"aus|ist|sind|sie|und|gefertigt|hergestellt|fabrique|fatto|fatta|hech[oa]|realizzat[oa]|en|est|sont|elles?|di|sono|e|de|es|son|y|est[aeo]s?|quest[aeio]|in)\b"
 )
 
 
@@ -482,6 +504,8 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
     clause = _clause_of(scene, said.start)
     if speaks_of_others(scene, clause, said.start) or _is_on_packaging(scene, said.end):
         return None
+    if said.facet == "colour" and _is_aged(scene, clause):
+        return None
     if said.facet != "presence" and _is_only_compared(scene, clause, said.start):
         return None
     claimed = sign(scene, clause, said.start, said.end, said.topic_at)
@@ -499,6 +523,13 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
         said.number,
         words_of("lost").search(scene.folded) is not None,
     )
+
+
+def _is_aged(scene: Scene, clause: tuple[int, int]) -> bool:
+    """Tarnish and dirt colour a part; ", nearly black" goes on about it."""
+    named = any(clause[0] <= s < clause[1] for _, s, _ in scene.parts)
+    span = clause if named else (scene.start, clause[1])
+    return words_of("aged").search(scene.passage.folded, *span) is not None
 
 
 def _is_on_packaging(scene: Scene, end: int) -> bool:
@@ -690,7 +721,18 @@ def is_replaced(scene: Scene, clause: tuple[int, int] | None = None) -> bool:
     if _refers_back(scene.following):
         texts.append(scene.following)
     texts += _added_clause(scene, spans[0])
+    texts += _clause_before(scene, spans[0])
     return any(_says_replaced(text) for text in texts)
+
+
+def _clause_before(scene: Scene, clause: tuple[int, int]) -> Iterator[str]:
+    """The clause this one goes on from, naming no part: "the left arm is a later one, straight"."""
+    folded = scene.passage.folded
+    if any(clause[0] <= s < clause[1] for _, s, _ in scene.parts):
+        return
+    for before in clauses(folded, (scene.start, scene.end)):
+        if clause[0] - 2 <= before.end <= clause[0]:
+            yield folded[before.start : before.end]
 
 
 def _added_clause(scene: Scene, clause: tuple[int, int]) -> Iterator[str]:
@@ -699,10 +741,18 @@ def _added_clause(scene: Scene, clause: tuple[int, int]) -> Iterator[str]:
     for after in clauses(folded, (scene.start, scene.end)):
         if not clause[1] <= after.start <= clause[1] + 2:
             continue
-        text = folded[after.start : after.end].lstrip()
+        text = _LINK.sub("", folded[after.start : after.end].lstrip())
         named = any(after.start <= s < after.end for _, s, _ in scene.parts)
-        if not named and words_of("replaced").match(text):
+        if not named and words_of("replaced").match(text) and not _AS_NEW.match(text):
             yield text
+
+
+_LINK = re.compile(
+    r"^(?:(?:it|this|that|they|which|one|sie|es|die|elle|il)\s+)?"
+    r"(?:(?:is|was|are|were|has been|have been|comes?|ist|sind|est|sont|sono|es|son)\s+)?"
+    r"(?:an? |the )?"
+)
+_AS_NEW = re.compile(r"(?:new|neu|neuf|neuve|nuov\w|nuev\w)\b(?!\s+(?:ones?|part))")
 
 
 def _says_replaced(text: str) -> bool:

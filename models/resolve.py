@@ -660,6 +660,8 @@ def _names_edition(passage: Passage, edition: EditionSheet) -> bool:
         pattern = r"\b" + r"[\s\W]{0,3}".join(map(re.escape, tokens)) + r"\b"
         for match in re.finditer(pattern, passage.folded):
             before, after = _around(passage, match.start(), match.end())
+            if after.lstrip().startswith("?"):
+                continue  # "Riviera? No, ..."
             if not _is_compared(before, after) and not words_of("negation").search(
                 re.split(r"[,;:]", before)[-1][-25:]
             ):

@@ -366,6 +366,8 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
         placed = place or numerals or (match and (denied or how or not_how))
         if not (match or how or not_how or nothing) or not placed:
             continue
+        if not match and _is_of_a_part(scene, bounds):
+            continue
         if words_of("off_frame").search(words) or re.search(r"\d\d", words):
             continue  # a print of sizes is no inscription
         if speaks_of_others(scene, bounds, clause.start + (match.start() if match else 0)):
@@ -377,6 +379,16 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
             not_how = _denied_how(words)
             claim = replace(claim, claimed=said, how=frozenset(), not_how=not_how)
         yield claim
+
+
+_NO_PLACE = frozenset(
+    {"pad", "rivet", "screw", "hinge", "core", "badge", "joint", "damage", "stud", "tip"}
+)
+
+
+def _is_of_a_part(scene: Scene, bounds: tuple[int, int]) -> bool:
+    """ "pads moulded into the bridge": how a part is made, no mark."""
+    return any(n in _NO_PLACE and bounds[0] <= s < bounds[1] for n, s, _ in scene.parts)
 
 
 _WRITTEN = re.compile(r"[\"“”'‘’«»]\w[^\"“”'‘’«»\n]{0,30}[\"“”'‘’«»]|(?<!\w)[A-Z][A-Z0-9]+(?!\w)")

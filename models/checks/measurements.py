@@ -157,7 +157,9 @@ def _is_of_another(case: Case, measurement: Measurement) -> bool:
     return span is not None and case.is_of_another(span)
 
 
-_OTHER_EXTENT = {"temple_length": "other_temple", "bridge": "other_bridge"}
+_OTHER_EXTENT = {
+    "temple_length": "other_temple", "bridge": "other_bridge", "frame_width": "other_front"
+}  # fmt: skip
 
 
 def _is_other_extent(case: Case, measurement: Measurement) -> bool:
