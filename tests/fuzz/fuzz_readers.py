@@ -45,6 +45,15 @@ def _target(read: Callable[[Source], Any], name: str) -> Callable[[bytes], None]
 
 
 _CSV = [b"title;price\nF;1\n", b'"title","price"\n"a\nb",2']
+_PAGES = [
+    b"""<html lang=en><head><style>.x{display:none} .a>.b:not(.c){color:#fff} @media print{.d{opacity:0}}</style>
+<script type="application/ld+json">{"@type":"Product","name":"F 48","offers":{"price":"5","priceCurrency":"EUR"}}</script>
+<script>window.S = {a:'b',items:[{id:1,title:"F 48",price:!0}]};</script></head><body><h1>F 48</h1>
+<p class=x>hid</p><b>Price:</b> 5 &euro;<br>Seller: rosa<hr><table><tr><th>Lens<td>48</table>
+<ul data-g='["a.jpg","b.jpg"]'><li><a href="/u/rosa">rosa</a><img src="cid:1" srcset="a.jpg 2x"></ul>
+<h2>Description</h2><div>Text<a href="#">Show more</a></div><iframe srcdoc="<p>in</p>"></iframe></body></html>""",
+    b"<dl><dt>Listed<dd>3 Nov 2026<dt>Shipping<dd><s>6</s> $4</dl><time datetime=2026-11-03>Posted</time>",
+]
 TARGETS: dict[str, tuple[Callable[[bytes], None], list[bytes]]] = {
     "csv": (_target(exports.read_csv, "a.csv"), _CSV),
     "json": (_target(exports.read_json, "a.json"), [b'{"title": "F", "price": 1}']),
@@ -54,6 +63,7 @@ TARGETS: dict[str, tuple[Callable[[bytes], None], list[bytes]]] = {
     ),
     "text": (_target(plain_text.read, "a.txt"), [saving.NOTE.encode()]),
     "mail": (_target(mime.members, "a.eml"), [saving.mail_bytes(), saving.mhtml_bytes()]),
+    "page": (_target(alerts.read, "p.html"), _PAGES),
     "alert": (_target(alerts.read, "a.html"), [saving.page(["cid:1"])]),
     "warc": (_target(warc.members, "a.warc"), [saving.warc_bytes(False), saving.warc_bytes(True)]),
     "har": (_target(har.members, "a.har"), [saving.har_bytes()]),

@@ -54,6 +54,7 @@ def _tracking() -> tuple[frozenset[str], tuple[str, ...]]:
     return frozenset(p for p in listed if not p.endswith("*")), prefixes
 
 
+@lru_cache(maxsize=4096)
 def seller_in(address: str) -> str | None:
     """Read the seller's id out of the address of a profile or shop page.
 

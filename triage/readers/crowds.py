@@ -19,7 +19,7 @@ LONGEST_TEXT = 80  # characters of one link
 def drop_crowds(root: HtmlElement, anchor: HtmlElement | None, url: str | None = None) -> None:
     """Take long lists of bare links, and of check boxes, out of a page; the anchor stays."""
     kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else {root}
-    for parent in select(root, f".//*[*[{LEAST_BOXES}]]"):
+    for parent in select(root, f"descendant::*[*[{LEAST_BOXES}]]"):
         for group in _alike(parent):
             if _is_crowd(group, url) and kept.isdisjoint(group) and not _is_written(parent):
                 _drop_group(parent, group, kept)

@@ -43,7 +43,8 @@ def _frame(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
 def _marked(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     found = select(
         body,
-        ".//*[@itemprop='description' or @property[.='description' or .='schema:description']]",
+        "descendant::*[@itemprop='description' or @property='description'"
+        " or @property='schema:description']",
     )
     shown = [e for e in found if e.tag not in ("meta", "link") and e not in above]
     shown = [e for e in shown if not _is_nested_item(e) and flat_text(e)]
@@ -86,7 +87,9 @@ def _inner_named(element: HtmlElement) -> HtmlElement:
 def _opened(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """The part that a tab or button called "Description" opens, by its id."""
     controls = select(
-        body, ".//*[@aria-controls or @data-target or @data-bs-target or starts-with(@href, '#')]"
+        body,
+        "descendant::*[@aria-controls or @data-target or @data-bs-target"
+        " or starts-with(@href, '#')]",
     )
     for control in controls:
         text = _heading_text(control) if len(control) < 4 else ""
@@ -94,7 +97,7 @@ def _opened(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
             continue
         names = (control.get(n) for n in ("aria-controls", "data-target", "data-bs-target", "href"))
         name = next((n for n in names if n), "").lstrip("#")
-        found = select(body, ".//*[@id = $name]", name=name) if name else []
+        found = select(body, "descendant::*[@id = $name]", name=name) if name else []
         if found and found[0] not in above and flat_text(found[0]):
             return found[0]
     return None
@@ -224,7 +227,7 @@ _SHORTEST = 40  # characters of a text that nothing names a description
 def _free_text(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """Where nothing is named or headed: a long text whose line ends are kept by style, or that
     states its own direction, as sites set what people have typed; else the longest paragraph."""
-    styled = select(body, ".//*[@dir='auto' or contains(@style, 'white-space')]")
+    styled = select(body, "descendant::*[@dir='auto' or contains(@style, 'white-space')]")
     typed = [e for e in styled if e.tag in _TYPED and e not in above and _is_typed(e)]
     outer = [e for e in typed if not any(a in set(typed) for a in e.iterancestors())]
     texts = [(len(flat_text(e)), -n, e) for n, e in enumerate(outer)]

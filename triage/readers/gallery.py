@@ -377,8 +377,9 @@ def _pictures(
 
 
 _CANDIDATES = (
-    ".//img | .//amp-img | .//input[@type='image'] | .//*[contains(@style, 'url(')]"
-    " | .//h2 | .//h3 | .//h4"
+    "descendant::img | descendant::amp-img | descendant::input[@type='image']"
+    " | descendant::*[contains(@style, 'url(')]"
+    " | descendant::h2 | descendant::h3 | descendant::h4"
 )
 
 

@@ -223,14 +223,16 @@ def _controlled(root: HtmlElement, description: HtmlElement | None) -> frozenset
     """The parts that a control outside of the description opens: tabs, folds, panels."""
     names: set[str] = set()
     before: list[HtmlElement] = []
-    for control in select(root, ".//*[@aria-controls or @aria-expanded or @data-target or "
+    for control in select(root, "descendant::*[@aria-controls or @aria-expanded or @data-target or "
                           "@data-bs-target or starts-with(@href, '#')]"):  # fmt: skip
         for name in ("aria-controls", "data-target", "data-bs-target", "href"):
             names.update(control.get(name, "").lstrip("#").split()[:3])
         if control.get("aria-expanded") is not None:
             before.append(control)
-    panels = select(root, ".//*[@role='tabpanel']")
-    panels += [e for e in select(root, ".//*[@id]") if e.get("id") in names] if names else []
+    panels = select(root, "descendant::*[@role='tabpanel']")
+    panels += (
+        [e for e in select(root, "descendant::*[@id]") if e.get("id") in names] if names else []
+    )
     panels += [n for c in before for n in _after(c)]
     return frozenset(
         p for p in panels if description is None or description not in p.iterancestors()
@@ -267,12 +269,12 @@ class _Looks:
 
     def suspects(self) -> list[HtmlElement]:
         """Elements that a style of their own, an attribute or a rule may hide, in page order."""
-        found = select(self.root, ".//*[@style or @hidden] | .//font[@color]")
+        found = select(self.root, "descendant::*[@style or @hidden] | descendant::font[@color]")
         if not self.cascade.rules:
             return found
         telling = self._telling()
         tags = {r.subject.tag for r in telling if not r.subject.classes and r.subject.id is None}
-        named = select(self.root, ".//*[@class or @id]") if telling else []
+        named = select(self.root, "descendant::*[@class or @id]") if telling else []
         named += [e for tag in tags if tag is not None for e in self.root.iter(tag)]
         bare = {r.subject.attributes[0][0] for r in telling if _is_bare(r)}
         named += [e for name in sorted(bare)[:20] for e in _with_attribute(self.root, name)]
@@ -287,9 +289,11 @@ class _Looks:
 
     def _telling(self) -> frozenset[Rule]:
         """The rules that hide, or give a colour that is also some ground's."""
-        styled = (dict(effects_of(e.get("style", ""))) for e in select(self.root, ".//*[@style]"))
+        styled = (
+            dict(effects_of(e.get("style", ""))) for e in select(self.root, "descendant::*[@style]")
+        )
         stated = [d.get("ground") for d in styled] + [
-            plain_colour(e.get("bgcolor", "")) for e in select(self.root, ".//*[@bgcolor]")
+            plain_colour(e.get("bgcolor", "")) for e in select(self.root, "descendant::*[@bgcolor]")
         ]
         stated += [dict(r.effects).get("ground") for r in self.cascade.rules]
         grounds = {_WHITE, *(g for g in stated if isinstance(g, str) and g.startswith("#"))}
@@ -352,7 +356,7 @@ class _Looks:
 
 
 def _with_attribute(root: HtmlElement, name: str) -> list[HtmlElement]:
-    return select(root, ".//*[@*[name() = $name]]", name=name)
+    return select(root, "descendant::*[@*[name() = $name]]", name=name)
 
 
 def _is_bare(rule: Rule) -> bool:

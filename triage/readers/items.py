@@ -176,7 +176,7 @@ _ADDRESS_OF = {
 
 def read_microdata(root: HtmlElement) -> tuple[Item, ...]:
     """Read the top items of a page's microdata (WHATWG HTML, 5.2.5: crawl the properties)."""
-    tops = select(root, "//*[@itemscope and not(@itemprop)]")
+    tops = select(root, "descendant-or-self::*[@itemscope and not(@itemprop)]")
     return tuple(_microdata_item(element, root, frozenset()) for element in tops)
 
 
@@ -201,7 +201,7 @@ def _properties(scope: HtmlElement, root: HtmlElement) -> list[HtmlElement]:
     """Elements with itemprop that belong to a scope, those of itemref included, in page order."""
     pending = list(reversed(list(scope)))
     for name in scope.get("itemref", "").split()[:50]:
-        pending[:0] = reversed(select(root, "//*[@id=$name]", name=name)[:1])
+        pending[:0] = reversed(select(root, "descendant-or-self::*[@id=$name]", name=name)[:1])
     found: list[HtmlElement] = []
     seen: set[HtmlElement] = {scope}
     while pending:
@@ -235,12 +235,14 @@ def _element_value(element: HtmlElement) -> str:
 
 
 def has_rdfa(root: HtmlElement) -> bool:
-    return bool(select(root, "boolean(//*[@typeof]) and boolean(//*[@property])"))
+    return bool(
+        select(root, "boolean(descendant::*[@typeof]) and boolean(descendant::*[@property])")
+    )
 
 
 def read_rdfa(root: HtmlElement) -> tuple[Item, ...]:
     """Read the top items of a page's RDFa Lite 1.1 (vocab, typeof, property, resource, prefix)."""
-    tops = select(root, "//*[@typeof and not(@property)]")
+    tops = select(root, "descendant-or-self::*[@typeof and not(@property)]")
     return tuple(_rdfa_item(element, 0) for element in tops)
 
 

@@ -223,7 +223,7 @@ def _listed_images(root: HtmlElement, text: str) -> list[str]:
     """The images in a data attribute that holds a list of them for the page's scripts."""
     if not _LISTED.search(text):
         return []
-    for element in select(root, ".//*[@*[starts-with(normalize-space(.), '[')]]")[:50]:
+    for element in select(root, "descendant::*[@*[starts-with(normalize-space(.), '[')]]")[:50]:
         for name, value in element.items():
             if str(name).startswith("data-") and IMAGE_ENDING.search(str(value).replace('"', "#")):
                 found = state_images({"images": load_json(str(value))})

@@ -46,7 +46,7 @@ def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
     kin = _Kin()
     labelled = frozenset(
         e
-        for e in select(root, ".//*[@data-label or @data-th or @aria-label or @title]")
+        for e in select(root, "descendant::*[@data-label or @data-th or @aria-label or @title]")
         if _label_of(e)
     )
     pending = [root]
@@ -164,7 +164,7 @@ def _label_of(element: HtmlElement) -> str | None:
 
 
 def _pair(label: str, value: str, element: HtmlElement, group: HtmlElement | None) -> Pair:
-    label = re.sub(r"\s+", " ", label).strip().rstrip(":：").strip()
+    label = " ".join(label.split()).rstrip(":：").strip()
     return Pair(label, value, element, element if group is None else group)
 
 
@@ -371,6 +371,8 @@ def split_row(line: str) -> list[str]:
     >>> split_row("Seller: A | Listed: 3 May | No.: 12"), split_row("Lens: 48 mm - wide")
     (['Seller: A', 'Listed: 3 May', 'No.: 12'], ['Lens: 48 mm - wide'])
     """
+    if _BARS.search(line) is None:
+        return [line]
     parts = _BARS.split(line)
     labels = [m[1] for p in parts if (m := _INLINE_LINE.fullmatch(p)) and _is_label(m[1])]
     is_row = len(labels) > 1 or any(field_of_label(t) in _ALONE for t in labels)

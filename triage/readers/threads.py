@@ -13,8 +13,9 @@ from dataclasses import dataclass
 from functools import cache
 
 from triage.readers.addresses import is_profile, seller_in
-from triage.readers.dates import read_date
+from triage.readers.dates import is_recent, read_date
 from triage.readers.facts import Amount, Fact
+from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement, drop
 from triage.readers.phrases import mentions
 from triage.readers.prices import find_money
@@ -42,6 +43,8 @@ def find_thread(body: HtmlElement, title: str, language: str) -> Thread | None:
     first = contents[0]
     post = _own_part(first, contents)
     author = next((e for e in post.iter() if _is_author(e)), None)
+    if author is None:
+        author = _bold_author(post, first)
     if author is None or (len(contents) == 1 and not _is_forum(first)):
         return None
     facts = [*_author_facts(author), *_date_facts(post, first, language)]
@@ -99,6 +102,17 @@ def _is_author(element: HtmlElement) -> bool:
     )
 
 
+def _bold_author(post: HtmlElement, content: HtmlElement) -> HtmlElement | None:
+    """Without a link or a class: the first name in bold beside the post's text."""
+    within = set(content.iter())
+    for element in post.iter("b", "strong", "h3", "h4", "h5", "dt"):
+        text = flat_text(element)
+        is_short = 0 < len(text) <= 40 and len(text.split()) <= 3 and ":" not in text
+        if element not in within and is_short and any(c.isalpha() for c in text):
+            return element if field_of_label(text) is None and not is_recent(text) else None
+    return None
+
+
 def _is_forum(content: HtmlElement) -> bool:
     return any(is_named(a, "forum") for a in content.iterancestors())
 
@@ -121,6 +135,11 @@ def _date_facts(post: HtmlElement, content: HtmlElement, language: str) -> Itera
             if stated is not None:
                 yield Fact("date_listed", stated.iso, ORIGIN, "the first post's date")
                 return
+    for element in post.iter("span", "div", "small", "td", "p", "i", "em", "dd"):
+        text = flat_text(element) if element not in within and len(element) < 3 else ""
+        if len(text) <= 50 and is_recent(text) and (stated := read_date(text, language)):
+            yield Fact("date_listed", stated.iso, ORIGIN, "beside the first post's author")
+            return
 
 
 def _box_of(author: HtmlElement, content: HtmlElement) -> HtmlElement:

@@ -108,6 +108,8 @@ def pair_facts(pair: Pair, language: str) -> list[Fact]:
 
 def _count_facts(pair: Pair) -> Iterator[Fact]:
     """A row that counts bids says that this is an auction; time left, that it is open."""
+    if not may_say(pair.value) and not may_say(pair.label):
+        return
     if says("auction", f"{pair.value} {pair.label}") or says("auction", pair.value):
         yield Fact("auction", True, ORIGIN, pair.label)
     if says("open", f"{pair.label} {pair.value}") and re.search(r"\d", pair.value):
@@ -421,7 +423,8 @@ def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     for sentence in (*sentences, *whole):
         if may_say(sentence):
             facts += _phrase_facts(sentence, language)
-    if _DIGIT.search(text) and any(says("auction", part) for part in _DOTS.split(text)[:6]):
+    parts = _DOTS.split(text)[:6] if _DIGIT.search(text) and _MARK.search(text) else ()
+    if any(may_say(part) and says("auction", part) for part in parts):
         facts.append(Fact("auction", True, ORIGIN, f"“{text[:60]}”"))
     if has_amount:
         facts += _amount_then_label(text, language)

@@ -122,7 +122,10 @@ def find_anchor(root: HtmlElement) -> HtmlElement | None:
     named = [h for h in outside if "itemprop" in h.attrib or "property" in h.attrib]
     if named or outside:
         return (named or outside)[0]
-    names = select(root, "//*[@itemprop='name' or @property='name' or @property='schema:name']")
+    names = select(
+        root,
+        "descendant-or-self::*[@itemprop='name' or @property='name' or @property='schema:name']",
+    )
     texts = [n for n in names if n.tag not in ("meta", "link") and not _in_chrome(n)]
     return texts[0] if texts else _as_page_title(root)
 
@@ -281,7 +284,7 @@ def _is_similar_heading(element: HtmlElement) -> bool:
     if len(element) > 3 or (len(element) and element.tag in ("p", "div", "span")):
         return False
     text = element.text or ""
-    if len(text) > 100 or (not len(element) and not text):
+    if len(text) > 100 or (not len(element) and not may_start(text, _heading_starts())):
         return False
     return heading_zone(flat_text(element)[:101]) == "similar"
 

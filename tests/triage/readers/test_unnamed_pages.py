@@ -39,6 +39,16 @@ def test_the_first_post_of_a_thread_is_the_listing(
     assert "$20" not in (listing.description or "")
 
 
+def test_an_author_in_bold_alone_is_the_seller() -> None:
+    post = "<table><tr><td><b>{name}</b><br><small>3 November 2026, 18:20</small></td><td><div class=postbody>{text}</div></td></tr></table>"
+    first = post.format(name="rosa", text="Good hinges.<br>Price: $150 shipped")
+    later = post.format(name="ben", text="Nice, I would give $20.")
+    page = f"<title>FS: Vennerby</title><body><h1>FS: Vennerby 48-22</h1><div class=topic>{first}{later}</div></body>"
+    listing = one(page)
+    assert (listing.seller_name, listing.price) == ("rosa", Decimal(150))
+    assert listing.date_listed == "2026-11-03T18:20:00"
+
+
 @pytest.mark.parametrize(
     ("title", "text"),
     [
