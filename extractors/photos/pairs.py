@@ -17,6 +17,7 @@ from extractors.photos.changes import describe_changes
 from extractors.photos.evidence import figures_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint
+from extractors.photos.holders import each_with_each, each_with_the_rest
 from extractors.photos.model import PairModel, load_model
 from extractors.photos.overlays import Mask, masked_share, masks_of
 from extractors.photos.search import Looked, content_digest, look_everywhere
@@ -117,15 +118,13 @@ def _judged(
 
 
 def _identical(keys: Sequence[Key], fingerprints: Mapping[Key, Fingerprint]) -> list[Pair]:
-    """Photos whose small pictures are equal to the last pixel."""
+    """Photos whose small pictures are equal to the last pixel: each with each, or where they are
+    very many (a market's placeholder) the first with each.
+    """
     if len(keys) < 2 or not fingerprints[keys[0]].is_comparable:
         return []
     whole = _whole(fingerprints[keys[0]])
-    return [
-        Pair(a, b, 1.0, "copy", (), whole, whole)
-        for number, a in enumerate(keys)
-        for b in keys[number + 1 :]
-    ]
+    return [Pair(a, b, 1.0, "copy", (), whole, whole) for a, b in each_with_the_rest(keys)]
 
 
 def _whole(made: Fingerprint) -> Outline:
@@ -144,12 +143,11 @@ def _spread(
     ]
     changes = describe_changes(*made, one.looked)
     found = []
-    for x in holders[later]:
-        for y in holders[earlier]:
-            a, b = ((x, outlines[0]), (y, outlines[1]))
-            if str(b[0]) < str(a[0]):
-                a, b = b, a
-            found.append(Pair(a[0], b[0], one.score, one.answer, changes, a[1], b[1], one.certain))
+    for x, y in each_with_each(holders[later], holders[earlier]):
+        a, b = ((x, outlines[0]), (y, outlines[1]))
+        if str(b[0]) < str(a[0]):
+            a, b = b, a
+        found.append(Pair(a[0], b[0], one.score, one.answer, changes, a[1], b[1], one.certain))
     return found
 
 

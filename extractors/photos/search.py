@@ -9,6 +9,7 @@ from __future__ import annotations
 import hashlib
 import mmap
 import multiprocessing
+import signal
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
@@ -56,6 +57,7 @@ _MOST_LIKE = 10
 _PATIENCE_LAID = 2
 _PATIENCE = 5.0  # looks in a row that show nothing, then the rest is left
 _PATIENCE_WITH_COPY = 14.0  # where a copy was found
+MOST_COPIES = 80  # of one photo among the earlier ones; hundreds of turns of one picture are left
 _CHEAP = 0.5  # of a look, where the first round of matching showed nothing
 _CURIOSITY = 1  # photos compared although they can only be alike
 _ALIKE_TIGHT, _ALIKE_SHARE = 24, 0.12
@@ -117,7 +119,7 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         return
     best = {looked.earlier: looked for looked in _laid(folder, query, greys)}
     plain = {other for other, looked in best.items() if _is_promising(looked)}
-    patience, curiosity = _PATIENCE, _CURIOSITY
+    patience, curiosity, copies = _PATIENCE, _CURIOSITY, 0
     for candidate in _candidates(folder, query):
         if candidate.other in plain:
             continue  # laid over each other already; words would only say it again
@@ -126,7 +128,8 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         if seen.looked and _worth(seen.looked) > _worth(best.get(candidate.other)):
             best[candidate.other] = seen.looked
         patience = max(patience - seen.cost * _dearness(candidate), seen.patience)
-        if patience <= 0:
+        copies += seen.patience >= _PATIENCE_WITH_COPY
+        if patience <= 0 or copies >= MOST_COPIES:
             break
     yield from (best[earlier] for earlier in sorted(best) if _is_kept(best[earlier]))
 
@@ -310,10 +313,23 @@ def look_everywhere(fingerprints: Sequence[Fingerprint], processes: int = 1) -> 
         write_album(Path(place, _ALBUM), (made.to_bytes() for made in fingerprints))
         save_index(build_index(fingerprints), Path(place))
         _let_go(fingerprints)
-        context = multiprocessing.get_context("spawn")
-        with ProcessPoolExecutor(processes, context, _start_worker, (place,)) as pool:
-            parts = list(pool.map(_look_in_worker, reversed(blocks)))
+        parts = _look_in_processes(place, blocks, processes)
     return [found for part in reversed(parts) for found in part]
+
+
+def _look_in_processes(place: str, blocks: Sequence[range], processes: int) -> list[list[Looked]]:
+    """What each block gives, the last block first; an interrupted search ends its workers."""
+    context = multiprocessing.get_context("spawn")
+    pool = ProcessPoolExecutor(processes, context, _start_worker, (place,))
+    try:
+        waiting = [pool.submit(_look_in_worker, block) for block in reversed(blocks)]
+        return [one.result() for one in waiting]
+    except BaseException:
+        for worker in multiprocessing.active_children():
+            worker.terminate()
+        raise
+    finally:
+        pool.shutdown()
 
 
 def _let_go(fingerprints: Iterable[Fingerprint]) -> None:
@@ -331,6 +347,7 @@ _folder: Folder | None = None
 def _start_worker(place: str) -> None:
     """Map what the parent wrote: all workers share its memory."""
     global _folder
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the parent decides when to stop
     made = tuple(one for one in read_album(Path(place, _ALBUM)) if one is not None)
     _folder = Folder(made, load_index(Path(place)), _Greys(_KEPT_GREYS))
 

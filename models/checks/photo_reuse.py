@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Literal
 
+from extractors.photos.holders import each_with_each
 from extractors.records import Listing, Photo, Span
 from models.checks.corpus import Corpus, Examined
 from models.records import Finding, Strength
@@ -39,11 +40,12 @@ _UNNAMED = "a seller is not named: both listings may be by one seller"
 
 @dataclass(frozen=True)
 class _Share:
-    """One photo of `mine` and one of `other` that show the same picture."""
+    """One photo of `mine` and one of `other` that show the same picture; `many` show it."""
 
     mine: Photo
     other: Examined
     changes: tuple[str, ...]
+    many: bool
 
 
 def check_photo_reuse(corpus: Corpus) -> dict[str, tuple[Finding, ...]]:
@@ -117,11 +119,34 @@ def _shares(corpus: Corpus) -> Mapping[str, list[_Share]]:
         for photo in one.listing.photos:
             owners[place_of(photo)].append((one, photo))
     found: dict[str, list[_Share]] = defaultdict(list)
-    for pair in _copies(corpus.pairs):
-        for one, photo in owners[str(pair.a)]:
-            for other, their in owners[str(pair.b)]:
-                _add(found, one, photo, other, their, tuple(pair.changes))
+    copies = _copies(corpus.pairs)
+    common = _common_places(copies, owners)
+    for pair in copies:
+        many = str(pair.a) in common or str(pair.b) in common
+        for (one, photo), (other, their) in each_with_each(
+            owners[str(pair.a)], owners[str(pair.b)]
+        ):
+            _add(found, one, photo, other, their, tuple(pair.changes), many)
     return found
+
+
+def _common_places(
+    copies: Sequence[Any], owners: Mapping[str, Sequence[tuple[Examined, Photo]]]
+) -> set[str]:
+    """The photos whose picture MANY_SELLERS others show; of very many only one is paired with
+    each, and the rest with that one.
+    """
+    sellers: dict[str, set[str]] = defaultdict(set)
+    for pair in copies:
+        for here, there in ((str(pair.a), str(pair.b)), (str(pair.b), str(pair.a))):
+            if len(sellers[here]) <= MANY_SELLERS:
+                sellers[here].update(_seller(one) for one, _ in owners[there][: 2 * MANY_SELLERS])
+    return {place for place, those in sellers.items() if len(those) > MANY_SELLERS}
+
+
+def _seller(one: Examined) -> str:
+    listing = one.listing
+    return listing.seller_id or listing.seller_name or listing.id
 
 
 def _copies(pairs: Sequence[Any]) -> list[Any]:
@@ -135,33 +160,34 @@ def _add(
     other: Examined,
     their: Photo,
     changes: tuple[str, ...],
+    many: bool,
 ) -> None:
     if are_other_sellers(one.listing, other.listing):
-        found[one.listing.id].append(_Share(photo, other, changes))
-        found[other.listing.id].append(_Share(their, one, changes))
+        found[one.listing.id].append(_Share(photo, other, changes, many))
+        found[other.listing.id].append(_Share(their, one, changes, many))
 
 
 def _finding(one: Examined, shares: Sequence[_Share], known: Mapping[str, str]) -> Finding:
     others = {share.other.listing.id: share.other for share in shares}
     photos = {place_of(share.mine): share.mine for share in shares}
     is_catalogue = all(photo.sha256 in known for photo in photos.values())
+    many = all(share.many for share in shares)
     return Finding(
         CHECK,
         POINT,
         "conflicts",
-        "clue" if is_catalogue else _strength(one, list(others.values())),
+        "clue" if is_catalogue else _strength(one, list(others.values()), many),
         _why(one, list(others.values()), shares, len(photos)),
         quoted=tuple(Span("photo", place, 0, 0, "") for place in sorted(photos)),
         cause=CHECK,
-        explanations=_explanations(one, list(others.values()), is_catalogue),
+        explanations=_explanations(one, list(others.values()), is_catalogue or many),
         about=tuple(sorted(others)),
     )
 
 
 def _sellers(others: Sequence[Examined]) -> int:
     """How many sellers the others are."""
-    listings = [other.listing for other in others]
-    return len({x.seller_id or x.seller_name or x.id for x in listings})
+    return len({_seller(other) for other in others})
 
 
 Order = Literal["earlier", "later", "unknown"]
@@ -182,12 +208,12 @@ def claims_differ(one: Examined, other: Examined) -> bool:
     return a is not None and b is not None and a != b
 
 
-def _strength(one: Examined, others: Sequence[Examined]) -> Strength:
+def _strength(one: Examined, others: Sequence[Examined], many: bool) -> Strength:
     if all(not are_named(one.listing, other.listing) for other in others):
         return "clue"
     if any(claims_differ(one, other) for other in others):
         return "hard"
-    if _sellers(others) >= MANY_SELLERS:
+    if many or _sellers(others) >= MANY_SELLERS:
         return "clue"
     orders = [order_of(one.listing, other.listing) for other in others]
     if ("earlier", "listed") in orders:

@@ -150,6 +150,18 @@ def test_two_sellers_with_one_known_catalogue_picture_are_a_clue_only() -> None:
     assert catalogue.check == "catalogue_picture"
 
 
+def test_a_picture_in_hundreds_of_listings_costs_few_pairs_and_is_a_clue() -> None:
+    listings = [replace(_listing(f"l{n}", f"seller {n}"), photos=SHARED) for n in range(300)]
+    found = check_photo_reuse(_corpus(*listings, pairs=(FakePair("all.jpg", "all.jpg"),)))
+    assert len(found) == 300
+    assert {findings[0].strength for findings in found.values()} == {"clue"}
+    assert "catalogue" in found["l7"][0].explanations[0]
+    assert sum(len(findings[0].about) for findings in found.values()) < 1000
+
+
+SHARED = (Photo("all.jpg", None, "all"),)
+
+
 def test_unnamed_sellers_are_a_clue_only() -> None:
     found = check_photo_reuse(_corpus(_listing("a"), _listing("b"), pairs=(PAIR,)))
     assert found["a"][0].strength == "clue"

@@ -208,6 +208,15 @@ def test_cut_store_is_made_anew() -> None:
     assert from_bytes(fingerprint(encode(ORIGINAL)).to_bytes()[:-7]) is None
 
 
+def test_a_picture_that_very_many_show_is_paired_with_one_of_them() -> None:
+    made = fingerprint(encode(ORIGINAL))
+    other = fingerprint(encode(ORIGINAL[:300]))
+    many = {f"{n:03}": made for n in range(120)} | {f"cut {n:03}": other for n in range(120)}
+    pairs = find_pairs(many)
+    assert len(pairs) < 600
+    assert {key for pair in pairs for key in (pair.a, pair.b)} == set(many)
+
+
 def test_groups_have_a_hub_and_are_not_chained() -> None:
     def pair(a: str, b: str) -> Pair:
         return Pair(a, b, 0.9, "copy", (), (), ())
