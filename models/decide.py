@@ -7,7 +7,7 @@ some chance. The figures are the buyer's own; the defaults below are common prac
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -146,20 +146,40 @@ def say_turns(risk: float, costs: Costs = DEFAULT_COSTS) -> tuple[str, ...]:
     told = f"is worth {worth:.2f} of the price" if pays else f"costs {-worth:.2f} of the price more"
     lines = [f"At your figures a close look {told}{'' if pays else ' than it brings'}."]
     for turn in turns(risk, costs):
-        option = "look-cost" if turn.figure == "look" else turn.figure.replace("_", "-")
         side = "below" if turn.below else "above"
         then = "it would not pay" if pays else "it would pay"
         now = f"now {getattr(costs, turn.figure):g}"
-        lines.append(f"With --{option} {side} {turn.at:.2f} ({now}) {then}.")
+        lines.append(f"With --{_option(turn.figure)} {side} {turn.at:.2f} ({now}) {then}.")
     return tuple(lines)
 
 
-def what_if(
-    risks: Mapping[str, float], costs: Costs, changed: Costs
-) -> tuple[tuple[str, Action, Action], ...]:
-    """Listings whose best action another figure would change: id, action now, action then."""
-    moves = (
-        (key, best_action(risk, costs), best_action(risk, changed))
-        for key, risk in sorted(risks.items())
-    )
-    return tuple((key, now, then) for key, now, then in moves if now != then)
+def what_if(risks: Sequence[float], costs: Costs, changed: Costs) -> tuple[int, int]:
+    """How many listings a close look would pay for at last, and for how many no more."""
+    now = [value_of("look", risk, costs) > 0 for risk in risks]
+    then = [value_of("look", risk, changed) > 0 for risk in risks]
+    pairs = list(zip(now, then, strict=True))
+    return pairs.count((False, True)), pairs.count((True, False))
+
+
+def say_changes(risks: Sequence[float], costs: Costs = DEFAULT_COSTS) -> tuple[str, ...]:
+    """What half and twice each of the buyer's figures would do to many listings, in sentences.
+
+    >>> say_changes([0.1, 0.5], Costs(gain=0.3))[0]
+    'With --gain 0.15 (now 0.3) a close look would pay for 0 more and 1 fewer of 2.'
+    """
+    lines = []
+    for figure, (low, high) in RANGES.items():
+        now = float(getattr(costs, figure))
+        option = _option(figure)
+        for value in (max(low, now / 2), min(high, now * 2)):
+            more, fewer = what_if(risks, costs, replace(costs, **{figure: value}))
+            if more or fewer:
+                lines.append(
+                    f"With --{option} {value:.2g} (now {now:g}) a close look would pay for "
+                    f"{more} more and {fewer} fewer of {len(risks)}."
+                )
+    return tuple(lines)
+
+
+def _option(figure: str) -> str:
+    return "look-cost" if figure == "look" else figure.replace("_", "-")

@@ -16,6 +16,7 @@ from sklearn.metrics import roc_curve
 from models import metrics
 from models.calibrate import fit_calibration
 from models.challenger import Verdict, folds_in_time, grow, surprise, try_challenger
+from models.decide import DEFAULT_COSTS, Costs, say_changes
 from models.learn import learn
 from models.metrics import Estimate, Figure, Murphy
 from models.outcomes import Outcome, group_outcomes, reliability
@@ -99,6 +100,7 @@ class Evaluation:
     inspected: tuple[Inspected, ...]
     calibration: str
     challenger: Verdict
+    changes: tuple[str, ...] = ()  # what a change of the buyer's figures would have done
 
 
 FIGURES: tuple[tuple[str, str, str, Figure], ...] = (
@@ -116,7 +118,9 @@ FIGURES: tuple[tuple[str, str, str, Figure], ...] = (
 )  # fmt: skip
 
 
-def evaluate(weights: Weights, outcomes: Sequence[Outcome]) -> Evaluation:
+def evaluate(
+    weights: Weights, outcomes: Sequence[Outcome], costs: Costs = DEFAULT_COSTS
+) -> Evaluation:
     """Measure the risks shown to the buyer (the starting weights' where none was kept)."""
     ordered = sorted(outcomes, key=lambda outcome: (outcome.date, outcome.id))
     bad = np.array([float(outcome.bad) for outcome in ordered])
@@ -143,6 +147,7 @@ def evaluate(weights: Weights, outcomes: Sequence[Outcome]) -> Evaluation:
         ),
         calibration=say_calibration(risk, bad),
         challenger=try_challenger(weights, ordered),
+        changes=say_changes(risk.tolist(), costs),
     )
 
 

@@ -39,6 +39,7 @@ from models.outcomes import Outcome, label_of
 from models.weights import Weights, load_weights
 from triage.run import Row, Run
 from triage.settings import Settings
+from triage.weighing import load_scales
 
 WIDE, HIGH = 320, 240  # units of a plot's inside
 LARGEST_LINE = 100_000  # characters
@@ -59,7 +60,8 @@ def measure_run(run: Run, settings: Settings) -> Measured:
     weights = load_weights(settings.weights)
     rows = {row.listing.id: row for row in run.rows}
     outcomes, problems = read_outcomes(settings.outcomes or Path(), rows, weights)
-    return Measured(evaluate(weights, outcomes), outcomes, problems, weights)
+    costs = load_scales(settings).costs
+    return Measured(evaluate(weights, outcomes, costs), outcomes, problems, weights)
 
 
 def measure_memory(settings: Settings) -> Measured:
@@ -69,7 +71,8 @@ def measure_memory(settings: Settings) -> Measured:
     weights = load_weights(settings.weights)
     with Workspace(settings.memory) as space:
         outcomes = space.outcomes()
-    return Measured(evaluate(weights, outcomes), outcomes, (), weights)
+    costs = load_scales(settings).costs
+    return Measured(evaluate(weights, outcomes, costs), outcomes, (), weights)
 
 
 def drawn_by_lot(run: Run, looks: int) -> tuple[tuple[str, ...], float]:
@@ -108,6 +111,7 @@ def figure_lines(evaluation: Evaluation) -> tuple[str, ...]:
         *textwrap.wrap(evaluation.selection, 80),
         *figures,
         *(apart if len(apart) > 1 else ()),
+        *(line for told in evaluation.changes for line in textwrap.wrap(told, 80)),
     )
 
 

@@ -15,6 +15,7 @@ from models.decide import (
     Costs,
     best_action,
     leave_from,
+    say_changes,
     say_turns,
     spend_looks,
     turns,
@@ -246,11 +247,13 @@ def test_buyers_figures_move_the_edge_the_right_way(change, earlier):
     assert (changed < leave_from()) is earlier
 
 
-def test_a_changed_figure_names_the_listings_it_moves():
+def test_a_changed_figure_tells_for_how_many_a_look_would_pay():
     costly = replace(DEFAULT_COSTS, look=0.2)
-    moved = what_if({"a": 0.01, "b": 0.5, "c": 0.95}, DEFAULT_COSTS, costly)
-    assert moved == (("b", "look", "leave"),)
-    assert what_if({"a": 0.5}, DEFAULT_COSTS, DEFAULT_COSTS) == ()
+    assert what_if([0.01, 0.5, 0.95], DEFAULT_COSTS, costly) == (0, 1)
+    assert what_if([0.01, 0.5, 0.95], costly, DEFAULT_COSTS) == (1, 0)
+    assert what_if([0.5], DEFAULT_COSTS, DEFAULT_COSTS) == (0, 0)
+    assert any("--look-cost" in line for line in say_changes([0.6] * 9))
+    assert say_changes([]) == ()
 
 
 @settings(max_examples=100, deadline=None)

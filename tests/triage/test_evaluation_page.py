@@ -112,6 +112,7 @@ def test_the_terminal_is_told_the_figures(measured):
     lines = figure_lines(measured.evaluation)
     assert lines[0] == "39 outcomes, 13 not as described"
     assert any(line.startswith("ROC AUC") for line in lines)
+    assert any(line.startswith("With --gain") for line in lines)
     assert all(len(line) <= 80 for line in lines)
 
 
@@ -183,6 +184,7 @@ def test_the_page_shows_every_figure_and_plot(page):
     for title in ("ROC AUC", "Average precision", "Lift", "Work saved", "Brier", "calibration"):
         assert title in page
     assert "nose pads" in page
+    assert "What a change of your figures would do" in page
 
 
 def test_the_page_is_self_contained_and_escapes_everything(page):
