@@ -52,13 +52,16 @@ def photo_keys(store: Store, week: Sequence[Snapshot]) -> dict[str, str]:
     return keys
 
 
-def recognise(store: Store, folder: Folder, stored: Stored) -> None:
-    """Keep in the store which pictures of a folder are earlier ones that were cut or changed."""
+def recognise(store: Store, folder: Folder, stored: Stored, before: Sequence[Snapshot]) -> None:
+    """Keep in the store which pictures of a folder are earlier ones that were cut or changed.
+
+    `before` are the pieces known from the weeks before (`Store.known_before`).
+    """
     if stored is nothing_stored:
         return
     week = store.snapshots(folder)
     keys = photo_keys(store, week)
-    asked = list(_asked(week, store.known_before(folder), keys))
+    asked = list(_asked(week, before, keys))
     wanted = {sha for one in asked for _, *sides in one.likely for side in sides for sha in side}
     made = _read(stored(wanted)) if wanted else {}
     found: list[tuple[str, str]] = []

@@ -101,8 +101,9 @@ def add_week(
     if all(s.piece is not None for s in store.snapshots(folder)):
         return folder
     if store.folders()[-1].id == folder.id:
-        recognise(store, folder, stored)
-        _link(store, folder)
+        before = store.known_before(folder)
+        recognise(store, folder, stored, before)
+        _link(store, folder, before)
     else:
         relink(store, stored, folder)
     return folder
@@ -117,9 +118,10 @@ def relink(store: Store, stored: Stored = nothing_stored, since: Folder | None =
     is_later = False
     for folder in store.folders():
         is_later = is_later or (since is not None and folder.id == since.id)
+        before = store.known_before(folder)
         if is_later:
-            recognise(store, folder, stored)
-        _link(store, folder)
+            recognise(store, folder, stored, before)
+        _link(store, folder, before)
 
 
 def saved_time(listings: Sequence[Listing]) -> str:
@@ -157,9 +159,9 @@ def _counted(path: str) -> tuple[tuple[int, int | str], ...]:
 # --- linking -----------------------------------------------------------------------------------
 
 
-def _link(store: Store, folder: Folder) -> None:
+def _link(store: Store, folder: Folder, known_before: Sequence[Snapshot]) -> None:
     week = store.snapshots(folder)
-    before = {s.piece: s for s in store.known_before(folder) if s.piece is not None}
+    before = {s.piece: s for s in known_before if s.piece is not None}
     known = [Known(piece, s.listing, s.ended) for piece, s in before.items()]
     known_here = store.known_pictures()
     links = link_week(known, [s.listing for s in week], photo_keys(store, week), known_here)

@@ -294,7 +294,7 @@ def add_options(
 
 def reading_options() -> tuple[str, ...]:
     """Names of the options of every command that reads listings."""
-    return tuple(option.name for option in OPTIONS if option.commands == ALL)
+    return tuple(option.name for option in OPTIONS if set(ALL) <= set(option.commands))
 
 
 def _arguments(option: Option) -> dict[str, Any]:
