@@ -456,10 +456,23 @@ def compare_photos(
     if compared is None:
         made, problems = _fingerprints(work, photos)
         pairs, known = _compare(work, photos, made, catalogue, _of_catalogue(work, catalogue))
-        compared = Compared(pairs, problems, known)
+        compared = Compared(pairs, (*problems, *_shown_too_often(pairs)), known)
         if _would_recur(problems):
             work.cache.put("pairs", key, _dump(compared))
     return compared
+
+
+def _shown_too_often(pairs: Iterable[PhotoPair]) -> tuple[Problem, ...]:
+    """One line if a picture has so many copies that not each was laid over each."""
+    from extractors.photos.holders import MOST_COPIES
+
+    copies = (p for p in pairs if p.stands and p.answer == "copy" and p.score < 1.0)
+    count = Counter(place for pair in copies for place in (pair.a, pair.b))
+    place, most = max(count.items(), key=lambda one: (one[1], one[0]), default=("", 0))
+    if most < MOST_COPIES:
+        return ()
+    what = f"is one of more than {most} photos of one picture; not each was compared with each"
+    return (Problem(place, None, what, "nothing: every one is paired with some of the others"),)
 
 
 def _collection(picture: CataloguePicture) -> str:

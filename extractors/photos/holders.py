@@ -8,6 +8,7 @@ from typing import TypeVar
 T = TypeVar("T")
 U = TypeVar("U")
 MOST_HOLDERS = 40  # of one picture, that are paired each with each
+MOST_COPIES = 80  # of one photo among the earlier ones, that are laid over it
 
 
 def each_with_each(some: Sequence[T], others: Sequence[U]) -> list[tuple[T, U]]:

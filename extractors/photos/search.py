@@ -42,6 +42,7 @@ from extractors.photos.evidence import Cells, cells_of, figures_of, weights_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, grey_of
 from extractors.photos.first_look import is_begun_well, is_well_aligned, likeness, tiny_of
+from extractors.photos.holders import MOST_COPIES
 from extractors.photos.model import load_model
 from extractors.photos.threads import one_thread
 
@@ -57,7 +58,6 @@ _MOST_LIKE = 10
 _PATIENCE_LAID = 2
 _PATIENCE = 5.0  # looks in a row that show nothing, then the rest is left
 _PATIENCE_WITH_COPY = 14.0  # where a copy was found
-MOST_COPIES = 80  # of one photo among the earlier ones; hundreds of turns of one picture are left
 _CHEAP = 0.5  # of a look, where the first round of matching showed nothing
 _CURIOSITY = 1  # photos compared although they can only be alike
 _ALIKE_TIGHT, _ALIKE_SHARE = 24, 0.12

@@ -16,7 +16,7 @@ from triage.cli import main
 from triage.pipeline import add_pictures, run_stage, screen, with_own_ids
 from triage.progress import Progress
 from triage.report import make_report
-from triage.run import Entered
+from triage.run import Entered, PhotoPair
 from triage.settings import Settings
 from triage.shown import last_shown, recall, remember
 
@@ -237,6 +237,14 @@ def test_a_catalogue_picture_is_no_listing_and_is_told_apart(
     assert found.pairs == ()
     plain = screen(week, settings)
     assert plain.rows[0].assessment.score == found.rows[0].assessment.score
+
+
+@pytest.mark.parametrize(("copies", "lines"), [(79, 0), (80, 1), (300, 1)])
+def test_a_picture_with_too_many_copies_is_one_line(copies: int, lines: int) -> None:
+    pairs = [PhotoPair("hub.jpg", f"{n}.jpg", 0.99, "copy") for n in range(copies)]
+    told = pipeline._shown_too_often(pairs)
+    assert [problem.source for problem in told] == ["hub.jpg"] * lines
+    assert pipeline._shown_too_often([replace(pair, score=1.0) for pair in pairs]) == ()
 
 
 def test_a_catalogue_folder_that_is_not_there_is_said(place: Path, settings: Settings) -> None:
