@@ -12,11 +12,12 @@ from functools import cached_property
 from extractors.lexicon import small_words, vocabulary
 from extractors.reading import Hit, Reading
 from extractors.records import Authenticity, AuthenticityLabel
-from extractors.scope import answer_at, clause_at, negations_before
+from extractors.scope import answer_at, answer_number, clause_at, negations_before
 
 _BREAKS = frozenset("\n.!?;:()|•·…")
 _IF = small_words("if")
 _NO = small_words("denial")
+_IDEA = small_words("idea")
 _LABELS: tuple[AuthenticityLabel, ...] = ("disclaimed", "hedged", "asserted")
 Found = tuple[AuthenticityLabel, Hit]
 
@@ -82,6 +83,11 @@ class _Listing:
         if hit.last >= len(self.words):
             return True
         return self.words[hit.last] in _BREAKS or self.words[hit.last] == ","
+
+    def has_no_idea(self, hit: Hit) -> bool:
+        """Tell whether the answer behind a cue is "no idea"."""
+        asked = answer_number(self.reading, hit.last)
+        return asked is not None and self.words[asked + 1 : asked + 2] in {(w,) for w in _IDEA}
 
     def is_if_not(self, hit: Hit) -> bool:
         """Tell whether "if not genuine" promises something rather than denying it."""
@@ -257,7 +263,7 @@ def _answered(listing: _Listing) -> Iterator[Found]:
     for name in ("real", "true", "original"):
         for hit in listing.found(name):
             if answer_at(listing.reading, hit.last) in _NO and not listing.is_of_other(hit):
-                yield "disclaimed", hit
+                yield "hedged" if listing.has_no_idea(hit) else "disclaimed", hit
 
 
 def _asserted(listing: _Listing) -> Iterator[Found]:

@@ -315,7 +315,7 @@ def _is_denied(reading: Reading, claim: _Claim) -> bool:
     number = claim.first
     links = _table(reading, "link")
     low = reading.sentence_at(number)[0]
-    while number > low and number - 1 in links:
+    while number > low and (number - 1 in links or reading.words[number - 1] in _FROM):
         number -= 1
     return any(hit.last == number for hit in reading.found("words.not"))
 
@@ -333,6 +333,7 @@ def _is_own_story(reading: Reading, claim: _Claim) -> bool:
     )
 
 
+_FROM = small_words("of") | {"from", "aus"}
 _RECENT = 2000  # goods of the seller's own time are rarely sold as old ones
 _MYSELF = small_words("myself")
 _NO = small_words("denial")

@@ -314,7 +314,9 @@ def vocabulary() -> frozenset[str]:
     words: set[str] = set()
     for entry in resources.files("extractors").joinpath("data").iterdir():
         if entry.name.endswith((".csv", ".toml")):
-            words.update(re.findall(r"[^\W\d_]{4,}", plain(entry.read_text("utf-8"))))
+            lines = entry.read_text("utf-8").splitlines()
+            told = "\n".join(line for line in lines if not line.startswith("#"))
+            words.update(re.findall(r"[^\W\d_]{4,}", plain(told)))
     return frozenset(words)
 
 

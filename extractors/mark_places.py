@@ -7,7 +7,7 @@ from extractors.reading import Reading
 
 _JOINTS = small_words("place_joint")
 _ARTICLES = frozenset(("dem", "der", "den", "el", "la", "los", "las"))
-_LEFT_RIGHT = small_words("left_right")
+LEFT_RIGHT = small_words("left_right")
 _ENDS = frozenset(".,;:!?\n()") | small_words("joins") | small_words("turn")
 _REACH = 9  # words between a mark and the place named behind it
 
@@ -91,15 +91,15 @@ class Places:
     def _side_alone(self, number: int, after: int, high: int) -> Range | None:
         """Read "im rechten", "on the left", "en la izquierda": the noun was said before."""
         last = after
-        while last < high and (last in self.article or self.reading.words[last] in _LEFT_RIGHT):
+        while last < high and (last in self.article or self.reading.words[last] in LEFT_RIGHT):
             last = self.article[last] if last in self.article else last + 1
-        if last == after or self.reading.words[last - 1] not in _LEFT_RIGHT:
+        if last == after or self.reading.words[last - 1] not in LEFT_RIGHT:
             return None
         is_end = last >= high or self.reading.words[last] in _ENDS or self._is_capitals(last)
         if not is_end:
             return None
         begin = last - 1
-        while begin - 1 > number and self.reading.words[begin - 1] in _LEFT_RIGHT:
+        while begin - 1 > number and self.reading.words[begin - 1] in LEFT_RIGHT:
             begin -= 1
         return (begin - 1 if begin - 1 > number else begin), last
 

@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 from extractors.lexicon import small_words, vocabulary
 from extractors.mark_forms import Form, find_forms
-from extractors.mark_places import Places, Range
+from extractors.mark_places import LEFT_RIGHT, Places, Range
 from extractors.reading import Hit, Reading
 from extractors.records import Claimed, Marking
 from extractors.scope import (
@@ -30,7 +30,7 @@ from extractors.scope import (
 )
 
 GENERAL = "*"
-_CUES = ("verb", "say", "noun", "general", "nothing", "exist", "sign")
+_CUES = ("verb", "say", "noun", "general", "nothing", "exist", "notfound", "sign")
 _SMALL = ("lead", "stop", "except", "more")
 _CAPITALS = re.compile(r"(?<![\w&])[A-Z0-9]{0,3}[A-Z][A-Z0-9&]*(?![\w&])")
 _STOPS = frozenset("\n!?;:|()•·…")
@@ -46,6 +46,7 @@ _PAIR = re.compile(
     r"(?<![\w.,/])\d\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?"
 )
 _NEAR = 7  # words of a place phrase right before its mark
+_SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _LISTED = 6  # things in one list of marks
 
 
@@ -138,6 +139,7 @@ class _Text:
         following = number + 1
         return following >= len(self.words) or (
             self.words[following] == "."
+            or self.words[following] in _IN_SHAPE
             or self.places.with_preposition(following, self.reading.sentence_at(number)[1])
             is not None
         )
@@ -150,7 +152,7 @@ class _Text:
         return self._framed(found, high) if found else None
 
     def sign(self, number: int, high: int) -> _Literal | None:
-        """Read a drawn mark that begins at a word: "crown", "crown in an oval", "lion and crown"."""
+        """Read a drawn mark at a word: "crown", "crown in an oval", "lion and crown"."""
         hit = self.at["sign"].get(number)
         if hit is None:
             return None
@@ -239,6 +241,8 @@ class _Text:
         word, raw = self.words[number], self.raw(number)
         if word in (".", ","):
             return self._is_inner_stop(number)
+        if word in _NUMBER_SIGNS and self._numbers(number):
+            return True
         if word in _STOPS:
             return word == ":" and self._is_inner_stop(number)
         if number == first or self.is_glued(number):
@@ -258,6 +262,13 @@ class _Text:
         if raw[0].isupper() or raw[0].isdigit():
             return raw != "I" and (raw.isupper() or number not in self.stop)
         return word in _INNER and self._capital_follows(number)
+
+    def _numbers(self, number: int) -> bool:
+        """Tell whether figures follow a number sign ("No 22918", "n. 4410")."""
+        following = number + 1
+        if following < len(self.words) and self.words[following] == ".":
+            following += 1
+        return following < len(self.words) and self.words[following][0].isdigit()
 
     def _trails_off(self, number: int) -> bool:
         """Tell whether a word only says that the mark goes on: "STEL-something"."""
@@ -299,6 +310,7 @@ class _Text:
                     "pat",
                     "no",
                     "nr",
+                    "n",
                     "u",
                     "s",
                     "reg",
@@ -364,6 +376,8 @@ class _Sentence:
             self._from_exist(self.at["exist"][number])
         elif number in self.text.forms:
             self._from_form(self.text.forms[number])
+        elif number in self.at["sign"] and self._is_with(number):
+            self._add_drawn(number)
         elif number in self.at["sign"] and self._begins(number):
             self._from_sign(number)
         elif number not in self.at["noun"]:
@@ -392,9 +406,22 @@ class _Sentence:
     def _claim(self, first: int, last: int) -> Claimed:
         if is_negated(self.reading, first, last, 7):
             return "absent"
-        if self._is_doubted(first, last) or is_illegible(self.reading, first, last):
+        if self._is_doubted(first, last):
+            return "unsure"
+        if self._is_not_found(last):
+            return "absent"
+        if is_illegible(self.reading, first, last):
             return "unsure"
         return "present"
+
+    def _is_not_found(self, last: int) -> bool:
+        """Tell whether the seller looked in vain: "a stamp? could not find one"."""
+        for number in range(last, min(last + _SOUGHT, len(self.text.words))):
+            if number in self.at["notfound"]:
+                return True
+            if self.text.words[number] in ".\n" or number in self.at["noun"]:
+                return False
+        return False
 
     def _is_doubted(self, first: int, last: int) -> bool:
         """Tell whether a mark is in doubt; in "X on the cup and could be Y" only Y is."""
@@ -524,10 +551,16 @@ class _Sentence:
             return answer_at(self.reading, number) not in _YES
         if words[number] not in ("or", "oder", "ou", "o"):
             return False
-        return number + 1 < self.high and (
-            any(character.isdigit() for character in words[number + 1])
-            or number + 1 in self.text.forms
+        following = number + 1
+        is_other = following < self.high and (
+            any(character.isdigit() for character in words[following])
+            or following in self.text.forms
+            or self.text.before(following) in _QUOTES
         )
+        other = self.text.literal(following, self.high) if is_other else None
+        if other:
+            self.spent.update(range(other.first, other.last))
+        return is_other
 
     def _read_more(self, mark: _Mark) -> None:
         """Read further marks of a list: "stamped 925, a leaf and MB"."""
@@ -623,7 +656,9 @@ class _Sentence:
             n in self.at["verb"] or n in self.at["noun"] or self._says(n) for n in range(begin, end)
         )
         if not writes and not self.places.with_preposition(hit.last, self.high):
-            return
+            is_other = hit.first > self.low and self.text.words[hit.first - 1] in LEFT_RIGHT
+            if not (is_other and self.marks):
+                return
         if self._from_exception(hit.last):
             self.spent.update(range(hit.first, hit.last))
         else:
@@ -643,8 +678,25 @@ class _Sentence:
             before -= 1
         return before < self.low or self.text.words[before] in (*_STOPS, ",")
 
+    def _is_with(self, number: int) -> bool:
+        """Tell whether a place and "with a small" stand right before: "arm with a star"."""
+        before = number - 1
+        while before > self.low and (
+            self.text.words[before] in _INDEFINITE or before in self.text.lead
+        ):
+            if self.text.words[before] in _WITH:
+                place = self.places.before(before, self.low)
+                return place is not None and place[1] == before
+            before -= 1
+        return False
+
+    def _add_drawn(self, number: int) -> None:
+        drawn = self.text.sign(number, self.high)
+        if drawn:
+            self._add(drawn)
+
     def _from_sign(self, number: int) -> None:
-        """Read "An anchor and 925 inside": a drawn mark in a list with written ones, and a place."""
+        """Read "An anchor and 925 inside": a drawn mark listed with a written one, and a place."""
         drawn = self.text.sign(number, self.high)
         following = self._behind_item(drawn.last) if drawn else None
         if drawn is None or following is None:
@@ -687,6 +739,8 @@ class _Sentence:
         )
 
     def _from_verb(self, hit: Hit) -> None:
+        if self._from_answer(hit):
+            return
         number = self.text.skip_leads(hit.last, self.high)
         if number < self.high and number in self.at["nothing"]:
             return
@@ -727,7 +781,12 @@ class _Sentence:
                 continue
             named = self._named_at(number)
             is_next = named is not None and named.last == hit.first
-            if named and named.last <= hit.first and (is_next or not self._is_place(number)):
+            is_drawn = number > self.low and self._is_led(number)
+            if (
+                named
+                and named.last <= hit.first
+                and (is_next or is_drawn or not self._is_place(number))
+            ):
                 self._add(named, hit if self._reaches(named.last, hit.first) else None)
                 return True
             if self._is_firm(number) or self._is_shown(number):
@@ -736,6 +795,11 @@ class _Sentence:
                     self._add(literal, hit if self._reaches(literal.last, hit.first) else None)
                     return True
         return False
+
+    def _is_led(self, number: int) -> bool:
+        """Tell whether "a" or "a small" stands before a word."""
+        before = self.text.words[max(self.low, number - 2) : number]
+        return any(word in _INDEFINITE for word in before)
 
     def _reaches(self, number: int, verb: int) -> bool:
         """Tell whether no further mark stands before the verb ("a leaf and 925 struck")."""
@@ -818,7 +882,10 @@ class _Sentence:
             return
         literal = self._before_noun(noun) or self._behind_noun(noun)
         if literal and (
-            noun.value != "weak" or self._is_placed(noun) or literal.first < noun.first
+            noun.value != "weak"
+            or self._is_placed(noun)
+            or literal.first < noun.first
+            or self.text.words[literal.first - 1] == ","
         ):
             self._add(literal, noun)
             return
@@ -829,7 +896,7 @@ class _Sentence:
             self._absent_noun(noun)
         elif claimed == "unsure" and (doubtful := self._literal_later(noun)):
             self._add(doubtful, noun, claimed="unsure")
-        elif claimed == "unsure" and noun.value == "any" and self._is_on(noun):
+        elif claimed == "unsure" and noun.value == "any" and self._is_gone(noun):
             self._add(_Literal(noun.first, noun.last, noun.start, noun.end), claimed="unsure")
         elif noun.value == "strong" or (
             noun.value == "weak" and (claimed == "unsure" or self._is_placed(noun))
@@ -853,7 +920,9 @@ class _Sentence:
         answer = _Sentence(self.text, asked, high)
         place = self.places.with_preposition(number, high) if number < high else None
         number = answer._behind_place(place) if place else number
-        if number >= high or not answer._is_firm(number) or _is_size(self.reading, number):
+        if number >= high or _is_size(self.reading, number):
+            return False
+        if not answer._is_firm(number) and not self.text.words[number][0].isdigit():
             return False
         literal = self.text.literal(number, high)
         if literal is None:
@@ -876,7 +945,13 @@ class _Sentence:
         return next((self.text.forms[n] for n in reach if n in self.text.forms), None)
 
     def _is_on(self, noun: Hit) -> bool:
-        return self.places.with_preposition(noun.last, self.high) is not None
+        near = range(noun.last, min(noun.last + 3, self.high))
+        return any(self.places.with_preposition(number, self.high) for number in near)
+
+    def _is_gone(self, noun: Hit) -> bool:
+        """Tell whether a doubtful mark is one that was written, with a place; wear is none."""
+        is_wear = self.text.words[noun.first] in _WEAR and noun.last - noun.first == 1
+        return not is_wear and self._is_placed(noun)
 
     def _is_placed(self, noun: Hit) -> bool:
         begin, end = clause_at(self.reading, noun.first, noun.last)
@@ -958,6 +1033,8 @@ class _Sentence:
             number = self._behind_bracket(number)
         while number < self.high and self.text.words[number] in (")", "."):
             number += 1
+        if number + 1 < self.high and self.text.words[number] == "," and noun.value != "any":
+            number += self._is_code(number + 1)
         sign = self.text.sign(number, self.high)
         if sign:
             return sign
@@ -977,10 +1054,13 @@ class _Sentence:
             or self.text.words[number] in ("no", "nr", ".", "n")
         ):
             number += 1
+        if number > told:
+            number = self.text.skip_leads(number, self.high)
         if number >= self.high or number in self.text.more:
             return None
         sign = self.text.sign(self.text.skip_leads(number, self.high), self.high)
-        if sign and (noun.value != "weak" or sign.first == noun.last):
+        far = sign.first - noun.last if sign else 0
+        if sign and (noun.value != "weak" or far == 0 or far > 2):
             return sign
         is_told = number > told and self.text.is_literal_start(number)
         raw = self.text.raw(number)
@@ -988,6 +1068,14 @@ class _Sentence:
         if (is_told or self._is_firm(number)) and not _is_size(self.reading, number):
             return self.text.literal(number, self.high)
         return None
+
+    def _is_code(self, number: int) -> bool:
+        """Tell whether a word is a number of three figures or more: "a serial, 77-4410"."""
+        raw = self.reading.slice(number, min(number + 2, self.high))
+        is_long = sum(character.isdigit() for character in raw) > 2
+        return (
+            self.text.words[number][0].isdigit() and is_long and not _is_size(self.reading, number)
+        )
 
     def _behind_bracket(self, number: int) -> int:
         """Step over "(left)" between a noun and its literal."""
@@ -1037,8 +1125,11 @@ class _Sentence:
         `is_sure`: also a place without a preposition ("MADE IN ITALY interno destro").
         """
         for _ in range(_LISTED):
-            while number < self.high and number in self.text.manner:
-                number = self.text.manner[number]
+            while number < self.high and (number in self.text.manner or number in self.at["exist"]):
+                hit = self.at["exist"].get(number)
+                number = hit.last if hit else self.text.manner[number]
+            if number + 1 < self.high and self.text.words[number] == ".":
+                number += 1  # the last stop of "D.R.P."
             if number >= self.high:
                 return None
             place = self.places.with_preposition(number, self.high)
@@ -1100,6 +1191,9 @@ class _Sentence:
         raw = self.text.raw(number)
         if not raw.isupper() or self.text.is_even(number) or raw in ("I", "A"):
             return
+        if self._is_on_side(number):
+            self._take(number)
+            return
         if number in self.text.stop and len(raw) > 1:
             return
         if number > self.low and self.text.words[number - 1] in _NOT_SERIAL:
@@ -1114,15 +1208,44 @@ class _Sentence:
         if behind or (len(raw) > 2 and self._is_placed_before(literal)):
             self._add(literal)
 
+    def _is_on_side(self, number: int) -> bool:
+        """Tell whether "left" or "right" stands before, and the thing it is of before that."""
+        if len(self.text.raw(number)) < 2 or number - 1 < self.low:
+            return False
+        side = number - 1
+        if self.text.words[side] == ":":
+            side -= 1
+        is_side = side >= self.low and self.text.words[side] in LEFT_RIGHT
+        return is_side and self.places.before(side, self.low) is not None
+
+    def _take(self, number: int) -> None:
+        literal = self.text.literal(number, self.high)
+        if literal and not self._is_word(literal):
+            self._add(literal)
+
     def _is_placed_before(self, literal: _Literal) -> bool:
         """Read "Auf dem linken Bügel ORLENA, rechts CE": place and mark make up the clause."""
         begin, end = clause_at(self.reading, literal.first, literal.last)
         if end > literal.last or begin >= literal.first:
             return False
-        place = self.places.with_preposition(begin, self.high)
-        if place is None and self.text.words[begin] in _SIDES:
-            place = self.places.at(begin, self.high)
-        return place is not None and place[1] == literal.first
+        number = self.low
+        while number < literal.first:
+            if self.text.words[number] == ",":
+                number += 1
+                continue
+            if number > self.low and number in self.text.manner:
+                number = self.text.manner[number]  # "under the bridge, small, GERMANY"
+                continue
+            place = self.places.with_preposition(number, self.high)
+            if place is None and self.text.words[number] in _SIDES:
+                place = self.places.at(number, self.high)
+            number = place[1] if place else self._next_clause(number, literal.first)
+        return number == literal.first and number > begin
+
+    def _next_clause(self, number: int, end: int) -> int:
+        """Give the word behind the next comma before `end`; one beyond it if there is none."""
+        comma = next((n for n in range(number, end) if self.text.words[n] == ","), end)
+        return comma + 1
 
     def _from_quoted(self, number: int) -> None:
         """Read "'NAME' on the nose pad": quoted words with a place right behind."""
@@ -1130,7 +1253,14 @@ class _Sentence:
         if literal is None or self.text.before(number) not in _QUOTES:
             return
         last = literal.last
-        if last < self.high and not self._is_word(literal) and self._is_placed_behind(last, True):
+        if self._is_word(literal):
+            return
+        if last < self.high and self._is_placed_behind(last, True):
+            self._add(literal)
+            return
+        begin, _ = clause_at(self.reading, literal.first, last)
+        before = self.places.before(literal.first, begin)
+        if before and before[0] <= begin + 1 and self.reading.text[literal.start].isupper():
             self._add(literal)
 
     def _is_word(self, literal: _Literal) -> bool:
@@ -1183,6 +1313,9 @@ _INDEFINITE = small_words("indefinite")
 _NOT_WRITTEN = small_words("not_written")
 _PHOTOS = small_words("photo")
 _HAS = small_words("has")
+_NUMBER_SIGNS = frozenset(("no", "nr", "n", "num"))
+_WITH = frozenset(("with", "mit", "avec", "con"))
+_WEAR = small_words("wear")
 _LACKS = small_words("negates_ahead") | small_words("lacks") | {":", "="}
 _SIDES = small_words("side_word")
 _NIBS = small_words("nib")

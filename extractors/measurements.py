@@ -26,12 +26,13 @@ from extractors.size_context import (
     noted_unit,
 )
 from extractors.size_cues import guess_goods, name_quantity
-from extractors.size_labels import Label
+from extractors.size_labels import NOTHING_SAID, Label
 from extractors.size_mentions import Mention, Segment
 from extractors.size_pieces import Placed, segments_of
 from extractors.size_sharing import complete_labels
 from extractors.size_units import unit_of_bare
 
+_SLOT_REACH = 1.0  # a thing named further away does not own a size that tells itself
 _MOST = 5000  # measurements of one text; more is no listing
 _OBJECTS = {"other_piece": "other", "pd": "person", "ruler": "reference"}
 _BASES: dict[str, Basis] = {
@@ -87,6 +88,7 @@ def _measure(reading: Reading, placed: Placed, context: Context) -> Iterator[Mea
         if made is not None:
             yield made
     context.subject = labels[-1]
+    context.asked = NOTHING_SAID
 
 
 def _name(
@@ -104,7 +106,7 @@ def _name(
         return None
     goods = "object" if label.owner else context.goods
     quantity = mention.slot or name_quantity(goods, label.part, label.dim, label.state, mm)
-    owner = label.owner if not (mention.slot and label.reach > 2.0) else ""
+    owner = label.owner if not (mention.slot and label.reach > _SLOT_REACH) else ""
     if quantity is not None and quantity.startswith("@"):
         owner, quantity = quantity[1:], None
     return Measurement(
@@ -154,8 +156,8 @@ def _placed(segment: Segment, mention: Mention, label: Label, context: Context) 
     """The label with the dimension that its place in "a x b" gives, and a jewel's own part."""
     if not (label.part or label.owner) and context.goods == "jewellery":
         label = label._replace(part=context.piece)
-    if mention.group >= 0 and context.goods == "watch" and label.dim and not label.owner:
-        return _across(segment, mention, label)
+    if mention.group >= 0 and context.goods == "watch" and not label.owner:
+        label = _across(segment, mention, label)
     if mention.group < 0 or label.dim or label.stands_alone:
         return label
     goods = "object" if label.owner else context.goods
@@ -177,12 +179,15 @@ def _placed(segment: Segment, mention: Mention, label: Label, context: Context) 
 def _across(segment: Segment, mention: Mention, label: Label) -> Label:
     """Read "15 mm wide x 22 mm high" of a watch as its width and height, not its thickness."""
     members = segment.product_of(mention)
-    if len(members) != 2 or members[1].low < _FLATTEST * members[0].low:
+    if mention.place and mention.low < _THICKEST * members[0].low:
+        return label._replace(part="case", dim="thickness")
+    if not label.dim or len(members) != 2 or members[1].low < _FLATTEST * members[0].low:
         return label
     dim = "width" if mention.place == 0 else "height"
     return label._replace(part="case", dim=dim, state="no_diameter")
 
 
+_THICKEST = 0.45  # of its width
 _FLATTEST = 0.6  # of its width: what is less is a thickness
 
 

@@ -440,7 +440,7 @@ def _with_unit(
             if beyond > last:
                 end = stop
             return Amount(start, end, stop, number, key, first, beyond)
-    is_plain = tokens[first].kind == "number" or _MANY <= number.value < 100
+    is_plain = tokens[first].kind == "number" or _MANY <= number.value <= 170
     return amount if is_plain else None
 
 

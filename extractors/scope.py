@@ -174,18 +174,23 @@ def is_illegible(reading: Reading, first: int, last: int) -> bool:
     if not near:
         return False
     _, end = clause_at(reading, first, last)
+    if any(hit.last <= end for hit in near):
+        return True  # "imprint on the barrel is gone"
     for _ in range(_CLAUSES):
         if end >= high:
             return False
         begin_next, end_next = clause_at(reading, min(end + 1, high - 1), min(end + 2, high))
         if any(begin_next <= h.first < end_next for h in reading.found("markings.noun")):
             return False
+        if not _REST.isdisjoint(reading.words[begin_next:end_next]):
+            return False  # "RJT, the rest illegible"
         if any(max(end, begin_next) <= hit.first and hit.last <= end_next for hit in near):
             return True
         end = max(end_next, end + 1)
     return False
 
 
+_REST = small_words("rest")
 _CLAUSES = 2  # clauses behind a mark in which it may be called unclear
 
 

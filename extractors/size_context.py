@@ -24,6 +24,7 @@ class Context:
     units_seen: dict[str, int] = field(default_factory=dict)
     subject: Label = NOTHING_SAID  # what the sentence before was about
     heading: Label = NOTHING_SAID  # the line above, if it heads something
+    asked: Label = NOTHING_SAID  # what the question before asks for
     is_approximate: bool = False
     all_approximate: bool = False
     item: int = 1
@@ -85,6 +86,9 @@ def note_heading(segment: Segment, entries: Sequence[Entry], context: Context) -
     if context.line == 0:
         jewels = [entry for entry in entries if entry.kind == "part" and entry.value != "stone"]
         context.piece = heading(jewels or entries).part or context.piece
+        return
+    if segment.hi < len(segment.tokens) and segment.tokens[segment.hi].text == "?":
+        context.asked = heading(entries)
         return
     words = sum(1 for token in segment.tokens[segment.lo : segment.hi] if token.kind == "word")
     covered = sum(entry.last - entry.first for entry in entries if entry.kind != "step")

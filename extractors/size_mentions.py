@@ -201,6 +201,8 @@ def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> lis
     ]
 
 
+_EACH = frozenset({"each", "jeweils", "chacune", "chacun", "ciascuna", "ciascuno"})
+_FEW = 12  # what is more of "140 each" is a size
 _PER = frozenset({"per", "pro", "par", "por"})  # "60 x 56 per lens"
 
 
@@ -223,9 +225,11 @@ def _is_counted(tokens: list[Token], amount: Amount, counting: set[int]) -> bool
     if at < len(tokens) and tokens[at].text == "-":
         at += 1
     if at in counting:
-        return True
+        return tokens[at].text not in _EACH or amount.number.value < _FEW
     if at >= len(tokens) or tokens[at].start != amount.end:
         return False
+    if tokens[at].text == "er" and amount.number.value % 10:
+        return False  # "36er Gehäuse"; "50er" are years
     return tokens[at].kind != "mark" and tokens[at].text not in _GLUED_AFTER
 
 
@@ -308,8 +312,13 @@ def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> li
     }
     bounds = []
     lo = 0
-    for at in marks:
+    for at in sorted({*marks, *_questions(tokens)}):
         if at in inside:
+            continue
+        if tokens[at].kind == "word":  # the "Q" of the next question
+            if at > lo:
+                bounds.append((lo, at))
+            lo = at
             continue
         if _is_break(tokens, at, short_cues) and not (at in unit_ends and at + 1 in going_on):
             if at > lo:
@@ -318,6 +327,20 @@ def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> li
     if lo < len(tokens):
         bounds.append((lo, len(tokens)))
     return bounds
+
+
+def _questions(tokens: list[Token]) -> list[int]:
+    """Where "Q:" opens a question in a line of questions and answers."""
+    if not any(token.text == "?" for token in tokens):
+        return []
+    return [
+        at
+        for at, token in enumerate(tokens[:-1])
+        if token.text in _ASKS and at and tokens[at + 1].text == ":"
+    ]
+
+
+_ASKS = frozenset({"q", "f", "d", "p", "question", "frage", "domanda", "pregunta"})
 
 
 def _can_break(text: str) -> bool:
@@ -545,11 +568,14 @@ class _Joiner:
         first, second = self.amounts[at], self.amounts[at + 1]
         if [t.text for t in self._between(at, at + 1)] != ["/"] or first.unit:
             return None
-        is_aperture = first.number.value <= _SLOWEST and second.unit in (None, "mm")
         low, high = _FOCAL
-        if not is_aperture or second.number.step < 1 or not low <= second.number.value <= high:
-            return None
-        return [_mention(second)._replace(unit="mm", slot="focal_length")], at + 2
+        is_aperture = first.number.value <= _SLOWEST and second.unit in (None, "mm")
+        if is_aperture and second.number.step == 1 and low <= second.number.value <= high:
+            return [_mention(second)._replace(unit="mm", slot="focal_length")], at + 2
+        is_after = second.number.value <= _SLOWEST and not second.unit and second.number.step < 1
+        if is_after and first.number.step == 1 and low <= first.number.value <= high:
+            return [_mention(first)._replace(unit="mm", slot="focal_length")], at + 2
+        return None
 
     # -- ranges and tolerances
 
@@ -632,7 +658,8 @@ class _Joiner:
     def _is_step(self, at: int) -> bool:
         """Whether a figure only says how finely was measured ("to the nearest 1/8 in")."""
         after = self.cue_at.get(self.amounts[at].last)
-        return self._before(at, "nearest") or (
+        is_by = at > 0 and self._joint_cue(at - 1, at, "by")  # "5,5 auf 3 cm"
+        return (self._before(at, "nearest") and not is_by) or (
             after is not None and after.of("precise") is not None
         )
 

@@ -37,8 +37,22 @@ def complete_labels(
                 if n
                 else _from_before(segment, label, context)
             )
+        if n and _is_whole_arm(segment.mentions[n - 1], mention, done[-1], label):
+            label = done[-1]._replace(state="total", unit=label.unit)
         done.append(_implied(mention, label, context))
     return done
+
+
+def _is_whole_arm(a: Mention, b: Mention, above: Label, label: Label) -> bool:
+    """Whether "overall" behind an arm to the bend means the arm: "98 to the bend, overall 138"."""
+    if above.state != "to_bend" or label.part != "frame" or label.basis != "overall":
+        return False
+    unit = b.unit or a.unit or "mm"
+    low, high = _BEHIND_BEND
+    return low <= b.mm(unit) - a.mm(a.unit or unit) <= high
+
+
+_BEHIND_BEND = (20, 60)  # mm of an arm behind its bend; common practice, no source
 
 
 def _implied(mention: Mention, label: Label, context: Context) -> Label:
@@ -104,6 +118,8 @@ def _from_neighbour(
         return above._replace(unit=label.unit)
     if before.slot and not mention.slot:
         return label
+    if above.part == "filter" and label.dim:
+        return label  # "49 mm filters, 62 mm across": the lens is
     if above.state == "folded" and label.dim and not label.state:
         return label._replace(state="folded")
     if above.state == "no_crown" and label.is_empty and _is_said_with(segment, mention):
@@ -172,6 +188,11 @@ def _from_before(segment: Segment, label: Label, context: Context) -> Label:
             dim=label.dim or above.dim,
             state=label.state or above.state,
             reach=min(label.reach, 1.0),
+        )
+    if label.is_empty and not context.asked.is_empty:
+        asked = context.asked
+        return asked._replace(
+            unit=label.unit, is_approximate=label.is_approximate, reach=0.3, basis=label.basis
         )
     subject = context.subject
     opener = segment.cues[0] if segment.cues and segment.cues[0].first == segment.lo else None

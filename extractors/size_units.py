@@ -22,6 +22,8 @@ def unit_of_bare(segment: Segment, mention: Mention, label: Label, context: Cont
     if context.goods == "lens" and mention.number.step < 1 and not label.dim:
         return None  # an aperture: 2.8/135
     reach = _ARM_REACH if label.part == "temple" and mention.low >= 100 else _BARE_REACH
+    if label.owner == "other_piece" and mention.number.step < 1:
+        reach = _ARM_REACH
     if mention.group >= 0 and label.dim and (segment.unit or context.unit or context.note):
         return segment.unit or context.unit or context.note
     if (label.is_empty or label.reach > reach) and not mention.is_tolerance:
@@ -93,10 +95,12 @@ def _likely_units(
 
 def _unit_of_thing(segment: Segment, mention: Mention, context: Context) -> str:
     """The likely unit of a case or parcel: the listing's, else by how large the figures are."""
-    if context.units_seen:
-        return max(context.units_seen, key=lambda unit: context.units_seen[unit])
     members = segment.product_of(mention) if mention.group >= 0 else [mention]
-    return "cm" if max(member.high for member in members) <= _MOST_CM else "mm"
+    is_small = max(member.high for member in members) <= _MOST_CM
+    seen = max(context.units_seen, key=lambda unit: context.units_seen[unit], default=None)
+    if seen is not None and not (seen == "mm" and is_small and len(members) > 1):
+        return seen
+    return "cm" if is_small else "mm"
 
 
 def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:

@@ -7,7 +7,7 @@ value within 1 % (repeats of a quantity and value count once); a marking by its 
 case, spaces and punctuation, and by claimed (place by half of the words); an era by its years
 and approximate; a feature by kind and claimed; a key phrase by class and overlapping words;
 authenticity by label, macro-averaged. Repeats of the same statement count once on both sides.
-A gold field that is null is not scored.
+A gold field that is null is not scored, nor a place that is "?".
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from extractors.catalogue import extract
 from extractors.records import Evidence, Listing
 
 LABELS = ("disclaimed", "hedged", "asserted", "none")
+UNSAID = "?"  # a place that the annotator left open
 Item = Mapping[str, Any]
 
 
@@ -69,6 +70,8 @@ def same_place(a: Item, b: Item) -> bool:
     """Compare a marking with its place: half of the words shared."""
     if not same_marking(a, b):
         return False
+    if a["place"] == UNSAID:
+        return True
     first, second = words(a["place"]), words(b["place"])
     if not first or not second:
         return first == second
@@ -152,6 +155,7 @@ class Table:
             lambda: defaultdict(lambda: [0, 0, 0])
         )
         self.labels: dict[str, list[tuple[str, str]]] = defaultdict(list)
+        self.listings: dict[str, int] = defaultdict(int)
 
     def add(self, case: Item, groups: Iterable[str], show_errors: bool) -> None:
         """Score one case into the groups it belongs to."""
@@ -168,6 +172,10 @@ class Table:
                     self.counts[group][name][place] += number
             if show_errors and (missed or wrong) and name not in _QUIET:
                 print(f"{case['id']} {case['language']} {name}: missed {missed} wrong {wrong}")
+        for group in groups:
+            self.listings[group] += 1
+        if case["gold"]["authenticity"] is None:
+            return
         for group in groups:
             self.labels[group].append((case["gold"]["authenticity"], evidence.authenticity.label))
         if show_errors and case["gold"]["authenticity"] != evidence.authenticity.label:
@@ -229,8 +237,8 @@ def main(arguments: list[str] | None = None) -> int:
                 continue
             groups = ["all", *(f"{key}={case.get(key)}" for key in options.by)]
             table.add(case, groups, options.errors)
-    for group in sorted(table.labels):
-        print(f"{group} ({len(table.labels[group])} listings)")
+    for group in sorted(table.listings):
+        print(f"{group} ({table.listings[group]} listings)")
         print("\n".join(table.rows(group)))
     return 0
 

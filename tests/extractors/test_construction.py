@@ -12,6 +12,11 @@ from extractors.reading import prepare
 SIGNS = {"present": "+", "absent": "-", "unsure": "?"}
 # (text, claims as kind, then + present, - absent, ? unsure, then the value if it is checked)
 CASES = [
+    ("Not a lever filler but a vacuum filler.", "filling_system+"),
+    ("curl sides no pads just a plain bridge", "temple_style+ nose_pads-"),
+    ("Lenti plastica non vetro.", "lens_material+"),
+    ("Spring-loaded central hinge.", "hinge+"),
+    ("Gläser wohl Kunststoff.", "lens_material?"),
     ("Seven barrel hinges throughout.", "hinge+7"),
     ("Hinges have 5 barrels each.", "hinge+5"),
     ("Three-knuckle hinge, tight.", "hinge+3"),

@@ -10,6 +10,18 @@ from extractors.records import Era
 
 # (text, eras as from-to, "~" for approximate, "" for an open side)
 CASES = [
+    ("Model 1962, made 1974 (not 1962!).", "1974"),
+    ("Very swinging-sixties in mood.", ""),
+    ("Dibujo de aire años veinte.", ""),
+    ("Looks fifties but is new.", ""),
+    ("E' una copia di oggi, fabbricata nel 2019, di un occhiale anni 60.", "2019"),
+    ("I've been burned before in 2019.", ""),
+    ("Mid-80s? No: 1983.", "1983"),
+    ("Not from the 60s, more like 1985.", "1985"),
+    ("Si chiama 1950 ma è del 1985.", "1985"),
+    ("Comprati da mia nonna in viaggio di nozze nel 1934.", ""),
+    ("entre el 62 y el 65", "1962-1965"),
+    ("A fine Edwardian brooch.", "1901-1910"),
     ("made in the early 1960s", "1960-1963"),
     ("1950s or 60s", "1950-1959 1960-1969"),
     ("1910s-20s ring", "1910-1929"),

@@ -34,6 +34,14 @@ def lens(*values: float) -> list[Row]:
     return [(name, value, value) for name, value in zip(names, values, strict=False)]
 
 
+def _pair(width: float, height: float) -> list[Row]:
+    return [("lens_width", width, width), ("lens_height", height, height)]
+
+
+def _wide(width: float) -> list[Row]:
+    return [("frame_width", width, width)]
+
+
 BOXED = [
     ("52□18-140", lens(52, 18, 140)),
     ("52☐18 140", lens(52, 18, 140)),
@@ -61,6 +69,19 @@ def test_a_jumbled_order_is_restored_from_the_ranges() -> None:
 
 
 LABELLED = [
+    ("the lens is an inch and seven eighths wide", [("lens_width", 47.625, 47.625)]),
+    ("bridge nineteen, arms 140", [("bridge", 19, 19), ("temple_length", 140, 140)]),
+    (
+        "13.5/4.5/14 cm",
+        [("frame_width", 135, 135), ("frame_height", 45, 45), ("temple_length", 140, 140)],
+    ),
+    ("60 x 56 per lens, 135 down the side", [*_pair(60, 56), ("temple_length", 135, 135)]),
+    ("larghi 13 e mezzo da cerniera a cerniera", [("frame_width", 135, 135)]),
+    ("front bang on 142", [("frame_width", 142, 142)]),
+    ("branche 141 (104 avant le coude)", [("temple_length", v, v) for v in (141, 104)]),
+    ("Bügel bis Knick 98 mm, gesamt 138 mm", [("temple_length", v, v) for v in (98, 138)]),
+    ("Q: how wide? A: 136 Q: arms? A: 140 each", [*_wide(136), ("temple_length", 140, 140)]),
+    ("« Rivage », verre 56,2 sur 49,8 mm", _pair(56.2, 49.8)),
     ("lens 54 bridge 18", lens(54, 18)),
     ("54 lens 18 bridge 140 arms", lens(54, 18, 140)),
     ("46 eye, 20 bridge, 138 temple length", lens(46, 20, 138)),
@@ -102,6 +123,9 @@ def test_words_before_or_after_name_the_size(text: str, expected: list[Row]) -> 
 
 
 OTHER_GOODS = [
+    ("Camera lens", "Mint 2.8/50, takes a cap", [("focal_length", 50, 50)]),
+    ("Wristwatch", "36 mm w/o crown, 38.5 with", [("case_diameter", v, v) for v in (36, 38.5)]),
+    ("Fountain pen Merseburg 22", "13 cm long", [("length", 130, 130)]),
     ("Gents wristwatch", "34mm without crown, 37 with crown, 18mm lugs, 41mm lug to lug", [
         ("case_diameter", 34, 34), ("case_diameter", 37, 37), ("lug_width", 18, 18),
         ("lug_to_lug", 41, 41),

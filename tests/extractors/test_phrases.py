@@ -9,6 +9,17 @@ from extractors.reading import prepare
 
 # (text, class or "none")
 CASES = [
+    ("dm on @specsbarn", "off_platform_contact"),
+    ("PM for more pics.", "more_photos_offered"),
+    ("More photos? Just ask.", "more_photos_offered"),
+    ("nothing written on them anywhere sold as seen", "returns_refused"),
+    ("Überweisung biete ich nicht an.", "none"),
+    ("Bank transfer I do not accept.", "none"),
+    ("Bank transfer only no cards.", "off_platform_payment"),
+    ("Le bon de caisse d'origine part avec.", "provenance_offered"),
+    ("j'en ai encore 2 après c'est fini", "urgency"),
+    ("Nur ein kleiner Kratzer.", "none"),
+    ("Returns? No.", "returns_refused"),
     ("No returns.", "returns_refused"),
     ("Sorry, no returns or refunds.", "returns_refused"),
     ("I do not accept returns on vintage items.", "returns_refused"),
