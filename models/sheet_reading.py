@@ -199,6 +199,8 @@ def _years(value: object, key: str, notes: Notes) -> Years:
 
 
 def _years_of_text(text: str, key: str, notes: Notes) -> Years:
+    # "1955-62" is until 1962
+    text = re.sub(r"\b(\d\d)(\d\d)(\s*[-–—/]\s*)(\d\d)(?!\d)", r"\1\2\3\1\4", text)
     found = [(int(year), bool(decade)) for year, decade in _YEAR.findall(text)]
     if not found:
         notes.add(key, f"no year in '{text}'", f"write {key} = [1958, 1964]")

@@ -306,6 +306,10 @@ def _one_colour_is(colour: FrameColour, value: str) -> bool | None:
             return colour.value == "clear" or None
         return False if colour.value in _OPAQUE else None
     wanted = facet("colour").canonical(value)
+    if wanted is None and value.split()[0] == "dark":  # "not dark colours"
+        if colour.value == "black" or "dark" in colour.words:
+            return True
+        return False if colour.value in {"clear", "amber", "white", "yellow"} else None
     if wanted is None:
         return None if plain(value) not in colour.words else True
     if wanted != colour.value:

@@ -275,3 +275,9 @@ def test_absurd_values_are_told_and_do_not_stop_the_rest(body: str, what: str) -
     sheet, problems = sheet_from_text(f'name = "A B"\n{body}', "a.toml", "a")
     assert sheet is None
     assert what in problems[0].what
+
+
+def test_two_figures_end_a_span_of_years() -> None:
+    sheet, _ = sheet_from_text('name = "Korvell Ridge"\nyears = "1955-62"', "a.toml", "a")
+    assert sheet is not None
+    assert (sheet.years.first, sheet.years.last) == (1955, 1962)
