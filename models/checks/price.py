@@ -12,12 +12,14 @@ from statistics import median
 
 from extractors.records import Evidence, Listing
 from models.checks.corpus import Corpus, Examined
-from models.records import Finding
+from models.records import Finding, Result
 
 CHECK = "price"
 CODES = ((CHECK, "conflicts", "clue"), (CHECK, "agrees", "clue"), (CHECK, "undecided", "clue"))
 FEWEST, FEWEST_SELLERS = 5, 3
 FAR = 2.5  # robust standard deviations
+# not far, but low: told as open, and only where enough sellers ask a price for the same thing
+LOW, ENOUGH, ENOUGH_SELLERS = 1.5, 8, 6
 LEAST_SPREAD = math.log(1.25)  # prices of one model differ by a quarter for no reason at all
 _POOR = frozenset({"crack", "repair", "part_missing", "warp", "bloom", "part_replaced"})
 
@@ -85,11 +87,15 @@ def _compare(one: Examined, others: Sequence[Examined]) -> Finding | None:
         f"{price} {currency} against a median of {middle:g} {currency} "
         f"over {len(prices)} listings of the reference"
     )
-    if distance > -FAR:
+    sellers = {_seller(o.listing) for o in others}
+    enough = len(others) >= ENOUGH and len(sellers) >= ENOUGH_SELLERS
+    if distance > (-LOW if enough else -FAR):
         return None
-    why = f"the price is low: {told}; copies among them may set the median"
+    result: Result = "conflicts" if distance <= -FAR else "undecided"
+    low = "low" if result == "conflicts" else "somewhat low"
+    why = f"the price is {low}: {told}; copies among them may set the median"
     return Finding(
-        CHECK, "price", "conflicts", "clue", why, stated=f"{price} {currency}".strip(),
+        CHECK, "price", result, "clue", why, stated=f"{price} {currency}".strip(),
         expected=f"about {middle:g} {currency}".strip(), source="the listings of this folder",
         explanations=("a quick sale", "a fault not named", "copies may set the median"),
         about=tuple(o.listing.id for o in others[:8]),
