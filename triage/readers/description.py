@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 
 from triage.readers.gallery import FRAME_ATTRIBUTE
-from triage.readers.markup import HtmlElement, drop, select
+from triage.readers.markup import HtmlElement, drop, select, with_attributes
 from triage.readers.phrases import says
 from triage.readers.visible_facts import split_label, split_parts
 from triage.readers.words import BLOCKS, flat_text
@@ -43,8 +43,8 @@ def _frame(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
 def _marked(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     found = select(
         body,
-        "descendant::*[@itemprop='description' or @property='description'"
-        " or @property='schema:description']",
+        "descendant::*/@itemprop[.='description']/.."
+        " | descendant::*/@property[.='description' or .='schema:description']/..",
     )
     shown = [e for e in found if e.tag not in ("meta", "link") and e not in above]
     shown = [e for e in shown if not _is_nested_item(e) and flat_text(e)]
@@ -86,12 +86,9 @@ def _inner_named(element: HtmlElement) -> HtmlElement:
 
 def _opened(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """The part that a tab or button called "Description" opens, by its id."""
-    controls = select(
-        body,
-        "descendant::*[@aria-controls or @data-target or @data-bs-target"
-        " or starts-with(@href, '#')]",
-    )
-    for control in controls:
+    for control in with_attributes(body, "aria-controls", "data-target", "data-bs-target", "href"):
+        if control.get("href", "#")[:1] != "#":
+            continue
         text = _heading_text(control) if len(control) < 4 else ""
         if not text or len(text) > 60 or heading_zone(text) != "description":
             continue
@@ -227,7 +224,7 @@ _SHORTEST = 40  # characters of a text that nothing names a description
 def _free_text(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """Where nothing is named or headed: a long text whose line ends are kept by style, or that
     states its own direction, as sites set what people have typed; else the longest paragraph."""
-    styled = select(body, "descendant::*[@dir='auto' or contains(@style, 'white-space')]")
+    styled = with_attributes(body, "dir", "style")
     typed = [e for e in styled if e.tag in _TYPED and e not in above and _is_typed(e)]
     outer = [e for e in typed if not any(a in set(typed) for a in e.iterancestors())]
     texts = [(len(flat_text(e)), -n, e) for n, e in enumerate(outer)]

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 from triage.readers.dates import is_recent
 from triage.readers.labels import LONGEST_LABEL, field_of_label
-from triage.readers.markup import HtmlElement, select
+from triage.readers.markup import HtmlElement, with_attributes
 from triage.readers.words import BLOCKS, flat_text, text_lines
 from triage.readers.zones import heading_zone, is_named
 
@@ -46,7 +46,7 @@ def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
     kin = _Kin()
     labelled = frozenset(
         e
-        for e in select(root, "descendant::*[@data-label or @data-th or @aria-label or @title]")
+        for e in with_attributes(root, "data-label", "data-th", "aria-label", "title")
         if _label_of(e)
     )
     pending = [root]

@@ -24,9 +24,11 @@ def _pattern(kind: str) -> re.Pattern[str]:
 
 def starts_of(patterns: Iterable[str]) -> frozenset[str]:
     """The first three letters of every word in patterns, to pass over texts without any."""
+    patterns = list(patterns)
     letters = (re.sub(r"\\[a-zA-Z.?]|\.\??", " ", p) for p in patterns)
     dotted = (re.sub(r"\\.\??", "", p) for p in patterns)
-    words = {w for text in (*letters, *dotted) for w in re.findall(r"[^\W\d_]+", text)}
+    short = (re.sub(r"[^\W\d_]\?", "", p) for p in patterns)  # without letters that may lack
+    words = {w for text in (*letters, *dotted, *short) for w in re.findall(r"[^\W\d_]+", text)}
     return frozenset(w[:3].casefold() for w in words)
 
 
@@ -65,7 +67,18 @@ def says(kind: str, text: str) -> bool:
     >>> says("free_shipping", "Kostenloser Versand"), says("ended", "Ended with a nice patina")
     (True, False)
     """
-    return len(text) <= 120 and _pattern(kind).fullmatch(_plain(text)) is not None
+    if len(text) > 120 or (kind in _BY_WORD and not may_start(text, _starts_of(kind))):
+        return False
+    return _pattern(kind).fullmatch(_plain(text)) is not None
+
+
+# kinds of which every phrase begins with a word of its own, so that the first word can tell
+_BY_WORD = frozenset(("sold", "ended", "open", "auction", "free_shipping", "offers", "no_offers"))
+
+
+@cache
+def _starts_of(kind: str) -> frozenset[str]:
+    return starts_of(row for rows in _data()[kind].values() for row in rows)
 
 
 def mentions(kind: str, text: str) -> bool:

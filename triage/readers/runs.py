@@ -6,22 +6,25 @@ box about such a run (CSS 2.2, 9.2.1.1); here it becomes a <div>, so that every 
 
 from __future__ import annotations
 
-from triage.readers.markup import HtmlElement, select
+from triage.readers.markup import HtmlElement
 from triage.readers.words import BLOCKS
 
 _HOLDERS = frozenset(
     ("body", "main", "div", "td", "th", "section", "article", "form", "center", "font", "li",
      "blockquote", "fieldset", "dd", "aside", "header")
 )  # fmt: skip
-_PARTS = "p|div|hr|table|ul|ol|dl|h1|h2|h3|h4|h5|h6|center|form|section|article|blockquote|pre|img"
 
 
 def wrap_runs(root: HtmlElement) -> None:
     """Put each run of text and inline elements between blocks in a <div>, in place."""
-    mixed = select(root, f"descendant-or-self::*[text()[normalize-space()] and ({_PARTS})]")
-    for element in mixed:
-        if element.tag in _HOLDERS and any(_is_block(c) for c in element):
+    for element in [e for e in root.iter(*_HOLDERS) if len(e) and _has_bare_text(e)]:
+        if any(_is_block(c) for c in element):
             _wrap(element)
+
+
+def _has_bare_text(element: HtmlElement) -> bool:
+    texts = (element.text, *(child.tail for child in element))
+    return any(text and not text.isspace() for text in texts)
 
 
 def _is_block(element: HtmlElement) -> bool:

@@ -272,6 +272,8 @@ def test_a_label_and_its_value_are_seen_in_any_shape(shape: str) -> None:
         ("<p>Was $30.00 now $20.00</p>", "price", Decimal("20.00")),
         ("<div class=price><sup>$</sup>20<sup>50</sup></div>", "price", Decimal("20.50")),
         ("<div>4 x $5.00</div><div>$20.00</div>", "price", Decimal("20.00")),
+        ("<p>$20.00</p><p>ono</p>", "offers_accepted", True),
+        ("<p>$20.00</p><p>o.b.o.</p>", "offers_accepted", True),
         ("<button>Add to basket</button>", "ended", False),
         ("<button disabled>Sold out</button>", "ended", True),
         ("<p><a href='/sold'>Sold</a></p>", "ended", None),
