@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from extractors.photos.align import Matrix, apply
 from extractors.photos.decode import Pixels
-from extractors.photos.drift import Moments, drift_of
+from extractors.photos.drift import Moments, drift_of, unevenness
 from extractors.photos.features import Floats
 
 _SIDE = 256
@@ -28,6 +28,8 @@ _ERODE = 4
 _RING = 0.17  # of the shorter side: how far the border of the common part reaches in
 _EDGE = 5.0  # grey levels of fine detail; more is an outline, not dust
 _FAINT = 4.0  # grey levels of detail at half size; more is an outline
+_MOVED, _MOVED_SHARE, _LEAST_MOVED_CELLS = 0.8, 0.5, 8  # cells that agree once shifted
+_OFF, _HELP = (0.35, 2.5), 0.75  # working px; an affinity must explain at least a quarter
 _SAME, _OTHER = 0.85, 0.5  # correlations of a cell
 
 
@@ -128,19 +130,43 @@ def compare(grey_a: Pixels, grey_b: Pixels, matrix: Matrix) -> Agreement | None:
     to_work_b, shape = _work_frame(in_a, in_b, area_a, area_b, matrix)
     if min(shape) < _CELL + 2 * _ERODE:
         return None
-    work_a = _warp(grey_a, to_work_b @ matrix, shape)
     work_b = _warp(grey_b, to_work_b, shape)
     inside = _inside(apply(to_work_b, in_b), shape)
-    return _cells(
-        work_a,
-        work_b,
-        inside,
-        to_work_b,
-        in_a,
-        in_b,
-        area_a / np.prod(size_a),
-        area_b / np.prod(size_b),
-    )
+    shares = area_a / np.prod(size_a), area_b / np.prod(size_b)
+
+    def laid(to_work_a: Matrix) -> Agreement | None:
+        work_a = _warp(grey_a, to_work_a, shape)
+        return _cells(work_a, work_b, inside, to_work_b, in_a, in_b, *shares)
+
+    first = laid(to_work_b @ matrix)
+    better = _moved_into_place(first) if first else None
+    return first if better is None else laid(better @ to_work_b @ matrix) or first
+
+
+def _moved_into_place(agreement: Agreement) -> Matrix | None:
+    """(3, 3), working px: where photo a lies better; None if it lies well, or nothing helps.
+
+    Few matches or matches of few places leave a copy a little off its place.
+    """
+    good = agreement.valid & (agreement.moved > _MOVED)
+    texture = agreement.texture * (0.1 + agreement.corners)
+    if (
+        good.sum() < _LEAST_MOVED_CELLS
+        or texture[good].sum() < _MOVED_SHARE * texture[agreement.valid].sum()
+    ):
+        return None
+    rows, columns = np.nonzero(good)
+    middles = (np.stack([columns, rows], 1) * _STEP + _CELL / 2).astype(np.float32)
+    shifts = agreement.drift[:, good].T
+    weights = texture[good]
+    plain, rest, left = unevenness(middles, shifts, weights)
+    if not _OFF[0] < plain < _OFF[1] or rest > _HELP * plain:
+        return None
+    ones = np.concatenate([middles, np.ones((len(middles), 1), np.float32)], 1)
+    affine = np.linalg.lstsq(ones, shifts - left, rcond=None)[0]
+    seen_from = np.eye(3)
+    seen_from[:2] += affine.T
+    return np.asarray(np.linalg.inv(seen_from))
 
 
 def _work_frame(
