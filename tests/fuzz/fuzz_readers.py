@@ -5,6 +5,8 @@ Needs atheris, which no test needs. TARGET is one of those below; further argume
 else: what is found here becomes a fixed case in tests/triage/readers.
 """
 
+# ruff: noqa: E501 (samples of markup are easier to read on one line)
+
 from __future__ import annotations
 
 import contextlib
