@@ -10,6 +10,8 @@ _ARTICLES = frozenset(("dem", "der", "den", "el", "la", "los", "las"))
 LEFT_RIGHT = small_words("left_right")
 _ENDS = frozenset(".,;:!?\n()") | small_words("joins") | small_words("turn")
 _REACH = 9  # words between a mark and the place named behind it
+_LONGEST = 12  # words of a place phrase; bounds the work on endless runs of "a", "in" or "left"
+_FARTHEST = 60  # words between a place named before and its mark
 
 Range = tuple[int, int]
 
@@ -27,6 +29,7 @@ class Places:
     def at(self, number: int, high: int) -> Range | None:
         """Read a place phrase (article, adjectives, noun) that begins at word `number`."""
         begin, end = number, None
+        high = min(high, number + _LONGEST)
         while number < high:
             last, is_place = self._longest(number, end is None)
             if last and end is not None and self._is_shouted(number, begin):
@@ -70,6 +73,7 @@ class Places:
         prep = self.prep.get(number)
         if prep is None:
             return None
+        high = min(high, number + _LONGEST)
         after = prep
         while after in self.prep and after < high and after not in self.place:
             after = self.prep[after]
@@ -119,7 +123,7 @@ class Places:
 
     def before(self, number: int, low: int) -> Range | None:
         """Find the last place before a word, within the sentence."""
-        for begin in range(number - 1, low - 1, -1):
+        for begin in range(number - 1, max(low, number - _FARTHEST) - 1, -1):
             hit = self.place.get(begin)
             if hit and hit <= number:
                 start = self._start_of(begin, low)
@@ -141,6 +145,7 @@ class Places:
     def _start_of(self, number: int, low: int) -> int:
         """Go back over adjectives, articles and nouns that belong to a place noun."""
         start = number
+        low = max(low, number - _LONGEST)
         while start > low:
             previous = start - 1
             if previous in self.place or previous in self.adjective or previous in self.article:

@@ -48,6 +48,7 @@ _PAIR = re.compile(
 _NEAR = 7  # words of a place phrase right before its mark
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _LISTED = 6  # things in one list of marks
+_LONGEST_LEAD = 10  # words between a verb and its literal; bounds the work on endless runs of them
 
 
 class _Literal(NamedTuple):
@@ -329,6 +330,7 @@ class _Text:
 
     def skip_leads(self, number: int, high: int) -> int:
         """Go over "with", "the words", a colon: what may stand between a verb and its literal."""
+        high = min(high, number + _LONGEST_LEAD)
         while number < high and self.before(number) not in _QUOTES:
             if number in self.lead and not self.places.with_preposition(number, high):
                 number = self.lead[number]

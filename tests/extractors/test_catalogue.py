@@ -184,3 +184,17 @@ def test_hostile_text_is_read_in_bounded_time(unit: str) -> None:
 def test_a_size_among_the_specifics_is_named_by_the_goods_of_the_title() -> None:
     offer = listing("Gents watch, manual wind", "Dial clean.", specifics=(("Diameter", "36 mm"),))
     assert [m.quantity for m in extract(offer).measurements] == ["case_diameter"]
+
+
+@pytest.mark.parametrize(
+    "unit", ["a@", "a-", "a'", ":", "=", "in on ", "left ", "the ", "stamped on ", "and on the "]
+)
+def test_work_on_one_endless_line_grows_with_its_length(unit: str) -> None:
+    """Eight times the text takes about eight times as long, not sixty-four times."""
+    extract(listing("", unit * 10))
+    times = []
+    for length in (2_000, 16_000):
+        start = time.process_time()
+        extract(listing("", (unit * length)[:length]))
+        times.append(time.process_time() - start)
+    assert times[1] < 30 * max(times[0], 0.01)
