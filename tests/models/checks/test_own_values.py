@@ -32,6 +32,14 @@ never = "oval"
 [[point]]
 name = "front_seam"
 always = "one piece"
+[[point]]
+name = "material"
+always = "gold"
+never = "gold filled"
+cues = { gold = ["or massif"] }
+[[point]]
+name = "core_wire"
+never = "any"
 """
 
 ROWS = [
@@ -52,6 +60,11 @@ ROWS = [
     ("rivet_shape", "long oval rivets", "agrees"),
     ("rivet_shape", "oval rivets", "conflicts"),
     ("front_seam", "front seam: one piece", "agrees"),
+    ("material", "Monture en or massif 14 carats", "agrees"),
+    ("material", "solid gold", "agrees"),
+    ("material", "gold filled", "conflicts"),
+    ("core_wire", "Monture imitation corne, âme métallique visible", "conflicts"),
+    ("core_wire", "an imitation, the real one has a visible core wire", "not_stated"),
 ]
 
 
