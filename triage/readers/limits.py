@@ -19,6 +19,7 @@ MAX_DEPTH = 4  # containers within containers
 MAX_LINE = 32 * MB  # one JSON line or CSV record
 MAX_PARTS = 2_000  # MIME parts
 MAX_LISTINGS = 200_000  # in one export
+PIECE = 1 * MB  # read at a time: a stream that is asked for more claims the memory at once
 
 
 _BRACKETS = re.compile(r'"(?:[^"\\]|\\.)*+"?+|[\[\]{}]')
@@ -53,7 +54,14 @@ def read_bounded(stream: BinaryIO, limit: int, packed: int | None = None) -> byt
     """
     if packed is not None:
         limit = min(limit, max(4 * MB, packed * MAX_RATIO))
-    data = stream.read(limit + 1)
-    if len(data) > limit:
-        raise Unreadable("unpacks to more than is plausible", "unpack it by hand if you trust it")
-    return data
+    pieces: list[bytes] = []
+    while piece := stream.read(PIECE):
+        pieces.append(piece)
+        limit -= len(piece)
+        if limit < 0:
+            raise too_much()
+    return b"".join(pieces)
+
+
+def too_much() -> Unreadable:
+    return Unreadable("unpacks to more than is plausible", "unpack it by hand if you trust it")

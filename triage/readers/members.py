@@ -66,6 +66,8 @@ def _open(source: Source) -> _Opened:
         return _Opened(warc.opener(source))
     if har.can_open(head, source.name):
         return _Opened(har.opener(source))
+    if mime.can_open_box(head, source.name):
+        return _Opened(lambda step: mime.open_box_member(source.open(), step))
     if archives.can_open_gzip(head, source.name):
         return _Opened(lambda step: archives.ungzip(source.open()))
     data = source.data()
@@ -76,8 +78,6 @@ def _step(data: bytes, step: str) -> bytes:
     kind, _, which = step.partition(":")
     if kind == "part" and which.isdecimal():
         return mime.open_member(data, step)
-    if kind == "mail" and which.isdecimal():
-        return mime.open_box_member(data, step)
     if kind == "data":
         return inline_bytes(data, which)
     raise Unreadable("no such member")

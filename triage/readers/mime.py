@@ -17,11 +17,11 @@ from email.message import Message
 from email.utils import parsedate_to_datetime
 from functools import lru_cache
 from itertools import islice
-from typing import Any
+from typing import Any, BinaryIO
 
 from extractors.records import Problem
 from triage.readers.letters import sender_of
-from triage.readers.limits import MAX_MEMBER, MAX_PARTS
+from triage.readers.limits import MAX_MEMBER, MAX_PARTS, PIECE
 from triage.readers.source import Asset, Source, Unreadable, join_member, resolve
 
 # RFC 2557, 5: relative addresses with no base at all are relative to thismessage:/, which is
@@ -65,31 +65,48 @@ def can_open_box(head: bytes, name: str) -> bool:
 
 def box_members(source: Source) -> Iterator[Source | Problem]:
     """Give each mail of a mailbox."""
-    for number, content in enumerate(_split_box(source.data(MAX_BOX))):
-        yield source.inside(f"mail:{number}", content, filename=f"{number}.eml")
+    with source.open() as file:
+        for number, content in enumerate(_split_box(file)):
+            yield source.inside(f"mail:{number}", content, filename=f"{number}.eml")
 
 
-def open_box_member(data: bytes, step: str) -> bytes:
+def open_box_member(file: BinaryIO, step: str) -> bytes:
     """Give the bytes of ``mail:N``."""
-    number = int(step.removeprefix("mail:"))
-    found = next(islice(_split_box(data), number, None), None)
+    kind, _, number = step.partition(":")
+    if kind != "mail" or not number.isdecimal():
+        raise Unreadable("no such member")
+    with file:
+        found = next(islice(_split_box(file), int(number), None), None)
     if found is None:
         raise Unreadable(f"has no mail {number}")
     return found
 
 
-MAX_BOX = 1 << 30  # bytes
+_LONGEST_FROM = 300  # bytes, with the empty line before it
 _FROM_LINE = re.compile(rb"From \S[^\r\n]{0,200}\d{2}:\d{2}[^\r\n]{0,40}\r?\n")
 _NEXT_MAIL = re.compile(rb"\n\r?\n(?=From \S[^\r\n]{0,200}\d{2}:\d{2}[^\r\n]{0,40}\r?\n)")
 
 
-def _split_box(data: bytes) -> Iterator[bytes]:
-    """Split at "From " lines after an empty line; a ">From " in a text was one that was masked."""
-    start = 0
-    for end in [*(m.start() for m in _NEXT_MAIL.finditer(data)), len(data)]:
-        mail = _FROM_LINE.sub(b"", data[start:end].lstrip(b"\r\n"), count=1)
-        yield re.sub(rb"(?m)^>(>*From )", rb"\1", mail) + b"\n"
-        start = end
+def _split_box(file: BinaryIO) -> Iterator[bytes]:
+    """Split at "From " lines after an empty line, holding one mail at a time."""
+    held, looked_at = bytearray(), 1
+    while block := file.read(PIECE):
+        held += block
+        start = 0
+        for found in _NEXT_MAIL.finditer(held, looked_at):
+            yield _unmasked(bytes(held[start : found.start()]))
+            start = found.start()
+        del held[:start]
+        looked_at = max(1, len(held) - _LONGEST_FROM)  # what is held may begin with one
+        if len(held) > MAX_MEMBER:
+            raise Unreadable(f"a mail is larger than {MAX_MEMBER >> 20} MB", "save it by itself")
+    yield _unmasked(bytes(held))
+
+
+def _unmasked(mail: bytes) -> bytes:
+    """A mail without its "From " line; a ">From " in its text was one that was masked."""
+    mail = _FROM_LINE.sub(b"", mail.lstrip(b"\r\n"), count=1)
+    return re.sub(rb"(?m)^>(>*From )", rb"\1", mail) + b"\n"
 
 
 @dataclass(frozen=True)

@@ -189,10 +189,7 @@ class Source:
         if self.content is not None:
             return self.content
         with self.open() as file:
-            data = file.read(limit + 1)
-        if len(data) > limit:
-            raise Unreadable(f"larger than {limit >> 20} MB", "split it or save single pages")
-        return data
+            return _read_all(file, limit, "split it or save single pages")
 
     def inside(self, step: str, content: bytes | None, **known: Any) -> Source:
         """Make the source of a member of this one; `known` sets url, saved_at, charset ..."""
@@ -422,10 +419,16 @@ def _names_alike(folder: str) -> dict[str, str]:
 
 def _read_file(file: Path, limit: int = 256 << 20) -> bytes:
     with open_regular(file) as opened:
-        data = opened.read(limit + 1)
-    if len(data) > limit:
-        raise Unreadable(f"larger than {limit >> 20} MB")
-    return data
+        return _read_all(opened, limit, "save it again; the rest was read")
+
+
+def _read_all(file: BinaryIO, limit: int, do: str) -> bytes:
+    """Read all bytes. Asking for more than there are would claim that much memory at once."""
+    size = file.seek(0, io.SEEK_END)
+    if size > limit:
+        raise Unreadable(f"larger than {limit >> 20} MB", do)
+    file.seek(0)
+    return file.read(size)
 
 
 def spellings(base: str, address: str) -> tuple[str, ...]:

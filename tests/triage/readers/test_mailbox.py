@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+import io
 import zipfile
 from pathlib import Path
 
 import pytest
 
-from tests.triage.readers.saving import photo
+from tests.triage.readers.saving import FULL, page, photo
 from tests.triage.readers.test_letters import message_of
 from triage.containment import Supervisor
 from triage.readers import mime
 from triage.readers.folder import Reading, read_folder
 from triage.readers.members import member_bytes
+from triage.readers.source import Source
 
 LINE = b"From anna@holm.example Tue Nov 24 09:00:00 2026\n"
 
@@ -38,6 +40,30 @@ def test_each_mail_of_a_mailbox_is_a_listing(tmp_path: Path) -> None:
     for listing in reading.listings:
         (found,) = listing.photos
         assert member_bytes(tmp_path, found.path, found.member) == photo(0)
+
+
+@pytest.mark.parametrize("memory_mb", [64, None])
+def test_a_worker_of_any_size_reads_mailboxes_and_pages(
+    tmp_path: Path, memory_mb: int | None
+) -> None:
+    (tmp_path / "offers.mbox").write_bytes(box("46-24, 80 EUR", "48-22, 90 EUR"))
+    (tmp_path / "page.html").write_bytes(page(list(FULL)))
+    with Supervisor(1, [tmp_path], memory_mb=memory_mb) as supervisor:
+        reading = read_folder(tmp_path, supervisor)
+    assert reading.problems == ()
+    assert len(reading.listings) == 3
+
+
+@pytest.mark.parametrize("piece", [7, 64, 333, 1000])
+def test_where_a_mailbox_is_cut_for_reading_changes_nothing(
+    piece: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    data = box("one\n\nFrom me", "two\n\n>From you", "three")
+    whole = [mime.open_box_member(io.BytesIO(data), f"mail:{n}") for n in range(3)]
+    monkeypatch.setattr(mime, "PIECE", piece)
+    source = Source(Path("/x"), "a.mbox", content=data)
+    members = [m for m in mime.box_members(source) if isinstance(m, Source)]
+    assert [m.content for m in members] == whole
 
 
 def test_from_within_a_text_parts_nothing(tmp_path: Path) -> None:
