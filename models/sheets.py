@@ -185,7 +185,7 @@ def _toml_fix(message: str) -> str:
 
 
 def line_of(text: str, key: str) -> str:
-    """ "line 7: " where a sheet's text has this key, table or name; empty where it has not.
+    r""" "line 7: " where a sheet's text has this key, table or name; empty where it has not.
 
     >>> line_of('name = "A B"\n[[point]]\nname = "badge"\n', "badge")
     'line 3: '
