@@ -390,3 +390,19 @@ def test_marks_known_by_their_form(mark: str, kind: str | None) -> None:
 def test_a_mark_of_known_form_is_found_again_in_the_title() -> None:
     marks = find_markings(prepare("stick pin, 9CT\n9CT on the stem."))
     assert [(mark.text, mark.place) for mark in marks] == [("9CT", "the stem")] * 2
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "ORLENA printed inside the left arm, faded.",
+        "ORLENA printed inside the left arm, half gone.",
+        "Inscription ORLENA à l'intérieur de la branche gauche, un peu effacée.",
+        "Gestempelt ORLENA links, etwas abgegriffen.",
+        "Scritta ORLENA sull'asta sinistra, un po' sbiadita.",
+        "Marca ORLENA en la patilla izquierda, algo gastada.",
+    ],
+)
+def test_a_worn_mark_that_is_named_is_there(text: str) -> None:
+    found = {m.text: m.claimed for m in find_markings(prepare(text))}
+    assert found == {"ORLENA": "present"}
