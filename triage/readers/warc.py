@@ -6,37 +6,27 @@ picture is read when a page asks for it, so that an archive of any size passes t
 
 from __future__ import annotations
 
+import io
 import re
 import zlib
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, BinaryIO
 
-import brotli
 from warcio.archiveiterator import ArchiveIterator
-from warcio.bufferedreaders import BufferedReader
+from warcio.bufferedreaders import ChunkedDataReader, DecompressingBufferedReader
 from warcio.exceptions import ArchiveLoadFailed
+from warcio.statusandheaders import StatusAndHeadersParserException
 
 from extractors.records import Problem
-from triage.readers.limits import MAX_MEMBER, read_bounded
+from triage.readers.limits import MAX_MEMBER, MAX_UNPACKED, PIECE, read_bounded
 from triage.readers.source import Asset, Source, Unreadable, join_member
+from triage.readers.unpacking import unpacked
 
 MAX_RECORDS = 500_000
+MAX_LINE = 1 << 20  # bytes of one line of a record's head; cookies make long ones
 
 
-class _Brotli:
-    """Brotli (RFC 7932) as warcio wants a decoder; its own does not fit current releases."""
-
-    unused_data = b""
-
-    def __init__(self) -> None:
-        self._decoder = brotli.Decompressor()
-
-    def decompress(self, data: bytes) -> bytes:
-        return bytes(self._decoder.process(data))
-
-
-BufferedReader.DECOMPRESSORS["br"] = _Brotli
 _DAMAGED = (
     ArchiveLoadFailed,
     EOFError,
@@ -44,8 +34,16 @@ _DAMAGED = (
     OSError,
     KeyError,
     AttributeError,
-    brotli.error,
+    StatusAndHeadersParserException,
 )
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """The bytes of a file that a record takes, as stored (packed, if the file is)."""
+
+    start: int
+    length: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +51,7 @@ class _Record:
     """Where one stored answer lies, and what its headers say."""
 
     number: int
-    offset: int
+    place: _Stretch
     url: str
     media: str
     charset: str | None
@@ -94,12 +92,11 @@ def members_of_all(sources: Sequence[Source]) -> Iterator[Source | Problem]:
             if record.refers_to in table:
                 table.setdefault(record.url, table[record.refers_to])
     framed = {url for _, _, urls, _ in read for url in urls}
-    for source, records, _, problem in read:
+    for source, records, _, problems in read:
         for record in records:
             if _is_page(record) and record.url not in framed:
                 yield _page(source, record, table)
-        if problem is not None:
-            yield problem
+        yield from problems
 
 
 _GOOD = ("200", "203", "206", "")
@@ -110,31 +107,97 @@ def _is_page(record: _Record) -> bool:
     return record.status in _GOOD and record.media in _PAGE and record.refers_to is None
 
 
-def _index(source: Source) -> tuple[list[_Record], set[str], Problem | None]:
+def _index(source: Source) -> tuple[list[_Record], set[str], list[Problem]]:
     """Note all stored answers, and the addresses that were asked for as frames.
 
     A browser says what it asks for in the Sec-Fetch-Dest field of the request record.
     """
     records: list[_Record] = []
     framed: set[str] = set()
-    try:
-        with source.open() as file:
-            iterator = ArchiveIterator(file)
-            for number, record in enumerate(iterator):
-                if number >= MAX_RECORDS:
-                    break
-                if record.rec_type == "request":
-                    framed |= _frames(record)
-                elif (noted := _note(record, number, iterator.get_record_offset())) is not None:
-                    records.append(noted)
-    except _DAMAGED as error:
-        what = f"is damaged after record {len(records)} ({type(error).__name__})"
-        if not records:
-            raise Unreadable(what, "save it again") from None
-        return records, framed, source.problem(what, "what stands before was read")
+    problems: list[Problem] = []
+    with source.open() as file:
+        for number, one in enumerate(_walk(file)):
+            if number >= MAX_RECORDS:
+                break
+            if isinstance(one, Unreadable):
+                member = join_member(source.member, f"record:{number}")
+                problems.append(Problem(source.path, member, one.what, one.do))
+            elif one.record.rec_type == "request":
+                framed |= _frames(one.record)
+            elif (noted := _note(one.record, number, one.place)) is not None:
+                records.append(noted)
     if not records:
-        raise Unreadable("holds no stored answers", "save it again")
-    return records, framed, None
+        what = problems[0].what if problems else "holds no stored answers"
+        raise Unreadable(what, "save it again")
+    return records, framed, problems
+
+
+@dataclass(frozen=True, slots=True)
+class _Reached:
+    """A record whose headers warcio has read, and where it lies."""
+
+    record: Any
+    place: _Stretch
+
+
+def _walk(file: BinaryIO) -> Iterator[_Reached | Unreadable]:
+    """Give the records in order, and in place of each that cannot be read what is wrong with it.
+
+    Where every record is packed by itself, one that is damaged hides only itself.
+    """
+    iterator = _iterate(file, 0)
+    while True:
+        try:
+            record = next(iterator, None)
+            if record is None:
+                return
+            start = int(iterator.get_record_offset())
+            place = _Stretch(start, int(iterator.get_record_length()))
+        except _DAMAGED as error:
+            what = f"is a damaged record ({type(error).__name__})"
+            after = _end_of_packed(file, iterator.offset)
+            if after is None:
+                yield Unreadable(what, "save it again; what stands before was read")
+                return
+            yield Unreadable(what)
+            iterator = _iterate(file, after)
+        else:
+            yield _Reached(record, place)
+
+
+def _iterate(file: BinaryIO, start: int) -> Any:
+    file.seek(start)
+    iterator = ArchiveIterator(file)
+    iterator.reader = _Reader(file)
+    return iterator
+
+
+class _Reader(DecompressingBufferedReader):  # type: ignore[misc] # warcio has no types
+    """Reads lines of bounded length: what unpacks to one endless line must not fill the memory."""
+
+    def readline(self, length: int | None = None) -> bytes:
+        line: bytes = super().readline(min(length or MAX_LINE, MAX_LINE))
+        if len(line) >= MAX_LINE:
+            raise ValueError("a line without end")
+        return line
+
+
+def _end_of_packed(file: BinaryIO, start: int) -> int | None:
+    """Find where the gzip member at `start` ends and another begins; None if there is none."""
+    file.seek(start)
+    unpacker = zlib.decompressobj(31)
+    left = MAX_UNPACKED * 2
+    try:
+        while not unpacker.eof and left > 0:
+            packed = unpacker.unconsumed_tail or file.read(PIECE)
+            if not packed:
+                return None
+            left -= len(unpacker.decompress(packed, PIECE))
+    except zlib.error:
+        return None
+    end = file.tell() - len(unpacker.unused_data)
+    file.seek(end)
+    return end if unpacker.eof and file.read(3) == b"\x1f\x8b\x08" else None
 
 
 def _frames(record: Any) -> set[str]:
@@ -144,7 +207,7 @@ def _frames(record: Any) -> set[str]:
     return {url} if url and dest in ("iframe", "frame") else set()
 
 
-def _note(record: Any, number: int, offset: int) -> _Record | None:
+def _note(record: Any, number: int, place: _Stretch) -> _Record | None:
     url = record.rec_headers.get_header("WARC-Target-URI")
     if record.rec_type not in ("response", "resource", "revisit", "conversion") or not url:
         return None
@@ -156,7 +219,7 @@ def _note(record: Any, number: int, offset: int) -> _Record | None:
     is_revisit = record.rec_type == "revisit"
     return _Record(
         number,
-        offset,
+        place,
         url.strip("<>"),
         media,
         charset,
@@ -179,7 +242,7 @@ def _media(stated: str) -> tuple[str, str | None]:
 def _page(source: Source, record: _Record, table: dict[str, Asset]) -> Source | Problem:
     step = f"record:{record.number}"
     try:
-        data = _content(source, record.offset)
+        data = _content(source, record.place)
     except Unreadable as error:
         return Problem(source.path, join_member(source.member, step), error.what, error.do)
     return source.inside(
@@ -197,41 +260,36 @@ def _page(source: Source, record: _Record, table: dict[str, Asset]) -> Source | 
 def _asset(source: Source, record: _Record) -> Asset:
     member = join_member(source.member, f"record:{record.number}")
     return Asset(
-        source.path, member, record.url, lambda: _content(source, record.offset), record.media
+        source.path, member, record.url, lambda: _content(source, record.place), record.media
     )
 
 
-def _content(source: Source, offset: int) -> bytes:
-    """Read the stored content of the record at an offset, transfer and content coding undone."""
+def _content(source: Source, place: _Stretch) -> bytes:
+    """Read the stored content of a record, transfer and content coding undone."""
     try:
         with source.open() as file:
-            file.seek(offset)
-            record = next(iter(ArchiveIterator(file)))
-            return read_bounded(record.content_stream(), MAX_MEMBER)
+            record = next(_iterate(file, place.start))
+            data = read_bounded(record.raw_stream, MAX_MEMBER, place.length)
+        http = record.http_headers
+        if http is None:
+            return data
+        if http.get_header("Transfer-Encoding") == "chunked":
+            data = ChunkedDataReader(io.BytesIO(data)).read()
+        return unpacked(data, http.get_header("Content-Encoding") or "", place.length)
     except (*_DAMAGED, StopIteration) as error:
         raise Unreadable(f"is a damaged record ({type(error).__name__})") from None
 
 
 def opener(source: Source) -> Callable[[str], bytes]:
     """Give what reads ``record:N``; where the records lie is looked up once."""
-    offsets = _offsets(source)
+    with source.open() as file:
+        places = [one.place if isinstance(one, _Reached) else None for one in _walk(file)]
 
     def read(step: str) -> bytes:
         number = step.removeprefix("record:")
-        if not number.isdecimal() or int(number) >= len(offsets):
+        place = places[int(number)] if number.isdecimal() and int(number) < len(places) else None
+        if place is None:
             raise Unreadable("no such record")
-        return _content(source, offsets[int(number)])
+        return _content(source, place)
 
     return read
-
-
-def _offsets(source: Source) -> list[int]:
-    offsets: list[int] = []
-    with source.open() as file:
-        iterator = ArchiveIterator(file)
-        try:
-            for _ in iterator:
-                offsets.append(int(iterator.get_record_offset()))
-        except _DAMAGED:
-            pass  # what stands before the damage can be read
-    return offsets
