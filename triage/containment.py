@@ -13,6 +13,7 @@ import json
 import os
 import queue
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -22,7 +23,7 @@ from collections import deque
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from types import TracebackType
+from types import FrameType, TracebackType
 from typing import IO, Any, Self
 
 from extractors.errors import UserError
@@ -37,6 +38,9 @@ TASKS: dict[str, str] = {
 
 _POLL_S = 0.1
 _MAX_DEATHS = 20  # of workers over one payload that is resumed after each
+_REST_WAS_READ = "leave it out; the rest was read"
+_CUT_SHORT = "read it again; what follows in it is missing, the rest was read"
+_REST_IS_MISSING = "read it again; what follows in the file is missing"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +48,7 @@ class Breach:
     """Why a payload (or the part of it called `label`) gave no result."""
 
     what: str
-    do: str = "leave it out; the rest was read"
+    do: str = _REST_WAS_READ
     label: str | None = None
 
     def problem(self, source: str, member: str | None = None) -> Problem:
@@ -56,6 +60,7 @@ class _Job:
     index: int
     payload: Any
     deaths: int = 0
+    values: int = 0
 
 
 @dataclass(eq=False)
@@ -72,6 +77,7 @@ class _Worker:
     pace: float = 0.1  # seconds a payload, smoothed
     label: str | None = None
     resume: Mapping[str, Any] | None = None
+    values: int = 0  # since the last beat
     holds: Mapping[str, bool] = field(default_factory=dict)
     killed_for: str | None = None
     ready: bool = False
@@ -102,6 +108,7 @@ class Supervisor:
         self._workers: list[_Worker] = []
         self._messages: queue.SimpleQueue[tuple[_Worker, bytes | None]] = queue.SimpleQueue()
         self._scratch: str | None = None
+        self._owner = os.getpid()
         self._failed_starts = 0
         self._paused_s = 0.0
         self.holds: dict[str, bool] = {}
@@ -125,6 +132,16 @@ class Supervisor:
         if self._scratch is not None:
             shutil.rmtree(self._scratch, ignore_errors=True)
             self._scratch = None
+        _OPEN.discard(self)
+
+    def abandon(self) -> None:
+        """Do the same within a signal handler: no lock is taken, nothing is waited for."""
+        if self._owner != os.getpid():
+            return  # a process that was forked off has no say
+        for worker in self._workers:
+            worker.process.kill()
+        if self._scratch is not None:
+            shutil.rmtree(self._scratch, ignore_errors=True)
 
     def process_ids(self) -> tuple[int, ...]:
         """The processes at work now, for those who measure."""
@@ -245,14 +262,20 @@ class Supervisor:
         if word == "begin":
             worker.began = worker.since
             worker.current, worker.label, worker.resume = job.index, None, None
+            worker.values = 0
         elif word == "beat":
             label, resume = rest[1:]
             worker.label = label if isinstance(label, str) else None
             worker.resume = resume if isinstance(resume, dict) else None
+            worker.values = 0
         elif word == "value":
+            worker.values += 1
+            job.values += 1
             yield job.index, rest[1]
-        elif word == "failed":
+        elif word == "refused":
             yield job.index, Breach(str(rest[1])[:200], label=worker.label)
+        elif word == "failed":
+            yield job.index, _breach(str(rest[1])[:200], worker, job, False)
         elif word == "end":
             worker.pace = 0.8 * worker.pace + 0.2 * (worker.since - worker.began)
             del worker.jobs[job.index]
@@ -289,10 +312,11 @@ class Supervisor:
         if job is None:
             return
         why = worker.killed_for or _cause(worker.process.returncode)
-        yield job.index, Breach(why, label=worker.label)
-        if worker.resume is not None and job.deaths < _MAX_DEATHS:
+        goes_on = worker.resume is not None and job.deaths < _MAX_DEATHS
+        yield job.index, _breach(why, worker, job, goes_on)
+        if worker.resume is not None and goes_on:
             payload = {**job.payload, **worker.resume}
-            pending.appendleft(_Job(job.index, payload, job.deaths + 1))
+            pending.appendleft(_Job(job.index, payload, job.deaths + 1, job.values))
 
     def _drop_busy(self) -> None:
         """After a run that was broken off, keep no worker that is still at it."""
@@ -304,7 +328,9 @@ class Supervisor:
 
     def _start(self) -> _Worker:
         if self._scratch is None:
-            self._scratch = tempfile.mkdtemp(prefix="triage-")
+            self._scratch = _make_scratch()
+            _OPEN.add(self)
+            _tidy_when_ended()
         process = subprocess.Popen(
             [sys.executable, "-I", "-c", _BOOT, json.dumps(self._settings())],
             stdin=subprocess.PIPE,
@@ -334,6 +360,44 @@ class Supervisor:
         worker.closed = True
         worker.room.release()
         worker.process.wait()
+
+
+def _breach(what: str, worker: _Worker, job: _Job, goes_on: bool) -> Breach:
+    """Tell what is lost: the rest of the file too, unless another worker goes on with it."""
+    if goes_on:
+        return Breach(what, _CUT_SHORT if worker.values else _REST_WAS_READ, worker.label)
+    is_part = bool(job.values) or worker.label is not None
+    return Breach(what, _REST_IS_MISSING if is_part else _REST_WAS_READ, worker.label)
+
+
+def _make_scratch() -> str:
+    try:
+        return tempfile.mkdtemp(prefix="triage-")
+    except OSError as error:
+        raise UserError(
+            f"no temporary folder can be made ({error.strerror})",
+            "make room, or set TMPDIR to a folder that can be written to",
+        ) from None
+
+
+_OPEN: set[Supervisor] = set()  # those that have a scratch folder
+_ENDINGS = [s for name in ("SIGTERM", "SIGHUP") if (s := getattr(signal, name, None)) is not None]
+
+
+def _tidy_when_ended() -> None:
+    """Let a signal that ends the program remove scratch folders first, unless it means more."""
+    if threading.current_thread() is not threading.main_thread():
+        return
+    for number in _ENDINGS:
+        if signal.getsignal(number) is signal.SIG_DFL:
+            signal.signal(number, _tidy_and_end)
+
+
+def _tidy_and_end(number: int, frame: FrameType | None) -> None:
+    for supervisor in list(_OPEN):
+        supervisor.abandon()
+    signal.signal(number, signal.SIG_DFL)
+    os.kill(os.getpid(), number)
 
 
 _BOOT = (

@@ -6,7 +6,8 @@ A message is four bytes of length (big endian) and that much JSON. From the pare
 
 - ``["hello", holds]`` once
 - ``["begin", index]``, ``["beat", index, label, resume]``, ``["value", index, value]``,
-  ``["failed", index, what]``, ``["end", index]``
+  ``["refused", index, what]`` in place of one value, ``["failed", index, what]``,
+  ``["end", index]``
 """
 
 from __future__ import annotations
@@ -46,9 +47,9 @@ class Channel:
         try:
             data = json.dumps(message, ensure_ascii=True, allow_nan=False).encode()
         except (ValueError, TypeError, RecursionError):
-            data = json.dumps(["failed", message[1], "gave a result that is no JSON"]).encode()
+            data = json.dumps(["refused", message[1], "gave a result that is no JSON"]).encode()
         if len(data) > MAX_MESSAGE:
-            data = json.dumps(["failed", message[1], "gave a result that is too large"]).encode()
+            data = json.dumps(["refused", message[1], "gave a result that is too large"]).encode()
         self._waiting += len(data).to_bytes(4, "big") + data
         if len(self._waiting) > 1 << 18:
             self.flush()

@@ -102,6 +102,17 @@ def steps(payload: dict[str, Any]) -> Iterator[Any]:
         yield part
 
 
+def begin_and_die(payload: dict[str, Any]) -> Iterator[Any]:
+    """Give a value that reaches the parent, then die; with or without a part to go on with."""
+    if payload.get("skip"):
+        yield "after"
+        return
+    yield Beat("part", {"skip": 1} if payload["resumes"] else None)
+    yield "x" * (1 << 19)  # is sent at once
+    time.sleep(0.3)
+    crash(None) if payload["how"] == "crash" else fail(None)
+
+
 def attempt(payload: dict[str, str]) -> str:
     """Try what a worker may not do; says "done", or the error."""
     try:

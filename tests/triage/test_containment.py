@@ -7,6 +7,7 @@ import re
 import signal
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -14,12 +15,13 @@ from typing import Any
 
 import pytest
 
+from extractors.errors import UserError
 from triage.containment import Breach, Supervisor
 
 HERE = str(Path(__file__).parent)
 NAMES = """
     double count spin sleep hoard hoard_natively crash leave fail recurse shout flood unplain lie
-    steps attempt
+    steps attempt begin_and_die
 """
 TASKS = {name: f"misbehaving_tasks:{name}" for name in NAMES.split()}
 LINUX = sys.platform == "linux"
@@ -107,6 +109,23 @@ def test_neighbours_of_a_crash_get_their_results(supervisor: Supervisor) -> None
 def test_a_hanging_part_is_named_and_the_rest_goes_on(supervisor: Supervisor) -> None:
     values = run(supervisor, "steps", [{"how": "hang"}])[0]
     assert [v.label if isinstance(v, Breach) else v for v in values] == [0, 1, 2, "part 3", 4, 5]
+
+
+@pytest.mark.parametrize(
+    ("how", "resumes", "do"),
+    [
+        ("crash", False, "what follows in the file is missing"),
+        ("crash", True, "what follows in it is missing, the rest was read"),
+        ("fail", False, "what follows in the file is missing"),
+    ],
+)
+def test_the_rest_is_said_to_be_read_only_if_it_was(
+    supervisor: Supervisor, how: str, resumes: bool, do: str
+) -> None:
+    values = run(supervisor, "begin_and_die", [{"how": how, "resumes": resumes}])[0]
+    (breach,) = [v for v in values if isinstance(v, Breach)]
+    assert breach.do.endswith(do)
+    assert (values[-1] == "after") is resumes
 
 
 def test_what_a_library_prints_reaches_no_one(
@@ -202,13 +221,14 @@ with Supervisor(2, tasks={{"sleep": "misbehaving_tasks:sleep"}}) as supervisor:
 
 
 @pytest.mark.skipif(not LINUX, reason="looks for children in /proc")
-@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGKILL])
-def test_stopping_leaves_no_child(how: signal.Signals) -> None:
+@pytest.mark.parametrize("how", [signal.SIGINT, signal.SIGTERM, signal.SIGHUP, signal.SIGKILL])
+def test_stopping_leaves_no_child_and_no_scratch(how: signal.Signals, tmp_path: Path) -> None:
     path = [HERE, str(Path(HERE).parents[1])]
     process = subprocess.Popen(
         [sys.executable, "-c", PROGRAM.format(path=path)],
         stdout=subprocess.PIPE,
         stderr=subprocess.DEVNULL,
+        env={**os.environ, "TMPDIR": str(tmp_path)},
     )
     try:
         children = wait_for(lambda: len(found := children_of(process.pid)) == 2 and found)
@@ -216,8 +236,20 @@ def test_stopping_leaves_no_child(how: signal.Signals) -> None:
         process.send_signal(how)
         process.wait(timeout=5)
         wait_for(lambda: not any(is_running(child) for child in children))
+        if how is not signal.SIGKILL:
+            assert os.listdir(tmp_path) == []
     finally:
         process.kill()
+
+
+def test_without_room_for_temporary_files_one_thing_is_told(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path / "missing"))
+    with Supervisor(1) as supervisor, pytest.raises(UserError) as told:
+        run(supervisor, "read", [{}])
+    assert told.value.message == "no temporary folder can be made (No such file or directory)"
+    assert "TMPDIR" in (told.value.hint or "")
 
 
 def wait_for(what: Any) -> Any:
