@@ -76,13 +76,29 @@ def split_member(member: str | None) -> tuple[str, ...]:
 
 
 def path_text(path: str) -> str:
-    """Write a relative path as text that survives UTF-8: bytes that are no UTF-8 become %XX."""
+    """Write a relative path as text that survives UTF-8: bytes that are no UTF-8 become %XX.
+
+    "%" becomes %25 in these paths, and in those that could be taken for one of them: each path
+    has a text of its own.
+    """
     raw = os.fsencode(path)
-    try:
+    if not _stands_for_bytes(raw):
         return raw.decode("utf-8")
-    except UnicodeDecodeError:
-        shown = raw.decode("utf-8", "surrogateescape")
-        return re.sub("[\udc80-\udcff]", lambda m: f"%{ord(m[0]) - 0xDC00:02X}", shown)
+    shown = raw.replace(b"%", b"%25").decode("utf-8", "surrogateescape")
+    return re.sub("[\udc80-\udcff]", lambda m: f"%{ord(m[0]) - 0xDC00:02X}", shown)
+
+
+def _stands_for_bytes(raw: bytes) -> bool:
+    """Say whether a path is no UTF-8, or becomes so when percent-decoded once or more."""
+    while True:
+        try:
+            raw.decode("utf-8")
+        except UnicodeDecodeError:
+            return True
+        decoded = unquote_to_bytes(raw)
+        if decoded == raw:
+            return False
+        raw = decoded
 
 
 def locate(root: Path, path: str) -> Path:
@@ -91,7 +107,10 @@ def locate(root: Path, path: str) -> Path:
     Raises Unreadable if there is no such regular file.
     """
     exact = path.encode("utf-8", "surrogateescape")
-    for relative in (exact, unquote_to_bytes(path)) if "%" in path else (exact,):
+    tries = [exact, unquote_to_bytes(path)] if "%" in path else [exact]
+    if _stands_for_bytes(exact):  # as path_text writes it
+        tries.reverse()
+    for relative in tries:
         steps = relative.split(b"/")
         if b".." in steps or b"" in steps or b"\0" in relative:
             continue
@@ -139,7 +158,8 @@ class Source:
     `beside` gives the addresses of pictures that go with it as a whole (attached to a mail, next
     to a text file), in order; `title` is what the carrier calls it (the subject of a mail),
     `filename` the name it gives, where the member has none of its own. `is_mail` is true of
-    the body of a mail, which may announce many listings; `sender` wrote it.
+    the body of a mail, which may announce many listings; `sender` wrote it. `is_frame` is true of
+    what a browser asked for as a part of another page only.
     """
 
     root: Path
@@ -158,6 +178,7 @@ class Source:
     filename: str | None = None
     is_mail: bool = False
     sender: Sender | None = None
+    is_frame: bool = False
 
     @property
     def name(self) -> str:

@@ -6,6 +6,7 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
+from urllib.parse import unquote_to_bytes
 
 import pytest
 from hypothesis import given
@@ -16,7 +17,7 @@ from extractors.records import Listing
 from tests.hostile.make_hostile import make
 from tests.triage.readers.saving import SAVES, photo
 from triage.containment import Supervisor
-from triage.readers.folder import Reading, cleaned, read_folder, read_pictures
+from triage.readers.folder import Reading, cleaned, list_files, read_folder, read_pictures
 from triage.readers.grouping import begins_with, make_plan
 from triage.readers.source import Unreadable, join_member, locate, path_text, split_member
 
@@ -132,6 +133,23 @@ def test_located_paths_stay_below(path: str) -> None:
 
 def test_bytes_that_are_no_utf8_are_percent_encoded() -> None:
     assert path_text(os.fsdecode(b"a/\xff.html")) == "a/%FF.html"
+    assert path_text("50% off.html") == "50% off.html"
+
+
+@given(st.lists(st.sampled_from([b"%", b"25", b"FF", b"C3%A9", b"\xff", b"a"]), max_size=8))
+def test_each_path_has_a_text_of_its_own(pieces: list[bytes]) -> None:
+    raw = b"".join(pieces)
+    text = path_text(os.fsdecode(raw))
+    assert raw in (text.encode(), unquote_to_bytes(text))
+    assert (text.encode() == raw) == (path_text(text) == text)
+
+
+def test_names_that_differ_in_undecodable_bytes_are_both_read(tmp_path: Path) -> None:
+    names = [b"a\xff.html", b"a%FF.html", b"a%25FF.html"]
+    for name in names:
+        (tmp_path / os.fsdecode(name)).write_bytes(name)
+    root, shown, _ = list_files(tmp_path)
+    assert sorted(locate(root, name).read_bytes() for name in shown) == sorted(names)
 
 
 # --- what belongs together -------------------------------------------------------------------
