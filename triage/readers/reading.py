@@ -11,6 +11,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from extractors.records import Listing, Problem
+from triage.readers.budget import Budget
 from triage.readers.catalogue import CONTAINERS, READERS, Container, Reader
 from triage.readers.documents import SAVE_INSTEAD, document_kind
 from triage.readers.fields import find_photos
@@ -38,13 +39,20 @@ Step = Unit | ReadResult
 class SourceReading:
     """One pass over a source; `skip` units were read (or given up) in an earlier pass.
 
-    `units` counts those begun so far: what a later pass gives as `skip` to go on after them.
+    `units` counts those begun so far: what a later pass gives as `skip` to go on after them;
+    `spent` are the seconds of processor time that earlier passes took.
     """
 
-    def __init__(self, skip: int = 0) -> None:
+    def __init__(self, skip: int = 0, spent: float = 0.0) -> None:
         self._skip = skip
         self.units = 0
         self._used: set[Place] = set()
+        self._budget = Budget(spent)
+
+    @property
+    def spent(self) -> float:
+        """Seconds of processor time so far, those of earlier passes with them."""
+        return self._budget.spent
 
     def steps(self, source: Source, depth: int = 0) -> Iterator[Step]:
         """Read a source and all that is in it."""
@@ -57,6 +65,8 @@ class SourceReading:
             return
         if isinstance(kind, Container):
             yield from self._opened(source, kind, depth)
+            if depth == 0 and self._budget.is_over:
+                yield self._budget.told(source)
         else:
             yield from self._leaf(source, kind, head)
 
@@ -77,8 +87,12 @@ class SourceReading:
                 if count == 0:
                     yield from self._told(source, Unreadable("holds nothing that can be read"))
                 return
+            if not self._budget.allows(member):
+                return
             if isinstance(member, Source):
                 yield from self.steps(member, depth + 1)
+                if self._budget.is_over:
+                    return
             else:
                 yield from self._aside(member)
 
@@ -98,9 +112,10 @@ class SourceReading:
         try:
             for result in _results(source, reader, head):
                 self._used |= result.used
-                yield _completed(source, result)
+                yield _completed(source, _of_frame(result) if source.is_frame else result)
         except Exception as error:  # noqa: BLE001 - a parser on hostile bytes raises anything
-            yield from self._told(source, _as_unreadable(error))
+            if not source.is_frame:
+                yield from self._told(source, _as_unreadable(error))
 
     def _told(self, source: Source, error: Unreadable) -> Iterator[Step]:
         yield ReadResult(problems=(source.problem(error.what, error.do),))
@@ -161,6 +176,15 @@ def _as_unreadable(error: Exception) -> Unreadable:
     if isinstance(error, OSError):
         return Unreadable(f"cannot be read ({error.strerror})", "check the file")
     return Unreadable(f"cannot be parsed ({type(error).__name__})")
+
+
+def _of_frame(result: ReadResult) -> ReadResult:
+    """What stands in a frame is no listing, unless it sells on its own: it names price and seller.
+
+    So a page cannot make another's listing vanish by framing it.
+    """
+    own = tuple(x for x in result.listings if x.price and (x.seller_name or x.seller_id))
+    return replace(result, listings=own) if own else ReadResult()
 
 
 def _completed(source: Source, result: ReadResult) -> ReadResult:

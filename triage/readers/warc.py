@@ -25,6 +25,7 @@ from triage.readers.unpacking import unpacked
 
 MAX_RECORDS = 500_000
 MAX_LINE = 1 << 20  # bytes of one line of a record's head; cookies make long ones
+_Want = tuple[str, bool]  # an address, and whether it was asked for as a frame
 
 
 _DAMAGED = (
@@ -91,11 +92,12 @@ def members_of_all(sources: Sequence[Source]) -> Iterator[Source | Problem]:
         for record in records:
             if record.refers_to in table:
                 table.setdefault(record.url, table[record.refers_to])
-    framed = {url for _, _, urls, _ in read for url in urls}
+    wants = {want for _, _, asked, _ in read for want in asked}
     for source, records, _, problems in read:
         for record in records:
-            if _is_page(record) and record.url not in framed:
-                yield _page(source, record, table)
+            if _is_page(record):
+                is_frame = (record.url, True) in wants and (record.url, False) not in wants
+                yield _page(source, record, table, is_frame)
         yield from problems
 
 
@@ -107,13 +109,13 @@ def _is_page(record: _Record) -> bool:
     return record.status in _GOOD and record.media in _PAGE and record.refers_to is None
 
 
-def _index(source: Source) -> tuple[list[_Record], set[str], list[Problem]]:
-    """Note all stored answers, and the addresses that were asked for as frames.
+def _index(source: Source) -> tuple[list[_Record], set[_Want], list[Problem]]:
+    """Note all stored answers, and what was asked for as a frame or as a page.
 
     A browser says what it asks for in the Sec-Fetch-Dest field of the request record.
     """
     records: list[_Record] = []
-    framed: set[str] = set()
+    wants: set[_Want] = set()
     problems: list[Problem] = []
     with source.open() as file:
         for number, one in enumerate(_walk(file)):
@@ -123,13 +125,13 @@ def _index(source: Source) -> tuple[list[_Record], set[str], list[Problem]]:
                 member = join_member(source.member, f"record:{number}")
                 problems.append(Problem(source.path, member, one.what, one.do))
             elif one.record.rec_type == "request":
-                framed |= _frames(one.record)
+                wants |= _wants(one.record)
             elif (noted := _note(one.record, number, one.place)) is not None:
                 records.append(noted)
     if not records:
         what = problems[0].what if problems else "holds no stored answers"
         raise Unreadable(what, "save it again")
-    return records, framed, problems
+    return records, wants, problems
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,11 +202,14 @@ def _end_of_packed(file: BinaryIO, start: int) -> int | None:
     return end if unpacker.eof and file.read(3) == b"\x1f\x8b\x08" else None
 
 
-def _frames(record: Any) -> set[str]:
+def _wants(record: Any) -> set[_Want]:
+    """Say what a request asks for; one that does not say asks for a page."""
     headers = record.http_headers
-    dest = headers.get_header("Sec-Fetch-Dest") if headers else None
-    url = record.rec_headers.get_header("WARC-Target-URI")
-    return {url} if url and dest in ("iframe", "frame") else set()
+    dest = (headers.get_header("Sec-Fetch-Dest") if headers else None) or "document"
+    url = (record.rec_headers.get_header("WARC-Target-URI") or "").strip("<>")
+    if not url or dest not in ("document", "iframe", "frame"):
+        return set()
+    return {(url, dest != "document")}
 
 
 def _note(record: Any, number: int, place: _Stretch) -> _Record | None:
@@ -239,7 +244,9 @@ def _media(stated: str) -> tuple[str, str | None]:
     return stated.split(";")[0].strip().lower(), charset[1] if charset else None
 
 
-def _page(source: Source, record: _Record, table: dict[str, Asset]) -> Source | Problem:
+def _page(
+    source: Source, record: _Record, table: dict[str, Asset], is_frame: bool
+) -> Source | Problem:
     step = f"record:{record.number}"
     try:
         data = _content(source, record.place)
@@ -254,6 +261,7 @@ def _page(source: Source, record: _Record, table: dict[str, Asset]) -> Source | 
         content_type=record.media,
         table=table,
         base=record.url,
+        is_frame=is_frame,
     )
 
 

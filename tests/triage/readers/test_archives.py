@@ -13,10 +13,11 @@ import pytest
 from tests.hostile.make_hostile import link_zip, nested_zip
 from tests.triage.readers.saving import RECORD, SAVES, photo, zip_bytes
 from triage.containment import Supervisor
-from triage.readers import archives
+from triage.readers import archives, budget
 from triage.readers.folder import Reading, read_folder
 from triage.readers.limits import read_bounded
-from triage.readers.source import Source, Unreadable
+from triage.readers.reading import SourceReading
+from triage.readers.source import ReadResult, Source, Unreadable
 
 
 def read(root: Path) -> Reading:
@@ -33,6 +34,52 @@ def test_zip_in_a_zip(tmp_path: Path) -> None:
     (tmp_path / "a.zip").write_bytes(zip_bytes({"a.json": record(1), "deep/in.zip": inner}))
     reading = read(tmp_path)
     assert {one.member for one in reading.listings} == {"a.json", "deep/in.zip!b.json"}
+
+
+def three_zips_of_three() -> bytes:
+    pages = {f"{n}.json": record(n) for n in range(3)}
+    return zip_bytes({f"{n}.zip": zip_bytes(pages) for n in range(3)})
+
+
+def test_nested_archives_share_one_limit_of_members(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(budget, "MAX_MEMBERS", 6)
+    (tmp_path / "a.zip").write_bytes(three_zips_of_three())
+    (tmp_path / "b.json").write_bytes(record(9))
+    reading = read(tmp_path)
+    members = [one.member for one in reading.listings]
+    assert members == ["0.zip!0.json", "0.zip!1.json", "0.zip!2.json", "1.zip!0.json", None]
+    (problem,) = reading.problems
+    assert (problem.source, problem.member) == ("a.zip", None)
+    assert problem.what == "holds too much: 6 of its parts were read, the rest was not"
+
+
+def test_a_file_that_just_fits_is_read_whole(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(budget, "MAX_MEMBERS", 12)
+    (tmp_path / "a.zip").write_bytes(three_zips_of_three())
+    reading = read(tmp_path)
+    assert (len(reading.listings), reading.problems) == (9, ())
+
+
+@pytest.mark.parametrize(("limit", "most"), [("MAX_UNPACKED", 1), ("MAX_SECONDS", -1.0)])
+def test_nested_archives_share_one_limit_of_bytes_and_time(
+    limit: str, most: float, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(budget, limit, most)
+    (tmp_path / "a.zip").write_bytes(three_zips_of_three())
+    reading = read(tmp_path)
+    assert reading.listings == ()
+    assert [p.member for p in reading.problems] == [None]
+
+
+def test_time_of_earlier_passes_counts() -> None:
+    source = Source(Path("/x"), "a.zip", content=three_zips_of_three())
+    steps = SourceReading(spent=budget.MAX_SECONDS + 1).steps(source)
+    (problem,) = [p for s in steps if isinstance(s, ReadResult) for p in s.problems]
+    assert problem.what.startswith("holds too much: 0 ")
 
 
 def test_picture_that_no_listing_names_is_named(tmp_path: Path) -> None:

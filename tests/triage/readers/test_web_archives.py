@@ -103,17 +103,55 @@ def test_revisit_leads_to_the_first_answer() -> None:  # ISO 28500, 6.7 "revisit
     assert asset.data == b"GIF89a"
 
 
-def test_frames_are_no_pages() -> None:
-    """A browser's request says what it wanted (Fetch Metadata, Sec-Fetch-Dest)."""
+def asked(url: str, *wants: str) -> bytes:
+    """Requests as browsers send them (Fetch Metadata, Sec-Fetch-Dest)."""
     out = io.BytesIO()
     writer = WARCWriter(out, gzip=False)
-    http = StatusAndHeaders(
-        "GET /ad HTTP/1.1", [("Sec-Fetch-Dest", "iframe")], is_http_request=True
-    )
+    for want in wants:
+        headers = [("Sec-Fetch-Dest", want)] if want else []
+        http = StatusAndHeaders("GET /ad HTTP/1.1", headers, is_http_request=True)
+        writer.write_record(writer.create_warc_record(url, "request", http_headers=http))
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    ("wants", "is_frame"),
+    [
+        (("iframe",), True),
+        (("iframe", "empty"), True),
+        (("iframe", "document"), False),
+        (("iframe", ""), False),
+        ((), False),
+    ],
+)
+def test_frames_are_what_was_asked_for_as_frames_only(
+    wants: tuple[str, ...], is_frame: bool
+) -> None:
     url = "https://shop.example/ad"
-    writer.write_record(writer.create_warc_record(url, "request", http_headers=http))
-    frame = records((url, "text/html", b"<p>an advertisement</p>"), PAGE)
-    assert [one.url for one in pages(out.getvalue() + frame)] == [PAGE[0]]
+    data = asked(url, *wants) + records((url, "text/html", b"<p>an advertisement</p>"), PAGE)
+    assert [(one.url, one.is_frame) for one in pages(data)] == [(url, is_frame), (PAGE[0], False)]
+
+
+SOLD_BY_ITSELF = (
+    b'<h1>Round frame</h1><script type="application/ld+json">{"@context": "https://schema.org", '
+    b'"@type": "Product", "name": "Round frame", "offers": {"@type": "Offer", "price": "90", '
+    b'"priceCurrency": "EUR", "seller": {"@type": "Person", "name": "anna"}}}</script>'
+)
+
+
+@pytest.mark.parametrize(
+    ("framed", "titles"), [(SOLD_BY_ITSELF, ["Round frame"]), (b"<p>an advertisement</p>", [])]
+)
+def test_a_frame_is_a_listing_only_with_price_and_seller(
+    framed: bytes, titles: list[str], tmp_path: Path
+) -> None:
+    url = "https://shop.example/itm/1"
+    data = asked(url, "iframe") + records((url, "text/html", b"<body>" + framed))
+    (tmp_path / "a.warc").write_bytes(data)
+    with Supervisor(0) as supervisor:
+        reading = read_folder(tmp_path, supervisor)
+    assert [one.title for one in reading.listings] == titles
+    assert reading.problems == ()
 
 
 def test_what_stands_before_damage_is_read() -> None:
