@@ -85,6 +85,7 @@ class Listing:
     missing_photos: tuple[str, ...] = ()
     hidden_text: str | None = None
     answers: tuple[str, ...] = ()
+    saved_from: str | None = None  # the address that browser or archive gives, not the page
     origins: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
 
     @property

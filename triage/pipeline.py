@@ -300,13 +300,14 @@ def read_saved(work: Work) -> Reading:
 
 def _read(work: Work) -> Reading:
     from triage.readers.folder import read_folder
-    from triage.snapshots import merge_snapshots
+    from triage.snapshots import false_claims, merge_snapshots
 
     found = read_folder(work.folder, work.workers, _counting(work, "read"))
     kept, ours = without_own_reports(work.root, found.listings)
     found = replace(found, listings=kept, problems=(*found.problems, *ours))
     saved = merge_snapshots(found.listings, _times(work.root, found.listings))
-    return Reading(with_own_ids([snapshots.current for snapshots in saved]), found.problems)
+    problems = (*found.problems, *false_claims(saved))
+    return Reading(with_own_ids([snapshots.current for snapshots in saved]), problems)
 
 
 def without_own_reports(

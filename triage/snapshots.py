@@ -2,6 +2,9 @@
 
 Identity, in this order: the canonical address; the site's listing id together with the site or
 the seller; else the content. Two pages of different sellers are never one listing.
+
+A page writes its own canonical address, so it may write another listing's. Browsers and archives
+say where it was saved from; where that is another listing's address or another site, it holds.
 """
 
 from __future__ import annotations
@@ -12,8 +15,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from urllib.parse import urlsplit
 
-from extractors.records import Listing
-from triage.readers.addresses import canonical_url
+from extractors.records import Listing, Problem
+from triage.readers.addresses import canonical_url, item_in
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,9 +39,9 @@ def stable_id(listing: Listing) -> str:
 
 def identity(listing: Listing) -> tuple[str, ...]:
     """What tells a listing from every other."""
-    url = canonical_url(listing.url) if listing.url else None
-    if url is not None and urlsplit(url).path.strip("/") + urlsplit(url).query:
-        return ("url", _without_scheme(url))
+    url = listing.saved_from if _is_saved_from_another(listing) else listing.url
+    if (address := _address(url)) is not None:
+        return ("url", address)
     seller = (listing.seller_id or listing.seller_name or "").casefold()
     if listing.listing_id:
         return ("number", listing.listing_id.casefold(), seller)
@@ -49,9 +52,51 @@ def identity(listing: Listing) -> tuple[str, ...]:
     return ("content", seller, words, *([] if words else photos))
 
 
+def _address(url: str | None) -> str | None:
+    """The canonical address below a site's front page, or None."""
+    canonical = canonical_url(url) if url else None
+    if canonical is None or not urlsplit(canonical).path.strip("/") + urlsplit(canonical).query:
+        return None
+    return _without_scheme(canonical)
+
+
 def _without_scheme(url: str) -> str:
     """http and https, with and without "www.", a closing slash or not, are one address."""
     return re.sub(r"^https?://(?:www\.)?", "", url).rstrip("/")
+
+
+def _is_saved_from_another(listing: Listing) -> bool:
+    """Say whether a page was saved from another site, or under another number, than it claims."""
+    if not _is_saved_elsewhere(listing):
+        return False
+    claimed, carried = listing.url or "", listing.saved_from or ""
+    return not _is_one_site(claimed, carried) or item_in(carried) is not None
+
+
+def _is_saved_elsewhere(listing: Listing) -> bool:
+    """Say whether a page was saved from an address that may be another than the one it claims.
+
+    Hosts for small screens, and words beside the same number, are no other address.
+    """
+    if listing.saved_from in (None, listing.url):
+        return False
+    claimed, carried = _address(listing.url), _address(listing.saved_from)
+    if claimed is None or carried is None or _wide(claimed) == _wide(carried):
+        return False
+    own, other = listing.saved_from or "", listing.url or ""
+    number = item_in(own)
+    return number is None or number != item_in(other) or not _is_one_site(own, other)
+
+
+def _wide(address: str) -> str:
+    return re.sub(r"^(?:m|mobile)\.", "", address)
+
+
+def _is_one_site(one: str, other: str) -> bool:
+    """Say whether two addresses lie on one host, or on one and a part of it ("de.shop.example")."""
+    hosts = (_wide(re.sub("^www\\.", "", urlsplit(a).hostname or "")) for a in (one, other))
+    short, long = sorted(hosts, key=len)
+    return short == long or ("." in short and long.endswith("." + short))
 
 
 def merge_snapshots(
@@ -81,13 +126,83 @@ def _group_of(
     else it could take its place.
     """
     for rows in groups:
-        if not any(
-            have_other_sellers(listing, other) or have_other_numbers(listing, other)
-            for _, other in rows
-        ):
+        if not any(_are_apart(listing, other) for _, other in rows):
             return rows
     groups.append([])
     return groups[-1]
+
+
+def _are_apart(one: Listing, other: Listing) -> bool:
+    """Say whether two listings of one stated identity are two after all."""
+    if have_other_sellers(one, other) or have_other_numbers(one, other):
+        return True
+    if _have_one_seller(one, other):
+        return _are_doubtful(one, other) and not _show_the_same(one, other)
+    return _are_doubtful(one, other) or _share_nothing(one, other)
+
+
+def _are_doubtful(one: Listing, other: Listing) -> bool:
+    """Say whether one of two was saved from an address that is neither its own nor the other's."""
+    if not (_is_saved_elsewhere(one) or _is_saved_elsewhere(other)):
+        return False
+    places = [_address(x.saved_from) or _address(x.url) for x in (one, other)]
+    return places[0] != places[1]
+
+
+def _have_one_seller(one: Listing, other: Listing) -> bool:
+    """Say whether both state a seller; that they are not two is known."""
+    pairs = ((one.seller_id, other.seller_id), (one.seller_name, other.seller_name))
+    return any(a and b for a, b in pairs)
+
+
+def _show_the_same(one: Listing, other: Listing) -> bool:
+    """Say whether two listings have a photo or all words of the title in common."""
+    titles = [_title_words(x) for x in (one, other)]
+    return bool(_photos(one) & _photos(other)) or (bool(titles[0]) and titles[0] == titles[1])
+
+
+def _share_nothing(one: Listing, other: Listing) -> bool:
+    """Say whether two listings have titles without one word in common, and no photo either."""
+    titles = [set(_title_words(x)) for x in (one, other)]
+    return all(titles) and not titles[0] & titles[1] and not _photos(one) & _photos(other)
+
+
+def _title_words(listing: Listing) -> list[str]:
+    return re.findall(r"\w+", listing.title.casefold())
+
+
+def _photos(listing: Listing) -> set[str]:
+    return {photo.sha256 for photo in listing.photos}
+
+
+def false_claims(saved: Iterable[Snapshots]) -> tuple[Problem, ...]:
+    """Name the pages that claim the address of another saved listing and were kept apart."""
+    groups = [(one.current, *one.earlier) for one in saved]
+    homes: dict[str, list[int]] = {}
+    for place, group in enumerate(groups):
+        for address in dict.fromkeys(k[1] for k in map(identity, group) if k[0] == "url"):
+            homes.setdefault(address, []).append(place)
+    owners = {
+        address: _owner(address, [(n, groups[n]) for n in at]) for address, at in homes.items()
+    }
+    return tuple(
+        Problem(listing.source, listing.member, _CLAIM, "look at both, each by its own address")
+        for place, group in enumerate(groups)
+        for listing in group
+        if listing.line is None and owners.get(_address(listing.url) or "", place) != place
+    )
+
+
+def _owner(address: str, claims: list[tuple[int, tuple[Listing, ...]]]) -> int:
+    """Tell whose an address is: theirs who were saved from it, else who comes first."""
+    for place, group in claims:
+        if any(_address(x.saved_from) == address for x in group):
+            return place
+    certain = (p for p, group in claims if not any(map(_is_saved_elsewhere, group)))
+    return next(certain, claims[0][0])
+
+
+_CLAIM = "claims the address of another saved listing, kept apart"
 
 
 def have_other_sellers(one: Listing, other: Listing) -> bool:
@@ -112,10 +227,19 @@ def _key(listing: Listing, numbers: dict[tuple[str, ...], tuple[str, ...]]) -> t
     """The identity; one known by its number joins what is known by address and number."""
     key = identity(listing)
     seller = (listing.seller_id or listing.seller_name or "").casefold()
-    if not listing.listing_id or not seller:
+    if not listing.listing_id or not seller or _is_saved_from_another(listing):
         return key
     number = ("number", listing.listing_id.casefold(), seller)
-    return numbers.setdefault(number, key)
+    known = numbers.setdefault(number, key)
+    return key if _are_two_numbers(known, key) else known
+
+
+def _are_two_numbers(one: tuple[str, ...], other: tuple[str, ...]) -> bool:
+    """Say whether two identities are addresses with numbers of their own that differ."""
+    if one == other or (one[0], other[0]) != ("url", "url"):
+        return False
+    a, b = (item_in(f"https://{key[1]}") for key in (one, other))
+    return None not in (a, b) and a != b
 
 
 def _sorted_saves(rows: list[tuple[int, Listing]], times: Mapping[str, float]) -> Snapshots:

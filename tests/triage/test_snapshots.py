@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from extractors.records import Listing
-from triage.snapshots import merge_snapshots
+from extractors.records import Listing, Photo
+from triage.snapshots import false_claims, merge_snapshots
 
 ONE = Listing(
     "",
@@ -58,3 +58,59 @@ def test_a_page_that_claims_anothers_address_does_not_take_its_place() -> None:
     claim = replace(ONE, source="x.html", seller_name="mallory", date_saved="2030-01-01")
     groups = merge_snapshots([ONE, claim])
     assert [g.current.source for g in groups] == ["a.html", "x.html"]
+
+
+HOME = replace(ONE, saved_from=ONE.url)
+SITE = "https://stallrow.example"
+PICTURE = (Photo("a.jpg", None, "0" * 64),)
+
+
+@pytest.mark.parametrize(
+    "claim",
+    [
+        replace(ONE, saved_from=f"{SITE}/item/99999"),
+        replace(ONE, saved_from=f"{SITE}/item/99999", seller_name=None, title="Another"),
+        replace(ONE, saved_from="https://other.example/item/40221"),
+        replace(ONE, saved_from=f"{SITE}/s/today", seller_name=None),
+        replace(ONE, saved_from=f"{SITE}/s/today", title="Another"),
+        replace(ONE, saved_from=f"{SITE}/item/99999", url=None, listing_id="40221"),
+        replace(ONE, saved_from=None, seller_name=None, title="Another"),
+        replace(ONE, saved_from=None, seller_name="mallory"),
+    ],
+)
+@pytest.mark.parametrize("is_first", [False, True])
+def test_a_false_claim_hides_no_listing(claim: Listing, is_first: bool) -> None:
+    claim = replace(
+        claim, source="x.html", date_saved="2030-01-01", url=claim.url or claim.saved_from
+    )
+    groups = merge_snapshots([claim, HOME] if is_first else [HOME, claim])
+    assert sorted(g.current.source for g in groups) == ["a.html", "x.html"]
+    told = [p.source for p in false_claims(groups)]
+    assert told == (["x.html"] if claim.url == ONE.url else [])
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        replace(ONE, saved_from=f"{ONE.url}?utm_source=mail"),
+        replace(ONE, saved_from="https://m.stallrow.example/item/40221", seller_name=None),
+        replace(ONE, saved_from="https://www.stallrow.example/item/vennerby-12/40221"),
+        replace(ONE, saved_from=f"{SITE}/s/today"),
+        replace(ONE, saved_from=f"{SITE}/s/today", title="New words", photos=PICTURE),
+        replace(ONE, saved_from=None),
+        replace(ONE, saved_from=None, seller_name=None),
+    ],
+)
+def test_ways_to_one_listing_stay_one(other: Listing) -> None:
+    later = replace(other, source="b.html", date_saved="2026-11-08")
+    groups = merge_snapshots([replace(HOME, photos=PICTURE), later])
+    assert [(g.current.source, len(g.earlier)) for g in groups] == [("b.html", 1)]
+    assert false_claims(groups) == ()
+
+
+def test_a_page_saved_twice_from_elsewhere_is_one() -> None:
+    claim = replace(ONE, saved_from=f"{SITE}/item/99999", source="x.html", seller_name=None)
+    later = replace(claim, source="y.html", date_saved="2026-11-08")
+    groups = merge_snapshots([claim, HOME, later])
+    assert [(g.current.source, len(g.earlier)) for g in groups] == [("y.html", 1), ("a.html", 0)]
+    assert {p.source for p in false_claims(groups)} == {"x.html", "y.html"}

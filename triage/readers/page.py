@@ -319,7 +319,8 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     problems = tuple(source.problem(*p) for p in page.problems)
     if why_not:
         return ReadResult((), (*problems, source.problem(why_not, "save the page of one listing")))
-    listing = _listing(settled, gallery, unseen, source)
+    carried = canonical_url(source.url or "") or canonical_url(page.saved_url or "")
+    listing = _listing(settled, gallery, unseen, source, carried)
     used = gallery.used | {a.place for a in page.frames if a is not None}
     return ReadResult((listing,), problems, frozenset(used))
 
@@ -390,13 +391,20 @@ def _is_share_text(settled: Settled) -> bool:
     return settled.origins["description"][0].startswith(("open graph", "meta"))
 
 
-def _listing(settled: Settled, gallery: Gallery, unseen: str | None, source: Source) -> Listing:
+def _listing(
+    settled: Settled,
+    gallery: Gallery,
+    unseen: str | None,
+    source: Source,
+    saved_from: str | None,
+) -> Listing:
     origins = dict(settled.origins)
     if gallery.origin:
         origins["photos"] = (gallery.origin,)
     values = {k: v for k, v in settled.values.items() if k in Listing.__dataclass_fields__}
     listing = Listing(
         id="", source=source.path, member=source.member, photos=gallery.photos,
-        missing_photos=gallery.missing, hidden_text=unseen, origins=origins, **values,
+        missing_photos=gallery.missing, hidden_text=unseen, saved_from=saved_from, origins=origins,
+        **values,
     )  # fmt: skip
     return changed(listing, id=stable_id(listing))
