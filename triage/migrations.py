@@ -13,6 +13,8 @@ from pathlib import Path
 
 from extractors.errors import UserError
 
+_OURS = 0x54726961  # "Tria": the application id of a memory
+
 
 @dataclass(frozen=True, slots=True)
 class Migration:
@@ -104,6 +106,35 @@ MIGRATIONS: tuple[Migration, ...] = (
 )
 
 
+def refuse_others(connection: sqlite3.Connection, path: Path | None) -> None:
+    """Raise UserError for another program's file and for a newer release's; writes nothing.
+
+    Memories from before there was an id are known by the first step in their table of steps.
+    """
+    tables = {name for (name,) in connection.execute("SELECT name FROM sqlite_master")}
+    ((application,),) = connection.execute("PRAGMA application_id")
+    ((version,),) = connection.execute("PRAGMA user_version")
+    is_ours = application == _OURS or (application == 0 and _has_first_step(connection, tables))
+    is_new = application == 0 and tables <= {"migration", "sqlite_autoindex_migration_1"}
+    if not is_ours and not is_new:
+        raise UserError(
+            f"{path}: a file of another program, not a memory of this tool",
+            "name another file with --memory; this one was left as it is",
+        )
+    if is_ours and version > len(MIGRATIONS):
+        raise UserError(
+            f"{path}: written by a newer release (version {version} of the memory)",
+            "install that release, or name another store",
+        )
+
+
+def _has_first_step(connection: sqlite3.Connection, tables: set[str]) -> bool:
+    if "migration" not in tables:
+        return False
+    steps = connection.execute("SELECT * FROM migration").fetchall()
+    return any(step[0] == MIGRATIONS[0].name for step in steps)
+
+
 def migrate(connection: sqlite3.Connection, path: Path | None) -> tuple[str, ...]:
     """Bring a store up to date; returns the names of the steps taken.
 
@@ -137,6 +168,8 @@ def _apply(connection: sqlite3.Connection, migration: Migration) -> None:
             for statement in migration.statements:
                 connection.execute(statement)
             connection.execute("INSERT INTO migration VALUES (?, ?)", (migration.name, now()))
+            connection.execute(f"PRAGMA application_id = {_OURS}")
+            connection.execute(f"PRAGMA user_version = {MIGRATIONS.index(migration) + 1}")
     except BaseException:
         connection.execute("ROLLBACK")
         raise

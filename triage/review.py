@@ -19,7 +19,7 @@ from triage.changes import Change, find_changes
 from triage.continuity import Known, Link, link_week
 from triage.migrations import now
 from triage.recognition import Stored, nothing_stored, photo_keys, recognise
-from triage.store import Folder, Snapshot, Store, is_ended
+from triage.store import Folder, Snapshot, Store, is_ended, read_json
 
 State = Literal["new", "unchanged", "changed", "ended", "sold", "back", "not_seen"]
 
@@ -245,7 +245,7 @@ def past_of(store: Store, piece: int, until: Folder) -> tuple[Sighting, ...]:
 
 
 def _reviewed(snapshot: Snapshot, earlier: Snapshot | None, keys: Mapping[str, str]) -> Reviewed:
-    link = json.loads(snapshot.link) if snapshot.link else {}
+    link = read_json(snapshot.link) if snapshot.link else {}
     changes = find_changes(earlier.listing, snapshot.listing, keys) if earlier else ()
     state = _state(snapshot, earlier, link.get("kind"), changes)
     listing = snapshot.listing

@@ -17,21 +17,43 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
-from extractors.codec import from_plain, to_plain
+from extractors.codec import UnreadableRecord, from_plain, to_plain
 from extractors.errors import UserError
 from extractors.records import Listing, Photo
 from models.records import Assessment
 from triage.continuity import plain
-from triage.migrations import migrate, now
+from triage.migrations import migrate, now, refuse_others
 
 _BANDS = 16  # a look of 256 bits is looked up by 16 pieces of 16 bits
 # a band value that more photos share than this (blank grounds) finds nothing worth comparing
 _CROWDED = 4000
 _LEAST_ROOM = 200_000  # bytes, below which a disk is as good as full
+# what the system may say of any file, sound or not
+_OF_THE_SYSTEM = frozenset({
+    sqlite3.SQLITE_PERM, sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED, sqlite3.SQLITE_NOMEM,
+    sqlite3.SQLITE_READONLY, sqlite3.SQLITE_INTERRUPT, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_PROTOCOL,
+})  # fmt: skip
+_T = TypeVar("_T")
 # where words stand that a seller or the buyer wrote
 _TEXTS = (("snapshot", "record"), ("assessment", "record"), ("entry", "body"), ("entry", "seen"))
+
+
+class Unreadable(ValueError):
+    """A stored record is not what was once written."""
+
+
+def read_json(text: object) -> dict[str, Any]:
+    """A stored record as plain values; raises Unreadable, which the store tells as damage."""
+    try:
+        told = json.loads(str(text))
+    except (ValueError, RecursionError) as error:
+        raise Unreadable("it holds a record that is no JSON") from error
+    if not isinstance(told, dict):
+        raise Unreadable("it holds a record that is none of its own")
+    return told
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +112,11 @@ class Store:
     def __exit__(self, *problem: object) -> None:
         self._db.close()
         error = problem[1] if len(problem) > 1 else None
-        if isinstance(error, sqlite3.DatabaseError) and "malformed" in str(error):
+        if isinstance(error, Unreadable):
+            raise _damaged(error, self.path) from error
+        if isinstance(error, sqlite3.OperationalError):
+            raise _explained(error, self.path) from error
+        if isinstance(error, sqlite3.DatabaseError) and _says_damage(error):
             raise _not_readable(error, self.path) from error
 
     @contextmanager
@@ -242,7 +268,7 @@ class Store:
                 (sha,),
             )
             for place, photos in rows:
-                named = (from_plain(one, Photo) for one in json.loads(photos))
+                named = _photos(photos)
                 yield from ((sha, place, photo) for photo in named if photo.sha256 == sha)
 
     def history(self, piece: int) -> tuple[Snapshot, ...]:
@@ -446,12 +472,12 @@ class Store:
         row = self._db.execute(
             "SELECT rank, record FROM assessment WHERE snapshot_id = ?", (snapshot,)
         ).fetchone()
-        return (row[0], from_plain(json.loads(row[1]), Assessment)) if row else None
+        return (row[0], _record(row[1], Assessment)) if row else None
 
     def assessments(self) -> Iterator[Assessment]:
         """Every assessment that the buyer was shown."""
         for (record,) in self._db.execute("SELECT record FROM assessment"):
-            yield from_plain(json.loads(record), Assessment)
+            yield _record(record, Assessment)
 
     def keep_shown(self, folder: Folder) -> None:
         """Keep that the buyer was shown the ranking of a folder just now."""
@@ -556,7 +582,7 @@ class Store:
             values,
         )
         return tuple(
-            Entry(i, at, batch, kind, snapshot, json.loads(body), *rest)
+            Entry(i, at, batch, kind, snapshot, read_json(body), *rest)
             for i, at, batch, kind, snapshot, body, *rest in rows
         )
 
@@ -580,11 +606,25 @@ class Store:
             return (f"the file is damaged: {error}",)
         lines = "\n".join(row[0] for row in rows).splitlines()
         wrong = [f"the file is damaged: {line}" for line in lines[:10] if line != "ok"]
-        wrong += [
-            f"{table} {row} points at a missing {parent}"
-            for table, row, parent, _ in self._db.execute("PRAGMA foreign_key_check")
-        ]
+        try:
+            wrong += [
+                f"{table} {row} points at a missing {parent}"
+                for table, row, parent, _ in self._db.execute("PRAGMA foreign_key_check")
+            ]
+            wrong += self._unsound()
+        except sqlite3.DatabaseError as error:
+            wrong.append(f"not everything can be read: {error}")
         return tuple(wrong)
+
+    def _unsound(self) -> Iterator[str]:
+        """The records that cannot be read, in words."""
+        for table, columns in _RECORDS.items():
+            rows = self._db.execute(f"SELECT rowid, {', '.join(columns)} FROM {table}")
+            for number, *values in rows:
+                row = dict(zip(columns, values, strict=True))
+                yield from (
+                    f"{table} {number}: its {c} cannot be read" for c in _faults(row, table)
+                )
 
     def seller_names(self, name: str) -> frozenset[str]:
         """Every name and id of the listings of a seller, found by name or id in any case."""
@@ -660,16 +700,22 @@ class Store:
             names = [column[0] for column in cursor.description]
             for row in cursor:
                 values = [v.hex() if isinstance(v, bytes) else v for v in row]
-                yield {"table": table, **dict(zip(names, values, strict=True))}
+                told = dict(zip(names, values, strict=True))
+                if any(_faults(told, table)):
+                    raise Unreadable("it holds a record that cannot be read")
+                yield {"table": table, **told}
 
     def salvage(self, table: str, rows: Iterable[Mapping[str, Any]]) -> int:
         """Take in what was saved of a table of a damaged store; returns how many rows."""
         count = 0
         self._db.execute("PRAGMA foreign_keys = OFF")
+        columns = {name for _, name, *_ in self._db.execute(f"PRAGMA table_info({table})")}
         with self._writing() as db:
-            for row in rows:
-                if not all(_is_json(row[c]) for c in ("record", "body") if row.get(c)):
+            for found in rows:
+                lost = set(_faults(found, table))
+                if lost - {"seen", "link"}:
                     continue
+                row = {k: None if k in lost else v for k, v in found.items() if k in columns}
                 marks = ", ".join("?" * len(row))
                 try:
                     count += db.execute(
@@ -772,6 +818,7 @@ def open_store(path: Path | None) -> Store:
         path.parent.mkdir(parents=True, exist_ok=True)
     try:
         connection = sqlite3.connect(path or ":memory:", timeout=30, isolation_level=None)
+        refuse_others(connection, path)
         for pragma in ("journal_mode=WAL", "synchronous=FULL", "foreign_keys=ON"):
             connection.execute(f"PRAGMA {pragma}")
         connection.execute("PRAGMA secure_delete=ON")
@@ -789,10 +836,22 @@ def _not_readable(error: sqlite3.DatabaseError, path: Path | None) -> UserError:
             f"{path}: not a store of this tool, or damaged at its head ({error})",
             "name another file, or save what can be read: triage memory repair NEW-FILE",
         )
+    return _damaged(error, path)
+
+
+def _damaged(error: Exception, path: Path | None) -> UserError:
     return UserError(
-        f"{path}: the memory is damaged ({error})",
+        f"the memory {path} is damaged: {error}",
         "save what can be read into a new file: triage memory repair NEW-FILE",
     )
+
+
+def _says_damage(error: sqlite3.DatabaseError) -> bool:
+    """Whether a complaint is about what the file holds: none of the system's, none of ours."""
+    code = getattr(error, "sqlite_errorcode", sqlite3.SQLITE_CORRUPT) & 0xFF
+    if isinstance(error, sqlite3.OperationalError):
+        return code not in _OF_THE_SYSTEM
+    return code in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
 def is_ended(listing: Listing) -> bool:
@@ -805,6 +864,8 @@ def _explained(error: sqlite3.OperationalError, path: Path | None) -> UserError:
     room = shutil.disk_usage(path.parent).free if path and path.parent.is_dir() else None
     if "full" in str(error) or (room is not None and room < _LEAST_ROOM and "I/O" in str(error)):
         return UserError(f"{path}: the disk is full; nothing was changed", "make room, try again")
+    if _says_damage(error):
+        return _damaged(error, path)
     return UserError(f"{path}: {error}", "close other programs that use it, or name another file")
 
 
@@ -828,13 +889,37 @@ def _json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=True, sort_keys=True, separators=(",", ":"))
 
 
-def _is_json(text: object) -> bool:
+def _record(text: object, kind: type[_T]) -> _T:
     try:
-        json.loads(str(text))
-    except ValueError:
-        return False
-    return True
+        return from_plain(read_json(text), kind)
+    except UnreadableRecord as error:
+        raise Unreadable("it holds a record that is none of its own") from error
+
+
+def _photos(text: object) -> tuple[Photo, ...]:
+    try:
+        return tuple(from_plain(one, Photo) for one in json.loads(str(text)))
+    except (ValueError, TypeError, RecursionError) as error:
+        raise Unreadable("it holds a record that is none of its own") from error
 
 
 def _listing(record: str) -> Listing:
-    return from_plain(json.loads(record), Listing)
+    return _record(record, Listing)
+
+
+# the columns that hold JSON, and what each makes
+_RECORDS: Mapping[str, Mapping[str, Callable[[str], object]]] = {
+    "snapshot": {"record": _listing, "link": read_json},
+    "assessment": {"record": lambda text: _record(text, Assessment)},
+    "entry": {"body": read_json, "seen": lambda text: _record(text, Assessment)},
+}
+
+
+def _faults(row: Mapping[str, Any], table: str) -> Iterator[str]:
+    """The columns of a row whose records cannot be read."""
+    for column, read in _RECORDS.get(table, {}).items():
+        if row.get(column) is not None:
+            try:
+                read(row[column])
+            except Unreadable:
+                yield column

@@ -28,7 +28,7 @@ from triage.leaving_out import covering, is_of_seller, names_in
 from triage.recognition import Stored, nothing_stored
 from triage.review import Reviewed, Week, add_week, add_weeks, relink, review
 from triage.shown import minute_text
-from triage.store import Entry, Folder, Snapshot, Store, open_store
+from triage.store import Entry, Folder, Snapshot, Store, open_store, read_json
 
 RECORDS = "store.jsonl"
 PHOTOS = "photos"
@@ -251,7 +251,7 @@ class Workspace:
         return tuple(found)
 
     def _outcome(self, entry: Entry, is_bad: bool, chance: float | None) -> Outcome:
-        seen = from_plain(json.loads(entry.seen or "{}"), Assessment)
+        seen = from_plain(read_json(entry.seen or "{}"), Assessment)
         listing = self.store.snapshot(entry.snapshot or 0).listing
         signs = signs_of(
             listing,
@@ -436,7 +436,7 @@ class Workspace:
         cover = _name_pattern(sure)
 
         def covered(table: str, text: str) -> str | None:
-            told = json.loads(text)
+            told = read_json(text)
             left = _covered(told, lambda t: cover.sub(_blocks, t)) if cover else told
             if known and _covered(left, lambda t: known.sub("", t)) != left:
                 found[True] += 1
@@ -527,15 +527,15 @@ _KEPT = frozenset({
 def _without_sellers(records: Iterable[Mapping[str, Any]]) -> Iterator[dict[str, Any]]:
     """The records without fields and details of sellers; their names in texts are covered."""
     known = [dict(record) for record in records]
-    told = [json.loads(r["record"]) for r in known if r["table"] == "snapshot"]
+    told = [read_json(r["record"]) for r in known if r["table"] == "snapshot"]
     cover = covering({name for one in told for name in names_in(from_plain(one, Listing))})
     for record in known:
         if record["table"] == "snapshot":
             record["seller"] = None
-            record["record"] = _json(_covered(_unsold(json.loads(record["record"])), cover))
+            record["record"] = _json(_covered(_unsold(read_json(record["record"])), cover))
         for part in {"record", "body", "seen"} & set(record):
             if record["table"] in ("assessment", "entry") and record[part]:
-                record[part] = _json(_covered(json.loads(record[part]), cover))
+                record[part] = _json(_covered(read_json(record[part]), cover))
         yield record
 
 

@@ -170,6 +170,53 @@ def test_a_damaged_memory_says_how_to_repair_it(
     assert "memory repair" in capsys.readouterr().err
 
 
+_ENTERED = [
+    ("UPDATE snapshot SET record = 'no JSON'", "snapshot 1: its record cannot be read"),
+    ("UPDATE snapshot SET record = '[1]'", "snapshot 1: its record cannot be read"),
+    ("UPDATE assessment SET record = '{}'", "assessment 1: its record cannot be read"),
+    ("UPDATE entry SET body = 'x'", "entry 1: its body cannot be read"),
+]
+
+
+@pytest.mark.parametrize(("statement", "told"), _ENTERED)
+def test_a_record_that_cannot_be_read_is_told_as_damage(
+    statement: str, told: str, place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _run(place, "note", "the hinge is loose", "1")
+    with sqlite3.connect(place / "memory.db") as db:
+        db.execute(statement)
+    db.close()
+    capsys.readouterr()
+    _run(place, "memory", "verify", code=1)
+    assert told in capsys.readouterr().out
+    _run(place, "memory", "export", str(place / "export"), code=2)
+    message, hint = capsys.readouterr().err.splitlines()
+    assert message.startswith(f"the memory {place / 'memory.db'} is damaged: ")
+    assert "triage memory repair NEW-FILE" in hint
+    repair(place / "memory.db", place / "new.db")
+    with Workspace(place / "new.db") as space:
+        assert space.verify() == ()
+
+
+def test_a_damaged_page_is_told_as_damage(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = place / "memory.db"
+    with Workspace(file) as space:
+        space.store._db.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    with sqlite3.connect(file) as db:
+        pages = db.execute("SELECT rootpage FROM sqlite_master WHERE name IN ('folder', 'entry')")
+        damaged = [page for (page,) in pages]
+    db.close()
+    data = bytearray(file.read_bytes())
+    for page in damaged:
+        data[(page - 1) * 4096 : page * 4096] = bytes(4096)
+    file.write_bytes(data)
+    for words in (("watch", "1"), ("entries",), ("memory", "export", str(place / "export"))):
+        capsys.readouterr()
+        _run(place, *words, code=2)
+        assert "is damaged: " in capsys.readouterr().err.splitlines()[0]
+    _run(place, "memory", "verify", code=1)
+
+
 # --- forgetting --------------------------------------------------------------------------------
 
 MINE = Listing("1", "1.html", title="One", seller_name="Orsolya Veldt", seller_id="rosewood")

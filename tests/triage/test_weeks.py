@@ -196,6 +196,44 @@ def test_something_else_is_refused(tmp_path: Path) -> None:
         open_store(path)
 
 
+def test_a_newer_version_of_the_store_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "memory.db"
+    open_store(path).__exit__()
+    with sqlite3.connect(path) as db:
+        db.execute("PRAGMA user_version = 9999")
+    db.close()
+    with pytest.raises(UserError, match="newer release"):
+        open_store(path)
+
+
+@pytest.mark.parametrize(
+    "made", ["CREATE TABLE migration (name, at)", "CREATE TABLE cd (id)", "PRAGMA application_id=7"]
+)
+def test_a_file_of_another_program_is_left_as_it_is(made: str, tmp_path: Path) -> None:
+    path = tmp_path / "music.db"
+    with sqlite3.connect(path) as db:
+        db.execute(made)
+        if "migration" in made:
+            db.execute("INSERT INTO migration VALUES ('0001_initial', '2020')")
+            db.execute("CREATE TABLE songs (id)")
+    db.close()
+    before = path.read_bytes()
+    with pytest.raises(UserError, match="another program"):
+        open_store(path)
+    assert path.read_bytes() == before
+
+
+def test_a_store_from_before_there_was_an_id_is_known(tmp_path: Path) -> None:
+    path = tmp_path / "memory.db"
+    open_store(path).__exit__()
+    with sqlite3.connect(path) as db:
+        assert db.execute("PRAGMA application_id").fetchone() != (0,)
+        db.execute("PRAGMA application_id = 0")
+    db.close()
+    with open_store(path) as store:
+        assert store.check() == ()
+
+
 def test_migration_names_stay_in_order() -> None:
     names = [m.name for m in MIGRATIONS]
     assert names == sorted(names)
