@@ -350,6 +350,7 @@ class Supervisor:
             "path": [p for p in sys.path if p] + [str(Path(__file__).parents[1])],
             "readable": self._readable,
             "scratch": self._scratch,
+            "parent": os.getpid(),
             "memory_mb": self._memory_mb + 200,  # the watch comes first, with the better message
             "tasks": self._tasks,
         }

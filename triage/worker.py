@@ -142,5 +142,7 @@ def main(settings: dict[str, Any]) -> None:
     from triage.confinement import confine
 
     holds = confine(settings["readable"], settings["scratch"], settings["memory_mb"])
+    if holds.get("parent") and os.getppid() != settings["parent"]:
+        os._exit(1)  # it ended while this one was starting, so no signal will come
     sys.setrecursionlimit(1000)
     serve(inbox, out, settings["tasks"], holds)

@@ -213,9 +213,10 @@ PROGRAM = """
 import sys
 sys.path[:0] = {path!r}
 from triage.containment import Supervisor
-with Supervisor(2, tasks={{"sleep": "misbehaving_tasks:sleep"}}) as supervisor:
+TASKS = {{"sleep": "misbehaving_tasks:sleep"}}
+with Supervisor(2, time_limit_s=600, tasks=TASKS) as supervisor:
     print([p for p in ()], flush=True)
-    for _ in supervisor.map("sleep", [60, 60, 60]):
+    for _ in supervisor.map("sleep", [300, 300, 300]):
         pass
 """
 
@@ -234,7 +235,7 @@ def test_stopping_leaves_no_child_and_no_scratch(how: signal.Signals, tmp_path: 
         children = wait_for(lambda: len(found := children_of(process.pid)) == 2 and found)
         time.sleep(0.3)
         process.send_signal(how)
-        process.wait(timeout=5)
+        process.wait(timeout=60)
         wait_for(lambda: not any(is_running(child) for child in children))
         if how is not signal.SIGKILL:
             assert os.listdir(tmp_path) == []
@@ -252,13 +253,23 @@ def test_without_room_for_temporary_files_one_thing_is_told(
     assert "TMPDIR" in (told.value.hint or "")
 
 
+@pytest.mark.skipif(not LINUX, reason="looks for children in /proc")
+def test_a_parent_that_ends_while_a_child_starts_leaves_none() -> None:
+    path = [HERE, str(Path(HERE).parents[1])]
+    process = subprocess.Popen([sys.executable, "-c", PROGRAM.format(path=path)])
+    children = wait_for(lambda: children_of(process.pid))
+    process.kill()
+    process.wait(timeout=60)
+    wait_for(lambda: not any(is_running(child) for child in children))
+
+
 def wait_for(what: Any) -> Any:
-    until = time.monotonic() + 10
+    until = time.monotonic() + 60  # a busy machine takes its time; a sleeping child would stay
     while time.monotonic() < until:
         if found := what():
             return found
         time.sleep(0.02)
-    raise AssertionError("did not come about in 10 s")
+    raise AssertionError("did not come about in 60 s")
 
 
 def children_of(pid: int) -> list[int]:
