@@ -81,7 +81,7 @@ class SourceReading:
             try:
                 member = next(members, None)
             except Exception as error:  # noqa: BLE001 - a parser on hostile bytes raises anything
-                yield from self._told(source, _as_unreadable(error))
+                yield from self._told(source, _cut_short(_as_unreadable(error), count))
                 return
             if member is None:
                 if count == 0:
@@ -109,13 +109,15 @@ class SourceReading:
         if self.units <= self._skip:
             return
         yield Unit(source.member, source.member is not None)
+        count = 0
         try:
             for result in _results(source, reader, head):
+                count += 1
                 self._used |= result.used
                 yield _completed(source, _of_frame(result) if source.is_frame else result)
         except Exception as error:  # noqa: BLE001 - a parser on hostile bytes raises anything
             if not source.is_frame:
-                yield from self._told(source, _as_unreadable(error))
+                yield from self._told(source, _cut_short(_as_unreadable(error), count))
 
     def _told(self, source: Source, error: Unreadable) -> Iterator[Step]:
         yield ReadResult(problems=(source.problem(error.what, error.do),))
@@ -163,6 +165,16 @@ def _why_not(head: bytes) -> tuple[str, str]:
     if (kind := document_kind(head)) is not None:
         return f"is {kind}, which is not read", SAVE_INSTEAD
     return "is of a kind that holds no listings", "nothing to do"
+
+
+def _cut_short(error: Unreadable, count: int) -> Unreadable:
+    """After `count` results, what follows in the file or member is lost: say so."""
+    if count == 0 or not error.do.endswith(_REST_WAS_READ):
+        return error
+    return Unreadable(error.what, error.do.removesuffix(_REST_WAS_READ) + _REST_IS_MISSING)
+
+
+_REST_WAS_READ, _REST_IS_MISSING = "the rest was read", "what follows in it is missing"
 
 
 def _as_unreadable(error: Exception) -> Unreadable:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gzip
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import brotli
@@ -14,9 +14,9 @@ from extractors.records import Problem
 from tests.triage.readers.saving import URL, page
 from tests.triage.readers.test_web_archives import PAGE, records
 from triage.containment import Supervisor
-from triage.readers import warc
+from triage.readers import reading, warc
 from triage.readers.folder import Reading, read_folder
-from triage.readers.source import Source, Unreadable
+from triage.readers.source import ReadResult, Source, Unreadable
 
 BOMB = b"\0" * (150 << 20)
 PACK: dict[str, Callable[[bytes], bytes]] = {
@@ -45,9 +45,9 @@ def test_a_bomb_hides_only_its_own_record(tmp_path: Path, coding: str) -> None:
     bomb = records(
         ("https://shop.example/x", "text/html", packed), headers=[("Content-Encoding", coding)]
     )
-    reading = read_contained(tmp_path, "crawl.warc", honest(1) + bomb + honest(2))
-    assert len(reading.listings) == 2
-    (problem,) = reading.problems
+    read = read_contained(tmp_path, "crawl.warc", honest(1) + bomb + honest(2))
+    assert len(read.listings) == 2
+    (problem,) = read.problems
     assert (problem.source, problem.member) == ("crawl.warc", "record:1")
     assert "more than is plausible" in problem.what
 
@@ -66,9 +66,9 @@ def test_a_packed_record_that_is_damaged_hides_only_itself(
 ) -> None:
     hostile = head + BOMB[:size]
     data = b"".join(gzip.compress(one, 6) for one in (honest(1), hostile, honest(2)))
-    reading = read_contained(tmp_path, "crawl.warc.gz", data)
-    assert len(reading.listings) == 2
-    (problem,) = reading.problems
+    read = read_contained(tmp_path, "crawl.warc.gz", data)
+    assert len(read.listings) == 2
+    (problem,) = read.problems
     assert problem.member == "record:1"
     assert problem.do.endswith("the rest was read")
 
@@ -89,3 +89,21 @@ def test_damage_without_an_end_does_not_say_that_the_rest_was_read() -> None:
     found = list(warc.members(Source(Path("/x"), "a.warc", content=data)))
     (problem,) = [one for one in found if isinstance(one, Problem)]
     assert "the rest was read" not in problem.do
+
+
+@pytest.mark.parametrize(
+    ("given", "do"),
+    [(0, "save it again; the rest was read"), (2, "save it again; what follows in it is missing")],
+)
+def test_a_file_that_fails_midway_is_told_to_be_cut_short(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, given: int, do: str
+) -> None:
+    def results(*_: object) -> Iterator[ReadResult]:
+        yield from [ReadResult()] * given
+        raise RuntimeError
+
+    monkeypatch.setattr(reading, "_results", results)
+    (tmp_path / "offers.jsonl").write_text("{}\n")
+    with Supervisor(0) as supervisor:
+        (problem,) = read_folder(tmp_path, supervisor).problems
+    assert problem.do == do
