@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from triage.readers.addresses import seller_in
 from triage.readers.gallery import FRAME_ATTRIBUTE
 from triage.readers.markup import HtmlElement, drop, select, with_attributes
 from triage.readers.phrases import says
@@ -161,7 +162,7 @@ def _collect(
     """The elements after the heading, up to the next part; put in one box if several."""
     taken = []
     for sibling in following:
-        if sibling in above or _begins_part(sibling, top):
+        if sibling in above or _begins_part(sibling, top) or (taken and _is_seller_card(sibling)):
             break
         taken.append(sibling)
     while taken and _is_site_line(taken[-1]):
@@ -175,6 +176,13 @@ def _collect(
     top.addnext(box)
     box.extend(taken)
     return box
+
+
+def _is_seller_card(element: HtmlElement) -> bool:
+    """A short block that links to the seller's own page: it is about the seller."""
+    if element.tag not in ("div", "section", "aside", "p") or len(flat_text(element)) > 160:
+        return False
+    return any(seller_in(link.get("href") or "") for link in element.iter("a"))
 
 
 def _is_site_line(element: HtmlElement) -> bool:

@@ -363,7 +363,7 @@ def _pictures(
         is_aside = under in ("other", "similar") and element not in in_description
         if not in_gallery and (is_aside or not (is_image or _is_bare(element))):
             continue
-        addresses = addresses_of(element)
+        addresses = _without_stand_ins(addresses_of(element))
         within = _frame_of(element, frames)
         stored = tuple(_stored(_with_beside(addresses, many_names), resources, within))
         if not stored and not any(_may_be_photo(a) for a in addresses):
@@ -427,6 +427,12 @@ def _with_beside(addresses: list[str], shared: frozenset[str]) -> list[str]:
         ):
             found.append(f"{folder}/{name}")
     return found
+
+
+def _without_stand_ins(addresses: list[str]) -> list[str]:
+    """Leave out what stands for a picture until it is loaded; all pictures of a page share it."""
+    real = [a for a in addresses if a.startswith("data:") or _may_be_photo(a)]
+    return real if any(not a.startswith("data:") for a in real) else addresses
 
 
 def _may_be_photo(address: str) -> bool:

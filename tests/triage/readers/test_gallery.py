@@ -126,3 +126,10 @@ def test_sizes_of_a_picture_share_a_key(one_size: str, other_size: str) -> None:
 def test_numbers_that_tell_pictures_apart_stay() -> None:
     names = ["IMG_100.jpg", "IMG_120.jpg", "p1.jpg", "p2.jpg", "a(1).jpg", "a.jpg"]
     assert len({picture_key(n) for n in names}) == len(names)
+
+
+def test_a_stored_stand_in_does_not_make_one_picture_of_all() -> None:
+    slide = '<li><img src="static/placeholder.png" data-original="p{0}.jpg"></li>'
+    html = '<ul class="bilder">' + "".join(map(slide.format, range(3))) + "</ul>"
+    stand_in = {"static/placeholder.png": picture(9, 60, 60)}
+    assert found(html, **files(3), **stand_in) == ORDER

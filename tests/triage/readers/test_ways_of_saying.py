@@ -345,3 +345,40 @@ def files_by(sha256: str) -> str:
 )
 def test_pages_that_offer_nothing_are_no_listings(page: str) -> None:
     assert not read(f"<html lang=en><body>{page}</body></html>", FILES, None).listings
+
+
+@pytest.mark.parametrize(
+    "card",
+    [
+        '<div class="seller"><img src="a.jpg" class="avatar"><a href="https://market.example/u/rosa44/">rosa44</a> <span>7 years active</span></div>',
+        '<div><img src="a.jpg"><p>Seller</p><a href="https://market.example/profile/rosa44">rosa44</a></div>',
+    ],
+)
+def test_a_card_of_the_seller_ends_the_description(card: str) -> None:
+    text = "<p>Price: £60.00</p><h2>Description</h2><div>Lovely frame.<br>48 mm lenses.</div>"
+    listing = stated(text + card + "<h2>Similar items</h2>")
+    assert listing.description == "Lovely frame.\n48 mm lenses."
+    assert "rosa44" in (listing.seller_id, listing.seller_name)
+
+
+@pytest.mark.parametrize(
+    ("part", "language"),
+    [
+        ("<p>Cette vente est terminée. Objet vendu.</p><p>Prix de vente : 60,00 EUR</p>", "fr"),
+        ("<p>This auction has ended. Item sold.</p><p>Price: £60.00</p>", "en"),
+        ("<p>Diese Auktion ist beendet. Artikel verkauft.</p><p>Preis: 60,00 €</p>", "de"),
+    ],
+)
+def test_ended_and_sold_in_one_line_is_sold(part: str, language: str) -> None:
+    more = "<h2>Description</h2><div>48 mm.<br>140 mm.</div><p>Seller: rosa</p>"
+    listing = stated(part + more, language)
+    assert (listing.ended, listing.price_kind) == (True, "sold")
+
+
+@pytest.mark.parametrize(
+    ("line", "language"),
+    [("Anzeige online seit 03.11.2026", "de"), ("Annonce en ligne depuis le 03/11/2026", "fr")],
+)
+def test_since_when_it_is_online_is_when_it_was_listed(line: str, language: str) -> None:
+    listing = stated(f"<p>Price: £60.00</p><p>Seller: rosa</p><p>{line}</p>", language)
+    assert listing.date_listed == "2026-11-03"
