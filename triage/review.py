@@ -101,9 +101,9 @@ def add_week(
     if all(s.piece is not None for s in store.snapshots(folder)):
         return folder
     if store.folders()[-1].id == folder.id:
-        before = store.known_before(folder)
-        recognise(store, folder, stored, before)
-        _link(store, folder, before)
+        recognise(store, folder, stored, store.known_before(folder))
+        with store.alone():  # another process may have linked anew meanwhile
+            _link(store, folder, store.known_before(folder))
     else:
         relink(store, stored, folder)
     return folder
@@ -114,14 +114,15 @@ def relink(store: Store, stored: Stored = nothing_stored, since: Folder | None =
 
     From `since` on, what came between may show pictures of folders that were read before.
     """
-    store.forget_pieces()
-    is_later = False
-    for folder in store.folders():
-        is_later = is_later or (since is not None and folder.id == since.id)
-        before = store.known_before(folder)
-        if is_later:
-            recognise(store, folder, stored, before)
-        _link(store, folder, before)
+    with store.alone():
+        store.forget_pieces()
+        is_later = False
+        for folder in store.folders():
+            is_later = is_later or (since is not None and folder.id == since.id)
+            before = store.known_before(folder)
+            if is_later:
+                recognise(store, folder, stored, before)
+            _link(store, folder, before)
 
 
 def saved_time(listings: Sequence[Listing]) -> str:

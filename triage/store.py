@@ -121,7 +121,13 @@ class Store:
 
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
-        """Everything inside happens or nothing does; it is on the disk when this returns."""
+        """Everything inside happens or nothing does; it is on the disk when this returns.
+
+        Inside another one it is part of that.
+        """
+        if self._db.in_transaction:
+            yield self._db
+            return
         try:
             self._db.execute("BEGIN IMMEDIATE")
         except sqlite3.OperationalError as error:
@@ -135,6 +141,12 @@ class Store:
         except BaseException:
             self._roll_back()
             raise
+
+    @contextmanager
+    def alone(self) -> Iterator[None]:
+        """What is read and written inside is one step: no other process writes in between."""
+        with self._writing():
+            yield
 
     def _roll_back(self) -> None:
         if self._db.in_transaction:
