@@ -97,10 +97,10 @@ def add_week(
     # undated weeks that come one by one count as saved in the order they are read
     saved_at = saved_at or saved_time(listings) or now()
     folder, _ = store.add_folder(path, saved_at, listings, looks, place)
-    # a run that was killed may have left a folder remembered but not linked
-    if all(s.piece is not None for s in store.snapshots(folder)):
+    # a run that was killed may have left this folder, or another, remembered but not linked
+    if store.is_linked():
         return folder
-    if store.folders()[-1].id == folder.id:
+    if store.folders()[-1].id == folder.id and store.is_linked(folder):
         recognise(store, folder, stored, store.known_before(folder))
         with store.alone():  # another process may have linked anew meanwhile
             _link(store, folder, store.known_before(folder))

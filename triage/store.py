@@ -310,6 +310,14 @@ class Store:
             for i, piece, ended, record, link, *rest in rows
         )
 
+    def is_linked(self, but: Folder | None = None) -> bool:
+        """Whether every snapshot is known to show a piece, those of one folder aside."""
+        query = (
+            "SELECT EXISTS (SELECT 1 FROM snapshot WHERE piece_id IS NULL AND folder_id IS NOT ?)"
+        )
+        (is_open,) = self._db.execute(query, (but.id if but else None,)).fetchone()
+        return not is_open
+
     def set_pieces(self, links: Mapping[int, tuple[int | None, str | None]], seen: str) -> None:
         """Say which piece each snapshot shows: None makes a new piece; with it goes the reason."""
         with self._writing() as db:

@@ -160,7 +160,7 @@ def _collect(
     top: HtmlElement, following: list[HtmlElement], parent: HtmlElement, above: set[HtmlElement]
 ) -> HtmlElement | None:
     """The elements after the heading, up to the next part; put in one box if several."""
-    taken = []
+    taken: list[HtmlElement] = []
     for sibling in following:
         if sibling in above or _begins_part(sibling, top) or (taken and _is_seller_card(sibling)):
             break
