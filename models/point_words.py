@@ -161,11 +161,13 @@ def known_values(point: str) -> tuple[str, ...]:
     >>> known_values("screw_slot")[:2]
     ('slotted', 'phillips')
     """
-    row = _vocabulary()["point"].get(point)
-    while row and "like" in row:
-        row = _vocabulary()["point"].get(row["like"])
-    names = (*row.get("facets", ()), *row.get("also_facets", ())) if row else ()
-    return tuple(dict.fromkeys(value for name in names for value in facet(name).values))
+    row = _row_of(point) if point in _vocabulary()["point"] else {}
+    return tuple(dict.fromkeys(value for one in _facets_of(row) for value in one.values))
+
+
+def _facets_of(row: dict[str, Any]) -> tuple[Facet, ...]:
+    names = (*row.get("facets", ()), *row.get("also_facets", ()))
+    return tuple(facet(name) for name in names)
 
 
 def said_of(point: str) -> str:
@@ -185,9 +187,7 @@ def is_known_value(rule: Rule, value: str) -> bool:
         return True
     if rule.cues.get(value):
         return True
-    row = _row_of(rule.point)
-    facets = (*row.get("facets", ()), *row.get("also_facets", ()))
-    return any(_reads_as(facet(name), value) for name in facets)
+    return any(_reads_as(one, value) for one in _facets_of(_row_of(rule.point)))
 
 
 def _reads_as(one: Facet, value: str) -> bool:
