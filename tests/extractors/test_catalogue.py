@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from extractors.catalogue import EXTRACTORS, LIMIT, extract
 from extractors.records import Authenticity, Evidence, Listing, Span
+from tests.endings import calls, ends
 
 SENTENCES = (
     "Stamped ORLENA 52-18 on the left temple.",
@@ -175,10 +174,8 @@ def test_a_phrase_late_in_a_long_text_is_quoted_where_it_stands() -> None:
     "unit",
     ["1/2/", "((((", "stamped ", "no ", "'a ", "7 barrel hinge ", "\u200b1", "a" * 99, "52-"],
 )
-def test_hostile_text_is_read_in_bounded_time(unit: str) -> None:
-    start = time.process_time()
-    extract(listing("", unit * (200_000_000 // len(unit))))
-    assert time.process_time() - start < 60
+def test_hostile_text_of_any_length_is_read_to_its_end(unit: str) -> None:
+    assert ends(lambda: extract(listing("", unit * (200_000_000 // len(unit)))))
 
 
 def test_a_size_among_the_specifics_is_named_by_the_goods_of_the_title() -> None:
@@ -190,11 +187,11 @@ def test_a_size_among_the_specifics_is_named_by_the_goods_of_the_title() -> None
     "unit", ["a@", "a-", "a'", ":", "=", "in on ", "left ", "the ", "stamped on ", "and on the "]
 )
 def test_work_on_one_endless_line_grows_with_its_length(unit: str) -> None:
-    """Eight times the text takes about eight times as long, not sixty-four times."""
-    extract(listing("", unit * 10))
-    times = []
-    for length in (2_000, 16_000):
-        start = time.process_time()
-        extract(listing("", (unit * length)[:length]))
-        times.append(time.process_time() - start)
-    assert times[1] < 30 * max(times[0], 0.01)
+    """Eight times the text takes about eight times the calls, not sixty-four times."""
+
+    def work(length: int) -> int:
+        return calls(lambda: extract(listing("", (unit * length)[:length])))
+
+    work(100)
+    assert work(16_000) < 12 * work(2_000)
+    assert ends(lambda: extract(listing("", (unit * 50_000)[:50_000])))

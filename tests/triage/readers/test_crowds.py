@@ -3,10 +3,9 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
 
+from tests.endings import calls
 from tests.triage.readers.pages import one
 
 PAGE = """<html><body>{before}<h1>Frame Gantreux 48-22</h1><p>Price: $90.00</p><p>Seller: rosa</p>
@@ -57,15 +56,13 @@ def test_links_that_a_seller_wrote_stay() -> None:
         "<div><a href='/u/ben{n}'>ben</a> 4.5 ★</div>",
     ],
 )
-def test_time_grows_with_the_page_and_no_faster(crowd: str) -> None:
-    def seconds(count: int) -> float:
+def test_work_grows_with_the_page_and_no_faster(crowd: str) -> None:
+    def work(count: int) -> int:
         rows = "".join(crowd.format(n=n) for n in range(count))
         page = PAGE.format(
             rows=ROWS, text="Lens 48 mm wide.", before="", after=f"<div>{rows}</div>"
         )
-        start = time.process_time()
-        one(page)
-        return time.process_time() - start
+        return calls(lambda: one(page))
 
-    seconds(100)
-    assert seconds(4_000) < 6 * max(seconds(1_000), 0.05)
+    work(100)
+    assert work(4_000) < 5 * work(1_000)

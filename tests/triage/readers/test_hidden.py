@@ -3,10 +3,9 @@
 
 from __future__ import annotations
 
-import time
-
 import pytest
 
+from tests.endings import ends
 from tests.triage.readers.pages import HOME, one
 from triage.readers.hidden import find_hidden, hides
 from triage.readers.markup import parse_html
@@ -146,9 +145,7 @@ def test_styles_of_an_element(style: str, is_hidden: bool) -> None:
         ".x{display:none;" + "a:b;" * 200_000 + "}",
     ],
 )
-def test_hostile_sheets_cost_little(sheet: str) -> None:
+def test_hostile_sheets_are_read_to_their_end(sheet: str) -> None:
     root = parse_html("<body>" + '<p class="x b">a<b class="x">b</b>' * 2_000 + "</body>")
     assert root is not None
-    start = time.process_time()
-    find_hidden(root, [sheet])
-    assert time.process_time() - start < 6
+    assert ends(lambda: find_hidden(root, [sheet]))
