@@ -504,9 +504,13 @@ class _FieldReader:
         return next((c for w in words if len(w) in (1, 3) and (c := currency_code(w))), None)
 
     def _kind(self) -> PriceKind | None:
-        return _PRICE_KINDS.get(
-            _meanings("price_kind").get(key_of(self.values.first("price_kind")))
-        )
+        """The stated kind; what is said to be sold is so, however it was offered."""
+        kinds = _meanings("price_kind")
+        if kinds.get(key_of(self.values.first("ended"))) == "sold":
+            return "sold"
+        if _meaning("sold", self.values.first("sold")) == "yes":
+            return "sold"
+        return _PRICE_KINDS.get(kinds.get(key_of(self.values.first("price_kind"))))
 
     def amount(self, field: str) -> Decimal | None:
         text = self.values.first(field)

@@ -30,7 +30,7 @@ from triage.readers.letters import (
     read_letter,
     states_sizes,
 )
-from triage.readers.phrases import mentions
+from triage.readers.phrases import mentions, says
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Sender, Source, Unreadable
@@ -62,6 +62,8 @@ def read(source: Source) -> ReadResult:
     """
     text = decode_text(source.data(MAX_TEXT)).replace("\r\n", "\n").replace("\r", "\n")
     announced = _announced(text) if source.is_mail else []
+    if len(announced) == 1 and (form := _form_in(source, text, announced[0])) is not None:
+        return read_mail(source, form[1], form[0])
     if len(announced) > 1 or (announced and _is_announcement(announced[0])):
         results = (_read_announced(source, block) for block in announced)
         return sum(results, ReadResult())
@@ -75,6 +77,19 @@ def _is_announcement(block: str) -> bool:
     lines = [line.strip() for line in block.strip().split("\n")]
     alone = [line for line in lines[1:] if re.fullmatch(r"<?https?://\S+", line)]
     return bool(alone) and len(lines[0]) <= 120 and not lines[0].endswith((".", ":", ","))
+
+
+def _form_in(source: Source, text: str, block: str) -> tuple[str, str] | None:
+    """Split the text at a listing's title, if a paragraph of it notes the listing's facts by name.
+
+    What stands below is then the listing's, not an alert's: its description.
+    """
+    first, _, facts = block.lstrip("\n").partition("\n")
+    told = {field_of(labelled[0]) for line in facts.split("\n") if (labelled := _label(line))}
+    is_bulk = source.sender is not None and source.sender.is_bulk
+    if is_bulk or _is_known(_label(first)) or len(told & (_TELLING - {"url"})) < 2:
+        return None
+    return first.strip(" *-•\t"), text.partition(first)[2]
 
 
 def _announced(text: str) -> list[str]:
@@ -271,6 +286,8 @@ def _label(line: str) -> tuple[str, str] | None:
         return "url", bare
     if _is_price(bare):
         return "price", bare
+    if (state := next((kind for kind in ("sold", "ended") if says(kind, bare)), None)) is not None:
+        return "ended", state
     match = _LABELLED.match(line)
     if match is None:
         return None

@@ -98,3 +98,45 @@ def test_any_text_ends_in_a_listing_or_is_refused(text: str) -> None:
     except Unreadable:
         return
     assert listing.title or listing.description or listing.price is not None
+
+
+@pytest.mark.parametrize(
+    ("line", "ended", "kind"),
+    [
+        ("Status: sold", True, "sold"),
+        ("Status: ended", True, "fixed"),
+        ("Status: active", False, "fixed"),
+        ("Statut : vendue", True, "sold"),
+        ("Sold", True, "sold"),
+        ("Verkauft.", True, "sold"),
+        ("This listing has ended.", True, "fixed"),
+        ("Sold: yes", True, "sold"),
+        ("Sold with its case", None, "fixed"),
+    ],
+)
+def test_what_is_sold_has_its_last_price(line: str, ended: bool | None, kind: str) -> None:
+    listing = read(f"Frame\nPrice: 60 EUR\n{line}\nSeller: anna\n\ntext")
+    assert (listing.ended, listing.price_kind, listing.price) == (ended, kind, Decimal(60))
+
+
+NOTED = (
+    "{}\nPrice: 85,50 EUR\nSeller: anna\nItem number: 50021\nhttps://stall.example/view?item=50021"
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "description"),
+    [
+        (NOTED + "\n\nLens 48 mm.\nBridge 21.", "Lens 48 mm.\nBridge 21."),
+        (NOTED + "\n\nDescription: Lens 48 mm.\n\nBridge 21.", "Lens 48 mm.\n\nBridge 21."),
+        (NOTED + "\nLens 48 mm.\nBridge 21.", "Lens 48 mm.\nBridge 21."),
+        ("Hello,\n\nlook at these:\n\n" + NOTED + "\n\nLens 48 mm.", "Lens 48 mm."),
+        (NOTED + "\n\nLens 48 mm.\n\n-- \nBert", "Lens 48 mm."),
+        (NOTED, ""),
+    ],
+)
+def test_listing_noted_in_a_mail_keeps_its_description(text: str, description: str) -> None:
+    listing = read(text.format("Round frame"), title="Fwd: a find", is_mail=True)
+    assert (listing.title, listing.description) == ("Round frame", description)
+    assert (listing.price, listing.seller_name) == (Decimal("85.50"), "anna")
+    assert listing.listing_id == "50021"
