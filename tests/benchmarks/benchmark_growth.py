@@ -53,7 +53,7 @@ def text_fields(text: str) -> object:
 
 
 def page_text(page: str) -> object:
-    return lxml.html.fromstring(page).text_content()
+    return "".join(lxml.html.fromstring(page).itertext())
 
 
 def milliseconds(work: Callable[[str], object], made: str) -> float:
