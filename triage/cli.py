@@ -25,10 +25,11 @@ if TYPE_CHECKING:
 
 DONE, DONE_WITH_PROBLEMS, USER_ERROR, STOPPED = 0, 1, 2, 130
 # what the system may refuse at any moment and place, and the user can put right
-_NOT_OURS = {
+_USERS_TO_MEND = {
     errno.ENOENT, errno.EACCES, errno.EPERM, errno.ENAMETOOLONG, errno.ENOSPC, errno.EDQUOT,
     errno.EROFS, errno.EIO, errno.ENOTDIR, errno.EISDIR, errno.ELOOP, errno.EMFILE,
 }  # fmt: skip
+_INSTALLED = Path(__file__).resolve().parent
 
 _STAGE_HELP = {
     "rank": "rank saved listings by explained risk",
@@ -55,7 +56,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return DONE
     except OSError as error:
-        if error.errno not in _NOT_OURS:
+        if error.errno not in _USERS_TO_MEND or _is_our_own(error.filename):
             raise
         where = f"{error.filename}: " if error.filename else ""
         _complain(f"{where}{error.strerror}.", "Check the name, the rights and the room there.")
@@ -63,6 +64,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     except KeyboardInterrupt:
         _say("Stopped.")
         return STOPPED
+
+
+def _is_our_own(place: object) -> bool:
+    """Whether this is a file the tool itself came with: its loss is a fault, not the user's."""
+    return isinstance(place, str) and Path(place).resolve().is_relative_to(_INSTALLED)
 
 
 def _complain(*lines: str | None) -> None:

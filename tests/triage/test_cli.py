@@ -1,11 +1,14 @@
 """The command line: exit codes, and what goes where."""
 
+import errno
 import json
 from pathlib import Path
 
 import pytest
 
+from triage import cli
 from triage.cli import main
+from triage.settings import Settings
 
 GOOD = {"id": "a1", "title": "Vennerby Halm 52-18", "description": "Lens 49 mm.", "price": "20.00"}
 
@@ -139,3 +142,21 @@ def test_what_was_typed_is_told_without_acting_on_the_terminal(
     assert code == 2
     assert told
     assert not {"\x1b", "\u202e"} & set(told)
+
+
+@pytest.mark.parametrize(
+    ("lost", "ours"), [(Path(cli.__file__).with_name("gone.css"), True), (Path("week.db"), False)]
+)
+def test_a_lost_file_of_the_tool_itself_is_no_fault_of_the_user(
+    lost: Path, ours: bool, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    def fail(*_: object) -> Settings:
+        raise FileNotFoundError(errno.ENOENT, "No such file or directory", str(lost))
+
+    monkeypatch.setattr(cli, "make_settings", fail)
+    if ours:
+        with pytest.raises(FileNotFoundError):
+            main(["read", "week"])
+    else:
+        assert main(["read", "week"]) == 2
+        assert "week.db: No such file" in capsys.readouterr().err
