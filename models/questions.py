@@ -184,7 +184,14 @@ def word_question(ask: Ask, language: str, sheet: ReferenceSheet | None) -> str:
     own = sheet_question(sheet, ask.point)
     fits = own and guess_language(own) == language
     ready = own if fits else words["point"].get(ask.point)
-    return str(ready or words["any_point"]).replace("{point}", ask.point.replace("_", " "))
+    return str(ready or own or _about(ask.point, language))
+
+
+def _about(point: str, language: str) -> str:
+    """A question on a point that nobody worded; in English where its name is known in no other."""
+    name = _name_of(point, language)
+    words = _words()[language if name and language in _words() else "en"]
+    return str(words["any_point"]).replace("{point}", name or point.replace("_", " "))
 
 
 def _name_of(point: str, language: str) -> str | None:

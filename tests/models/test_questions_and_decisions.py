@@ -23,6 +23,7 @@ from models.decide import (
     value_of_best,
     what_if,
 )
+from models.point_words import known_points
 from models.questions import (
     ANSWERED,
     CURIOSITY,
@@ -36,12 +37,20 @@ from models.questions import (
 )
 from models.questions import _words as words_of_all_languages
 from models.records import Finding, Question
-from models.sheet_records import Combination, Dimension, ReferenceSheet, Rule, Sizes
+from models.sheet_records import (
+    INSCRIPTIONS,
+    LENGTHS,
+    Combination,
+    Dimension,
+    ReferenceSheet,
+    Rule,
+    Sizes,
+)
 from models.weights import load_weights
 
 WEIGHTS = load_weights()
 LANGUAGES = ("en", "de", "fr", "it", "es")
-POINTS = tuple(words_of_all_languages()["en"]["point"])
+POINTS = (*LENGTHS, *INSCRIPTIONS, *known_points(), "production_years", "mark_date")
 SHEET = ReferenceSheet(
     id="m",
     name="M",
@@ -150,7 +159,10 @@ def test_a_sheets_question_is_used_only_where_its_language_fits(language, words)
 def test_every_built_in_point_is_asked_in_the_language_of_the_listing(language, kind):
     for point in POINTS:
         text = word_question(Ask(point, kind, 0.1, 0.5), language, None)
-        assert language == "en" or point.replace("_", " ") not in text
+        words = words_of_all_languages()[language]
+        named = point.replace("_", " ") if language == "en" else words["name"][point]
+        again = words["again"].replace("{point}", named)
+        assert text in ({again} if kind == "again" else words["point"].values())
 
 
 def test_several_conflicting_sizes_are_one_question_and_the_first():
@@ -196,6 +208,7 @@ def test_each_wording_is_asked_once():
 def test_every_language_words_every_point(language):
     words = words_of_all_languages()[language]
     assert set(words["point"]) == set(POINTS)
+    assert language == "en" or set(words["name"]) == set(POINTS)
     assert all(text.rstrip().endswith("?") for text in words["point"].values())
     kinds = ("opening", "closing", "which_reference", "again", "any_point", "fresh_photo")
     assert all(words[key] for key in kinds)
