@@ -19,6 +19,7 @@ from typing import Any, BinaryIO
 from extractors.records import Photo, Problem
 from triage.readers.fields import (
     Named,
+    answers_of,
     build_listing,
     everyday_field,
     field_of,
@@ -268,7 +269,9 @@ def _has_text(value: Mapping[str, Any]) -> bool:
 
 
 def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> ReadResult:
-    named = _everyday(scalars({k: v for k, v in value.items() if k not in _OWN}))
+    asked = answers_of(value)
+    own = {a.written for a in asked}.union(_OWN)
+    named = (*_everyday(scalars({k: v for k, v in value.items() if k not in own})), *asked)
     photos, missing, used = _photos_of(source, value, named)
     stated = value.get("missing_photos")
     if isinstance(stated, list):

@@ -11,7 +11,7 @@ import json
 import re
 import unicodedata
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from functools import cache
@@ -68,7 +68,8 @@ def _names() -> dict[str, tuple[str, bool]]:
 _SIGNS = ("sign_shipping", "sign_ended", "sign_buy_now", "sign_specifics", "sign_date")
 _EVERYDAY = ("title", "description", "price", "seller_name", "photos")
 _WORD_CLASSES = (
-    "thing", "person", "number", "filler", *_SIGNS, *(f"everyday_{f}" for f in _EVERYDAY),
+    "thing", "person", "number", "filler", "asked", "question", "answer",
+    *_SIGNS, *(f"everyday_{f}" for f in _EVERYDAY),
 )  # fmt: skip
 
 
@@ -646,6 +647,47 @@ def scalars(value: Any, path: str = "", depth: int = 0) -> Iterator[Named]:
             yield from scalars(inner, path, depth + 1)
     elif value is not None:
         yield Named(path, _text(value))
+
+
+def answers_of(value: Mapping[str, Any]) -> tuple[Named, ...]:
+    """What a seller answered, where questions and answers stand in objects.
+
+    A bare number is told with its question, unless that holds a number of its own, which the
+    seller did not state.
+
+    >>> answers_of({"qa": [{"question": "How wide is the bridge?", "answer": "21 mm"}]})[0].value
+    'How wide is the bridge? 21 mm'
+    """
+    told = []
+    for key, given in value.items():
+        pairs = given if isinstance(given, list) else [given]
+        is_plain = not any(isinstance(p, dict) for p in pairs)
+        if is_plain or key_of(str(key)) not in _words("asked"):
+            continue
+        texts = (p if isinstance(p, str) else _answer(p) for p in pairs[:1000])
+        told += [Named("answers", text, str(key)) for text in texts if text]
+    return tuple(told)
+
+
+def _answer(pair: object) -> str:
+    """The answer in one object, "" if there is none."""
+    if not isinstance(pair, dict):
+        return ""
+    answer, question = _first_of(pair, "answer"), _first_of(pair, "question")
+    is_bare = re.match(r"\W*\d", answer) and len(answer.split()) <= 4
+    return f"{question} {answer}" if is_bare and not re.search(r"\d", question) else answer
+
+
+def _first_of(pair: Mapping[str, Any], kind: str) -> str:
+    """The text under a key of a kind, or under such a key of the object there (acceptedAnswer)."""
+    for key, value in pair.items():
+        if key_of(str(key)) in _words(kind):
+            inner = value[0] if isinstance(value, list) and value else value
+            if isinstance(inner, dict):
+                return _first_of(inner, "answer")
+            if isinstance(inner, str | int | float) and not isinstance(inner, bool):
+                return _text(inner).strip()
+    return ""
 
 
 def _text(value: object) -> str:

@@ -23,6 +23,7 @@ from extractors.records import Photo
 from triage.readers.addresses import IMAGE_ENDING, file_name, leads_away
 from triage.readers.markup import HtmlElement, select
 from triage.readers.pictures import picture_kind
+from triage.readers.schema_facts import AWAY
 from triage.readers.source import Asset, Place, Resources, Unreadable
 from triage.readers.words import flat_text
 from triage.readers.zones import HEADINGS, heading_zone, is_named, zones_of
@@ -473,7 +474,7 @@ def _stored(
 def _is_foreign(element: HtmlElement, page_url: str | None, resources: Resources) -> bool:
     """Say whether an image is an icon, an avatar, or stands for another listing."""
     near = [element, *list(element.iterancestors())[:3]]
-    if any(is_named(e, "icon") for e in near[:2]):
+    if any(is_named(e, "icon") for e in near[:2]) or _is_of_another(element):
         return True
     if re.search(
         r"(?i)\b(logo|icon|avatar|badge|sprite|flag|rating|stars?|maps?|staticmap|qr|qrcode|banner|payments?)\b",
@@ -491,6 +492,22 @@ def _is_foreign(element: HtmlElement, page_url: str | None, resources: Resources
     )
     href = link.get("href", "") if link is not None else ""
     return leads_away(href, page_url) and not _is_saved_picture(href, resources)
+
+
+_OTHER_TYPES = re.compile(r"/(?:Person|Organization|\w*Store|Brand|Review|Comment)\s*$")
+
+
+def _is_of_another(element: HtmlElement) -> bool:
+    """Say whether microdata gives a picture to a seller, a review or a listed thing (HTML, 5.2.2).
+
+    A listed thing with the page's heading in it is what the page is about.
+    """
+    item = next((a for a in element.iterancestors() if "itemscope" in a.attrib), None)
+    if item is None:
+        return False
+    if AWAY & set((item.get("itemprop") or "").split()):
+        return next(item.iter("h1"), None) is None
+    return _OTHER_TYPES.search(item.get("itemtype") or "") is not None
 
 
 def _is_saved_picture(address: str, resources: Resources) -> bool:

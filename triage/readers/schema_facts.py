@@ -58,6 +58,7 @@ def find_products(items: Iterable[Item]) -> tuple[list[Item], list[Item]]:
             if not _is_product(item):
                 continue
             away = bool(set(path) & AWAY) or top.has_type("ItemList", "OfferCatalog")
+            away = away or ("itemReviewed" in path and not item.properties.get("offers"))
             (listed if away else own).append(item)
     return _without_parts(own), listed
 

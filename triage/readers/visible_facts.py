@@ -447,6 +447,10 @@ _DOTS = re.compile(r"\s+[|·•]\s+")
 _MARK = re.compile(r"[|·•–—,;] ")
 
 
+# more than the bare word "free": a second word, a compound, or three signs without spaces
+_FREE = re.compile(r"\s|frei|[\u2e80-\uffdc]{3}")
+
+
 def _phrase_facts(text: str, language: str) -> Iterator[Fact]:
     for kind in ("sold", "ended", "open"):
         if says(kind, text):
@@ -457,7 +461,7 @@ def _phrase_facts(text: str, language: str) -> Iterator[Fact]:
         yield Fact("auction", True, ORIGIN, f"“{text[:60]}”")
     if says("offers", text):
         yield Fact("offers_accepted", True, ORIGIN, f"“{text[:60]}”")
-    if says("free_shipping", text) and re.search(r"\s|frei", text):
+    if says("free_shipping", text) and _FREE.search(text):
         yield Fact("shipping", Amount(_ZERO), ORIGIN, f"“{text[:60]}”")
     if (count := count_in("quantity", text)) is not None:
         yield Fact("quantity", count, ORIGIN, f"“{text[:60]}”")
@@ -540,12 +544,34 @@ def _amount_then_label(text: str, language: str) -> Iterator[Fact]:
     found = find_money(text, language)
     for number, money in enumerate(found, 1):
         stop = found[number].start if number < len(found) else len(text)
-        rest = _CUT.split(text[money.end : stop].lstrip(" ,;:"))[0].strip()
+        between = text[money.end : stop]
+        rest = _CUT.split(between.lstrip(" ,;:(（"))[0].strip()
         words = _JOIN.sub("", rest).strip(" ).").split(" ")[:6]
+        if _has_shipping_word(words) and number < len(found):
+            label = _BEFORE_LABEL.split(between)[-1].strip(" :")
+            if field_of_label(label) == "shipping":  # "45 €, shipping 5 €"
+                is_open = _opens(text[: money.start], between)
+                following = found[number]
+                money = min(money, following, key=_amount_of) if is_open else following
         if _has_shipping_word(words):
             amount = Amount(money.amount, money.currency)
             yield Fact("shipping", amount, ORIGIN, f"“{text[:60]}”")
             return
+
+
+_BEFORE_LABEL = re.compile(r"(?i)[,;.|·+(（]|\s(?:plus|zzgl\.?|più|más|and|und|et|e|y)\s")
+
+
+def _opens(before: str, between: str) -> bool:
+    """Say whether an amount begins a line and words follow it without a mark between.
+
+    Only then they may be about it: "€5 shipping €45", but "€45 shipping €5".
+    """
+    return not before.strip(" +") and _BEFORE_LABEL.search(between) is None
+
+
+def _amount_of(money: Money) -> Decimal:
+    return money.amount
 
 
 def shipping_in(text: str, language: str) -> Amount | None:

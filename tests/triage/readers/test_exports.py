@@ -186,6 +186,29 @@ def test_own_records_read_back_unchanged() -> None:
     assert not result.problems
 
 
+@pytest.mark.parametrize(
+    ("key", "stated", "answers"),
+    [
+        ("answers", [{"question": "Any cracks?", "answer": "None."}], ("None.",)),
+        ("answers", {"q": "Any cracks?", "a": "None."}, ("None.",)),
+        ("qa", [{"question": "How wide is it?", "answer": "21 mm"}], ("How wide is it? 21 mm",)),
+        ("Q&A", [{"question": "Is it 20 mm?", "answer": "21 mm"}], ("21 mm",)),
+        ("answers", ["Old.", {"question": "Whose?", "reply": "Mine."}], ("Old.", "Mine.")),
+        ("Fragen und Antworten", [{"Frage": "Wie alt?", "Antwort": "Sehr."}], ("Sehr.",)),
+        (
+            "questions",
+            [{"@type": "Question", "name": "Cracks?", "acceptedAnswer": {"text": "None."}}],
+            ("None.",),
+        ),
+        ("questions", [{"question": "Any cracks?", "answer": None}], ()),
+    ],
+)
+def test_answers_beside_their_questions(key: str, stated: object, answers: tuple[str, ...]) -> None:
+    value = {"title": "Frame", "price": 85, key: stated}
+    (listing,) = read_json(json.dumps(value), "listing.json").listings
+    assert listing.answers == answers
+
+
 SCHEMA = {
     "@context": "https://schema.org",
     "@type": "Product",

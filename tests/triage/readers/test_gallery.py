@@ -133,3 +133,20 @@ def test_a_stored_stand_in_does_not_make_one_picture_of_all() -> None:
     html = '<ul class="bilder">' + "".join(map(slide.format, range(3))) + "</ul>"
     stand_in = {"static/placeholder.png": picture(9, 60, 60)}
     assert found(html, **files(3), **stand_in) == ORDER
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        '<div itemscope itemtype="https://schema.org/ItemList"><div itemprop="itemListElement"'
+        ' itemscope itemtype="https://schema.org/Product"><img itemprop="image" src="p1.jpg"></div></div>',
+        '<div itemprop="seller" itemscope itemtype="https://schema.org/Person">'
+        '<img itemprop="image" src="p1.jpg"><b itemprop="name">rosa</b></div>',
+        '<div itemprop="isRelatedTo" itemscope itemtype="https://schema.org/Product">'
+        '<img itemprop="image" src="p1.jpg"></div>',
+    ],
+)  # fmt: skip
+def test_an_image_of_another_item_is_no_photo(other: str) -> None:  # HTML, 5.2.2
+    own = '<img itemprop="image" src="p0.jpg"><img itemprop="image" src="p2.jpg">'
+    html = f'<div itemscope itemtype="https://schema.org/Product">{own}{other}</div>'
+    assert found(html, **files(3)) == [ORDER[0], ORDER[2]]

@@ -19,6 +19,7 @@ from triage.readers.markup import parse_html
 from triage.readers.page import read_page
 from triage.readers.runs import wrap_runs
 from triage.readers.source import Asset, MemberResources, ReadResult, Source, Unreadable
+from triage.readers.visible_facts import line_facts
 from triage.readers.words import text_lines
 
 
@@ -341,6 +342,9 @@ def files_by(sha256: str) -> str:
         "<h1>Apple cake</h1><img src=cid:1><p>Posted by ina on 3 November 2026</p><ul><li>Flour: 200 g<li>Sugar: 90 g</ul>",
         "<h1>Optician wanted</h1><p>Posted: 3 November 2026</p><p>Location: Leeds</p><p>Salary: £30,000</p>",
         "<h1>The Frame Attic</h1><p>Opening hours: 9-5</p><p>Location: Leeds</p><img src=cid:1><p>Free shipping</p>",
+        "<h1>Feedback of rosa</h1><img src=cid:1><table><tr><th>From<th>Item<th>Price<tr><td>ben (7)<td>Frame (#3001)<td>$9.00<tr><td>ina (9)<td>Case (#3002)<td>$4.00</table>",
+        '<script type="application/ld+json">{"@type":"Product","name":"Frame","aggregateRating":{"ratingValue":4}}</script><h1>Customer reviews</h1><h2>Frame</h2><p>ben: paid £40</p>',
+        '<script type="application/ld+json">{"@type":"Review","name":"A week with it","itemReviewed":{"@type":"Product","name":"Frame"}}</script><h1>A week with it</h1><p>It costs about £80.</p>',
     ],
 )
 def test_pages_that_offer_nothing_are_no_listings(page: str) -> None:
@@ -382,3 +386,25 @@ def test_ended_and_sold_in_one_line_is_sold(part: str, language: str) -> None:
 def test_since_when_it_is_online_is_when_it_was_listed(line: str, language: str) -> None:
     listing = stated(f"<p>Price: £60.00</p><p>Seller: rosa</p><p>{line}</p>", language)
     assert listing.date_listed == "2026-11-03"
+
+
+@pytest.mark.parametrize(
+    ("line", "language", "shipping"),
+    [
+        ("Price: €135, shipping €8", "en", 8),
+        ("€135 shipping €8", "en", 8),
+        ("€8 shipping, €135", "en", 8),
+        ("€135 (postage €8)", "en", 8),
+        ("135 € + 8 € Versand", "de", 8),
+        ("Preis 135 € zzgl. Versand 8 €", "de", 8),
+        ("135 €, livraison 8 €", "fr", 8),
+        ("送料込み", "ja", 0),
+        ("(税込) 送料込み", "ja", 0),
+        ("無料", "ja", None),
+    ],
+)
+def test_of_two_amounts_in_a_line_one_is_for_shipping(
+    line: str, language: str, shipping: int | None
+) -> None:
+    amounts = [f.value.value for f in line_facts(line, language) if f.field == "shipping"]
+    assert set(amounts) == ({Decimal(shipping)} if shipping is not None else set())
