@@ -13,7 +13,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
-from urllib.parse import urlsplit
+from urllib.parse import unquote, urlsplit
 
 import numpy as np
 from rapidfuzz import fuzz
@@ -22,6 +22,7 @@ from scipy.optimize import linear_sum_assignment
 from extractors.records import Listing
 from triage.carriers import are_saved_alike
 from triage.readers.addresses import item_in
+from triage.snapshots import stable_id
 
 Kind = Literal["same_listing", "back_same_seller", "back_other_seller", "unclear"]
 
@@ -30,6 +31,8 @@ _SHARED_BY_MANY = 3
 _ALIKE, _CLOSE, _UNLIKE = 0.75, 0.5, 0.4
 _TELLING_DIGITS = 5
 _CLEAR = 0.05  # two scores nearer than this tell nothing apart
+_IDS_HELD = 3  # so many ids found again show that they are a site's numbers
+_OF_ONE = ("address ", "given ")  # keys that mean nothing where two of a week share them
 _RENAMED_TOGETHER = 2  # so many listings that change to one new name are a shop that renamed itself
 
 
@@ -76,13 +79,15 @@ def plain(text: str) -> str:
 
 
 def number_keys(listing: Listing) -> tuple[str, ...]:
-    """Give the keys under which a site would know this listing again."""
+    """Give the keys under which a site, or who saved it, would know this listing again."""
     url, host, number = _numbers(listing)
     keys = [f"url {url}"] if url else []
+    if url and (rest := beside_title(url, listing.title)):
+        keys.append(f"address {host} {rest}")
     if number:
         keys += [f"number {host} {number}", f"hosted {number}"] if host else [f"bare {number}"]
-    if not keys and listing.id:
-        keys.append(f"id {listing.id}")
+    if is_given(listing):
+        keys.append(f"given {listing.id}")
     return tuple(keys)
 
 
@@ -95,13 +100,47 @@ def asked_keys(listing: Listing) -> tuple[str, ...]:
     return (*keys, f"bare {number}" if host else f"hosted {number}") if crossing else keys
 
 
+def beside_title(url: str, title: str) -> str:
+    """What in an address tells listings apart: words with figures that are none of the title's.
+
+    >>> beside_title("https://m.example/halvor-12-black-p4bd65-0.html", "Halvor 12 black frame")
+    'p4bd65 0'
+    """
+    said = set(re.findall(r"[^\W_]+", _bare(title)))
+    parts = urlsplit(url)
+    steps = (re.findall(r"[^\W_]+", _bare(unquote(text))) for text in (parts.path, parts.query))
+    told = (" ".join(w for w in s if w not in said and re.search(r"\d", w)) for s in steps)
+    return next(filter(None, told), "")
+
+
+def _bare(text: str) -> str:
+    """A text as it stands in addresses: small letters without accents."""
+    split = unicodedata.normalize("NFKD", text).casefold()
+    return "".join(c for c in split if not unicodedata.combining(c))
+
+
+def is_given(listing: Listing) -> bool:
+    """Whether what was saved gave the listing its id, which else is made from what it says."""
+    made = stable_id(listing)
+    return bool(listing.id) and listing.id != made and not listing.id.startswith(f"{made}-")
+
+
 def _numbers(listing: Listing) -> tuple[str | None, str | None, str | None]:
     """The address, if it leads to more than a site, the site, and the number there."""
     parts = urlsplit(listing.url or "")
     leads = bool(parts.path.strip("/") or parts.query)
-    host = (parts.hostname or "").removeprefix("www.") or None
+    # one site for large and small screens
+    host = re.sub(r"^(?:www|m|mobile|amp)\.(?=.*\.)", "", parts.hostname or "") or None
     number = listing.listing_id or (item_in(listing.url) if listing.url and leads else None)
     return (listing.url if leads else None), host, number
+
+
+def _numbers_differ(a: Listing, b: Listing) -> bool:
+    """Whether a site calls two listings by different numbers or addresses."""
+    (url, host, number), (other_url, other_host, other) = _numbers(a), _numbers(b)
+    if number and other and (host == other_host or not (host and other_host)):
+        return number != other
+    return bool(url and other_url) and url != other_url
 
 
 def link_week(
@@ -123,7 +162,8 @@ def link_week(
     linked = {link.piece for link in first.values()}
     rest = [n for n in range(len(week)) if n not in first]
     free = [k for k in known if k.piece not in linked]
-    later = _link_by_looks(free, week, rest, pictures, _renamed(known, week, first))
+    ids_hold = _ids_hold(known, week, first)
+    later = _link_by_looks(free, week, rest, pictures, _renamed(known, week, first), ids_hold)
     return tuple(first.get(n) or later.get(n) for n in range(len(week)))
 
 
@@ -188,6 +228,7 @@ def _signs(
     pictures: _Pictures,
     number: bool,
     renamed: Mapping[str, str] | None = None,
+    ids_hold: bool = False,
 ) -> _Signs:
     title = fuzz.token_sort_ratio(plain(a.title), plain(b.title)) / 100
     told = bool(a.description and b.description)
@@ -199,7 +240,7 @@ def _signs(
         title,
         _words_alike(a, b) if told else title,
         told,
-        is_numbered(a) and is_numbered(b),
+        all(is_numbered(x) or (ids_hold and is_given(x)) for x in (a, b)),
     )
 
 
@@ -215,6 +256,13 @@ def is_numbered(listing: Listing) -> bool:
     """Whether an address or a site's number is known."""
     url, _, number = _numbers(listing)
     return bool(url or number)
+
+
+def _ids_hold(known: Sequence[Known], week: Sequence[Listing], links: Mapping[int, Link]) -> bool:
+    """Whether the ids given with listings stay with them from week to week, as a site's do."""
+    ids = {k.piece: k.listing.id for k in known if is_given(k.listing)}
+    kept = sum(ids.get(link.piece) == week[n].id for n, link in links.items())
+    return kept >= _IDS_HELD and 2 * kept >= sum(map(is_given, week))
 
 
 def _renamed(
@@ -242,14 +290,25 @@ def _link_by_number(
     for k in known:
         for key in number_keys(k.listing):
             by_number[key].append(k)
+    asked = [asked_keys(listing) for listing in week]
+    # what of an address two listings share is no number: that of a shop, or of a kind
+    shared = Counter(key for keys in asked for key in keys if key.startswith(_OF_ONE))
     wanted = []
     for n, listing in enumerate(week):
-        near = {k.piece: k for key in asked_keys(listing) for k in by_number[key]}
+        keys = [key for key in asked[n] if shared[key] < 2]
+        near = {
+            k.piece: k for key in keys for k in by_number[key] if not _is_denied(key, k, listing)
+        }
         for k in near.values():
             signs = _signs(k.listing, listing, pictures, number=True)
             if kind := _kind_by_number(signs):
                 wanted.append((n, Link(k.piece, kind, _score(signs), _why(signs))))
     return _assign(wanted)
+
+
+def _is_denied(key: str, known: Known, listing: Listing) -> bool:
+    """Whether a given id is one, but the site's numbers are two: ids may count a folder's rows."""
+    return key.startswith("given ") and _numbers_differ(known.listing, listing)
 
 
 def _kind_by_number(signs: _Signs) -> Kind | None:
@@ -278,6 +337,7 @@ def _link_by_looks(
     rest: Sequence[int],
     pictures: _Pictures,
     renamed: Mapping[str, str],
+    ids_hold: bool,
 ) -> dict[int, Link]:
     by_picture: dict[str, set[int]] = defaultdict(set)
     by_seller: dict[str, set[int]] = defaultdict(set)
@@ -293,7 +353,7 @@ def _link_by_looks(
         links = []
         for place in sorted(near):
             k = free[place]
-            signs = _signs(k.listing, week[n], pictures, number=False, renamed=renamed)
+            signs = _signs(k.listing, week[n], pictures, False, renamed, ids_hold)
             if kind := _kind_by_looks(signs, k.ended):
                 links.append(Link(k.piece, kind, _score(signs), _why(signs)))
         wanted += [(n, link) for link in _told_apart(links)]

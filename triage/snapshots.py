@@ -16,6 +16,7 @@ from dataclasses import dataclass, replace
 from urllib.parse import urlsplit
 
 from extractors.records import Listing, Problem
+from triage.carriers import are_saved_alike
 from triage.readers.addresses import canonical_url, item_in
 
 
@@ -61,8 +62,8 @@ def _address(url: str | None) -> str | None:
 
 
 def _without_scheme(url: str) -> str:
-    """http and https, with and without "www.", a closing slash or not, are one address."""
-    return re.sub(r"^https?://(?:www\.)?", "", url).rstrip("/")
+    """http and https, with and without "www.", large and small screens, a slash or not: all one."""
+    return _wide(re.sub(r"^https?://(?:www\.)?", "", url)).rstrip("/")
 
 
 def _is_saved_from_another(listing: Listing) -> bool:
@@ -110,8 +111,11 @@ def merge_snapshots(
     times = modified or {}
     groups: dict[tuple[str, ...], list[list[tuple[int, Listing]]]] = {}
     numbers: dict[tuple[str, ...], tuple[str, ...]] = {}
+    listings = tuple(listings)
+    given = _given_by_identity(listings)
     for position, listing in enumerate(listings):
         key = _given(listing) or _key(listing, numbers)
+        key = given.get(key, key)
         _group_of(listing, groups.setdefault(key, [])).append((position, listing))
     found = sorted((rows for same in groups.values() for rows in same), key=lambda rows: rows[0][0])
     return tuple(_sorted_saves(rows, times) for rows in found)
@@ -136,9 +140,23 @@ def _are_apart(one: Listing, other: Listing) -> bool:
     """Say whether two listings of one stated identity are two after all."""
     if have_other_sellers(one, other) or have_other_numbers(one, other):
         return True
+    if _are_pieces_alike(one, other):
+        return True
     if _have_one_seller(one, other):
         return _are_doubtful(one, other) and not _show_the_same(one, other)
     return _are_doubtful(one, other) or _share_nothing(one, other)
+
+
+def _are_pieces_alike(one: Listing, other: Listing) -> bool:
+    """Say whether two listings in the very same words, without a number, show other pictures.
+
+    A seller may offer several pieces in one text. Another form of saving may store a picture anew.
+    """
+    is_told = any(_given(x) or identity(x)[0] != "content" for x in (one, other))
+    mine, theirs = _photos(one), _photos(other)
+    return (
+        not is_told and bool(mine and theirs) and not mine & theirs and are_saved_alike(one, other)
+    )
 
 
 def _are_doubtful(one: Listing, other: Listing) -> bool:
@@ -223,6 +241,19 @@ def _given(listing: Listing) -> tuple[str, ...] | None:
     return ("given", listing.id) if listing.id and listing.id != stable_id(listing) else None
 
 
+def _given_by_identity(listings: Iterable[Listing]) -> dict[tuple[str, ...], tuple[str, ...]]:
+    """Address or number -> the given id that stands with it, of listings that were given one.
+
+    So an export's row and a saved page, which gives none, are saves of one listing.
+    """
+    found: dict[tuple[str, ...], set[tuple[str, ...]]] = {}
+    for listing in listings:
+        given, key = _given(listing), identity(listing)
+        if given and key[0] in ("url", "number"):
+            found.setdefault(key, set()).add(given)
+    return {key: min(ids) for key, ids in found.items() if len(ids) == 1}
+
+
 def _key(listing: Listing, numbers: dict[tuple[str, ...], tuple[str, ...]]) -> tuple[str, ...]:
     """The identity; one known by its number joins what is known by address and number."""
     key = identity(listing)
@@ -249,6 +280,7 @@ def _sorted_saves(rows: list[tuple[int, Listing]], times: Mapping[str, float]) -
         reverse=True,
     )
     current, *earlier = (listing for _, listing in ordered)
-    if not current.id:
-        current = replace(current, id=stable_id(current))
+    given = [listing.id for _, listing in rows if _given(listing)]
+    if not _given(current):
+        current = replace(current, id=given[0] if given else stable_id(current))
     return Snapshots(current, tuple(earlier))

@@ -7,6 +7,7 @@ a new entry, and an undone entry stays with the time it was undone.
 
 from __future__ import annotations
 
+import datetime
 import hashlib
 import json
 import shutil
@@ -875,8 +876,24 @@ def _says_damage(error: sqlite3.DatabaseError) -> bool:
 
 
 def is_ended(listing: Listing) -> bool:
-    """Whether the listing says that it is over."""
-    return bool(listing.ended) or listing.price_kind == "sold"
+    """Whether the listing says that it is over, or its end lay before the day it was saved."""
+    if listing.ended is not None or listing.price_kind == "sold":
+        return bool(listing.ended) or listing.price_kind == "sold"
+    return bool(listing.ends_at and listing.date_saved) and _is_past(
+        listing.ends_at or "", listing.date_saved or ""
+    )
+
+
+def _is_past(end: str, saved: str) -> bool:
+    """Whether an end (ISO 8601) lies before a moment; a day without a time is not over that day."""
+    try:
+        moments = [datetime.datetime.fromisoformat(text) for text in (end, saved)]
+    except ValueError:
+        return False
+    if min(len(end), len(saved)) <= 10:
+        return moments[0].date() < moments[1].date()
+    first, second = (m if m.tzinfo else m.replace(tzinfo=datetime.UTC) for m in moments)
+    return first < second
 
 
 def _explained(error: sqlite3.OperationalError, path: Path | None) -> UserError:

@@ -114,3 +114,35 @@ def test_a_page_saved_twice_from_elsewhere_is_one() -> None:
     groups = merge_snapshots([claim, HOME, later])
     assert [(g.current.source, len(g.earlier)) for g in groups] == [("y.html", 1), ("a.html", 0)]
     assert {p.source for p in false_claims(groups)} == {"x.html", "y.html"}
+
+
+ALIKE = Listing("", "a.html", title="Vennerby 12", description="Lens 48 mm.", seller_name="anna")
+
+
+@pytest.mark.parametrize(
+    ("other", "photo", "count"),
+    [
+        ("b.html", "q", 2),  # one text, two pieces
+        ("b.html", "p", 1),
+        ("b.eml", "q", 1),  # another form of saving may have stored the picture anew
+    ],
+)
+def test_pieces_in_the_same_words_are_told_by_their_pictures(
+    other: str, photo: str, count: int
+) -> None:
+    one = replace(ALIKE, photos=(Photo("p.jpg", None, "p"),))
+    two = replace(ALIKE, source=other, photos=(Photo("q.jpg", None, photo),))
+    assert len(merge_snapshots([one, two])) == count
+
+
+@pytest.mark.parametrize("order", [1, -1])
+def test_a_row_with_an_id_and_a_page_of_its_address_are_one(order: int) -> None:
+    row = replace(ONE, id="k-7", source="all.jsonl", listing_id=None)
+    page = replace(ONE, url="https://m.stallrow.example/item/40221", listing_id=None)
+    (group,) = merge_snapshots([row, page][::order])
+    assert group.current.id == "k-7"
+
+
+def test_a_page_of_an_address_that_two_given_ids_share_stands_alone() -> None:
+    rows = [replace(ONE, id=f"k-{n}", source="all.jsonl", line=n) for n in (1, 2)]
+    assert len(merge_snapshots([*rows, replace(ONE, listing_id=None)])) == 3

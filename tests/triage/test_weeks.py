@@ -71,6 +71,16 @@ CASES = [
     ("pictures turned round", SAME, replace(SAME, photos=PHOTOS[::-1]), "changed", ("photos",)),
     ("number given to another item, same seller", SAME,
         _listing("1", title="brass telescope", description="a ship's glass", photos=(Photo("z", None, "z"),)), "new", ()),
+    ("its end has passed", replace(SAME, ended=None, ends_at="2026-01-05"), replace(SAME, ended=None, ends_at="2026-01-05"), "ended", ()),
+    ("its end is to come", replace(SAME, ended=None, ends_at="2026-01-08"), replace(SAME, ended=None, ends_at="2026-01-08"), "unchanged", ()),
+    ("the page for small screens", SAME, replace(SAME, url="https://m.stallrow.example/item/1?x=2"), "unchanged", ()),
+    ("the title in the address rewritten", replace(SAME, url="https://x.example/merrin-glasses-p4b-0.html"),
+        replace(SAME, title="Rare find", url="https://x.example/rare-find-p4b-0.html"), "changed", ("title",)),
+    ("one shop in the address, another item", replace(SAME, url="https://x.example/shop77/merrin-glasses"),
+        _listing("2", title="Brass telescope", description="A ship's glass.", url="https://x.example/shop77/brass-telescope"), "new", ()),
+    ("a given id, the site's numbers differ", replace(SAME, listing_id="90001"),
+        replace(_listing("1", title="Merrin glasses black", url="https://stallrow.example/item/90002"), listing_id="90002",
+                photos=(Photo("c", None, "other"),), description="lens 48 mm, bridge 20 mm"), "new", ()),
     ("same seller, new number, same pictures", replace(SAME, ended=True), _listing("2", photos=PHOTOS), "back", ()),
     ("another seller after a sale, same pictures", replace(SAME, ended=True, price_kind="sold"),
         _listing("2", photos=PHOTOS, seller_name="other"), "back", ("seller_name",)),
@@ -85,6 +95,26 @@ def test_state(
         row = _two_weeks(store, [before], [after])[after.id]
     assert row.state == state
     assert row.changed == changed
+
+
+def test_ids_that_hold_from_week_to_week_are_numbers() -> None:
+    """Without addresses, a new id of the same pictures is a new listing where ids are a site's."""
+    first = [_listing(f"id-{n}", url=None) for n in range(5)]
+    moved = replace(first[4], id="id-9")
+    with open_store(None) as store:
+        told = _two_weeks(store, first, [*first[:4], moved])
+    assert (told["id-9"].state, told["id-0"].state) == ("back", "unchanged")
+
+
+def test_ids_that_count_rows_are_no_numbers() -> None:
+    first = [
+        _listing(f"w1-{n}", url=None, photos=(Photo("a", None, f"p{n}"),), title=f"Frame {n * n}")
+        for n in range(5)
+    ]
+    again = [replace(x, id=x.id.replace("w1", "w2")) for x in first]
+    with open_store(None) as store:
+        told = _two_weeks(store, first, again)
+    assert {told[x.id].state for x in again} == {"unchanged"}
 
 
 def test_borrowed_pictures_while_the_first_is_for_sale_are_reuse() -> None:

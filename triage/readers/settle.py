@@ -184,7 +184,7 @@ def _settle_money(settled: Settled, facts: Sequence[Fact]) -> None:
     is_sold = any(f.field == "status" and f.value == "sold" for f in facts)
     ranked, kind = _main_price(fixed, bids, starts, sold, buys, is_auction)
     is_sale = bool(ranked) and ranked[0].field == "price" and _names_a_sale(ranked[0])
-    if is_sold and (kind == "fixed" or is_sale):
+    if is_sold and (kind in ("fixed", "bid") or is_sale):
         kind = "sold"
     if ranked:
         _take_price(settled, ranked, kind, facts)
