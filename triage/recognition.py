@@ -1,8 +1,9 @@
 """Which stored photos show one picture: by their looks, and by a closer look where it matters.
 
-A look (256 bits) knows a picture again that was stored anew, not one that was cut. Cut pictures
-are looked for only between listings that may be one piece: those under one number, and new ones
-beside what their seller, or a listing of the same title, showed before.
+A look (256 bits) knows a picture again that was stored anew, not one that was cut or mirrored.
+These are looked for only between listings that may be one piece: those under one number, and new
+ones beside what their seller, or a listing of the same title, showed before, and beside what an
+index over the pictures of pieces that are not in the folder finds alike, whoever showed them.
 """
 
 from __future__ import annotations
@@ -31,6 +32,10 @@ SAME_PICTURE_BITS = 14
 _NEAREST = 6  # earlier listings to look at closely for one listing
 _MOST = 200  # such pairs of listings in one folder, the likeliest first (about 0.05 s each)
 _ALIKE = 85  # of 100, from which two titles or texts are alike enough
+_POOL = 2000  # pictures of earlier pieces, the last seen first, that an index is made of
+_FOUND = 6  # earlier listings whose pictures the index finds most alike, for one listing
+_PROMISING = -1.0  # least log-odds of a copy by which a picture of the index is looked at closely
+_BUDGET, _BUDGET_EACH, _FLOOR = 40_000, 8, 1.2  # answers asked of the index, votes needed
 _LINE_UP = 3  # a seller's pieces of one title, from which pictures do not tell them apart
 _CROWDED = 500  # earlier listings that share a sign which then tells nothing
 _SAME = ("copy", "same_piece")  # of one number, seller or title, both mean one piece
@@ -61,11 +66,13 @@ def recognise(store: Store, folder: Folder, stored: Stored, before: Sequence[Sna
         return
     week = store.snapshots(folder)
     keys = photo_keys(store, week)
-    asked = list(_asked(week, before, keys))
-    wanted = {sha for one in asked for _, *sides in one.likely for side in sides for sha in side}
-    made = _read(stored(wanted)) if wanted else {}
+    known = [s for s in before if s.listing.photos]
+    likely = _likely(week, known)
+    pool = _pool(week, known, keys)
+    made = _read(stored(_wanted(likely, pool, keys)))
+    _add_alike(likely, pool, made)
     found: list[tuple[str, str]] = []
-    for one in asked:
+    for one in _asked(likely, keys):
         least = 0.0 if one.is_numbered else _SURE
         matches = [(s, _copies(mine, other, made, least)) for s, mine, other in one.likely]
         found += _chosen(one, matches, keys)
@@ -82,14 +89,83 @@ class _Asked:
     is_numbered: bool
 
 
-def _asked(
-    week: Sequence[Snapshot], before: Sequence[Snapshot], keys: Mapping[str, str]
-) -> Iterator[_Asked]:
-    for now, likely, is_numbered in _likely(week, before):
-        sides = ((s.listing, *_unmatched(now.listing, s.listing, keys)) for s in likely)
+@dataclass(slots=True)
+class _Likely:
+    """A listing and the earlier ones, by number of snapshot, that may be its piece."""
+
+    now: Snapshot
+    earlier: dict[int, Snapshot]
+    is_numbered: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Pool:
+    """Earlier pieces, and what is held against them: number of the week's snapshot -> its photos
+    that no look matches with theirs."""
+
+    earlier: tuple[Snapshot, ...]
+    queries: Mapping[int, tuple[str, ...]]
+
+
+def _asked(likely: Iterable[_Likely], keys: Mapping[str, str]) -> Iterator[_Asked]:
+    for one in likely:
+        listing = one.now.listing
+        sides = ((s.listing, *_unmatched(listing, s.listing, keys)) for s in one.earlier.values())
         open_ends = tuple(side for side in sides if side[1] and side[2])
         if open_ends:
-            yield _Asked(now.listing, open_ends, is_numbered)
+            yield _Asked(listing, open_ends, one.is_numbered)
+
+
+def _wanted(likely: Iterable[_Likely], pool: _Pool, keys: Mapping[str, str]) -> set[str]:
+    """The photos whose fingerprints are needed."""
+    sides = (side for one in _asked(likely, keys) for _, *both in one.likely for side in both)
+    asking = [sha for photos in pool.queries.values() for sha in photos]
+    shown = [p.sha256 for s in pool.earlier for p in s.listing.photos] if asking else []
+    return {sha for side in sides for sha in side} | {*asking, *shown}
+
+
+def _pool(week: Sequence[Snapshot], known: Sequence[Snapshot], keys: Mapping[str, str]) -> _Pool:
+    """The pieces seen last, and the listings whose number none of them has.
+
+    Those still seen under their number belong to it: a borrowed picture is theirs, not another's.
+    """
+    numbers = {key for s in known for key in number_keys(s.listing)}
+    latest = sorted(known, key=lambda s: (s.folder.saved_at, s.id), reverse=True)
+    total = itertools.accumulate(len(s.listing.photos) for s in latest)
+    chosen = tuple(s for s, n in zip(latest, total, strict=True) if n <= _POOL)
+    seen = {keys.get(p.sha256, p.sha256) for s in chosen for p in s.listing.photos}
+    unknown = {
+        w.id: tuple(p.sha256 for p in w.listing.photos if keys.get(p.sha256, p.sha256) not in seen)
+        for w in week
+        if numbers.isdisjoint(asked_keys(w.listing))
+    }
+    return _Pool(chosen, {number: photos for number, photos in unknown.items() if photos})
+
+
+def _add_alike(likely: list[_Likely], pool: _Pool, made: Mapping[str, Fingerprint]) -> None:
+    """Add the earlier listings that an index over their pictures finds alike."""
+    from extractors.photos.candidates import build_index, find_candidates
+
+    shown = [
+        (made[p.sha256], s) for s in pool.earlier for p in s.listing.photos if p.sha256 in made
+    ]
+    if not shown or not pool.queries:
+        return
+    index = build_index([fingerprint for fingerprint, _ in shown])
+    budget = _BUDGET + _BUDGET_EACH * len(shown)
+    for one in likely:
+        promise: dict[int, float] = {}
+        for sha in pool.queries.get(one.now.id, ()):
+            if sha not in made or not made[sha].is_comparable:
+                continue
+            for found in find_candidates(
+                index, made[sha], len(shown), budget=budget, floor=_FLOOR, least=_PROMISING,
+                most=_FOUND,
+            ):  # fmt: skip
+                number = shown[found.other][1].id
+                promise[number] = max(promise.get(number, found.promise), found.promise)
+        best = sorted(promise, key=lambda number: (-promise[number], number))[:_FOUND]
+        one.earlier |= {s.id: s for s in pool.earlier if s.id in best}
 
 
 def _read(stored: Mapping[str, bytes]) -> dict[str, Fingerprint]:
@@ -99,13 +175,14 @@ def _read(stored: Mapping[str, bytes]) -> dict[str, Fingerprint]:
     return {sha: made for sha, made in read if made is not None}
 
 
-def _likely(
-    week: Sequence[Snapshot], before: Sequence[Snapshot]
-) -> Iterable[tuple[Snapshot, list[Snapshot], bool]]:
-    """Each listing with those earlier ones that may be its piece, and whether by its number."""
+def _likely(week: Sequence[Snapshot], known: Sequence[Snapshot]) -> list[_Likely]:
+    """Each listing with those earlier ones that may be its piece: by its number, or by its words.
+
+    Those whose number is known come first.
+    """
     by_number: dict[str, list[Snapshot]] = defaultdict(list)
     by_sign: dict[str, list[Snapshot]] = defaultdict(list)
-    for s in before:
+    for s in known:
         for key in number_keys(s.listing):
             by_number[key].append(s)
         for sign in _likeness_signs(s.listing):
@@ -114,23 +191,23 @@ def _likely(
         w.id: {s.id: s for key in asked_keys(w.listing) for s in by_number[key]} for w in week
     }
     taken = {i for near in numbered.values() for i in near}
-    yield from ((w, list(numbered[w.id].values()), True) for w in week if numbered[w.id])
-    titles = Counter(_title_of(s) for s in before)
+    titles = Counter(_title_of(s) for s in known)
     found = []
     for w in (w for w in week if not numbered[w.id]):
         signs = [by_sign[sign] for sign in _likeness_signs(w.listing)]
         near = {s.id: s for same in signs if len(same) <= _CROWDED for s in same}
         free = [s for i, s in near.items() if i not in taken and titles[_title_of(s)] < _LINE_UP]
-        ordered = sorted((_nearness(s, w), s.id, s) for s in free if s.listing.photos)
+        ordered = sorted((_nearness(s, w), s.id, s) for s in free)
         found += [
             (nearness, w.id, n, s)
             for n, (nearness, _, s) in enumerate(ordered[:_NEAREST])
             if -nearness[0] >= _ALIKE
         ]
-    chosen: dict[int, list[Snapshot]] = defaultdict(list)
+    chosen: dict[int, dict[int, Snapshot]] = defaultdict(dict)
     for _, number, _, s in sorted(found, key=lambda one: one[:3])[:_MOST]:
-        chosen[number].append(s)
-    yield from ((w, chosen[w.id], False) for w in week if w.id in chosen)
+        chosen[number][s.id] = s
+    told = [_Likely(w, near, True) for w in week if (near := numbered[w.id])]
+    return told + [_Likely(w, chosen[w.id], False) for w in week if not numbered[w.id]]
 
 
 def _likeness_signs(listing: Listing) -> set[str]:

@@ -178,8 +178,9 @@ def test_pictures_cut_by_the_site_are_no_change() -> None:
     assert shelf.review([before], [after], known=False)["a"] == "changed"
 
 
-def test_pieces_of_a_line_up_are_not_told_apart_by_cut_pictures() -> None:
-    """Six of one reference on one table: a new number beside them is asked about, not merged."""
+@pytest.mark.parametrize(("seed", "state"), [(30, "back"), (70, "new")])
+def test_pieces_of_a_line_up_are_told_apart_by_cut_pictures(seed: int, state: str) -> None:
+    """Six of one reference on one table: one listed anew is known by its picture, if it is it."""
     shelf = _Shelf()
     look = FrameLook(colour="black")
     before = [
@@ -188,9 +189,27 @@ def test_pieces_of_a_line_up_are_not_told_apart_by_cut_pictures() -> None:
         for n in (1, 2, 3)
     ]  # fmt: skip
     again = replace(
-        _numbered(7), title=PAGE.title, description=TEXT, photos=(shelf.add(30, 0.08, look),)
+        _numbered(7), title=PAGE.title, description=TEXT, photos=(shelf.add(seed, 0.08, look),)
     )
-    assert shelf.review(before, [*before[:2], again], known=True)["n7"] == "new"
+    assert shelf.review(before, [*before[:2], again], known=True)["n7"] == state
+
+
+@pytest.mark.parametrize(
+    ("ended", "seen_too", "state"), [(True, False, "back"), (False, True, "new")]
+)
+def test_cut_pictures_with_another_seller_in_other_words(
+    ended: bool, seen_too: bool, state: str
+) -> None:
+    """After a sale the piece is back; while the first is still for sale they are borrowed."""
+    shelf = _Shelf()
+    photos = tuple(shelf.add(seed) for seed in (12, 13))
+    first = replace(PAGE, ended=ended, photos=photos)
+    cut = tuple(shelf.add(seed, cut=0.08) for seed in (12, 13))
+    other = replace(
+        _numbered(6, seller_name="cellar"), title="Old honey spectacles",
+        description="From a drawer, sold as they are.", photos=cut,
+    )  # fmt: skip
+    assert shelf.review([first], [first, other][not seen_too :], known=True)["n6"] == state
 
 
 @pytest.mark.slow
