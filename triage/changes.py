@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from extractors.catalogue import extract
 from extractors.records import Listing, Measurement
 from triage.carriers import are_saved_alike
 from triage.continuity import plain
@@ -83,6 +84,7 @@ def _text_changes(before: Listing, after: Listing, alike: bool) -> list[Change]:
         Change(name, getattr(before, name), getattr(after, name))
         for name in ("title", "description")
         if _says_other_words(getattr(before, name), getattr(after, name), alike)
+        or (name == "description" and not alike and _states_other_sizes(before, after))
     ]
     old, new = dict(before.specifics), dict(after.specifics)
     if not alike:
@@ -110,6 +112,14 @@ def _says_other_words(before: str, after: str, alike: bool) -> bool:
         return alike
     left = [_left_over(one, other), _left_over(other, one)]
     return all(share > _LEFT for share in left)
+
+
+def _states_other_sizes(before: Listing, after: Listing) -> bool:
+    """Whether a size that both texts state has other values in one: no form of saving does that."""
+    if plain(before.description) == plain(after.description):
+        return False
+    old, new = (_sizes_told(extract(x).measurements) for x in (before, after))
+    return any(old[quantity] != new[quantity] for quantity in old.keys() & new.keys())
 
 
 def _left_over(text: str, other: str) -> float:
@@ -172,11 +182,16 @@ def sizes_corrected(
 
 
 def _sizes(measurements: Iterable[Measurement]) -> dict[str, str]:
+    told = _sizes_told(measurements)
+    return {quantity: min(values) for quantity, values in told.items() if len(values) == 1}
+
+
+def _sizes_told(measurements: Iterable[Measurement]) -> dict[str, set[str]]:
     told: dict[str, set[str]] = {}
     for m in measurements:
         if m.of_item and m.quantity != "unspecified":
             told.setdefault(m.quantity, set()).add(length_text(m))
-    return {quantity: min(values) for quantity, values in told.items() if len(values) == 1}
+    return told
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
 from rapidfuzz import fuzz
 
 from extractors.records import Listing
@@ -22,6 +23,7 @@ from triage.continuity import asked_keys, names_of, number_keys, plain
 from triage.store import Folder, Snapshot, Store
 
 if TYPE_CHECKING:
+    from extractors.photos.decode import Pixels
     from extractors.photos.fingerprint import Fingerprint
 
 Stored = Callable[[Iterable[str]], Mapping[str, bytes]]
@@ -37,6 +39,7 @@ _FOUND = 6  # earlier listings whose pictures the index finds most alike, for on
 _PROMISING = -1.0  # least log-odds of a copy by which a picture of the index is looked at closely
 _BUDGET, _BUDGET_EACH, _FLOOR = 40_000, 8, 1.2  # answers asked of the index, votes needed
 _LINE_UP = 3  # a seller's pieces of one title, from which pictures do not tell them apart
+_SHRUNK = 0.97  # least correlation of a small copy with its picture, both at 64 px
 _CROWDED = 500  # earlier listings that share a sign which then tells nothing
 _SAME = ("copy", "same_piece")  # of one number, seller or title, both mean one piece
 _SURE = 0.9  # least score of a pair between listings that no number ties together
@@ -49,8 +52,12 @@ def nothing_stored(_: Iterable[str]) -> dict[str, bytes]:
 
 def photo_keys(store: Store, week: Sequence[Snapshot]) -> dict[str, str]:
     """Give all stored copies of these listings' pictures one key each."""
+    return _keys_of(store, {p.sha256 for s in week for p in s.listing.photos})
+
+
+def _keys_of(store: Store, shas: Iterable[str]) -> dict[str, str]:
     keys: dict[str, str] = {}
-    for sha in sorted({p.sha256 for s in week for p in s.listing.photos}):
+    for sha in sorted(shas):
         near = {sha, *store.near_photos(sha, SAME_PICTURE_BITS)}
         key = min({keys[n] for n in near if n in keys} or {min(near)})
         keys |= {n: keys.get(n, key) for n in near}
@@ -75,7 +82,8 @@ def recognise(store: Store, folder: Folder, stored: Stored, before: Sequence[Sna
     for one in _asked(likely, keys):
         least = 0.0 if one.is_numbered else _SURE
         matches = [(s, _copies(mine, other, made, least)) for s, mine, other in one.likely]
-        found += _chosen(one, matches, keys)
+        shown = {b for _, pairs in matches for _, b in pairs}
+        found += _chosen(one, matches, {**_keys_of(store, shown), **keys})
     store.add_same_pictures(found)
 
 
@@ -253,7 +261,7 @@ def _copies(
     if here.keys().isdisjoint(mine) or here.keys().isdisjoint(other):
         return []
     used: set[str] = set()
-    found = []
+    found: list[tuple[str, str]] = []
     for pair in find_pairs(here):
         a, b = (str(pair.a), str(pair.b)) if str(pair.a) in mine else (str(pair.b), str(pair.a))
         needed = _SURE if pair.answer == "same_piece" else least
@@ -261,7 +269,52 @@ def _copies(
         if is_copy and a in mine and b in other and used.isdisjoint((a, b)):
             used |= {a, b}
             found.append((a, b))
-    return found
+    if least:
+        return found
+    left, right = (
+        [sha for sha in side if sha in here and sha not in used] for side in (mine, other)
+    )
+    return found + _shrunk(left, right, here)
+
+
+def _shrunk(
+    mine: Iterable[str], other: Iterable[str], made: Mapping[str, Fingerprint]
+) -> list[tuple[str, str]]:
+    """Pairs of whole photos of which one is a small copy: too small for its features, or its look.
+
+    Only between listings of one number, where a copy is likely.
+    """
+    from extractors.photos.fingerprint import grey_of
+
+    tiny = {sha: _tiny(grey_of(made[sha])) for sha in {*mine, *other}}
+    alike = sorted(
+        ((-_correlation(tiny[a], tiny[b]), a, b) for a in mine for b in other),
+    )
+    found: dict[str, str] = {}
+    for minus, a, b in alike:
+        if -minus >= _SHRUNK and a not in found and b not in found.values():
+            found[a] = b
+    return list(found.items())
+
+
+def _tiny(grey: Pixels) -> Pixels:
+    """A picture at 64 px on its longer side, blurred on the way."""
+    import cv2
+
+    factor = 64 / max(grey.shape)
+    size = (max(8, round(grey.shape[1] * factor)), max(8, round(grey.shape[0] * factor)))
+    return cv2.resize(grey, size, interpolation=cv2.INTER_AREA)
+
+
+def _correlation(one: Pixels, other: Pixels) -> float:
+    """How alike two small pictures of one shape are, -1 to 1; 0 where nothing is to be seen."""
+    if max(abs(a - b) for a, b in zip(one.shape, other.shape, strict=True)) > 1:
+        return 0.0
+    h, w = (min(pair) for pair in zip(one.shape, other.shape, strict=True))
+    a, b = (x[:h, :w].astype(np.float64).ravel() for x in (one, other))
+    if min(a.std(), b.std()) < 1:
+        return 0.0
+    return float(np.corrcoef(a, b)[0, 1])
 
 
 def _chosen(
@@ -279,9 +332,13 @@ def _chosen(
         ((_share(asked.listing, x, pairs, keys), pairs) for x, pairs in matches if pairs),
         key=lambda found: -found[0],
     )
-    if not shares or shares[0][0] < 0.5 or (len(shares) > 1 and shares[1][0] > shares[0][0] / 2):
+    if not shares or shares[0][0] < 0.5:
         return []
-    return shares[0][1]
+    (best, pairs), *others = shares
+    # who shows the very pictures of the best is no rival: these were borrowed, or listed anew
+    theirs = {keys.get(b, b) for _, b in pairs}
+    rivals = [n for n, found in others if not {keys.get(b, b) for _, b in found} <= theirs]
+    return [] if any(n > best / 2 for n in rivals) else pairs
 
 
 def _share(

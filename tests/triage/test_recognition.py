@@ -48,6 +48,8 @@ CASES = [
         {"description": f"Forwarded to you. {TEXT} Sent from the market."}),
     ("a mail with a corrected size", MAIL, "changed", ("description",),
         {"description": TEXT.replace("47 mm", "49 mm")}),
+    ("a mail with a size measured again", MAIL, "changed", ("description",),
+        {"description": f"{TEXT} Measured again: the bridge is 23 mm."}),
     ("a mail of another price", MAIL, "changed", ("price",), {"price": Decimal(80)}),
     ("a mail that says it sold", MAIL, "sold", ("price_kind",), {"price_kind": "sold"}),
     ("a note without a number", NOTE, "unchanged", (), {}),
@@ -134,12 +136,15 @@ class _Shelf:
         self.made: dict[str, bytes] = {}
         self.looks: dict[str, bytes] = {}
 
-    def add(self, seed: int, cut: float = 0.0, look: FrameLook | None = None) -> Photo:
+    def add(
+        self, seed: int, cut: float = 0.0, look: FrameLook | None = None, scale: float = 1.0
+    ) -> Photo:
         view = ("front", "three_quarter")[seed % 2]
         scene = Scene(ground="wood", seed=seed, width=360, height=270)
         image = photograph(look or FrameLook(lens_width=44 + seed % 9), view, scene)  # type: ignore[arg-type]
         w, h = image.size
         image = image.crop((round(cut * w), round(cut * h), w, h - round(cut * h)))
+        image = image.resize((round(image.width * scale), round(image.height * scale)))
         out = io.BytesIO()
         image.save(out, "JPEG", quality=80)
         sha = hashlib.sha256(out.getvalue()).hexdigest()
@@ -176,6 +181,22 @@ def test_pictures_cut_by_the_site_are_no_change() -> None:
     after = replace(PAGE, photos=(shelf.add(4, cut=0.08),))
     assert shelf.review([before], [after], known=True)["a"] == "unchanged"
     assert shelf.review([before], [after], known=False)["a"] == "changed"
+
+
+@pytest.mark.parametrize("scale", [0.5, 0.3, 0.15])
+def test_pictures_stored_much_smaller_are_no_change(scale: float) -> None:
+    shelf = _Shelf()
+    before = replace(PAGE, photos=(shelf.add(4), shelf.add(5)))
+    after = replace(PAGE, photos=(shelf.add(4, scale=scale), shelf.add(5, scale=scale)))
+    assert shelf.review([before], [after], known=True)["a"] == "unchanged"
+
+
+@pytest.mark.parametrize("scale", [1.0, 0.15])
+def test_other_pictures_stored_much_smaller_are_a_change(scale: float) -> None:
+    shelf = _Shelf()
+    before = replace(PAGE, photos=(shelf.add(4),))
+    after = replace(PAGE, photos=(shelf.add(24, scale=scale),))
+    assert shelf.review([before], [after], known=True)["a"] == "changed"
 
 
 @pytest.mark.parametrize(("seed", "state"), [(30, "back"), (70, "new")])
