@@ -34,6 +34,8 @@ _DROPPED = re.compile(f"[{_UNSEEN}\u0300-\u036f]")
 # a word is looked at from its beginning only: else a very long one takes quadratic time
 _BENT = re.compile(f"(?<![^\\W_])[^\\W_]+(?:[{_UNSEEN}\u0300-\u036f]+[^\\W_]*)+")
 _WIDE = {code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)}  # full-width forms of ASCII
+_WIDE_FORM = re.compile("[\uff01-\uff5e]")
+_OTHER_SCRIPT = re.compile("[\u0370-\u03ff\u0400-\u04ff]")
 _MIXED = re.compile("(?<![^\\W\\d_])[^\\W\\d_]*[\u0370-\u03ff\u0400-\u04ff][^\\W\\d_]*")
 
 
@@ -63,17 +65,20 @@ def unhide(text: str) -> str:
     """
     if text.isascii():
         return text
-    text = text.translate(_WIDE)
+    if _WIDE_FORM.search(text):
+        text = text.translate(_WIDE)
     if _BIDI.search(text):
         text = _BIDI.sub(" ", _OVERRIDE.sub(lambda match: " " * len(match.group()), text))
     if _DROPPED.search(text):
         text = HIDDEN.sub(" ", _BENT.sub(_straighten, text))
-    return _MIXED.sub(_unmask, text)
+    return _MIXED.sub(_unmask, text) if _OTHER_SCRIPT.search(text) else text
 
 
 def bent_words(text: str) -> list[tuple[int, int]]:
     """Give the places of words that hold hidden or combining marks."""
-    return [] if text.isascii() else [match.span() for match in _BENT.finditer(text)]
+    if text.isascii() or not _DROPPED.search(text):
+        return []
+    return [match.span() for match in _BENT.finditer(text)]
 
 
 def lower(text: str) -> str:
@@ -106,6 +111,11 @@ class _Plain(dict[int, str]):
 
 
 _PLAIN = _Plain()
+_SIGN = re.compile("[^\\x00-\\x08\\x0e-\\x7f]")
+
+
+def _plain_sign(match: re.Match[str]) -> str:
+    return _PLAIN[ord(match.group())]
 
 
 def plain(text: str) -> str:
@@ -115,4 +125,4 @@ def plain(text: str) -> str:
     'bugel - "weis"'
     """
     lowered = lower(text)
-    return lowered if lowered.isascii() else lowered.translate(_PLAIN)
+    return lowered if lowered.isascii() else _SIGN.sub(_plain_sign, lowered)

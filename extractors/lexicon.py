@@ -15,7 +15,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib import resources
-from typing import Any
+from typing import NamedTuple
 
 from spacy.matcher import PhraseMatcher
 
@@ -72,7 +72,11 @@ class Wide:
     first_words: frozenset[str]
 
 
-Node = dict[str, Any]  # a word of the phrases -> the node behind it; "" -> cues that end here
+class Node(NamedTuple):
+    """A word of the phrases: what ends with it (class, value, "" or its language), what follows."""
+
+    ends: list[tuple[str, str, str]]
+    more: dict[str, Node]
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +91,7 @@ class Lexicon:
     matcher: PhraseMatcher
     cues: Mapping[int, Cue]
     wide: Mapping[str, tuple[Wide, ...]]
-    later: Node
+    later: dict[str, Node]
     words: frozenset[str]  # of the plain phrases
     wide_firsts: frozenset[str]  # the words that cues of many variants may begin with
 
@@ -273,7 +277,7 @@ def lexicon() -> Lexicon:
     phrases: dict[str, set[tuple[str, ...]]] = defaultdict(set)
     meaning: dict[str, Cue] = {}
     wide: dict[str, list[Wide]] = defaultdict(list)
-    later: Node = {}
+    later: dict[str, Node] = {}
     for number, cue in enumerate(all_cues()):
         if is_on_demand(cue.name):
             _plant(later, cue)
@@ -298,14 +302,16 @@ def lexicon() -> Lexicon:
     )
 
 
-def _plant(tree: Node, cue: Cue) -> None:
+def _plant(tree: dict[str, Node], cue: Cue) -> None:
     """Add the phrases of a cue to a tree of words."""
     for words, meant in _phrases(cue):
-        node = tree
+        more = tree
         for word in words:
-            node = node.setdefault(word, {})
-        if meant not in node.setdefault("", []):
-            node[""].append(meant)
+            node = more.setdefault(word, Node([], {}))
+            more = node.more
+        end = meant.name, meant.value, meant.language if meant.strict else ""
+        if end not in node.ends:
+            node.ends.append(end)
 
 
 @cache

@@ -130,17 +130,21 @@ def plain(text: str) -> str:
     """
     if text.isascii():
         return text.replace("\t", " ").replace("`", "'")
-    return text.translate(_SAME_LENGTH)
+    return _SIGN.sub(_plain_sign, text)
+
+
+_SIGN = re.compile(r"[^\x00-\x7f]|[\t`|]")
+
+
+def _plain_sign(match: re.Match[str]) -> str:
+    return _SAME_LENGTH.get(ord(match.group()), match.group())
 
 
 def tokenise(text: str, offset: int = 0) -> list[Token]:
     """Cut plain lower-case text into tokens; offsets are raised by `offset`."""
-    kinds, tokens = _KINDS, []
-    for match in _TOKEN.finditer(text):
-        group = match.lastindex or 0
-        start, end = match.span(group)
-        tokens.append(Token(kinds[group], start + offset, end + offset, match[group]))
-    return tokens
+    kinds, new = _KINDS, tuple.__new__  # a named tuple in half the time
+    found = [(m.lastindex or 0, m) for m in _TOKEN.finditer(text)]
+    return [new(Token, (kinds[n], m.start(n) + offset, m.end(n) + offset, m[n])) for n, m in found]
 
 
 _KIND_OF = {
@@ -148,6 +152,9 @@ _KIND_OF = {
     "integer": "number", "junk": "junk", "unit": "word", "word": "word", "mark": "mark",
 }  # fmt: skip
 _KINDS = ("", *(_KIND_OF[name] for name in _TOKEN.groupindex))  # by number of the group
+
+
+_MOST_DIGITS = 6  # of a figure
 
 
 @lru_cache(maxsize=4096)
@@ -161,6 +168,8 @@ def read_number(text: str, unit: str | None = None) -> Number | None:
     >>> read_number("13,8")
     Number(value=13.8, step=0.1, is_fraction=False)
     """
+    if text.isdecimal() and text.isascii() and len(text) <= _MOST_DIGITS:
+        return Number(float(text), 1.0)
     text = plain(text.strip())
     fraction = _read_fraction(text)
     if fraction is not None:
@@ -253,13 +262,13 @@ class PhraseTable(Generic[Meaning]):
         phrases = self._table.get(tokens[at].text)
         if phrases is None:
             return None
+        following = tokens[at + 1].text if at + 1 < len(tokens) else ""
         for words, meanings in phrases:
             if len(words) == 1:
                 return 1, meanings
-            stop = at + len(words)
-            if stop <= len(tokens) and all(
-                tokens[at + n].text == words[n] for n in range(1, len(words))
-            ):
+            if words[1] != following or at + len(words) > len(tokens):
+                continue
+            if all(tokens[at + n].text == words[n] for n in range(2, len(words))):
                 return len(words), meanings
         return None
 
@@ -341,6 +350,12 @@ def read_unit(tokens: Sequence[Token], at: int) -> tuple[int, str, bool] | None:
     return None
 
 
+def figure_places(tokens: Sequence[Token]) -> list[int]:
+    """Where a figure, or a number in words, may start."""
+    starts = number_starts()
+    return [n for n, token in enumerate(tokens) if token[0] == "number" or token[3] in starts]
+
+
 def find_amounts(
     tokens: Sequence[Token],
     accepts: Callable[[Sequence[Token], int, Amount], bool] = lambda *_: True,
@@ -352,9 +367,8 @@ def find_amounts(
     """
     amounts = []
     beyond = 0  # the token after the last figure
-    starts = number_starts()
-    for at, token in enumerate(tokens):
-        if at < beyond or (token.kind != "number" and token.text not in starts):
+    for at in figure_places(tokens):
+        if at < beyond:
             continue
         amount = _amount_at(tokens, at, accepts)
         if amount is not None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache
 from itertools import accumulate
@@ -36,11 +36,11 @@ from extractors.nlp import make_doc
 from extractors.records import Span
 
 MOST = 400  # cues of one class in one text; more is no listing
+_new = tuple.__new__  # makes a named tuple in half the time
 _ENDS = frozenset("\n!?;|•·….")
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(NamedTuple):
     """One line of the text (without its line break) and the language it is written in."""
 
     start: int
@@ -81,7 +81,6 @@ class Reading:
     keys: tuple[str, ...] = ()
     languages: tuple[str, ...] = ()
     hits: Mapping[str, tuple[Hit, ...]] = field(default_factory=dict)
-    read: tuple[tuple[int, LineReading], ...] = field(default=(), compare=False, repr=False)
     memory: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def span(self, start: int, end: int) -> Span:
@@ -102,7 +101,7 @@ class Reading:
         if hits is None:
             hits = self.memory[name] = tuple(
                 [
-                    Hit(name, value, first, last, self.starts[first], self.ends[last - 1])
+                    _new(Hit, (name, value, first, last, self.starts[first], self.ends[last - 1]))
                     for first, (last, value) in self.table(name).items()
                 ]
             )
@@ -115,18 +114,9 @@ class Reading:
         """
         tables: dict[str, dict[int, tuple[int, str]]] | None = self.memory.get("tables")
         if tables is None:
-            tables = self.memory["tables"] = self._tables()
-        return tables.get(name, {})
-
-    def _tables(self) -> dict[str, dict[int, tuple[int, str]]]:
-        """Join the tables of the lines."""
-        joined: dict[str, dict[int, tuple[int, str]]] = {}
-        for number, line in self.read:
-            for name, found in line.table().items():
-                table = joined.setdefault(name, {})
-                for first, (last, value) in found.items():
-                    table[first + number] = last + number, value
-        return joined
+            tables = _walk(self.keys, self.languages, lexicon().later)
+            self.memory["tables"] = tables
+        return tables.get(name, _NO_TABLE)
 
     def word_at(self, place: int) -> int:
         """Give the number of the word that holds or follows a character."""
@@ -141,17 +131,24 @@ class Reading:
         return self.text[self.starts[first] : self.ends[last - 1]] if last > first else ""
 
 
-def _walk(keys: list[str], language: str, tree: Node) -> dict[str, dict[int, tuple[int, str]]]:
-    """Find every phrase of a tree of words in one line."""
-    found: dict[str, dict[int, tuple[int, str]]] = {}
+_NO_TABLE: Mapping[int, tuple[int, str]] = {}
+
+
+def _walk(
+    keys: Sequence[str], languages: Sequence[str], tree: Mapping[str, Node]
+) -> dict[str, dict[int, tuple[int, str]]]:
+    """Find every phrase of a tree of words; none goes over a line break."""
+    found: dict[str, dict[int, tuple[int, str]]] = defaultdict(dict)
     count = len(keys)
     for first, node in [(n, tree[key]) for n, key in enumerate(keys) if key in tree]:
         last = first + 1
-        while node is not None:
-            for cue in node.get("", ()):
-                if not cue.strict or language in ("", cue.language):
-                    found.setdefault(cue.name, {})[first] = last, cue.value
-            node = node.get(keys[last]) if last < count else None
+        while True:
+            for name, value, only_in in node.ends:
+                if not only_in or languages[first] in ("", only_in):
+                    found[name][first] = last, value
+            if last >= count or keys[last] not in node.more:
+                break
+            node = node.more[keys[last]]
             last += 1
     return found
 
@@ -170,7 +167,8 @@ def _votes() -> dict[str, str]:
     for cue in all_cues():
         for word in cut(re.sub(r"[(|)]", " ", cue.text), cue.language):
             owners[word].add(cue.language if cue.language != "xx" else "")
-    return {word: languages.pop() for word, languages in owners.items() if len(languages) == 1}
+    votes = {word: languages.pop() for word, languages in owners.items() if len(languages) == 1}
+    return {word: language for word, language in votes.items() if language}
 
 
 def fold(text: str) -> str:
@@ -185,7 +183,8 @@ def fold(text: str) -> str:
 def _count_votes(words: Iterable[str]) -> dict[str, int]:
     """Count the words that tell a language, in the order of the text."""
     counts: dict[str, int] = {}
-    for language in filter(None, map(_votes().get, words)):
+    votes = _votes()
+    for language in [votes[word] for word in words if word in votes]:
         counts[language] = counts.get(language, 0) + 1
     return counts
 
@@ -292,19 +291,12 @@ class LineReading:
         "sentence_of",
         "sentences",
         "starts",
-        "tables",
         "words",
     )
 
-    def __init__(self, raw: str) -> None:
-        folded = fold(raw)
-        plain = folding.plain(folded)
-        starts, ends, words = [], [], []
-        for match in WORD.finditer(plain):
-            start, end = match.span()
-            starts.append(start)
-            ends.append(end)
-            words.append(match[0])
+    def __init__(
+        self, folded: str, plain: str, words: list[str], starts: list[int], ends: list[int]
+    ) -> None:
         mended = _mend(words)
         if mended:
             plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
@@ -312,28 +304,24 @@ class LineReading:
         self.folded, self.plain = folded, plain
         self.counts = _count_votes(words)
         self.language = _most_voted(self.counts, "")  # "": does not tell, any may be meant
-        self.sentence_of, self.sentences = _cut_sentences([*words, "\n"], plain, ends)
+        self.keys = as_keys(words, self.language)
+        self.keys.append("\n")
+        words.append("\n")
+        self.sentence_of, self.sentences = _cut_sentences(words, plain, ends)
         if self.sentences[-1][0] == self.sentences[-1][1]:
             self.sentences.pop()  # nothing stands behind the line break
-        self.words, self.starts, self.ends = [*words, "\n"], starts, ends
-        starts.append(len(raw))
-        ends.append(len(raw) + 1)
-        self.keys = [*as_keys(words, self.language), "\n"]
+        self.words, self.starts, self.ends = words, starts, ends
+        starts.append(len(plain))
+        ends.append(len(plain) + 1)
         self.hits: dict[str, list[Hit]] = {}
-        self.tables: dict[str, dict[int, tuple[int, str]]] | None = None
 
     def add(self, cue: Cue, first: int, last: int) -> None:
         """Note a cue, unless it is strict and the line is in another language."""
         if cue.strict and self.language not in ("", cue.language):
             return
-        hit = Hit(cue.name, cue.value, first, last, self.starts[first], self.ends[last - 1])
+        place = self.starts[first], self.ends[last - 1]
+        hit = _new(Hit, (cue.name, cue.value, first, last, *place))
         self.hits.setdefault(cue.name, []).append(hit)
-
-    def table(self) -> dict[str, dict[int, tuple[int, str]]]:
-        """Give the phrases of the on-demand classes: class, first word, (last word, value)."""
-        if self.tables is None:
-            self.tables = _walk(self.keys, self.language, lexicon().later)
-        return self.tables
 
 
 def _outermost(hits: list[Hit]) -> list[Hit]:
@@ -396,23 +384,39 @@ def _lines_seen() -> dict[str, LineReading]:
     return {}
 
 
+def _cut_lines(raws: Iterable[str]) -> Iterator[LineReading]:
+    """Make lines ready that were not met before: folded and cut into words all at once."""
+    folded = fold("\n".join(raws))
+    plain = folding.plain(folded)
+    words = WORD.findall(plain)
+    places = [match.span() for match in WORD.finditer(plain)]
+    breaks = [number for number, word in enumerate(words) if word == "\n"]
+    first = begin = 0
+    for number in (*breaks, len(words)):
+        end = places[number][0] if number < len(words) else len(plain)
+        yield LineReading(
+            folded[begin:end],
+            plain[begin:end],
+            words[first:number],
+            [place[0] - begin for place in places[first:number]],
+            [place[1] - begin for place in places[first:number]],
+        )
+        first, begin = number + 1, end + 1
+
+
 def _read_lines(text: str) -> list[LineReading]:
     """Make the lines of a text ready."""
     seen = _lines_seen()
     if len(seen) > _LINES_KEPT:
         seen.clear()
-    lines: list[LineReading] = []
-    fresh: list[LineReading] = []
-    for raw in text.split("\n"):
-        line = seen.get(raw)
-        if line is None:
-            line = LineReading(raw)
-            fresh.append(line)
-            if len(raw) <= _LONGEST_KEPT:
-                seen[raw] = line
-        lines.append(line)
-    if fresh:
-        _collect(fresh)
+    raws = text.split("\n")
+    new = dict.fromkeys([raw for raw in raws if raw not in seen])
+    if not new:
+        return [seen[raw] for raw in raws]
+    fresh = dict(zip(new, _cut_lines(new), strict=True))
+    _collect(list(fresh.values()))
+    lines = [seen.get(raw) or fresh[raw] for raw in raws]
+    seen.update((raw, line) for raw, line in fresh.items() if len(raw) <= _LONGEST_KEPT)
     return lines
 
 
@@ -433,11 +437,9 @@ def prepare(text: str) -> Reading:
     sentences: list[tuple[int, int]] = []
     languages: list[str] = []
     hits: dict[str, list[Hit]] = defaultdict(list)
-    firsts: list[int] = []
     place = 0
     for line in read:
         number, sentence = len(words), len(sentences)
-        firsts.append(number)
         words += line.words
         keys += line.keys
         starts += [start + place for start in line.starts]
@@ -447,7 +449,7 @@ def prepare(text: str) -> Reading:
         languages += [line.language] * len(line.words)
         for name, found in line.hits.items():
             hits[name] += [
-                Hit(name, value, first + number, last + number, start + place, end + place)
+                _new(Hit, (name, value, first + number, last + number, start + place, end + place))
                 for _, value, first, last, start, end in found
             ]
         if line.folded:
@@ -470,5 +472,4 @@ def prepare(text: str) -> Reading:
         tuple(keys),
         tuple(languages),
         {name: tuple(found[:MOST]) for name, found in hits.items()},
-        tuple(zip(firsts, read, strict=True)),
     )

@@ -190,20 +190,21 @@ class Lexicon:
         """The cues of a text from left to right, the longest at each place."""
         known, guesses = _rows_by_first(), self._guesses
         found = []
-        at = 0
-        while at < len(tokens):
-            token = tokens[at]
-            at += 1
-            if token.text not in known and (
-                token.kind != "word"
-                or len(token.text) < _SHORTEST_GUESS
-                or guesses.get(token.text) is _NO_SENSE
-            ):
-                continue
-            cue = self.find(tokens, at - 1)
+        beyond = 0
+        for at in [
+            number
+            for number, (kind, _, _, text) in enumerate(tokens)
+            if text in known
+            or (
+                kind == "word"
+                and len(text) >= _SHORTEST_GUESS
+                and guesses.get(text) is not _NO_SENSE
+            )
+        ]:
+            cue = self.find(tokens, at) if at >= beyond else None
             if cue is not None:
                 found.append(cue)
-                at = cue.last
+                beyond = cue.last
         return found
 
     def find(self, tokens: Sequence[Token], at: int) -> Found | None:

@@ -16,8 +16,8 @@ from extractors.quantities import (
     Amount,
     Number,
     Token,
+    figure_places,
     find_amounts,
-    number_starts,
     tokenise,
 )
 from extractors.size_cues import Found, Lexicon
@@ -168,7 +168,7 @@ def _is_bare_letter(tokens: list[Token], found: Found) -> bool:
 
 def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> list[Amount]:
     """The figures outside cues such as "pair 2", with careful units judged."""
-    if not any(token.kind == "number" or token.text in number_starts() for token in tokens):
+    if not figure_places(tokens):
         return []
     closing = _closing_quotes(tokens)
     parts = {cue.first for cue in cues if cue.has("part", "object")}
