@@ -222,17 +222,15 @@ def leads_away(href: str, page_url: str | None) -> bool:
     >>> leads_away("a.php?id=2", "https://m.example/a.php?id=1")
     True
     """
-    if not href or href.startswith(
-        ("#", "javascript:", "data:", "about:", "mailto:", "tel:", "cid:", "mid:", "blob:")
-    ):
+    if not href or href.startswith(_NO_PAGES):
         return False
-    if IMAGE_ENDING.search(href):
+    if "." in href and IMAGE_ENDING.search(href):
         return False
     if page_url is None:
         is_page = re.search(r"\.(?:html?|php)(?:[?#]|$)", href) is not None
         return "://" in href or is_page or href.startswith("/")
     host, own = _place_of(page_url)
-    address = re.split(r"[?#]", href, maxsplit=1)[0]
+    address = href.partition("#")[0].partition("?")[0]
     other, path = _place_of(address) if "//" in address[:9] else (host, address)
     if _PHOTO_STEP.search(path) or not path:
         return False

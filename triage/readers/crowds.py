@@ -1,4 +1,4 @@
-"""Long lists that are no part of a listing: links to other pages, boxes of a filter.
+"""Long lists that are no part of a listing: links to other pages, boxes of a filter, remarks.
 
 They make up most of a heavy page. Dropped first, they cost the later steps nothing.
 """
@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from triage.readers.addresses import leads_away
+from triage.readers.addresses import is_profile, leads_away
 from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.zones import is_named
 
@@ -16,12 +16,18 @@ LEAST_BOXES = 12
 LONGEST_TEXT = 80  # characters of one link
 
 
-def drop_crowds(root: HtmlElement, anchor: HtmlElement | None, url: str | None = None) -> None:
-    """Take long lists of bare links, and of check boxes, out of a page; the anchor stays."""
+def drop_crowds(
+    root: HtmlElement, anchor: HtmlElement | None, url: str | None = None, has_posts: bool = False
+) -> None:
+    """Take long lists of bare links, of check boxes and of people's remarks out of a page.
+
+    The anchor stays, and so do remarks where the page may be a thread (`has_posts`).
+    """
     kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else {root}
     for parent in select(root, f"descendant::*[*[{LEAST_BOXES}]]"):
         for group in _alike(parent):
-            if _is_crowd(group, url) and kept.isdisjoint(group) and not _is_written(parent):
+            is_crowd = _is_crowd(group, url) or (not has_posts and _are_remarks(group))
+            if is_crowd and kept.isdisjoint(group) and not _is_written(parent):
                 _drop_group(parent, group, kept)
 
 
@@ -39,6 +45,19 @@ def _is_crowd(group: list[HtmlElement], url: str | None) -> bool:
     if len(group) >= LEAST_LINKS and all(_is_bare_link(c, url) for c in group):
         return len({_link_in(c).get("href") for c in group}) > len(group) // 2
     return all(_is_check_box(c) for c in group)
+
+
+def _are_remarks(group: list[HtmlElement]) -> bool:
+    """Say whether each of many elements links to the page of a person, of several persons."""
+    if len(group) < LEAST_LINKS or group[0].tag in ("br", "option", "img", "td", "th"):
+        return False
+    people: set[str] = set()
+    for element in group:
+        address = next((a.get("href") or "" for a in element.iter("a")), "")
+        if not address or not is_profile(address):
+            return False
+        people.add(address)
+    return len(people) > len(group) // 4
 
 
 def _is_bare_link(element: HtmlElement, url: str | None) -> bool:

@@ -255,7 +255,12 @@ def _is_typed(element: HtmlElement) -> bool:
 
 
 def _holds_blocks(element: HtmlElement) -> bool:
-    return any(c.tag in BLOCKS and c.tag != "p" for c in element.iterdescendants())
+    if any(c.tag in _BOXES for c in element):
+        return True
+    return any(len(c) and any(d.tag in _BOXES for d in c.iterdescendants()) for c in element)
+
+
+_BOXES = BLOCKS - {"p"}
 
 
 def _paragraphs(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:

@@ -47,7 +47,7 @@ from triage.readers.threads import find_thread, is_wanted, may_be_thread, thread
 from triage.readers.tolerant_json import load_json
 from triage.readers.visible_facts import ORIGIN, visible_facts
 from triage.readers.words import flat_text, text_lines
-from triage.readers.zones import clean, find_anchor, remove
+from triage.readers.zones import clean, find_anchor, forget_page, is_named, remove
 from triage.snapshots import stable_id
 
 _PAGE_NAME = re.compile(r"\.(?:html?|xhtml?|htm|xht|shtml|php|aspx?|jsp)$", re.I)
@@ -102,10 +102,12 @@ def read_page(html: bytes, resources: Resources, source: Source) -> ReadResult:
     resources = _with_base(root, resources)
     frames = graft_frames(root, resources)
     alive = list(root.iter())  # elements are made anew on each visit unless something holds them
-    page = _structured(root, text, frames, source, resources)
-    result = _read_listing(page, resources, source)
-    alive.clear()
-    return result
+    try:
+        page = _structured(root, text, frames, source, resources)
+        return _read_listing(page, resources, source)
+    finally:
+        alive.clear()
+        forget_page()
 
 
 def _with_base(root: HtmlElement, resources: Resources) -> Resources:
@@ -256,8 +258,6 @@ def _first(facts: Sequence[Fact], name: str) -> str | None:
 
 def _is_elsewhere(product: Item) -> bool:
     """Say whether an item's element stands among similar items or in a list of others."""
-    from triage.readers.zones import is_named
-
     if product.element is None:
         return False
     return any(
@@ -291,7 +291,7 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     heading = flat_text(anchor) if anchor is not None else ""
     base = _address_base(page, source)
     url = settle([f for f in facts if f.field == "url"], base).values.get("url")
-    drop_crowds(page.body, anchor, url)
+    drop_crowds(page.body, anchor, url, page.is_thread)
     thread = find_thread(page.body, heading, page.language) if page.is_thread else None
     cards = clean(page.body, anchor, url)
     wrap_runs(page.body)

@@ -28,16 +28,22 @@ class Pair:
     value: str
     element: HtmlElement  # that holds the value (and maybe more)
     group: HtmlElement
+    field: str | None  # that the label announces
 
-    @property
-    def field(self) -> str | None:
-        field = field_of_label(self.label)
-        if field == "date" and not is_recent(self.value):
-            return None  # "Date: 1950s" is a property of the thing
-        return field
+
+def _field_of(label: str, value: str) -> str | None:
+    field = field_of_label(label)
+    if field == "date" and not is_recent(value):
+        return None  # "Date: 1950s" is a property of the thing
+    return field
 
 
 _INLINE_LINE = re.compile(r"\s*([^:：\n]{2,60}?)\s*[:：]\s*(\S.*)", re.S)
+
+
+def _in_line(line: str) -> re.Match[str] | None:
+    """ "Label: value"; most lines hold no colon, and the pattern is slow to find that."""
+    return _INLINE_LINE.fullmatch(line) if _has_colon(line) else None
 
 
 def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
@@ -57,11 +63,28 @@ def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
         count = len(element)
         if count == 0 and element not in labelled and not _has_colon(element.text):
             continue
+        if count == 1 and _is_wrapper(element) and element not in labelled:
+            pending.append(element[0])
+            continue
         found, is_whole = _pairs_of(element, count, element in labelled, kin)
         pairs.extend(found)
         if count and not (found and is_whole):
             pending.extend(reversed(element))
     return pairs
+
+
+_MAKES = frozenset(
+    ("tr", "table", "dl", "html", "body", "head", "main", "tbody", "script", "style")
+)
+
+
+def _is_wrapper(element: HtmlElement) -> bool:
+    """Say whether an element is a bare box about its one child, which says all that there is."""
+    child = element[0]
+    is_bare = not (element.text and element.text.strip()) and not (
+        child.tail and child.tail.strip()
+    )
+    return is_bare and element.tag not in _MAKES and not _has_colon(child.text)
 
 
 def _has_colon(text: str | None) -> bool:
@@ -132,7 +155,7 @@ def _pairs_of(
         return list(_columns(element)), True
     if tag == "dl":
         return list(_definitions(element)), True
-    if tag in ("html", "body", "head", "main", "tbody", "script", "style"):
+    if tag in _MAKES:
         return list(_label_then_next(element)), False
     if count >= 4 and count % 2 == 0:
         found = list(_alternating(element))
@@ -165,7 +188,7 @@ def _label_of(element: HtmlElement) -> str | None:
 
 def _pair(label: str, value: str, element: HtmlElement, group: HtmlElement | None) -> Pair:
     label = " ".join(label.split()).rstrip(":：").strip()
-    return Pair(label, value, element, element if group is None else group)
+    return Pair(label, value, element, element if group is None else group, _field_of(label, value))
 
 
 def _row_pairs(row: HtmlElement) -> Iterator[Pair]:
@@ -374,7 +397,7 @@ def split_row(line: str) -> list[str]:
     if _BARS.search(line) is None:
         return [line]
     parts = _BARS.split(line)
-    labels = [m[1] for p in parts if (m := _INLINE_LINE.fullmatch(p)) and _is_label(m[1])]
+    labels = [m[1] for p in parts if (m := _in_line(p)) is not None and _is_label(m[1])]
     is_row = len(labels) > 1 or any(field_of_label(t) in _ALONE for t in labels)
     return parts if is_row else [line]
 
@@ -397,14 +420,14 @@ def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
         yield _pair(lines[0], lines[1], element, group)
         return
     for line in lines:
-        match = _INLINE_LINE.fullmatch(line)
+        match = _in_line(line)
         if (
             match
             and _is_label(match[1])
             and len(match[2]) <= LONGEST_VALUE
             and "//" not in match[2][:2]
         ):
-            if re.search(r"\d$", match[1]) and re.match(r"\d\d\b", match[2]):
+            if match[1][-1].isdecimal() and _MINUTES.match(match[2]):
                 continue  # a time of day
             yield _pair(match[1], match[2].strip(), element, group)
         elif bold and line.startswith(bold) and _is_bold_label(element, bold, kin):
@@ -412,6 +435,7 @@ def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
             yield from [_pair(bold, rest, element, group)] if rest else []
 
 
+_MINUTES = re.compile(r"\d\d\b")
 _INLINE = frozenset(("a", "b", "strong", "i", "em", "span", "time", "h1", "title"))
 
 
@@ -471,4 +495,8 @@ def _own_text(element: HtmlElement) -> str:
 def _is_label(text: str) -> bool:
     if not text or len(text) > LONGEST_LABEL:
         return False
-    return any(c.isalpha() for c in text) and not re.search(r"[.!?]\s|https?:", text)
+    has_letter = text[0].isalpha() or any(c.isalpha() for c in text)
+    return has_letter and _NO_LABEL.search(text) is None
+
+
+_NO_LABEL = re.compile(r"[.!?]\s|https?:")

@@ -72,6 +72,24 @@ def says(kind: str, text: str) -> bool:
     return _pattern(kind).fullmatch(_plain(text)) is not None
 
 
+def kinds_that_may_say(text: str) -> frozenset[str]:
+    """The kinds, of those that `says` tells by the first word, of which a text may be a phrase."""
+    first = _WORD.search(text)
+    if first is None:
+        return _NO_KINDS
+    word = first[0]
+    return _BY_WORD if word[0] > "\u2e80" else _by_start().get(word[:3].casefold(), _NO_KINDS)
+
+
+@cache
+def _by_start() -> dict[str, frozenset[str]]:
+    starts = {start for kind in _BY_WORD for start in _starts_of(kind)}
+    return {s: frozenset(k for k in _BY_WORD if s in _starts_of(k)) for s in starts}
+
+
+_NO_KINDS: frozenset[str] = frozenset()
+
+
 # kinds of which every phrase begins with a word of its own, so that the first word can tell
 _BY_WORD = frozenset(("sold", "ended", "open", "auction", "free_shipping", "offers", "no_offers"))
 

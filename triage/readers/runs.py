@@ -6,7 +6,7 @@ box about such a run (CSS 2.2, 9.2.1.1); here it becomes a <div>, so that every 
 
 from __future__ import annotations
 
-from triage.readers.markup import HtmlElement
+from triage.readers.markup import HtmlElement, select
 from triage.readers.words import BLOCKS
 
 _HOLDERS = frozenset(
@@ -15,10 +15,14 @@ _HOLDERS = frozenset(
 )  # fmt: skip
 
 
+# elements with text of their own beside others
+_MIXED = "descendant-or-self::*[* and text()[normalize-space()]]"
+
+
 def wrap_runs(root: HtmlElement) -> None:
     """Put each run of text and inline elements between blocks in a <div>, in place."""
-    for element in [e for e in root.iter(*_HOLDERS) if len(e) and _has_bare_text(e)]:
-        if any(_is_block(c) for c in element):
+    for element in select(root, _MIXED):
+        if element.tag in _HOLDERS and _has_bare_text(element) and any(map(_is_block, element)):
             _wrap(element)
 
 

@@ -161,9 +161,8 @@ def read_rules(
     rules: list[Rule] = []
     left = MOST_TEXT
     for sheet in sheets:
-        for selectors, style in _blocks(sheet[:left]):
-            is_near = "[" in selectors or not names.isdisjoint(_NAME.findall(selectors))
-            if not is_near or not (effects := effects_of(style)):
+        for selectors, style in _blocks(sheet[:left], names):
+            if not (effects := effects_of(style)):
                 continue
             for selector in selectors.split(",", 1000)[:1000]:
                 rule = _rule(selector.strip(), effects, names, len(rules))
@@ -188,8 +187,11 @@ def _rule(text: str, effects: Effects, names: frozenset[str], order: int) -> Rul
     return Rule(subject, around, (ids, classes, tags, order), effects)
 
 
-def _blocks(sheet: str) -> Iterator[tuple[str, str]]:
-    """Selectors and style of each rule, those within at-rules that a screen uses included."""
+def _blocks(sheet: str, names: frozenset[str]) -> Iterator[tuple[str, str]]:
+    """Selectors and style of each rule about one of the names, as far as a screen uses them.
+
+    Rules within at-rules are included.
+    """
     if "/*" in sheet:
         sheet = _COMMENT.sub("", sheet)
     outer: list[bool] = []  # of each at-rule that is open: whether it is not for a screen
@@ -201,9 +203,21 @@ def _blocks(sheet: str) -> Iterator[tuple[str, str]]:
             continue
         if "{" in head:
             *openers, head = head.split("{")
-            outer += [_NOT_SEEN.search(opener) is not None for opener in openers]
-        if "@" not in head and (not outer or not any(outer)):
+            outer += map(_is_not_seen, openers)
+        if _may_be_about(head, names) and "@" not in head and (not outer or not any(outer)):
             yield head, style
+
+
+def _may_be_about(selectors: str, names: frozenset[str]) -> bool:
+    """Say quickly whether any of the names stands in a selector; most rules are about one class."""
+    if selectors[:1] == "." and selectors[1:].replace("-", "_").isidentifier():
+        return selectors[1:] in names
+    return "[" in selectors or not names.isdisjoint(_NAME.findall(selectors))
+
+
+@lru_cache(maxsize=512)
+def _is_not_seen(opener: str) -> bool:
+    return _NOT_SEEN.search(opener) is not None
 
 
 # --- what holds for an element -------------------------------------------------------------------

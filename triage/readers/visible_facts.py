@@ -15,7 +15,7 @@ from triage.readers.facts import Amount, Fact
 from triage.readers.labels import field_of_label, may_begin_with_label, normal_label
 from triage.readers.markup import HtmlElement
 from triage.readers.pairs import Pair, find_pairs
-from triage.readers.phrases import count_in, may_say, mentions, says, without
+from triage.readers.phrases import count_in, kinds_that_may_say, may_say, mentions, says, without
 from triage.readers.prices import Money, find_money, has_currency, level, read_price
 from triage.readers.words import BLOCKS, SILENT, flat_text, text_lines
 from triage.readers.zones import HEADINGS, heading_zone, is_named
@@ -418,12 +418,12 @@ _SENTENCES = re.compile(r"(?<=\w{3}[.!])\s+(?=[A-ZÄÖÜÀ-Þ])|(?<=\d{4}[.!])\s
 def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     """Facts in a short line: a phrase, or a label without colon before its value."""
     facts: list[Fact] = []
-    sentences = _SENTENCES.split(text) if " " in text else [text]
+    sentences = _SENTENCES.split(text) if ". " in text or "! " in text else [text]
     whole = [text] if len(sentences) == 2 else []
     for sentence in (*sentences, *whole):
         if may_say(sentence):
             facts += _phrase_facts(sentence, language)
-    parts = _DOTS.split(text)[:6] if _DIGIT.search(text) and _MARK.search(text) else ()
+    parts = _DOTS.split(text)[:6] if _DOT.search(text) and _DIGIT.search(text) else ()
     if any(may_say(part) and says("auction", part) for part in parts):
         facts.append(Fact("auction", True, ORIGIN, f"“{text[:60]}”"))
     if has_amount:
@@ -443,6 +443,7 @@ def _may_hold_label(text: str) -> bool:
     return any(map(may_begin_with_label, parts))
 
 
+_DOT = re.compile("[|·•] ")
 _DOTS = re.compile(r"\s+[|·•]\s+")
 _MARK = re.compile(r"[|·•–—,;] ")
 
@@ -452,16 +453,17 @@ _FREE = re.compile(r"\s|frei|[\u2e80-\uffdc]{3}")
 
 
 def _phrase_facts(text: str, language: str) -> Iterator[Fact]:
+    kinds = kinds_that_may_say(text)
     for kind in ("sold", "ended", "open"):
-        if says(kind, text):
+        if kind in kinds and says(kind, text):
             yield Fact("status", kind, ORIGIN, f"“{text[:60]}”")
             if kind != "open" and (stated := read_date(text, language)):
                 yield Fact("ends_at", stated.iso, ORIGIN, f"“{text[:60]}”")
-    if says("auction", text):
+    if "auction" in kinds and says("auction", text):
         yield Fact("auction", True, ORIGIN, f"“{text[:60]}”")
-    if says("offers", text):
+    if "offers" in kinds and says("offers", text):
         yield Fact("offers_accepted", True, ORIGIN, f"“{text[:60]}”")
-    if says("free_shipping", text) and _FREE.search(text):
+    if "free_shipping" in kinds and says("free_shipping", text) and _FREE.search(text):
         yield Fact("shipping", Amount(_ZERO), ORIGIN, f"“{text[:60]}”")
     if (count := count_in("quantity", text)) is not None:
         yield Fact("quantity", count, ORIGIN, f"“{text[:60]}”")

@@ -75,7 +75,6 @@ SILENT = frozenset(
         "object",
     ]
 )
-_BLANKS = re.compile(r"[^\S\n\u200b]+")
 _ROW = "\x1f"  # stands between cells until a line is whole
 
 
@@ -87,30 +86,35 @@ def text_lines(element: HtmlElement) -> str:
     """
     if len(element) == 0 and not _is_pre(element):
         return " ".join((element.text or "").split())
-    text = "".join(_joined(_pieces(element)))
-    lines = (_tidy_line(line) for line in text.split("\n"))
+    pieces: list[str | int] = []
+    if not _collect_all(element, pieces):
+        pieces = list(_pieces(element))
+    lines = map(_tidy_line, _joined(pieces).split("\n"))
     return re.sub(r"\n{3,}", "\n\n", "\n".join(lines)).strip("\n")
 
 
-def _joined(pieces: Iterable[str | int]) -> Iterator[str]:
+def _joined(pieces: Iterable[str | int]) -> str:
     """Put the breaks that are due (numbers) between the texts that they part."""
     due = 0
     started = False
+    found: list[str] = []
     for piece in pieces:
         if isinstance(piece, int):
             due = max(due, piece)
         elif due and not piece.strip(" \t"):
             continue
         elif piece:
-            if started:
-                yield "\n" * due
-            yield piece
+            if started and due:
+                found.append("\n" * due)
+            found.append(piece)
             due, started = 0, started or bool(piece.strip())
+    return "".join(found)
 
 
 def _tidy_line(line: str) -> str:
-    cells = [_BLANKS.sub(" ", cell).strip() for cell in line.split(_ROW)]
-    return "\t".join(cells).strip()
+    if _ROW not in line:
+        return " ".join(line.split())
+    return "\t".join(" ".join(cell.split()) for cell in line.split(_ROW)).strip()
 
 
 def flat_text(element: HtmlElement) -> str:
@@ -153,8 +157,45 @@ def _gather(element: HtmlElement, found: list[str], depth: int) -> bool:
     return True
 
 
+def _collect_all(top: HtmlElement, pieces: list[str | int]) -> bool:
+    """Add the texts and breaks of an element; False if it nests too deep for that."""
+    _open(top, top.tag, pieces)
+    is_whole = _collect(top, pieces, 0)
+    if top.tag in BLOCKS:
+        pieces.append(2 if top.tag == "p" else 1)
+    return is_whole
+
+
+def _open(element: HtmlElement, tag: str, pieces: list[str | int]) -> None:
+    """Add what stands at an element's beginning: a break or a cell's mark, and its first text."""
+    if tag == "br":
+        pieces.append("\n")
+    elif tag in BLOCKS:
+        pieces.append(2 if tag == "p" else 1)
+    elif tag in ("td", "th"):
+        pieces.append(_ROW)
+    if element.text:
+        pieces.append(element.text if _is_pre(element) else _soft(element.text))
+
+
+def _collect(element: HtmlElement, pieces: list[str | int], depth: int) -> bool:
+    keeps = _is_pre(element)
+    for child in element:
+        tag, tail = child.tag, child.tail
+        is_shown = isinstance(tag, str) and tag not in SILENT
+        if is_shown:
+            _open(child, tag, pieces)
+            if len(child) and not (depth < _DEEPEST and _collect(child, pieces, depth + 1)):
+                return False
+            if tag in BLOCKS:
+                pieces.append(2 if tag == "p" else 1)
+        if tail:
+            pieces.append(tail if keeps and is_shown else _soft(tail))
+    return True
+
+
 def _pieces(top: HtmlElement) -> Iterator[str | int]:
-    """Walk without recursion, because pages nest as deep as they like."""
+    """The same without recursion, because pages nest as deep as they like."""
     stack: list[tuple[HtmlElement, bool]] = [(top, False)]
     while stack:
         element, is_end = stack.pop()

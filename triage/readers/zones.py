@@ -50,20 +50,39 @@ def _data() -> dict[str, Any]:
     return tomllib.loads(files("triage.readers").joinpath("data/zones.toml").read_text("utf-8"))
 
 
-@cache
+@lru_cache(maxsize=1 << 14)
 def zones_of_name(name: str) -> frozenset[str]:
     """The zones that the words of a name tell: exact words, or long ones anywhere in it.
 
     >>> sorted(zones_of_name("x-lotGallery")), sorted(zones_of_name("old-price"))
     (['gallery'], ['old', 'price'])
     """
-    parts = [p.lower() for p in _CAMEL.split(name) if p]
-    words = frozenset(parts + ["".join(pair) for pair in pairwise(parts)])
-    exact: dict[str, list[str]] = _data()["words"]
-    zones = {zone for zone, listed in exact.items() if not words.isdisjoint(listed)}
-    for zone, listed in _data()["inside"].items():
-        if any(long in word for word in words for long in listed):
-            zones.add(zone)
+    zones: set[str] = set()
+    before = ""
+    for step in name.split():
+        first, last, told = _zones_of_step(step)
+        zones |= told
+        if before and first:
+            zones |= _zones_of_word(before + first)
+        before = last or before
+    return frozenset(zones)
+
+
+@lru_cache(maxsize=1 << 14)
+def _zones_of_step(step: str) -> tuple[str, str, frozenset[str]]:
+    """The first and the last word of a name without spaces, and the zones that it tells."""
+    parts = [p.lower() for p in _CAMEL.split(step) if p]
+    if not parts:
+        return "", "", _NONE
+    told = (_zones_of_word(word) for word in (*parts, *map("".join, pairwise(parts))))
+    return parts[0], parts[-1], _NONE.union(*told)
+
+
+@lru_cache(maxsize=1 << 15)
+def _zones_of_word(word: str) -> frozenset[str]:
+    exact, inside = _data()["words"], _data()["inside"]
+    zones = {zone for zone, listed in exact.items() if word in listed}
+    zones |= {zone for zone, listed in inside.items() if any(long in word for long in listed)}
     return frozenset(zones)
 
 
@@ -71,8 +90,24 @@ def words_of_zone(zone: str) -> tuple[str, ...]:
     return tuple(_data()["words"][zone])
 
 
+# what each element of the page at hand is named; names do not change while a page is read
+_named: dict[HtmlElement, frozenset[str]] = {}
+
+
+def forget_page() -> None:
+    """Let go of the elements of a page that has been read."""
+    _named.clear()
+
+
 def zones_of(element: HtmlElement) -> frozenset[str]:
     """The zones that an element's class, id, role and data names tell."""
+    zones = _named.get(element)
+    if zones is None:
+        zones = _named[element] = _zones_of_attributes(element)
+    return zones
+
+
+def _zones_of_attributes(element: HtmlElement) -> frozenset[str]:
     attributes = element.items()
     if not attributes:
         return _NONE
@@ -281,10 +316,13 @@ def _similar_headings(root: HtmlElement) -> list[HtmlElement]:
 
 
 def _is_similar_heading(element: HtmlElement) -> bool:
-    if len(element) > 3 or (len(element) and element.tag in ("p", "div", "span")):
+    count, text = len(element), element.text
+    if count == 0 and not text:
         return False
-    text = element.text or ""
-    if len(text) > 100 or (not len(element) and not may_start(text, _heading_starts())):
+    if count > 3 or (count and element.tag in ("p", "div", "span")):
+        return False
+    text = text or ""
+    if len(text) > 100 or (not count and not may_start(text, _heading_starts())):
         return False
     return heading_zone(flat_text(element)[:101]) == "similar"
 
