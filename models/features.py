@@ -22,6 +22,8 @@ WEIGHED = frozenset({"agrees", "conflicts", "not_stated"})
 SEVERAL_SIZES = 2  # sizes that all miss the sheet; one alone is a slip
 SEVERAL = 3  # pieces on offer; two may be a pair, or a slip
 PHOTOS_REFUSED, PHOTOS_OFFERED = "wording.photos_refused", "wording.more_photos_offered"
+FAULT_NAMED = "fault_named"  # the cue; whatever fault it is
+SAID_BOTH_WAYS = "itself.conflicts.soft"
 MOST_QUOTED = 60  # characters of a seller's words in the name of a step
 FULLY_STATED = 0.5  # completeness from which agreement may use all of its small cap
 
@@ -110,7 +112,7 @@ def _finding_signs(findings: Iterable[Finding], weights: Weights) -> list[Sign]:
     points = sum(finding.result != "no_reference" for finding in findings)
     signs = []
     for finding in findings:
-        row = weights.find(finding) if finding.result in WEIGHED else None
+        row = _row_of(finding, weights)
         if row is None:
             continue
         share = 1.0 / points if finding.result in SILENT else 1.0
@@ -118,6 +120,13 @@ def _finding_signs(findings: Iterable[Finding], weights: Weights) -> list[Sign]:
             Sign(row, label(row, finding.point), share, share, finding.cause, finding.point)
         )
     return signs
+
+
+def _row_of(finding: Finding, weights: Weights) -> Weight | None:
+    """What a finding is weighed by; a point said both ways speaks for neither, but for haste."""
+    if finding.also_agrees:
+        return weights.rows.get(SAID_BOTH_WAYS)
+    return weights.find(finding) if finding.result in WEIGHED else None
 
 
 def _wording_signs(
@@ -129,6 +138,8 @@ def _wording_signs(
     judged = {finding.point for finding in findings}
     cues = {phrase.phrase_class for phrase in evidence.key_phrases}
     cues.add(evidence.authenticity.label)
+    if any(condition.claimed == "present" for condition in evidence.conditions):
+        cues.add(FAULT_NAMED)
     rows = _rows((f"wording.{cue}" for cue in sorted(cues - judged)), weights)
     return [Sign(row, label(row, ""), cause=row.code) for row in rows]
 

@@ -47,7 +47,7 @@ class Standing:
 
     A point may be both agreeing and conflicting (stated twice): it then counts as agreeing for
     the group and is named as conflicting in the reason, so that dropping the worse of the two
-    statements gains nothing.
+    statements gains nothing. A check that leaves such a point undecided says so (`also_agrees`).
     """
 
     points: tuple[str, ...]
@@ -75,11 +75,13 @@ def stand(findings: Sequence[Finding], points: Sequence[str], borrowed: bool) ->
         names = [f.point for f in findings if f.result == result and f.point in points]
         return tuple(dict.fromkeys(names))
 
+    both_ways = tuple(f.point for f in findings if f.also_agrees and f.point in points)
+
     others = [f for f in findings if f.result == "conflicts" and f.point not in points]
     return Standing(
         points=tuple(points),
-        agreeing=points_of("agrees"),
-        conflicting=points_of("conflicts"),
+        agreeing=tuple(dict.fromkeys((*points_of("agrees"), *both_ways))),
+        conflicting=tuple(dict.fromkeys((*points_of("conflicts"), *both_ways))),
         undecided=points_of("undecided"),
         elsewhere=tuple(dict.fromkeys(f.point for f in others if f.strength != "clue")),
         cautions=tuple(dict.fromkeys(f.point for f in others if f.strength == "clue")),
@@ -136,7 +138,9 @@ def choose_place(
         return None
     if heavy:
         return "leave"
-    in_conflict = any(f.result == "conflicts" and f.strength != "clue" for f in findings)
+    in_conflict = any(
+        (f.result == "conflicts" or f.also_agrees) and f.strength != "clue" for f in findings
+    )
     return "ask" if in_conflict or told > 0 else None
 
 

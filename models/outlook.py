@@ -70,7 +70,7 @@ def _otherwise(
         if finding.result == "conflicts":
             turned = replace(finding, result="agrees", cause=None)
         elif finding.result in ("not_stated", "undecided") and finding.point in points:
-            turned = replace(finding, result="conflicts", cause=None)
+            turned = replace(finding, result="conflicts", cause=None, also_agrees=False)
         else:
             continue
         yield finding.point, (*before, turned, *after)

@@ -18,7 +18,8 @@ class Finding:
 
     `cause` groups findings that share one cause (a wrong unit moving five sizes): they count once.
     `source` says where the expected value comes from. `explanations` are innocent readings of a
-    conflict, those that the listing supports first.
+    conflict, those that the listing supports first. `also_agrees`: undecided because another
+    statement of the same point agrees, so that it would agree were the odd one left out.
     """
 
     check: str
@@ -33,6 +34,7 @@ class Finding:
     source: str | None = None
     explanations: tuple[str, ...] = ()
     about: tuple[str, ...] = ()  # ids of other listings this finding names
+    also_agrees: bool = False
 
 
 @dataclass(frozen=True, slots=True)

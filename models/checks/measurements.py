@@ -53,6 +53,7 @@ class Fit:
     dimension: Dimension
     stated: Measurement
     why: str = ""
+    also_agrees: bool = False  # another statement of this size agrees
 
 
 def check_measurements(case: Case) -> tuple[Finding, ...]:
@@ -241,7 +242,8 @@ def compare_all(stated: Sequence[Measurement], dimension: Dimension) -> Fit:
     results = {fit.result for fit in fits}
     if {"agrees", "conflicts"} <= results:
         wrong = next(f for f in fits if f.result == "conflicts")
-        return replace(wrong, result="undecided", why="the listing gives another size too")
+        why = "the listing gives another size too"
+        return replace(wrong, result="undecided", why=why, also_agrees=True)
     order = ("conflicts", "agrees", "undecided")
     return min(fits, key=lambda fit: (order.index(fit.result), fit.gap_mm))
 
@@ -594,7 +596,7 @@ def _finding(fit: Fit, sizes: Sizes, beside: str) -> Finding:
     return Finding(
         CHECK, fit.dimension.quantity, fit.result, _strength(fit, sizes), why, stated=stated,
         expected=expected, quoted=fit.stated.quoted, source=fit.dimension.source or None,
-        explanations=explanations,
+        explanations=explanations, also_agrees=fit.also_agrees,
     )  # fmt: skip
 
 

@@ -40,6 +40,7 @@ class Verdict:
     result: Result
     statement: Statement | None = None
     why: str = ""
+    also_agrees: bool = False  # said both ways
 
 
 def check_points(case: Case) -> tuple[Finding, ...]:
@@ -186,7 +187,7 @@ def judge(rule: Rule, statements: Iterable[Statement], words: PointWords) -> Ver
         if not plain:
             return agrees[0]
         return Verdict(
-            "undecided", plain[0].statement, "the listing says both the one and the other"
+            "undecided", plain[0].statement, "the listing says both the one and the other", True
         )
     for group in (conflicts, agrees, votes):
         if group:
@@ -201,7 +202,7 @@ def _vote(rule: Rule, statement: Statement, words: PointWords) -> Verdict | None
         return None
     if statement.claimed == "unsure":
         return Verdict("undecided", statement, "the seller is not sure")
-    if statement.facet == "presence" and statement.claimed == "absent" and statement.lost:
+    if statement.claimed == "absent" and statement.lost:
         return Verdict("undecided", statement, "it is said to be missing, so it was there")
     why = "sellers call the one by the other's name" if result == "undecided" else ""
     return Verdict(result, statement, why)
@@ -418,6 +419,7 @@ def finding_of(
         check, rule.point, verdict.result, strength_of(rule), sentence,
         stated=_stated(statement), expected=expected, quoted=quoted, source=rule.source or None,
         explanations=explanations if verdict.result == "conflicts" else (),
+        also_agrees=verdict.also_agrees,
     )  # fmt: skip
 
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from extractors.records import Authenticity, Evidence, KeyPhrase, Listing
+from extractors.records import Authenticity, Condition, Evidence, KeyPhrase, Listing
 from models.order import GROUPS, place_among, rank
 from models.outlook import Outlook, look_ahead
 from models.records import Assessment, Candidate, Finding
@@ -448,3 +448,43 @@ def test_a_lowish_price_is_a_light_sign_that_keeps_no_piece_from_a_look():
     assert plain.score < lowish.score < cheap.score
     assert plain.next_step == lowish.next_step == cheap.next_step == "look"
     assert lowish.stands_with is None
+
+
+def both_ways(point: str) -> Finding:
+    return replace(finding(point, "undecided"), also_agrees=True)
+
+
+@pytest.mark.parametrize("agreeing", range(len(POINTS)))
+def test_leaving_out_the_odd_one_of_two_statements_never_lifts_into_look(agreeing):
+    told = fill(**dict.fromkeys(POINTS[:agreeing], "agrees"))
+    twice = (*told[:agreeing], both_ways(POINTS[agreeing]), *told[agreeing + 1 :])
+    once = fill(**dict.fromkeys(POINTS[: agreeing + 1], "agrees"))
+    assert (judge(once).next_step == "look") == (judge(twice).next_step == "look")
+    assert judge(twice).risk > judge(once).risk
+
+
+def test_a_point_said_both_ways_is_named_and_weighs_as_one_slip():
+    twice = judge((*ALL_AGREE[:-1], both_ways(POINTS[-1])))
+    assert twice.reason.endswith("look first at nose pads, in conflict.")
+    assert [s.log_odds for s in twice.steps if "exclude each other" in s.name] == [0.6]
+    assert twice.stands_with == "ask"
+
+
+def test_a_fault_named_speaks_a_little_for_the_piece_and_its_absence_says_nothing():
+    def risk(*claims: str) -> float:
+        told = tuple(Condition("crack", claim, None, ()) for claim in claims)  # type: ignore[arg-type]
+        return judge(ALL_AGREE, replace(EVIDENCE, conditions=told)).risk
+
+    assert risk("present", "present") == risk("present") < risk()
+    assert risk("absent") == risk("unsure") == risk()
+
+
+def test_outlook_of_a_point_said_both_ways_is_that_it_may_turn_out_not_to_fit():
+    findings = (*ALL_AGREE[:-1], both_ways(POINTS[-1]))
+    seen = judge(findings)
+    told = look_ahead(
+        Listing("a", "a.txt"), EVIDENCE, seen, WEIGHTS, starting_model(WEIGHTS), SHEET
+    )
+    assert told is not None
+    assert told.point == POINTS[-1]
+    assert told.risk > seen.risk
