@@ -33,6 +33,7 @@ _TELLING_DIGITS = 5
 _CLEAR = 0.05  # two scores nearer than this tell nothing apart
 _IDS_HELD = 3  # so many ids found again show that they are a site's numbers
 _OF_ONE = ("address ", "given ")  # keys that mean nothing where two of a week share them
+_SAID_AGAIN = 0.9  # so much alike are texts that a shop took along under its new name
 _RENAMED_TOGETHER = 2  # so many listings that change to one new name are a shop that renamed itself
 
 
@@ -63,6 +64,9 @@ class _Signs:
     seller: bool | None
     photos: float | None
     shared: int  # so many telling pictures in common
+    whole: bool  # both show the very same pictures, telling or not
+    bare: bool  # neither shows a picture
+    price: bool  # the same price
     title: float
     words: float
     told: bool  # both sides have a description; else `words` is that of the titles
@@ -163,7 +167,8 @@ def link_week(
     rest = [n for n in range(len(week)) if n not in first]
     free = [k for k in known if k.piece not in linked]
     ids_hold = _ids_hold(known, week, first)
-    later = _link_by_looks(free, week, rest, pictures, _renamed(known, week, first), ids_hold)
+    renamed = _renamed(known, week, first) | _renamed_by_looks(known, week, pictures)
+    later = _link_by_looks(known, free, week, rest, pictures, renamed, ids_hold)
     return tuple(first.get(n) or later.get(n) for n in range(len(week)))
 
 
@@ -178,25 +183,26 @@ class _Pictures:
         catalogue: Iterable[str],
     ) -> None:
         self._keys = photo_keys
-        spread = Counter(key for k in known for key in self._all(k.listing))
-        now = Counter(key for listing in week for key in self._all(listing))
+        spread = Counter(key for k in known for key in self.all_of(k.listing))
+        now = Counter(key for listing in week for key in self.all_of(listing))
         self._common = {
             key for key in spread | now if max(spread[key], now[key]) >= _SHARED_BY_MANY
         } | {photo_keys.get(sha, sha) for sha in catalogue}
 
-    def _all(self, listing: Listing) -> frozenset[str]:
+    def all_of(self, listing: Listing) -> frozenset[str]:
+        """The keys of all pictures of a listing."""
         return frozenset(self._keys.get(p.sha256, p.sha256) for p in listing.photos)
 
     def of(self, listing: Listing) -> frozenset[str]:
         """The keys of a listing's pictures that are not shared by many pieces."""
-        return self._all(listing) - self._common
+        return self.all_of(listing) - self._common
 
     def overlap(self, a: Listing, b: Listing) -> float | None:
         """The share of the smaller set in common; None where that tells nothing."""
         mine, other = self.of(a), self.of(b)
         if mine and other:
             return len(mine & other) / min(len(mine), len(other))
-        everything = self._all(a), self._all(b)
+        everything = self.all_of(a), self.all_of(b)
         return 0.0 if all(everything) and not everything[0] & everything[1] else None
 
 
@@ -237,6 +243,9 @@ def _signs(
         _same_seller(a, b, renamed or {}),
         pictures.overlap(a, b),
         len(pictures.of(a) & pictures.of(b)),
+        bool(a.photos) and pictures.all_of(a) == pictures.all_of(b),
+        not a.photos and not b.photos,
+        a.price is not None and a.price == b.price,
         title,
         _words_alike(a, b) if told else title,
         told,
@@ -278,6 +287,32 @@ def _renamed(
     kept = {old for old, new in names if old == new}
     moved = Counter((old, new) for old, new in names if old and new and old not in kept)
     return {old: new for (old, new), count in moved.items() if count >= _RENAMED_TOGETHER}
+
+
+def _renamed_by_looks(
+    known: Sequence[Known], week: Sequence[Listing], pictures: _Pictures
+) -> dict[str, str]:
+    """Old name -> new name of sellers of whom most is offered under a name that is new.
+
+    For listings without numbers. Nothing must be left under the old name: a borrower copies some.
+    """
+    before, now = Counter(_seller(k.listing) for k in known if not k.ended), {*map(_seller, week)}
+    fresh = [x for x in week if _seller(x) and _seller(x) not in before]
+    by_picture: dict[str, list[Listing]] = defaultdict(list)
+    for listing in fresh:
+        for key in pictures.of(listing):
+            by_picture[key].append(listing)
+    moved: Counter[tuple[str, str]] = Counter()
+    for k in (k for k in known if not k.ended and _seller(k.listing) not in now):
+        alike = {_seller(x) for key in pictures.of(k.listing) for x in by_picture[key]
+                 if (pictures.overlap(k.listing, x) or 0) >= 0.5
+                 and _words_alike(k.listing, x) >= _SAID_AGAIN}  # fmt: skip
+        moved.update((old, new) for new in alike if new and (old := _seller(k.listing)))
+    return {
+        old: new
+        for (old, new), count in moved.items()
+        if count >= _RENAMED_TOGETHER and 3 * count >= 2 * before[old]
+    }
 
 
 # --- the same number ---------------------------------------------------------------------------
@@ -322,16 +357,33 @@ def _kind_by_number(signs: _Signs) -> Kind | None:
             return "same_listing"
         return "unclear" if signs.seller is not False and alike >= _ALIKE else None
     if signs.photos is None:
-        least = 0.9 if signs.seller is False else _UNLIKE
-        return "same_listing" if alike >= least else None
+        return _kind_without_pictures(signs, alike)
+    if signs.seller is False and signs.shared < 2 and alike < _ALIKE:
+        return "unclear"
     # a picture or two in common, all else another: a shop's banner, or the piece written up anew
     return "same_listing" if signs.photos >= 0.5 or alike >= _ALIKE else "unclear"
+
+
+def _kind_without_pictures(signs: _Signs, alike: float) -> Kind | None:
+    """The same where no picture tells: by words, or by price and seller where words are few."""
+    if signs.seller is False:
+        return "same_listing" if alike >= 0.9 else None
+    if alike >= _ALIKE or (signs.whole and signs.seller):
+        return "same_listing"
+    if signs.seller and signs.price:
+        return "same_listing" if alike >= _UNLIKE else "unclear"
+    return "unclear" if alike >= _CLOSE else None
 
 
 # --- another number ----------------------------------------------------------------------------
 
 
+def _text_of(listing: Listing) -> tuple[str | None, str]:
+    return _seller(listing), plain(listing.description)
+
+
 def _link_by_looks(
+    known: Sequence[Known],
     free: Sequence[Known],
     week: Sequence[Listing],
     rest: Sequence[int],
@@ -346,6 +398,7 @@ def _link_by_looks(
             by_picture[key].add(place)
         for seller in names_of(k.listing):
             by_seller[renamed.get(seller, seller)].add(place)
+    texts = Counter(_text_of(k.listing) for k in known)
     wanted = []
     for n in rest:
         near = {place for seller in names_of(week[n]) for place in by_seller.get(seller, ())}
@@ -354,7 +407,7 @@ def _link_by_looks(
         for place in sorted(near):
             k = free[place]
             signs = _signs(k.listing, week[n], pictures, False, renamed, ids_hold)
-            if kind := _kind_by_looks(signs, k.ended):
+            if kind := _kind_by_looks(signs, k.ended, texts[_text_of(k.listing)] < 2):
                 links.append(Link(k.piece, kind, _score(signs), _why(signs)))
         wanted += [(n, link) for link in _told_apart(links)]
     return _assign(wanted)
@@ -373,7 +426,11 @@ def _told_apart(links: list[Link]) -> list[Link]:
     return [replace(x, kind="unclear") if x.score >= best[0] - _CLEAR else x for x in links]
 
 
-def _kind_by_looks(signs: _Signs, ended: bool) -> Kind | None:
+def _kind_by_looks(signs: _Signs, ended: bool, is_one_of_a_kind: bool) -> Kind | None:
+    """What pictures, words and seller make of two listings of different numbers, or of none.
+
+    `is_one_of_a_kind`: nothing else was offered in the words of the earlier one.
+    """
     shown = signs.photos or 0.0
     alike = max(signs.title, signs.words)
     # one picture of a table or a box may stand in two listings of a shop
@@ -386,8 +443,11 @@ def _kind_by_looks(signs: _Signs, ended: bool) -> Kind | None:
         return "back_other_seller" if ended and is_sure else "unclear"
     if signs.seller and signs.photos is None and not signs.numbered and signs.title >= 0.9:
         return "same_listing" if signs.words >= 0.8 else None
+    if not signs.seller or signs.words < 0.97:
+        return None
     # the very words of one seller with other pictures: the same piece taken anew, or another one
-    return "unclear" if signs.seller and signs.words >= 0.97 else None
+    is_told = ended and signs.bare and signs.told and signs.title >= _ALIKE and is_one_of_a_kind
+    return "back_same_seller" if is_told and signs.numbered else "unclear"
 
 
 # --- choosing ----------------------------------------------------------------------------------

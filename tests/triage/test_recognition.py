@@ -113,6 +113,72 @@ def test_a_shop_that_renames_itself_is_the_same_seller() -> None:
     assert rows["n5"].asks_about is None
 
 
+@pytest.mark.parametrize(("left", "state"), [(0, "changed"), (1, "new")])
+def test_a_shop_that_renames_itself_without_numbers(left: int, state: str) -> None:
+    """All under a new name is the shop; while something is left under the old, it is borrowed."""
+    before = [replace(_numbered(n), url=None, listing_id=None) for n in (1, 2, 3)]
+    after = [replace(x, id=f"new {x.id}", seller_name="attic & daughter") for x in before[left:]]
+    with open_store(None) as store:
+        rows = _review(before, [*before[:left], *after], store)
+    assert {r.state for r in rows if r.listing.seller_name != "attic"} == {state}
+
+
+BARE = replace(PAGE, photos=(), ended=True)
+ANEW = replace(PAGE, id="b", url="https://stallrow.example/item/88120045", listing_id="88120045",
+               photos=())  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "state"),
+    [
+        ([BARE], ANEW, "back"),
+        ([replace(BARE, ended=False)], ANEW, "new"),  # asked
+        ([BARE, replace(BARE, id="c", url=f"{PAGE.url}/2", listing_id="2")], ANEW, "new"),
+        ([BARE], replace(ANEW, title="Tavo Crest wine"), "new"),
+        ([BARE], replace(ANEW, seller_name="cellar"), "new"),
+    ],
+)
+def test_words_alone_say_that_a_piece_is_back(
+    before: list[Listing], after: Listing, state: str
+) -> None:
+    with open_store(None) as store:
+        (row,) = _review(before, [after], store)
+    assert row.state == state
+
+
+OTHER = {"title": "Tavo Crest wine spectacles", "description": "Scratched. Width 139 mm. No case."}
+
+
+@pytest.mark.parametrize(
+    ("fields", "continues", "asks"),
+    [
+        ({"title": "Halm frame, look", "description": ""}, True, False),  # the price holds
+        ({"title": "Look at this", "description": ""}, False, True),
+        ({**OTHER, "price": Decimal(40)}, False, False),
+        ({**OTHER, "seller_name": "cellar"}, False, False),
+    ],
+)
+def test_one_number_without_pictures(
+    fields: dict[str, object], continues: bool, asks: bool
+) -> None:
+    first = replace(PAGE, photos=(), description="Five barrels.")
+    with open_store(None) as store:
+        (row,) = _review([first], [replace(first, **fields)], store)  # type: ignore[arg-type]
+    assert (row.continues is not None, row.asks_about is not None) == (continues, asks)
+
+
+def test_one_number_with_a_picture_that_others_borrowed() -> None:
+    first = replace(PAGE, description="")
+    others = [
+        replace(first, id=f"o{n}", url=None, listing_id=f"9112004{n}", seller_name=f"quick {n}")
+        for n in range(3)
+    ]
+    after = replace(first, title="Beautiful shades")
+    with open_store(None) as store:
+        rows = {r.id: r for r in _review([first, *others], [after, *others], store)}
+    assert rows["a"].changed == ("title",)
+
+
 def test_the_very_words_with_other_pictures_are_asked_about() -> None:
     again = replace(_numbered(2), title=PAGE.title, description=TEXT, photos=OTHERS)
     with open_store(None) as store:
