@@ -6,7 +6,7 @@ two blurs. Cells at the edge of the common part are left out, because they fake 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import cv2
 import numpy as np
@@ -14,10 +14,12 @@ import numpy.typing as npt
 
 from extractors.photos.align import Matrix, apply
 from extractors.photos.decode import Pixels
-from extractors.photos.drift import Moments, drift_of, unevenness
+from extractors.photos.drift import Moments, drift_of, normal_of
 from extractors.photos.features import Floats
+from extractors.photos.settle import ANY, SIMILAR, nearest_similarity, step_of
+from extractors.photos.specks import NOT_SEEN, Specks, specks_of
 
-_SIDE = 256
+_SIDE, _FULL_SIDE = 256, 448
 _BLOCK = 8  # px; means are taken of blocks, cells are made of blocks
 _BLOCKS = 3  # a side of a cell
 _STRIDE = 2  # blocks from cell to cell: cells overlap by a third
@@ -28,8 +30,13 @@ _ERODE = 4
 _RING = 0.17  # of the shorter side: how far the border of the common part reaches in
 _EDGE = 5.0  # grey levels of fine detail; more is an outline, not dust
 _FAINT = 4.0  # grey levels of detail at half size; more is an outline
-_MOVED, _MOVED_SHARE, _LEAST_MOVED_CELLS = 0.8, 0.5, 8  # cells that agree once shifted
-_OFF, _HELP = (0.35, 2.5), 0.75  # working px; an affinity must explain at least a quarter
+_LEAST_AREA = 48.0 * 48
+_AGREES, _WORTH_A_LOOK = 0.9, 0.3
+_ROUNDS, _LEAST_GAIN, _HOPELESS = 3, 0.0005, 0.2
+_FORGIVEN = 0.0008  # of correlation
+_SETTLED = 0.06  # px at half size; less is not worth another round
+_FULL = np.array([[2.0, 0, 0.5], [0, 2.0, 0.5], [0, 0, 1]])  # px at half size to working px
+_HALF = np.linalg.inv(_FULL)
 _SAME, _OTHER = 0.85, 0.5  # correlations of a cell
 
 
@@ -70,8 +77,9 @@ class Agreement:
     `plain` is the correlation of the finest detail over all plain cells, `tone_off` how far the
     cells' means lie from a straight line.
 
-    `to_work` is the matrix from photo b's px to cells' px, `b_polygon` and `a_polygon` outline the
-    common part in each photo's px.
+    `matrix` lays photo a over photo b, mended; `to_work` is the matrix from photo b's px to cells'
+    px, `b_polygon` and `a_polygon` outline the common part in each photo's px. `specks` says
+    something only where a closer look was worth it.
     """
 
     fine: Floats
@@ -91,11 +99,13 @@ class Agreement:
     means_a: Floats
     means_b: Floats
     valid: npt.NDArray[np.bool_]
+    matrix: Matrix
     to_work: Matrix
     a_polygon: Floats
     b_polygon: Floats
     share_a: float
     share_b: float
+    specks: Specks = NOT_SEEN
 
 
 def common_part(
@@ -125,64 +135,129 @@ def compare(grey_a: Pixels, grey_b: Pixels, matrix: Matrix) -> Agreement | None:
     size_a, size_b = grey_a.shape[::-1], grey_b.shape[::-1]
     in_a, in_b = common_part(size_a, size_b, matrix)
     area_a, area_b = _area(in_a), _area(in_b)
-    if min(area_a, area_b) < 48 * 48:
+    if min(area_a, area_b) < _LEAST_AREA:
         return None
     to_work_b, shape = _work_frame(in_a, in_b, area_a, area_b, matrix)
     if min(shape) < _CELL + 2 * _ERODE:
         return None
     work_b = _warp(grey_b, to_work_b, shape)
     inside = _inside(apply(to_work_b, in_b), shape)
-    shares = area_a / np.prod(size_a), area_b / np.prod(size_b)
+    mended = np.linalg.inv(to_work_b) @ _settled(grey_a, work_b, inside, to_work_b @ matrix)
+    if min(_area(part) for part in common_part(size_a, size_b, mended)) >= _LEAST_AREA:
+        matrix = mended
+        in_a, in_b = common_part(size_a, size_b, matrix)
+        inside = _inside(apply(to_work_b, in_b), shape)
+    work_a = _warp(grey_a, to_work_b @ matrix, shape)
+    lie = _Lie(matrix, to_work_b, (in_a, in_b), (size_a, size_b))
+    found = _cells(work_a, work_b, inside, lie)
+    return found and _closely(found, grey_a, grey_b)
 
-    def laid(to_work_a: Matrix) -> Agreement | None:
-        work_a = _warp(grey_a, to_work_a, shape)
-        return _cells(work_a, work_b, inside, to_work_b, in_a, in_b, *shares)
 
-    first = laid(to_work_b @ matrix)
-    better = _moved_into_place(first) if first else None
-    return first if better is None else laid(better @ to_work_b @ matrix) or first
+def _closely(found: Agreement, grey_a: Pixels, grey_b: Pixels) -> Agreement:
+    """The same with what a closer look shows, where about a third of the texture agrees."""
+    weights = found.texture[found.valid]
+    agree = np.maximum(found.fine, found.coarse)[found.valid] > _AGREES
+    if (weights * agree).sum() < _WORTH_A_LOOK * weights.sum():
+        return found
+    return replace(found, specks=_specks(grey_a, grey_b, found))
 
 
-def _moved_into_place(agreement: Agreement) -> Matrix | None:
-    """(3, 3), working px: where photo a lies better; None if it lies well, or nothing helps.
+def _specks(grey_a: Pixels, grey_b: Pixels, found: Agreement) -> Specks:
+    """Dust is seen at nearly the full size of the grey pictures only."""
+    in_a, in_b = found.a_polygon, found.b_polygon
+    areas = _area(in_a), _area(in_b)
+    to_work, shape = _work_frame(in_a, in_b, *areas, found.matrix, side=_FULL_SIDE)
+    work_a, work_b = _warp(grey_a, to_work @ found.matrix, shape), _warp(grey_b, to_work, shape)
+    return specks_of(work_a, work_b, _inside(apply(to_work, in_b), shape) > 0)
 
-    Few matches or matches of few places leave a copy a little off its place.
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Lie:
+    """How two photos lie: matrix a -> b, b -> working px, the common part in each, their sizes."""
+
+    matrix: Matrix
+    to_work: Matrix
+    polygons: tuple[Floats, Floats]
+    sizes: tuple[tuple[int, int], tuple[int, int]]
+
+    def shares(self) -> list[float]:
+        """The share of either photo that the common part is."""
+        both = zip(self.polygons, self.sizes, strict=True)
+        return [_area(polygon) / float(np.prod(size)) for polygon, size in both]
+
+
+def _settled(grey_a: Pixels, work_b: Floats, inside: Pixels, to_work_a: Matrix) -> Matrix:
+    """The matrix from photo a's px to the working px, mended while the cells agree better.
+
+    Most edits neither stretch nor bend: a similarity that does nearly as well is taken instead.
     """
-    good = agreement.valid & (agreement.moved > _MOVED)
-    texture = agreement.texture * (0.1 + agreement.corners)
-    if (
-        good.sum() < _LEAST_MOVED_CELLS
-        or texture[good].sum() < _MOVED_SHARE * texture[agreement.valid].sum()
-    ):
-        return None
-    rows, columns = np.nonzero(good)
-    middles = (np.stack([columns, rows], 1) * _STEP + _CELL / 2).astype(np.float32)
-    shifts = agreement.drift[:, good].T
-    weights = texture[good]
-    plain, rest, left = unevenness(middles, shifts, weights)
-    if not _OFF[0] < plain < _OFF[1] or rest > _HELP * plain:
-        return None
-    ones = np.concatenate([middles, np.ones((len(middles), 1), np.float32)], 1)
-    affine = np.linalg.lstsq(ones, shifts - left, rcond=None)[0]
-    seen_from = np.eye(3)
-    seen_from[:2] += affine.T
-    return np.asarray(np.linalg.inv(seen_from))
+    valid = _sums((inside.astype(np.float32),), _BLOCK)[0] > 0.99
+    if valid.sum() < 2:
+        return to_work_a
+    ground = _Settling(grey_a, _soft(_block_means(work_b, 2)), valid)
+    best, worth = ground.mended(to_work_a, ANY, _ROUNDS)
+    if worth < _HOPELESS:
+        return to_work_a
+    straight, nearly = ground.mended(nearest_similarity(best, work_b.shape), SIMILAR, 1)
+    return straight if nearly > worth - _FORGIVEN else best
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Settling:
+    """What photo a is to be laid over: photo b at half the working size, and its valid cells."""
+
+    grey_a: Pixels
+    half_b: Floats
+    valid: npt.NDArray[np.bool_]
+
+    def mended(self, matrix: Matrix, kind: Floats, rounds: int) -> tuple[Matrix, float]:
+        """The best matrix in so many rounds, and how well the cells agree with it."""
+        rows, columns = np.indices(self.valid.shape)
+        middles = np.stack([columns, rows], -1) * (_STEP / 2) + (_CELL / 2 - 1) / 2
+        best, best_worth = matrix, -1.0
+        for _ in range(rounds + 1):
+            half_a = _soft(_warp(self.grey_a, _HALF @ matrix, self.half_b.shape))
+            moments = _moments(half_a, self.half_b)
+            worth = _worth(moments, self.valid)
+            if worth < best_worth + _LEAST_GAIN:
+                break
+            best, best_worth = matrix, worth
+            seen_from = step_of(normal_of(moments), self.valid, middles, kind)
+            if seen_from is None or _reach(seen_from, self.half_b.shape) < _SETTLED:
+                break
+            if worth < _HOPELESS:
+                break
+            matrix = _FULL @ np.linalg.inv(seen_from) @ _HALF @ matrix
+        return best, best_worth
+
+
+def _worth(m: Moments, valid: npt.NDArray[np.bool_]) -> float:
+    """The mean correlation of the cells, weighted by texture."""
+    correlation, spread_a, spread_b, _, _ = _correlation_of(m)
+    weights = (np.minimum(spread_a, spread_b) + 0.1)[valid]
+    return float((correlation[valid] * weights).sum() / weights.sum())
+
+
+def _reach(seen_from: Matrix, shape: tuple[int, ...]) -> float:
+    """The farthest that a corner moves, px."""
+    corners = _corners((shape[1], shape[0]))
+    return float(np.abs(apply(seen_from, corners) - corners).max())
 
 
 def _work_frame(
-    in_a: Floats, in_b: Floats, area_a: float, area_b: float, matrix: Matrix
+    in_a: Floats, in_b: Floats, area_a: float, area_b: float, matrix: Matrix, side: int = _SIDE
 ) -> tuple[Matrix, tuple[int, int]]:
-    """(matrix from b's px to the working px, its shape): px of the coarser photo, at most 256."""
+    """(matrix from b's px to the working px, its shape): `side` px at most, of the coarser one."""
     left, top = in_b.min(0)
     width, height = in_b.max(0) - (left, top)
     finest = min(1.0, (area_a / area_b) ** 0.5)
-    scale = min(finest, _SIDE / max(width, height))
+    scale = min(finest, side / max(width, height))
     to_work = np.array([[scale, 0, -left * scale], [0, scale, -top * scale], [0, 0, 1.0]])
     shape = (int(height * scale) // _BLOCK * _BLOCK, int(width * scale) // _BLOCK * _BLOCK)
     return to_work, shape
 
 
-def _warp(grey: Pixels, matrix: Matrix, shape: tuple[int, int]) -> Floats:
+def _warp(grey: Pixels, matrix: Matrix, shape: tuple[int, ...]) -> Floats:
     """Warp to (h, w); a picture that shrinks much is halved first, so that nothing aliases."""
     shrink = 1 / max(1e-3, abs(float(np.linalg.det(matrix[:2, :2]))) ** 0.5)
     while shrink > 1.7 and min(grey.shape) > 16:
@@ -373,11 +448,7 @@ def _cells(
     work_a: Floats,
     work_b: Floats,
     inside: Pixels,
-    to_work: Matrix,
-    in_a: Floats,
-    in_b: Floats,
-    share_a: float,
-    share_b: float,
+    lie: _Lie,
 ) -> Agreement | None:
     valid = _sums((inside.astype(np.float32),), _BLOCK)[0] > 0.99
     if valid.sum() < 2:
@@ -416,19 +487,20 @@ def _cells(
         means_a=coarse[3],
         means_b=coarse[4],
         valid=valid,
-        to_work=to_work,
-        a_polygon=in_a,
-        b_polygon=in_b,
-        share_a=float(share_a),
-        share_b=float(share_b),
+        matrix=lie.matrix,
+        to_work=lie.to_work,
+        a_polygon=lie.polygons[0],
+        b_polygon=lie.polygons[1],
+        share_a=lie.shares()[0],
+        share_b=lie.shares()[1],
     )
 
 
 def cell_middles(
-    agreement: Agreement, matrix: Matrix
+    agreement: Agreement,
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     """The middles of the valid cells, (n, 2) px of a and (n, 2) px of b."""
     rows, columns = np.nonzero(agreement.valid)
     middles = np.stack([columns, rows], 1) * float(_STEP) + _CELL / 2
     in_b = apply(np.linalg.inv(agreement.to_work), middles.astype(np.float32))
-    return apply(np.linalg.inv(matrix), in_b.astype(np.float32)), in_b
+    return apply(np.linalg.inv(agreement.matrix), in_b.astype(np.float32)), in_b

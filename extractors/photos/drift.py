@@ -39,23 +39,56 @@ class Moments:
     by: Floats
 
 
-def drift_of(m: Moments) -> tuple[Floats, Floats, Floats]:
-    """Per cell: shift across and down in px of the pictures, and the correlation after it."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Normal:
+    """Per cell the normal equations of its shift: (xx, xy; xy, yy) (u, v) = (x, y), in slopes of a
+    times `gain`; `fit` is the correlation after the shift, `rest` the variance that stays.
+    """
+
+    xx: Floats
+    yy: Floats
+    xy: Floats
+    x: Floats
+    y: Floats
+    gain: Floats
+    fit: Floats
+    rest: Floats
+
+
+def normal_of(m: Moments) -> Normal:
+    """Set up the least squares over shift, gain and offset, and take gain and offset out."""
     a, x, y = m.aa - m.a**2, m.xx - m.dx**2, m.yy - m.dy**2
     ax, ay, xy = m.ax - m.a * m.dx, m.ay - m.a * m.dy, m.xy - m.dx * m.dy
     ba, bx, by = m.ab - m.a * m.b, m.bx - m.b * m.dx, m.by - m.b * m.dy
     b = np.maximum(m.bb - m.b**2, 0)
     zero = a + 1.0
     # take the part of b and of the slopes that a itself explains away, then solve two by two
-    x, y, xy = x - ax * ax / zero + _RIDGE, y - ay * ay / zero + _RIDGE, xy - ax * ay / zero
+    x, y, xy = x - ax * ax / zero, y - ay * ay / zero, xy - ax * ay / zero
     px, py = bx - ax * ba / zero, by - ay * ba / zero
-    det = np.maximum(x * y - xy * xy, 1e-3)
-    u, v = (y * px - xy * py) / det, (x * py - xy * px) / det
+    u, v = _solved(x + _RIDGE, y + _RIDGE, xy, px, py)
     gain = np.maximum((ba - u * ax - v * ay) / zero, 0.05)
     explained = ba * ba / zero + u * px + v * py
     fit = np.sqrt(np.clip(explained / (b + 0.5), 0, 1)) * np.sign(ba)
-    across, down = (np.clip(side / gain, -_FARTHEST, _FARTHEST) for side in (u, v))
-    return np.asarray(across), np.asarray(down), np.asarray(fit)
+    return Normal(x, y, xy, px, py, gain, np.asarray(fit), np.maximum(b - explained, 0))
+
+
+def _solved(x: Floats, y: Floats, xy: Floats, px: Floats, py: Floats) -> tuple[Floats, Floats]:
+    det = np.maximum(x * y - xy * xy, 1e-3)
+    return (y * px - xy * py) / det, (x * py - xy * px) / det
+
+
+def shifts_of(n: Normal) -> tuple[Floats, Floats]:
+    """Per cell: shift across and down in px of the pictures."""
+    u, v = _solved(n.xx + _RIDGE, n.yy + _RIDGE, n.xy, n.x, n.y)
+    across, down = (np.clip(side / n.gain, -_FARTHEST, _FARTHEST) for side in (u, v))
+    return np.asarray(across), np.asarray(down)
+
+
+def drift_of(m: Moments) -> tuple[Floats, Floats, Floats]:
+    """Per cell: shift across and down in px of the pictures, and the correlation after it."""
+    normal = normal_of(m)
+    across, down = shifts_of(normal)
+    return across, down, normal.fit
 
 
 def unevenness(places: Floats, shifts: Floats, weights: Floats) -> tuple[float, float, Floats]:

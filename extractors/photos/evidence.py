@@ -8,9 +8,10 @@ import numpy as np
 import numpy.typing as npt
 
 from extractors.photos.agreement import Agreement, Ground, Shade, cell_middles
-from extractors.photos.align import Alignment
+from extractors.photos.align import Alignment, apply
 from extractors.photos.drift import unevenness
 from extractors.photos.features import Floats
+from extractors.photos.specks import Specks
 
 Mask = npt.NDArray[np.bool_]  # (n,) over the cells of a pair
 
@@ -49,10 +50,20 @@ FIGURES = (
     "faint_spread",
     "shade_spread",
     "cells",  # log of how many cells are compared
+    "specks",  # correlation at small marks,
+    "specks_marked",  # log of how many px they have
+    "compared",  # log of the px that were compared for marks
+    "noise",  # correlation of the noise where nothing is to be seen,
+    "noise_sure",  # log of the same in standard errors,
+    "noise_spread",  # log of the smaller spread there, grey levels
+    "bend",  # log of how far the matrix is from an affinity, in working px,
+    "unlike",  # and from a similarity
 )
 _LEAST_MOVED = 0.5  # cells that correlate less say nothing of where they lie
 _IN_PLACE = 0.35  # working px
 _LEAST_TEXTURE = 2.2
+_WORKING_SIDE = 256.0
+_LEAST_SHAPE, _BENT, _FLAT = 4, 3.0, 0.03  # cells, log px where there are fewer, px
 _MOST_TEXTURE = 20.0
 
 
@@ -80,12 +91,13 @@ class Cells:
     tone_off: tuple[float, float]
     ground: Ground
     shade: Shade
+    specks: Specks
 
 
-def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
+def cells_of(agreement: Agreement) -> Cells:
     """Flatten the valid textured cells and place them in both photos."""
     chosen = (agreement.texture > _LEAST_TEXTURE)[agreement.valid]
-    in_a, in_b = cell_middles(agreement, alignment.matrix)
+    in_a, in_b = cell_middles(agreement)
 
     def kept(values: Floats) -> Floats:
         return np.asarray(values[agreement.valid][chosen], np.float16)
@@ -108,6 +120,7 @@ def cells_of(agreement: Agreement, alignment: Alignment) -> Cells:
         tone_off=agreement.tone_off,
         ground=agreement.ground,
         shade=agreement.shade,
+        specks=agreement.specks,
     )
 
 
@@ -159,6 +172,13 @@ def figures_of(
             *cells.shade.likeness,
             *(np.log(spread + 0.1) for spread in cells.shade.strength),
             np.log1p(float((weights > 0).sum())),
+            cells.specks.likeness,
+            np.log1p(cells.specks.marked),
+            np.log1p(cells.specks.compared),
+            cells.specks.noise,
+            np.log1p(max(0.0, cells.specks.sure)),
+            np.log(cells.specks.spread + 0.05),
+            *_shape_figures(alignment, cells),
         ],
         np.float32,
     )
@@ -179,6 +199,23 @@ def _drift_figures(cells: Cells, weights: Floats, share: Floats) -> list[float]:
         float(share[moved < 0.5].sum()),
         float(share[near].sum()),
     ]
+
+
+def _shape_figures(alignment: Alignment, cells: Cells) -> list[float]:
+    """Edits hardly ever bend a picture; another shot is bent or stretched at least a little."""
+    if len(cells.in_a) < _LEAST_SHAPE:
+        return [_BENT, _BENT]
+    points = cells.in_a.astype(np.float64)
+    seen = apply(alignment.matrix, points)
+    working_px = max(float(np.ptp(seen, axis=0).max()), 1e-6) / _WORKING_SIDE
+    ones = np.concatenate([points, np.ones((len(points), 1))], 1)
+    bend = seen - ones @ np.linalg.lstsq(ones, seen, rcond=None)[0]
+    z = points @ (1, -1j if alignment.mirrored else 1j)
+    w = seen @ (1, 1j)
+    z, w = z - z.mean(), w - w.mean()
+    unlike = w - z * (np.vdot(z, w) / max(float(np.vdot(z, z).real), 1e-6))
+    rms = [float(np.sqrt((np.abs(off) ** 2).sum() / len(points))) for off in (bend, unlike)]
+    return [float(np.log(one / working_px + _FLAT)) for one in rms]
 
 
 def _weighted_quantiles(values: Floats, weights: Floats, at: tuple[float, ...]) -> list[float]:

@@ -13,7 +13,7 @@ import signal
 import tempfile
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -259,8 +259,8 @@ def _compare(
     return Looked(
         query,
         other,
-        alignment,
-        cells_of(agreement, alignment),
+        replace(alignment, matrix=agreement.matrix),
+        cells_of(agreement),
         (agreement.a_polygon, agreement.b_polygon),
         (agreement.share_a, agreement.share_b),
     )

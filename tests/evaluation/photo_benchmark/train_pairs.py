@@ -18,8 +18,12 @@ from extractors.photos.model import DEPTH, read_model
 from extractors.photos.search import Looked
 
 # how much there is to compare speaks neither way by itself
-FREE = ("grain_spread", "faint_spread", "shade_spread")
-FALLING = ("disagree", "tone_off", "tone_far", "ground_other", "drift", "shift", "moved_other")
+FREE = (
+    *("tight", "tight_share", "match_share", "overlap", "cells", "compared", "balance"),
+    *("ground_same", "ground_other", "specks_marked"),
+    *("grain_spread", "faint_spread", "shade_spread", "noise_spread"),
+)
+FALLING = ("disagree", "tone_off", "tone_far", "drift", "shift", "moved_other", "bend", "unlike")
 FALSE_PER_MILLION = 1.0  # that the threshold lets through
 _LEAST_AGREEING = 0.12  # a true pair that agrees less is laid wrongly: no example of anything
 _FAR = 1e9  # a cut that nothing passes
@@ -38,8 +42,8 @@ def train(figures: Table, labels: Labels) -> dict[str, Any]:
         learning_rate=0.1,
         max_iter=150,
         monotonic_cst=[_sign(name) for name in FIGURES],
-        min_samples_leaf=15,
-        l2_regularization=1.0,
+        min_samples_leaf=40,
+        l2_regularization=5.0,
         early_stopping=False,
         random_state=0,
     ).fit(figures[keep], labels[keep])

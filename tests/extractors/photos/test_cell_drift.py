@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 import pytest
 
-from extractors.photos.agreement import Agreement, compare
-from extractors.photos.drift import unevenness
+from extractors.photos.agreement import Agreement, _moments, compare
+from extractors.photos.align import apply
+from extractors.photos.drift import drift_of, unevenness
+from extractors.photos.features import Floats
+from extractors.photos.settle import nearest_similarity
 from tests.extractors.photos.made_pictures import Pixels, scene
 
 GREY = cv2.cvtColor(scene(7, (400, 512)), cv2.COLOR_RGB2GRAY)
@@ -28,14 +32,49 @@ def _rest(agreement: Agreement) -> float:
 
 
 @pytest.mark.parametrize(("across", "down"), [(0.6, 0.0), (0.0, -0.6), (0.4, 0.4), (0.0, 0.0)])
-def test_a_shift_is_measured_in_working_pixels(across: float, down: float) -> None:
-    move = np.array([[1, 0, across], [0, 1, down]], np.float32)
-    moved = cv2.warpAffine(GREY, move, GREY.shape[::-1], borderMode=cv2.BORDER_REPLICATE)
-    agreement = _compared(GREY, moved)
-    sure = agreement.valid & (agreement.corners > 0.3) & (agreement.moved > 0.9)
-    seen = np.array([np.median(side[sure]) for side in agreement.drift])
-    # b shows at x + across what a shows at x: b(x) = a(x - across); two photo px a working px
-    assert np.abs(seen - np.array([-across, -down]) / 2).max() < 0.12
+def test_a_shift_of_a_cell_is_measured(across: float, down: float) -> None:
+    y, x = np.mgrid[0:64, 0:64].astype(np.float32)
+
+    def waves(u: float, v: float) -> Floats:
+        return np.asarray(90 * np.sin((x + u) / 3) + 90 * np.cos((y + v) / 3), np.float32)
+
+    seen = drift_of(_moments(waves(0, 0), waves(across, down)))
+    # b shows at x what a shows at x + across
+    assert abs(float(np.median(seen[0])) - across) < 0.12
+    assert abs(float(np.median(seen[1])) - down) < 0.12
+    assert float(seen[2].min()) > 0.95
+
+
+@pytest.mark.parametrize(
+    "move",
+    [
+        np.array([[1, 0, 1.7], [0, 1, -0.8], [0, 0, 1]]),
+        np.array([[0.995, -0.008, 2.0], [0.008, 0.995, 0.0], [0, 0, 1]]),
+        np.array([[1, 0.004, 0.0], [0, 1.004, 0.5], [2e-5, 0, 1]]),
+    ],
+    ids=["shift", "turn", "slant"],
+)
+def test_a_matrix_a_little_off_is_mended(move: npt.NDArray[np.float64]) -> None:
+    moved = cv2.warpPerspective(GREY, move, GREY.shape[::-1], borderMode=cv2.BORDER_REPLICATE)
+    found = _compared(GREY, moved).matrix
+    places = np.array([[60, 60], [450, 60], [450, 340], [60, 340]], np.float32)
+    assert np.abs(apply(found, places) - apply(move, places)).max() < 0.35
+
+
+def test_a_plain_copy_is_laid_by_a_similarity() -> None:
+    small = cv2.resize(GREY, None, fx=0.7, fy=0.7, interpolation=cv2.INTER_AREA)
+    bent = np.array([[0.702, 0.002, 0.4], [0.0, 0.697, 0.3], [4e-6, 0, 1]])
+    agreement = compare(GREY, small, bent)
+    assert agreement is not None
+    linear = agreement.matrix[:2, :2] / agreement.matrix[2, 2]
+    assert np.allclose(linear @ linear.T / np.linalg.det(linear), np.eye(2), atol=1e-9)
+    assert np.allclose(agreement.matrix[2, :2], 0, atol=1e-12)
+
+
+@pytest.mark.parametrize("flip", [1.0, -1.0])
+def test_a_similarity_is_its_own_nearest(flip: float) -> None:
+    turn = np.array([[0.8 * flip, -0.3, 5], [0.3 * flip, 0.8, -7], [0, 0, 1]])
+    assert np.allclose(nearest_similarity(turn, (192, 256)), turn)
 
 
 @pytest.mark.parametrize("edit", ["darker", "blurred", "grainy", "covered"])

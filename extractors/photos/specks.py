@@ -1,0 +1,97 @@
+"""Dust, scratches and noise: marks that every photo has of its own and shares with its copies only.
+
+Two shots of one thing agree in all that is large. Compared at nearly the full size of the grey
+pictures, they agree neither in their specks nor in the noise of what is calm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from extractors.photos.features import Floats
+
+Mask = npt.NDArray[np.bool_]
+
+_FINE, _COARSE = (3, 0.6), (7, 1.8)  # px, spread of the two blurs whose difference is looked at
+_LEAST_SPECK, _STANDS_OUT = 4.0, 4.5  # grey levels, times the usual
+_CALM = 1.0  # grey levels; less is noise
+_REACH, _STRAY = 9, 2  # px; strong px that may lie around a speck
+_MARGIN = 11  # px around what stands out that are not calm
+_LEAST_CALM = 400
+_ALIKE_NEAR = 6.0  # px that vary together
+_UNSURE, _USUAL = 600.0, 0.6  # what a pair without specks is given: summed squares, correlation
+
+
+@dataclass(frozen=True, slots=True)
+class Specks:
+    """Small marks apart from all others, of either photo: the correlation there, how many px they
+    have, and how many px were compared. `noise` is the correlation where nothing is to be seen,
+    `sure` the same in standard errors, `spread` the smaller spread there in grey levels.
+    """
+
+    likeness: float = _USUAL
+    marked: float = 0.0
+    compared: float = 0.0
+    noise: float = 0.0
+    sure: float = 0.0
+    spread: float = 0.0
+
+
+NOT_SEEN = Specks()
+
+
+def specks_of(work_a: Floats, work_b: Floats, inside: Mask) -> Specks:
+    """Compare two pictures of one shape laid over each other."""
+    bands = _band(work_a), _band(work_b)
+    usual = [float(np.median(np.abs(band[::4, ::4]))) for band in bands]
+    strong, busy = (
+        _either(bands, [max(least, _STANDS_OUT * one) for one in usual])
+        for least in (_LEAST_SPECK, _CALM)
+    )
+    found = inside & _grown(_apart(strong & inside), 3)
+    likeness = _likeness(bands[0][found], bands[1][found])
+    calm = inside & ~_grown(busy, _MARGIN)
+    noise = _noise(bands[0][calm], bands[1][calm])
+    return Specks(likeness, float(found.sum()), float(inside.sum()), *noise)
+
+
+def _band(work: Floats) -> Floats:
+    fine, coarse = (cv2.GaussianBlur(work, (n, n), blur) for n, blur in (_FINE, _COARSE))
+    return np.asarray(fine - coarse)
+
+
+def _either(bands: tuple[Floats, Floats], limits: list[float]) -> Mask:
+    one, other = (np.abs(band) > limit for band, limit in zip(bands, limits, strict=True))
+    return np.asarray(one | other)
+
+
+def _grown(mask: Mask, side: int) -> Mask:
+    return np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((side, side), np.uint8)) > 0)
+
+
+def _apart(strong: Mask) -> Mask:
+    """Strong places with hardly others around them, farther than a speck reaches."""
+    near, far = (
+        cv2.boxFilter(strong.astype(np.uint8), cv2.CV_16S, (side, side), normalize=False)
+        for side in (_REACH, 2 * _REACH + 1)
+    )
+    return np.asarray(strong & (far - near <= _STRAY))
+
+
+def _likeness(a: Floats, b: Floats) -> float:
+    """Correlation, drawn to the usual one where there is little to compare."""
+    spread = (float(a @ a) * float(b @ b)) ** 0.5
+    return (float(a @ b) + _USUAL * _UNSURE) / float(spread + _UNSURE)
+
+
+def _noise(a: Floats, b: Floats) -> tuple[float, float, float]:
+    """Correlation of the noise, in standard errors too, and the smaller spread."""
+    if len(a) < _LEAST_CALM:
+        return 0.0, 0.0, 0.0
+    low = min(float(a @ a), float(b @ b)) / len(a)
+    likeness = float(a @ b) / (float(a @ a) ** 0.5 * float(b @ b) ** 0.5 + 1e-3 * len(a))
+    return likeness, likeness * (len(a) / _ALIKE_NEAR) ** 0.5, low**0.5
