@@ -173,7 +173,6 @@ def probability(log_odds: float) -> float:
 
 def spread_of_score(vector: Mapping[str, float], model: Model, completeness: float | None) -> float:
     """One standard deviation of the score: doubt about weights, what is unstated, and habits."""
-    unstated = model.unstated_spread * (1.0 - (completeness or 0.0))
     if model.covariance is None:
         parts = [amount * model.spreads.get(code, 0.0) for code, amount in vector.items()]
         known = model.intercept_spread**2 + sum(part * part for part in parts)
@@ -184,7 +183,13 @@ def spread_of_score(vector: Mapping[str, float], model: Model, completeness: flo
             for (a, b), value in model.covariance.items()
             if a in full and b in full
         )
-    return math.sqrt(max(0.0, known) + unstated**2 + model.habit_spread**2)
+    return math.hypot(math.sqrt(max(0.0, known)), own_doubt(model, completeness))
+
+
+def own_doubt(model: Model, completeness: float | None) -> float:
+    """The part of that which no weight explains: what is unstated, and the seller's habits."""
+    unstated = model.unstated_spread * (1.0 - (completeness or 0.0))
+    return math.hypot(unstated, model.habit_spread)
 
 
 def interval_of(score: float, spread: float) -> tuple[float, float]:

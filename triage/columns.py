@@ -319,6 +319,7 @@ RANK: tuple[Column[Row], ...] = (
     _of_assessment("questions"),
     Column("member", "", lambda row: row.listing.member),
     _of_assessment("outlook"),
+    Column("places", "", lambda row: list(row.places) if row.places else None),
 )
 
 # the weekly review; a row is a `triage.week.WeekRow`

@@ -33,13 +33,12 @@ from models.evaluate import (
     evaluate,
     learn_calibrated,
 )
-from models.features import amounts, signs_of
 from models.metrics import Estimate
 from models.outcomes import Outcome, label_of
 from models.weights import Weights, load_weights
 from triage.run import Row, Run
 from triage.settings import Settings
-from triage.weighing import load_scales
+from triage.weighing import amounts_of, load_scales
 
 WIDE, HIGH = 320, 240  # units of a plot's inside
 LARGEST_LINE = 100_000  # characters
@@ -187,20 +186,6 @@ def _number(told: Mapping[str, Any], key: str) -> float | None:
     if not math.isfinite(float(value)):
         raise ValueError(f"{key} is no number")
     return float(value)
-
-
-def amounts_of(row: Row, weights: Weights) -> Mapping[str, float]:
-    """The named amounts of a ranked listing, as the risk model saw them."""
-    seen = row.assessment
-    signs = signs_of(
-        row.listing,
-        row.evidence,
-        seen.findings,
-        seen.completeness,
-        seen.shares_photo_with,
-        weights,
-    )
-    return amounts(signs)
 
 
 # --- the page ---------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from extractors.errors import UserError
 from extractors.records import Evidence
 from models.notes import Note
 from models.records import Assessment, Finding
+from models.sureness import say_places
 from triage.columns import completeness_text, interval_text, price_kind_text, risk_text, signed
 from triage.run import GROUPS, Row, Run, place_text
 from triage.words import (
@@ -133,6 +134,8 @@ def _head(row: Row) -> Iterator[RenderableType]:
     yield _line(assessment.reason, indent=0, style="italic")
     if assessment.outlook:
         yield _line(assessment.outlook, indent=0)
+    if row.places:
+        yield _line(say_places(row.rank, row.places), indent=0)
 
 
 def _title(text: str) -> RenderableType:

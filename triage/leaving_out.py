@@ -131,6 +131,7 @@ def _row(row: Row, covered: Callable[[str], str], plain_ids: Mapping[str, str]) 
         _each_text(row.evidence, cover),
         _each_text(assessment, cover),
         notes=_each_text(row.notes, cover),
+        places=row.places,
     )
 
 

@@ -252,6 +252,7 @@ def _screen(work: Work, entered: Entered) -> Run:
         ),
         unsheeted=weighed.unsheeted,
         doubts=doubts,
+        sureness=weighed.sureness,
     )
 
 

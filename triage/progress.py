@@ -91,6 +91,7 @@ def summary(run: Run, report: Path | None = None) -> list[str]:
         rest = len(run.unsheeted) - NAMES_SHOWN
         more = f" and {rest} more" if rest > 0 else ""
         lines.append(f"Names without a sheet: {', '.join(names)}{more}.")
+    lines += [run.sureness] if run.sureness else []
     lines += [f"{doubt}." for doubt in run.doubts]
     lines += problem_lines(run.problems)
     lines += containment_lines(run.holds)

@@ -92,7 +92,8 @@ class Row:
     """One ranked listing with everything known about it; `rank` counts from 1.
 
     `disputed` are findings that the buyer holds to be wrong: shown, but not weighed. `notes` are
-    about safety, raised by the seller's words; they do not move the rank.
+    about safety, raised by the seller's words; they do not move the rank. `places` are the first
+    and last between which it stands in 9 of 10 draws of what is unsure; None where not reckoned.
     """
 
     rank: int
@@ -101,6 +102,7 @@ class Row:
     assessment: Assessment
     disputed: tuple[Finding, ...] = ()
     notes: tuple[Note, ...] = ()
+    places: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,6 +171,7 @@ class Run:
     thumbnails: Mapping[str, Thumbnail] = field(default_factory=dict)
     unsheeted: tuple[tuple[str, int], ...] = ()
     doubts: tuple[str, ...] = ()
+    sureness: str = ""  # how sure the order is, in a sentence
     since: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     history: Mapping[str, tuple[Past, ...]] = field(default_factory=dict)
     prices: tuple[PricePoint, ...] = ()

@@ -230,8 +230,16 @@ def number_as_shown(run: Run, ranks: Mapping[str, int]) -> Run:
     last = max(ranks.values(), default=0)
     later = (row.listing.id for row in run.rows if row.listing.id not in ranks)
     numbers = {**ranks, **{key: last + n for n, key in enumerate(later, 1)}}
-    rows = (replace(row, rank=numbers[row.listing.id]) for row in run.rows)
+    rows = (
+        row if row.rank == numbers[row.listing.id] else _numbered(row, numbers[row.listing.id])
+        for row in run.rows
+    )
     return replace(run, rows=tuple(sorted(rows, key=lambda row: row.rank)))
+
+
+def _numbered(row: Row, number: int) -> Row:
+    """The row under another number, for which no places were reckoned."""
+    return replace(row, rank=number, places=None)
 
 
 def _rows(

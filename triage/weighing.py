@@ -12,6 +12,7 @@ from extractors.errors import UserError
 from extractors.records import Evidence, Listing, Photo
 from models.checks.corpus import Corpus, Examined
 from models.decide import Costs, spend_looks
+from models.features import amounts, signs_of
 from models.notes import Note, find_notes
 from models.order import place_among, rank, stand
 from models.outlook import look_ahead
@@ -20,6 +21,7 @@ from models.resolve import Resolution
 from models.risk import Model, assess, starting_model
 from models.sheet_records import ReferenceSheet
 from models.sheets import Sheets
+from models.sureness import how_sure, say_sureness
 from models.weights import Weights, load_weights
 from triage.run import Earlier, PhotoPair, Row, photo_place
 from triage.settings import Settings
@@ -38,10 +40,11 @@ class Judged:
 
 @dataclass(frozen=True, slots=True)
 class Weighed:
-    """The rows in order, and the names that lack a sheet with how many listings bear them."""
+    """The rows in order, how sure that is, and the names that lack a sheet with their listings."""
 
     rows: tuple[Row, ...]
     unsheeted: tuple[tuple[str, int], ...]
+    sureness: str = ""
 
 
 @dataclass(frozen=True)
@@ -183,13 +186,38 @@ def weigh(
     """Assess every listing and rank them."""
     assessments = [_assess(x, evidence[x.id], judged[x.id], sheets, scales) for x in listings]
     first = best_looks(listings, assessments, scales)
-    rows = _rows(listings, evidence, judged, assessments, first)
+    rows, sureness = _with_places(_rows(listings, evidence, judged, assessments, first), scales)
     told = (
         replace(row.assessment, outlook=_outlook(row, judged[row.listing.id], rows, sheets, scales))
         for row in rows[:OUTLOOKS]
     )
     ahead = tuple(replace(row, assessment=seen) for row, seen in zip(rows, told, strict=False))
-    return Weighed((*ahead, *rows[OUTLOOKS:]), _names_without_sheet(judged.values()))
+    names = _names_without_sheet(judged.values())
+    return Weighed((*ahead, *rows[OUTLOOKS:]), names, sureness)
+
+
+def _with_places(rows: tuple[Row, ...], scales: Scales) -> tuple[tuple[Row, ...], str]:
+    """The rows with the places where each may stand, and how sure their order is in a sentence."""
+    if scales.looks:  # a number of looks puts them in an order of its own
+        return rows, ""
+    vectors = [amounts_of(row, scales.weights) for row in rows]
+    sure = how_sure([row.assessment for row in rows], vectors, scales.model, scales.costs)
+    placed = (replace(r, places=places) for r, places in zip(rows, sure.places, strict=True))
+    return tuple(placed), say_sureness(sure, scales.model.note)
+
+
+def amounts_of(row: Row, weights: Weights) -> Mapping[str, float]:
+    """The named amounts of a ranked listing, as the risk model sees them."""
+    seen = row.assessment
+    signs = signs_of(
+        row.listing,
+        row.evidence,
+        seen.findings,
+        seen.completeness,
+        seen.shares_photo_with,
+        weights,
+    )
+    return amounts(signs)
 
 
 def _assess(
