@@ -201,10 +201,9 @@ def _stage(given: dict[str, Any], settings: Settings) -> int:
 
 def _review(given: dict[str, Any], settings: Settings) -> int:
     from triage.keeping import keep_photos
-    from triage.pipeline import photo_looks, screen
+    from triage.pipeline import read_and_look, screen
     from triage.prices import price_points, prices_csv
     from triage.progress import no_progress, problem_lines, progress_bar, summary
-    from triage.run import Entered
     from triage.shown import remember
     from triage.stages import write_whole
     from triage.week import (
@@ -212,7 +211,8 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         entered_about,
         fingerprints_at_hand,
         history_of,
-        remember_runs,
+        keep_ranks,
+        remember_folders,
         review_run,
         said_of,
         sheets_text,
@@ -222,16 +222,23 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
 
     folders = {folder.resolve(): folder for folder in given["folders"]}.values()
     with progress_bar(sys.stderr, settings.quiet) as on_progress:
-        runs = {str(folder): screen(folder, settings, on_progress) for folder in folders}
-    looks = {path: photo_looks(run, Path(path), settings) for path, run in runs.items()}
+        read = {str(folder): read_and_look(folder, settings, on_progress) for folder in folders}
+    listings = {path: reading.listings for path, (reading, _) in read.items()}
+    looks = {path: seen for path, (_, seen) in read.items()}
     weights, sheets = weights_text(settings), sheets_text(settings)
-    with Workspace(settings.memory) as space:
+    with (
+        Workspace(settings.memory) as space,
+        progress_bar(sys.stderr, settings.quiet) as on_progress,
+    ):
         stored = fingerprints_at_hand(space, settings)
-        last, week = remember_runs(space, runs, looks, weights, stored, sheets)
-        folder, run = Path(last), runs[last]
+        last, weeks = remember_folders(space, listings, looks, stored)
+        folder, week = Path(last), weeks[last]
+        # of earlier weeks their ranks are kept too, unless the buyer has seen others already
+        for path in (p for p in weeks if p != last and not space.was_ranked(weeks[p])):
+            past_run = screen(Path(path), settings, on_progress)
+            keep_ranks(space, weeks[path], past_run, weights, sheets)
         entered = entered_about(space, week)
-        if entered != Entered():
-            run = screen(folder, settings, entered=entered)
+        run = screen(folder, settings, on_progress, entered)
         if settings.random_looks:
             from triage.evaluation import drawn_by_lot
 
@@ -250,11 +257,12 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
     _write("review", rows, settings)
     remember(folder, settings, settings.memory)
     if not settings.quiet:
-        for path, other in runs.items():
+        for path, (reading, _) in read.items():
             if path != last:
-                _say(*_under(path, problem_lines(other.problems)))
+                _say(*_under(path, problem_lines(reading.problems)))
         _say(*summary(run, settings.report), *kept.lines())
-    return _finish([p for each in runs.values() for p in each.problems], settings)
+    others = (p for path, (reading, _) in read.items() if path != last for p in reading.problems)
+    return _finish([*run.problems, *others], settings)
 
 
 def _under(path: str, lines: Sequence[str]) -> list[str]:

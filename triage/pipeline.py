@@ -580,14 +580,21 @@ def _as_record(pair: Pair) -> PhotoPair:
     )
 
 
-def photo_looks(run: Run, folder: Path, settings: Settings) -> dict[str, bytes]:
-    """SHA-256 -> the 256-bit perceptual hash of each photo of the run that can be read."""
+def read_and_look(
+    folder: Path, settings: Settings, on_progress: OnProgress = no_progress
+) -> tuple[Reading, dict[str, bytes]]:
+    """What a memory keeps of a folder: the listings, and SHA-256 -> the look of each photo.
+
+    A look is the 256-bit perceptual hash; photos that cannot be read have none.
+    """
     from extractors.photos.fingerprint import from_bytes
 
-    photos = [photo for row in run.rows for photo in row.listing.photos]
-    made = stored_fingerprints(photos, folder, settings)
+    with working(folder, settings, on_progress) as work:
+        reading = read_saved(work)
+        photos = [photo for listing in reading.listings for photo in listing.photos]
+        made, _ = _fingerprints(work, photos)
     read = ((sha256, from_bytes(stored)) for sha256, stored in made.items())
-    return {sha256: bytes.fromhex(f.phash) for sha256, f in read if f is not None}
+    return reading, {sha256: bytes.fromhex(f.phash) for sha256, f in read if f is not None}
 
 
 def picture_looks(folder: Path, settings: Settings) -> dict[str, bytes]:

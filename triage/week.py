@@ -111,28 +111,19 @@ def _shown_by_others_before(
     return tuple(sorted(found, key=lambda e: e.listing.id))
 
 
-def remember_runs(
+def remember_folders(
     space: Workspace,
-    runs: Mapping[str, Run],
+    listings: Mapping[str, Sequence[Listing]],
     looks: Mapping[str, Mapping[str, bytes]],
-    weights: str,
     stored: Stored = nothing_stored,
-    sheets: Mapping[str, str] | None = None,
-) -> tuple[str, Folder]:
-    """Remember ranked folders, by the path the buyer gave; returns the one saved last.
-
-    Of the earlier ones their ranks are kept too, unless the buyer has seen others already.
-    """
+) -> tuple[str, dict[str, Folder]]:
+    """Remember folders by the path the buyer gave; returns the path saved last, and all."""
     weeks = [
-        Week(path, str(Path(path).resolve()), [row.listing for row in run.rows], looks[path])
-        for path, run in runs.items()
+        Week(path, str(Path(path).resolve()), told, looks[path]) for path, told in listings.items()
     ]
-    folders = dict(zip(runs, space.add_weeks(weeks, stored), strict=True))
+    folders = dict(zip(listings, space.add_weeks(weeks, stored), strict=True))
     last = max(folders, key=lambda path: (folders[path].saved_at, folders[path].digest))
-    for path, folder in folders.items():
-        if path != last and not space.was_ranked(folder):
-            keep_ranks(space, folder, runs[path], weights, sheets)
-    return last, folders[last]
+    return last, folders
 
 
 def fingerprints_at_hand(space: Workspace, settings: Settings) -> Stored:

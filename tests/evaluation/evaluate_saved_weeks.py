@@ -12,12 +12,10 @@ import tempfile
 from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
-from types import SimpleNamespace
-from typing import Any, cast
 
 from tests.evaluation.saved_weeks import SavedWeek, Truth, write_weeks
 from triage.cache import Cache
-from triage.pipeline import photo_looks, run_stage
+from triage.pipeline import read_and_look
 from triage.review import Reviewed, Week, add_weeks, review
 from triage.settings import Settings
 from triage.store import open_store
@@ -29,9 +27,8 @@ Counts = Counter[tuple[str, str]]
 def read_week(week: SavedWeek, cache: Path) -> Week:
     """Read a folder as the command does, without ranking it."""
     settings = Settings(cache=cache, workers=1, quiet=True)
-    listings = run_stage("read", week.folder, settings).rows
-    run = cast(Any, SimpleNamespace(rows=[SimpleNamespace(listing=x) for x in listings]))
-    return Week(str(week.folder), "", listings, photo_looks(run, week.folder, settings))
+    reading, looks = read_and_look(week.folder, settings)
+    return Week(str(week.folder), "", reading.listings, looks)
 
 
 def kept_fingerprints(folder: Path) -> Callable[[Iterable[str]], Mapping[str, bytes]]:
