@@ -6,24 +6,32 @@ data/field_values.csv; a name that is not there becomes an item specific.
 
 from __future__ import annotations
 
-import csv
 import json
 import re
-import unicodedata
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 from decimal import Decimal
 from functools import cache
-from importlib.resources import files
 from typing import Any, Literal
 
 from extractors.records import Listing, Photo, Problem
 from triage.readers.addresses import canonical_url, item_in, seller_in
 from triage.readers.dates import read_date
-from triage.readers.labels import field_of_label
+from triage.readers.field_names import (
+    field_of,
+    key_of,
+    meanings,
+    rows_of,
+    signs_of,
+    unwrapped,
+    words,
+)
+from triage.readers.labels import is_lot
 from triage.readers.prices import currency_code, find_money, read_price
 from triage.readers.source import Asset, Resources, Source, Unreadable
+from triage.readers.words import plain_text
 
 MAX_PHOTOS = 200
 MAX_SPECIFICS = 300
@@ -36,161 +44,6 @@ class Named:
     name: str
     value: str
     written: str = ""  # the file's own name, where `name` is the field it was taken for
-
-
-def key_of(name: str) -> str:
-    """Bring a field name to the form in which names are compared.
-
-    >>> key_of("Date_Listed"), key_of("Währung"), key_of("offers.priceCurrency")
-    ('datelisted', 'wahrung', 'offers.pricecurrency')
-    """
-    plain = unicodedata.normalize("NFKD", name.casefold())
-    return "".join(c for c in plain if c.isalnum() or c in ".#@°&")
-
-
-def _rows(file: str) -> list[dict[str, str]]:
-    text = files("triage.readers").joinpath("data", file).read_text("utf-8")
-    return list(csv.DictReader(line for line in text.splitlines() if not line.startswith("#")))
-
-
-@cache
-def _names() -> dict[str, tuple[str, bool]]:
-    """Compared name -> field, and whether the name is a weak sign of a listing."""
-    table: dict[str, tuple[str, bool]] = {}
-    for row in _rows("field_names.csv"):
-        if row["field"] in _WORD_CLASSES:
-            continue
-        written = row["written"].removeprefix("weak:")
-        table.setdefault(key_of(written), (row["field"], written != row["written"]))
-    return table
-
-
-_SIGNS = ("sign_shipping", "sign_ended", "sign_buy_now", "sign_specifics", "sign_date")
-_EVERYDAY = ("title", "description", "price", "seller_name", "photos")
-_WORD_CLASSES = (
-    "thing", "person", "number", "filler", "asked", "question", "answer",
-    *_SIGNS, *(f"everyday_{f}" for f in _EVERYDAY),
-)  # fmt: skip
-
-
-@cache
-def _meanings(field: str) -> dict[str, str]:
-    return {
-        key_of(row["written"]): row["value"]
-        for row in _rows("field_values.csv")
-        if row["field"] == field
-    }
-
-
-_WRAPPERS = re.compile(
-    r"^(?:listing|item|product|data|ad|offer|article|node|record|itemoffered|mainentity)\."
-)
-
-
-def field_of(name: str) -> str | None:
-    """Name the field that a written name means, or None.
-
-    >>> field_of("Preis"), field_of("listing.seller.name"), field_of("Lens width")
-    ('price', 'seller_name', None)
-    """
-    return _find(name)[0]
-
-
-def everyday_field(name: str) -> str | None:
-    """Name the field that an everyday word over a column means, or None.
-
-    >>> everyday_field("Who"), everyday_field("Bemerkungen"), everyday_field("Bridge")
-    ('seller_name', 'description', None)
-    """
-    key = key_of(name)
-    return next((f for f in _EVERYDAY if key in _words(f"everyday_{f}")), None)
-
-
-def is_weak(name: str) -> bool:
-    """Say whether a name for a field also stands in many files that are no listings."""
-    return _find(name)[1]
-
-
-@cache
-def _find(name: str) -> tuple[str | None, bool]:
-    key = key_of(name)[:200]
-    bare = _WRAPPERS.sub("", key)
-    known: tuple[str | None, bool] | None = _names().get(key) or _names().get(bare)
-    if known is None and bare[-1:].isdigit():  # photo_1, Foto 2 ...
-        numbered = _names().get(bare.rstrip("0123456789"))
-        known = numbered if numbered in (("photos", False), ("answers", False)) else None
-    label = _AS_LABEL.get(field_of_label(name))
-    if known is None and label is None and "." not in key:
-        known = _without_fillers(name)
-    if known is not None and known[0] == "none":
-        return None, False
-    return known or (label, False)
-
-
-def _without_fillers(name: str) -> tuple[str | None, bool] | None:
-    """Find a longer name by what is left of it without the words that say nothing here.
-
-    >>> _without_fillers("Titre de l'annonce"), _without_fillers("priceEUR")
-    (('title', False), ('price', False))
-    """
-    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name[:80])
-    spaced = re.sub(
-        rf"(?i)^({'|'.join(sorted(_words('thing'), key=len)[::-1])})(?=\w{{4}})", r"\1 ", spaced
-    )
-    words = [key_of(w) for w in re.findall(r"[^\W_]+°?|[€$£]", spaced)]
-    left = [w for w in words if w not in _words("filler", "thing") and not _is_currency(w)]
-    if all(w in _words("number", "person") for w in left) and len(left) > 1:
-        return "seller_id", False
-    if not left or len(left) == len(words):
-        return None
-    if all(w in _words("number") for w in left) and any(w in _words("thing") for w in words):
-        return "listing_id", False
-    return _names().get("".join(left))
-
-
-def _is_currency(word: str) -> bool:
-    return word in ("euro", "euros") or (
-        word not in ("all", "try") and currency_code(word) is not None
-    )
-
-
-@cache
-def _words(*classes: str) -> frozenset[str]:
-    rows = _rows("field_names.csv")
-    return frozenset(key_of(row["written"]) for row in rows if row["field"] in classes)
-
-
-# labels of pages that name a field here as well
-_AS_LABEL: dict[str | None, str] = {
-    "price": "price",
-    "buy_now": "buy_now",
-    "bid": "bid",
-    "start_bid": "bid",
-    "sold": "sold",
-    "shipping": "shipping",
-    "listing_id": "listing_id",
-    "seller": "seller_name",
-    "seller_id": "seller_id",
-    "location": "location",
-    "date_listed": "date_listed",
-    "ends_at": "ends_at",
-    "returns": "returns",
-}
-
-
-# what makes named values a listing rather than some other table
-_TELLING = ("price", "bid", "sold", "photos", "seller_name", "seller_id", "listing_id", "id")
-_ALSO = (*_TELLING, "description", "url", "date_listed")
-
-
-def is_listing(names: Iterable[str]) -> bool:
-    """Say whether these field names are those of a listing: a title and something beside it."""
-    found = [(field_of(name), is_weak(name)) for name in names]
-    fields = {field for field, _ in found}
-    if "title" in {field for field, weak in found if not weak}:
-        return bool(fields.intersection(_ALSO))
-    strong = fields.intersection(_TELLING) - {"id", "listing_id"}
-    return ("title" in fields and bool(strong)) or ("description" in fields and len(strong) > 1)
 
 
 # --- building -------------------------------------------------------------------------------
@@ -229,16 +82,19 @@ def build_listing(
     reader = _FieldReader(source, sorted_values, language or _language_of(values), line)
     url, number = _address(sorted_values.first("url") or source.url)
     price, currency, kind = reader.price()
+    own_id = _listing_id(sorted_values.by_field.get("listing_id", ()), number)
+    own_id = own_id or _number_in(sorted_values.first("id"))
+    ends_at, saved = reader.date("ends_at"), reader.date("date_saved") or source.saved_at
     listing = Listing(
         id=sorted_values.first("id"),
         source=source.path,
         member=source.member,
         line=line,
         title=sorted_values.raw("title"),  # as given: offsets of other programs count in it
-        description=sorted_values.raw("description"),
-        listing_id=sorted_values.first("listing_id") or number,
+        description=plain_text(sorted_values.raw("description")),
+        listing_id=own_id,
         url=url,
-        specifics=sorted_values.specifics,
+        specifics=tuple(p for p in sorted_values.specifics if not own_id or p[1] != own_id),
         price=price,
         currency=currency,
         price_kind=kind,
@@ -247,14 +103,14 @@ def build_listing(
         offers_accepted=reader.yes_no("offers_accepted"),
         returns=sorted_values.first("returns") or None,
         quantity=reader.whole("quantity"),
-        ended=reader.yes_no("ended"),
-        ends_at=reader.date("ends_at"),
+        ended=_ended(reader.yes_no("ended"), ends_at, saved),
+        ends_at=ends_at,
         seller_id=_seller_id(sorted_values.by_field.get("seller_id", ())),
         seller_name=sorted_values.first("seller_name") or None,
         seller_feedback=sorted_values.first("seller_feedback") or None,
         location=_location(sorted_values.by_field.get("location", ())),
         date_listed=reader.date("date_listed"),
-        date_saved=reader.date("date_saved") or source.saved_at,
+        date_saved=saved,
         photos=photos,
         missing_photos=missing,
         hidden_text=sorted_values.first("hidden_text") or None,
@@ -262,6 +118,15 @@ def build_listing(
         origins=_origins(sorted_values.by_field, form),
     )
     return listing, tuple(reader.problems)
+
+
+def _ended(stated: bool | None, ends_at: str | None, saved: str | None) -> bool | None:
+    """Whether it is over: as stated, else an end that lies before or after the day of saving."""
+    if stated is not None or not ends_at:
+        return stated
+    if saved and ends_at[:10] != saved[:10]:
+        return ends_at[:10] < saved[:10]
+    return False if not saved and ends_at[:10] > date.today().isoformat() else None
 
 
 def by_shape(values: Sequence[Named]) -> tuple[Named, ...]:
@@ -290,20 +155,21 @@ def _field_by_shape(named: Named) -> str | None:
     >>> _field_by_shape(Named("Seite", "https://x.example/1")), _field_by_shape(Named("C", "EUR"))
     ('url', 'currency')
     """
-    first = named.name.partition(".")[0]
-    text, nested = named.value.strip(), first != named.name
-    signs = _signs(first)
+    name = unwrapped(named.name)
+    first = name.partition(".")[0]
+    text, nested = named.value.strip(), first != name
+    signs = signs_of(first)
     if "sign_specifics" in signs and (nested or len(list(_packed(text))) > 1):
         return "specifics"
     if nested or not text or len(text) > 5_000:
         return None
-    if "sign_ended" in signs and key_of(text) in _meanings("yes_no"):
+    if "sign_ended" in signs and key_of(text) in meanings("yes_no"):
         return "ended"
     if re.fullmatch(r"https?://\S+", text):
         return None if _PICTURES.search(text) else "url"
     if _PICTURES.search(text) and all(map(_PICTURES.search, split_names(text))):
         return "photos"
-    if "sign_date" in signs and (date := read_date(text)) is not None and date.day > "2000":
+    if "sign_date" in signs and (stated := read_date(text)) is not None and stated.day > "2000":
         return "date_listed"
     if re.fullmatch(r"[A-Z]{3}|[€£$]", text) and currency_code(text) is not None:
         return "currency"
@@ -315,7 +181,7 @@ _PICTURES = re.compile(r"\.(?:jpe?g|png|webp|gif|tiff?|bmp|avif|hei[cf])$", re.I
 
 def _money_field(signs: frozenset[str], text: str) -> str | None:
     is_amount = len(text) < 30 and read_price(text) is not None
-    is_free = key_of(text) in _meanings("free")
+    is_free = key_of(text) in meanings("free")
     if "sign_shipping" in signs and (is_amount or is_free):
         return "shipping"
     return "buy_now" if "sign_buy_now" in signs and is_amount else None
@@ -325,29 +191,7 @@ def _kind_field(text: str) -> str | None:
     """Words for a kind of sale that mean nothing else ("auction", but not "offer")."""
     key = key_of(text)
     sure = key in ("fixed", "bid") or len(key) > 4
-    return "price_kind" if sure and key in _meanings("price_kind") else None
-
-
-@cache
-def _signs(name: str) -> frozenset[str]:
-    """The signs in a name's words, which German writes together."""
-    words = [key_of(w) for w in re.findall(r"[^\W_]+|&", re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name))]
-    whole = key_of(name)
-    return frozenset(
-        sign
-        for sign in _SIGNS
-        for told in _words(sign)
-        if told in words or told == whole or any(_is_compound(w, told) for w in words)
-    )
-
-
-def is_signed(name: str) -> bool:
-    """Say whether a name holds a word that can tell a field ("Coût de la livraison")."""
-    return bool(_signs(name))
-
-
-def _is_compound(word: str, part: str) -> bool:
-    return len(part) > 4 and (word.startswith(part) or word.endswith(part))
+    return "price_kind" if sure and key in meanings("price_kind") else None
 
 
 def _sort(values: Sequence[Named]) -> _Values:
@@ -408,10 +252,32 @@ def _language_of(values: Iterable[Named]) -> str:
 @cache
 def _languages() -> dict[str, str]:
     table: dict[str, str] = {}
-    for row in _rows("field_names.csv"):
+    for row in rows_of("field_names.csv"):
         key, language = key_of(row["written"].removeprefix("weak:")), row["language"]
         table[key] = language if table.get(key, language) == language else "any"
     return {key: "any" if language == "schema" else language for key, language in table.items()}
+
+
+def _listing_id(given: Iterable[Named], in_url: str | None) -> str | None:
+    """The listing's number; that of a lot, which repeats in every sale, gives way to any other."""
+    stated = [n for n in given if n.value.strip()]
+    own = [n.value.strip() for n in stated if not _is_lot(n)]
+    lots = [n.value.strip() for n in stated]
+    return next((n for n in (*own, in_url, *lots) if n), None)
+
+
+def _number_in(name: str) -> str | None:
+    """An id that is a site's number: figures, with some letters at most; our own are hexadecimal.
+
+    >>> _number_in("88123"), _number_in("m-88123"), _number_in("L7"), _number_in("a59034ac3d628aef")
+    ('88123', 'm-88123', None, None)
+    """
+    return name if re.fullmatch(r"[A-Za-z]{0,4}[-_]?\d{4,15}", name) else None
+
+
+def _is_lot(named: Named) -> bool:
+    name = (named.written or named.name).rpartition(".")[2]
+    return is_lot(re.sub(r"_|(?<=[a-z])(?=[A-Z])", " ", name))
 
 
 def _address(url: str | None) -> tuple[str | None, str | None]:
@@ -448,6 +314,16 @@ def _location(given: Iterable[Named]) -> str | None:
     return ", ".join(dict.fromkeys(n.value.strip() for n in given if n.value.strip())) or None
 
 
+def _is_first_bid(named: Named) -> bool:
+    name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", named.written or named.name)
+    return any(key_of(part) in words("first_bid") for part in re.findall(r"[^\W_]+", name))
+
+
+def _last(named: Named) -> str:
+    """The last step of a value's own name."""
+    return key_of((named.written or named.name).rpartition(".")[2])
+
+
 PriceKind = Literal["fixed", "bid", "sold"]
 
 
@@ -469,8 +345,8 @@ class _FieldReader:
     def price(self) -> tuple[Decimal | None, str | None, PriceKind | None]:
         """Read price, currency and kind; the name of the field tells a bid from a price."""
         for field, kind in _KINDS:
-            text = self.values.first(field)
-            is_yes_no = field != "price" and key_of(text) in _meanings("yes_no")
+            text = self._current(field)
+            is_yes_no = field != "price" and key_of(text) in meanings("yes_no")
             if text and not is_yes_no:
                 amount, currency = self._money(field, text)
                 stated = self._kind()
@@ -481,17 +357,33 @@ class _FieldReader:
                 )
         return None, self.currency(), self._kind()
 
+    def _current(self, field: str) -> str:
+        """The first amount of a field; a starting bid only where there is no other."""
+        given = [n for n in self.values.by_field.get(field, ()) if n.value.strip()]
+        later = [n for n in given if field != "bid" or not _is_first_bid(n)]
+        return next((n.value.strip() for n in later or given), "")
+
     def _money(self, field: str, text: str) -> tuple[Decimal | None, str | None]:
-        if key_of(text) in _meanings("free"):
+        if key_of(text) in meanings("free"):
             return Decimal(0), None
         plain = _plain_number(text)
         if plain is not None:
-            return plain, None
+            return self._whole_units(field, plain), None
         money = read_price(text, self.language)
         if money is None:
             self._refuse(field, text)
             return None, None
         return money.amount, money.currency
+
+    def _whole_units(self, field: str, number: Decimal) -> Decimal:
+        """An amount in cents, as its name says, in whole units of its currency (ISO 4217)."""
+        given = next((n for n in self.values.by_field.get(field, ()) if n.value.strip()), None)
+        name = (given.written or given.name) if given is not None else ""
+        parts = re.findall(r"[^\W_]+", re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name))
+        is_minor = any(key_of(part) in words("minor") for part in parts)
+        if not is_minor or number % 1 or self.currency() in _WITHOUT_CENTS:
+            return number
+        return number / 100
 
     def currency(self) -> str | None:
         """The stated currency, else the one in the price's own name ("Preis (EUR)")."""
@@ -506,7 +398,7 @@ class _FieldReader:
 
     def _kind(self) -> PriceKind | None:
         """The stated kind; what is said to be sold is so, however it was offered."""
-        kinds = _meanings("price_kind")
+        kinds = meanings("price_kind")
         if kinds.get(key_of(self.values.first("ended"))) == "sold":
             return "sold"
         if _meaning("sold", self.values.first("sold")) == "yes":
@@ -517,11 +409,11 @@ class _FieldReader:
         text = self.values.first(field)
         if not text:
             return None
-        if key_of(text) in _meanings("free"):
+        if key_of(text) in meanings("free"):
             return Decimal(0)
         plain = _plain_number(text)
         if plain is not None:
-            return plain
+            return self._whole_units(field, plain)
         found = find_money(text, self.language) or filter(None, [read_price(text, self.language)])
         return next((m.amount for m in found), None)
 
@@ -529,12 +421,12 @@ class _FieldReader:
         text = self.values.first(field)
         meaning = _meaning(field, text)
         if meaning is None:
-            sold = field == "ended" and _meaning("sold", self.values.first("sold")) == "yes"
-            return True if sold else None
+            sold = _meaning("sold", self.values.first("sold")) if field == "ended" else None
+            return None if sold is None else sold == "yes"
         is_reversed = any(
-            key_of(n.name) == "available" for n in self.values.by_field.get(field, ())
+            _last(n) in words("open_flag") for n in self.values.by_field.get(field, ())
         )
-        return (meaning == "yes") is not (is_reversed and key_of(text) in _meanings("yes_no"))
+        return (meaning == "yes") is not (is_reversed and key_of(text) in meanings("yes_no"))
 
     def whole(self, field: str) -> int | None:
         match = re.fullmatch(r"(\d{1,6})(?:\.0+)?", self.values.first(field))
@@ -554,6 +446,7 @@ class _FieldReader:
         return stated.iso
 
 
+_WITHOUT_CENTS = ("JPY", "KRW", "ISK", "CLP", "VND", "PYG", "XAF", "XOF", "XPF")
 _KINDS: tuple[tuple[str, PriceKind], ...] = (
     ("sold", "sold"),
     ("bid", "bid"),
@@ -565,7 +458,7 @@ _PRICE_KINDS: dict[str | None, PriceKind] = {"fixed": "fixed", "bid": "bid", "so
 def _meaning(field: str, text: str) -> str | None:
     """Tell "yes" or "no" from a word, which may be a term of schema.org."""
     key = key_of(re.sub(r"^https?://schema\.org/", "", text.strip()))
-    return _meanings(field).get(key) or _meanings("yes_no").get(key)
+    return meanings(field).get(key) or meanings("yes_no").get(key)
 
 
 def _plain_number(text: str) -> Decimal | None:
@@ -662,7 +555,7 @@ def answers_of(value: Mapping[str, Any]) -> tuple[Named, ...]:
     for key, given in value.items():
         pairs = given if isinstance(given, list) else [given]
         is_plain = not any(isinstance(p, dict) for p in pairs)
-        if is_plain or key_of(str(key)) not in _words("asked"):
+        if is_plain or key_of(str(key)) not in words("asked"):
             continue
         texts = (p if isinstance(p, str) else _answer(p) for p in pairs[:1000])
         told += [Named("answers", text, str(key)) for text in texts if text]
@@ -681,7 +574,7 @@ def _answer(pair: object) -> str:
 def _first_of(pair: Mapping[str, Any], kind: str) -> str:
     """The text under a key of a kind, or under such a key of the object there (acceptedAnswer)."""
     for key, value in pair.items():
-        if key_of(str(key)) in _words(kind):
+        if key_of(str(key)) in words(kind):
             inner = value[0] if isinstance(value, list) and value else value
             if isinstance(inner, dict):
                 return _first_of(inner, "answer")
@@ -700,9 +593,9 @@ def _text(value: object) -> str:
 
 def _label_and_value(value: dict[str, Any]) -> tuple[str, str] | None:
     """Read {"name": "Bridge", "value": "21 mm"} (schema.org PropertyValue and its kin)."""
-    keys = {str(k).casefold(): k for k in value}
-    label = next((keys[k] for k in ("name", "label", "key", "localizedname") if k in keys), None)
-    stated = next((keys[k] for k in ("value", "values", "text") if k in keys), None)
+    keys = {key_of(str(k)): k for k in value}
+    label = next((k for key, k in keys.items() if key in words("in_label")), None)
+    stated = next((k for key, k in keys.items() if key in words("in_value") and k != label), None)
     if label is None or stated is None or len(value) > 5 or not isinstance(value[label], str):
         return None
     given = value[stated]

@@ -13,14 +13,8 @@ from dataclasses import replace
 
 from triage.readers.documents import SAVE_INSTEAD, document_kind
 from triage.readers.exports import decode_text, encoding_of
-from triage.readers.fields import (
-    Named,
-    build_listing,
-    field_of,
-    find_photos,
-    is_signed,
-    split_names,
-)
+from triage.readers.field_names import field_of, is_signed
+from triage.readers.fields import Named, build_listing, find_photos, split_names
 from triage.readers.letters import (
     MAX_LETTER,
     Letter,

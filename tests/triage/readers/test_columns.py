@@ -9,7 +9,7 @@ import pytest
 
 from extractors.records import Listing
 from triage.readers.exports import find_columns, read_csv, read_json
-from triage.readers.fields import everyday_field, field_of
+from triage.readers.field_names import everyday_field, field_of
 from triage.readers.source import Source, Unreadable
 
 TEXT = "Oval frame with seven barrels, 46-24, stamped inside the left temple."

@@ -452,3 +452,98 @@ def test_own_photos_are_taken_over(tmp_path: Path) -> None:
     assert [(p.path, p.member) for p in listing.photos] == [("a.gif", None), ("week.zip", "c.gif")]
     assert listing.photos[0].sha256 == hashlib.sha256(GIF).hexdigest()
     assert listing.missing_photos == ("b.gif",)
+
+
+NESTED = {
+    "fr": (
+        '{"annonce": {"titre": "Monture", "prix": {"montant": "60.50", "devise": "EUR"}, '
+        '"frais_de_port": {"montant": "5"}, "vendeur": {"pseudo": "anna", "id": "12"}, '
+        '"caracteristiques": [{"nom": "Pont", "valeur": "21 mm"}]}}'
+    ),
+    "de": (
+        '{"titel": "Fassung", "preis": {"betrag": 60.5, "waehrung": "EUR"}, '
+        '"versandkosten": {"betrag": 5}, "verkaeufer": {"name": "anna", "id": "12"}, '
+        '"merkmale": [{"bezeichnung": "Pont", "wert": "21 mm"}]}'
+    ),
+    "it": (
+        '{"dati": {"titolo": "Montatura", "prezzo": {"importo": 60.5, "valuta": "EUR"}, '
+        '"spedizione": {"importo": 5}, "venditore": {"nome": "anna", "codice": "12"}, '
+        '"caratteristiche": [{"nome": "Pont", "valore": "21 mm"}]}}'
+    ),
+    "es": (
+        '{"titulo": "Montura", "precio": {"importe": 60.5, "moneda": "EUR"}, '
+        '"envio": {"importe": 5}, "vendedor": {"nombre": "anna", "id": "12"}, '
+        '"caracteristicas": [{"nombre": "Pont", "valor": "21 mm"}]}'
+    ),
+    "en": (
+        '{"title": "Frame", "price_cents": 6050, "currency_code": "EUR", "shipping_fee": 5, '
+        '"owner": {"nick": "anna", "uid": "12"}, '
+        '"attributes": [{"key_label": "Pont", "value_label": "21 mm"}]}'
+    ),
+}
+
+
+@pytest.mark.parametrize("text", NESTED.values(), ids=NESTED.keys())
+def test_values_inside_objects_in_five_languages(text: str) -> None:
+    (listing,) = read_json(text).listings
+    assert (listing.price, listing.currency) == (Decimal("60.50"), "EUR")
+    assert listing.shipping == 5
+    assert (listing.seller_name, listing.seller_id) == ("anna", "12")
+    assert listing.specifics == (("Pont", "21 mm"),)
+
+
+def test_bids_in_an_object_of_their_own() -> None:
+    bidding = {
+        "startingBid": {"amount": 40.0, "currency": "GBP"},
+        "currentBid": {"amount": 65.0, "currency": "GBP"},
+        "buyItNow": {"amount": 98.0, "currency": "GBP"},
+        "endTime": "2089-12-11T20:24:00Z",
+    }
+    value = {"lotNumber": 12, "itemId": "270491", "title": "Frame", "bidding": bidding}
+    (listing,) = read_json(json.dumps(value)).listings
+    assert (listing.price, listing.price_kind, listing.buy_now) == (65, "bid", 98)
+    assert (listing.currency, listing.listing_id, listing.ended) == ("GBP", "270491", False)
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "field", "read"),
+    [
+        ("descriptionHtml", "<p>48 mm</p><p>21 mm</p>", "description", "48 mm\n\n21 mm"),
+        ("is_active", True, "ended", False),
+        ("isAvailable", False, "ended", True),
+        ("venduto", "no", "ended", False),
+        ("price_pence", 3590, "price", Decimal("35.90")),
+        ("id", "88123", "listing_id", "88123"),
+        ("pics", [{"order": 0, "local_path": "x.jpg"}], "missing_photos", ("x.jpg",)),
+        ("photos", [{"fichier": "x.jpg"}], "missing_photos", ("x.jpg",)),
+    ],
+)
+def test_values_under_everyday_names(key: str, value: object, field: str, read: object) -> None:
+    known = {"title": "Frame", "seller": "anna", key: value}
+    (listing,) = read_json(json.dumps(known)).listings
+    assert getattr(listing, field) == read
+    assert listing.specifics == ()
+
+
+FRAMES = [{"title": f"Frame {n}", "price": f"{60 + n} EUR", "seller": "anna"} for n in range(3)]
+
+
+@pytest.mark.parametrize(
+    "value",
+    [
+        {"88120": FRAMES[0], "88121": FRAMES[1], "88122": FRAMES[2]},
+        {"listings": {"byId": {"88120": FRAMES[0], "88121": FRAMES[1], "88122": FRAMES[2]}}},
+        {"title": "My list", "seller": {"name": "x"}, "results": FRAMES},
+        {"columns": ["title", "price", "seller"], "rows": [list(f.values()) for f in FRAMES]},
+        [["title", "price", "seller"], *(list(f.values()) for f in FRAMES)],
+        {key: [f[key] for f in FRAMES] for key in ("title", "price", "seller")},
+        {"saved": [{"savedAt": "2026-11-03", "note": "nice", "ad": f} for f in FRAMES]},
+        {"weeks": [{"week": 1, "items": FRAMES[:2]}, {"week": 2, "items": FRAMES[2:]}]},
+    ],
+)
+def test_listings_in_any_arrangement(value: object) -> None:
+    found = read_json(json.dumps(value)).listings
+    assert [(f.title, f.price, f.seller_name) for f in found] == [
+        (f"Frame {n}", 60 + n, "anna") for n in range(3)
+    ]
+    assert all(f.specifics == () for f in found)

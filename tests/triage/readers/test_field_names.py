@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import pytest
 
-from triage.readers.fields import field_of
+from triage.readers.field_names import field_of
 
 NAMES = {
     "title": """
