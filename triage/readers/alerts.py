@@ -1,23 +1,20 @@
 """Mails that announce many listings at once: one listing per card.
 
-A card is the largest part of the mail that holds one listing's linked title and nothing of
-another's, with a price in it. Two such cards make an alert; anything else is read as a page.
+Two cards (see `cards`) make an alert; anything else is read as a page, or as a person's letter.
 """
 
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterator
-from dataclasses import dataclass
-from decimal import Decimal
 
 from extractors.records import Listing
 from triage.readers import page, plain_text
-from triage.readers.addresses import canonical_url
 from triage.readers.bounds import check_markup
+from triage.readers.cards import Card, find_cards, is_call, speaks_of_bids, tells_old
 from triage.readers.encoding import decode_page
-from triage.readers.fields import Named, build_listing, field_of, find_photos
+from triage.readers.field_names import field_of
+from triage.readers.fields import Named, build_listing, find_photos
 from triage.readers.gallery import addresses_of
 from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement, drop, parse_html
@@ -25,11 +22,9 @@ from triage.readers.phrases import mentions, says
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Resources, Source, Unreadable
-from triage.readers.visible_facts import shipping_in
+from triage.readers.visible_facts import is_struck, line_facts, shipping_in
 from triage.readers.words import flat_text, text_lines
 
-MAX_CARDS = 500
-SHORTEST_TITLE = 8
 SMALLEST_PHOTO = 48  # pixels; icons and spacers are smaller
 
 
@@ -105,71 +100,18 @@ def _cards_of(source: Source) -> tuple[list[Card], str]:
 
 
 def _is_one_listing(whole: ReadResult, alert: ReadResult) -> bool:
-    """Say whether a mail is one listing's page, whose cards are similar items: then it has a
-    description, or a price that is none of the cards'."""
+    """Say whether a mail is one listing's page, whose cards are similar items.
+
+    Then it has a price that is none of the cards', or a description and more that sites state.
+    """
     if not whole.listings:
         return False
     listing = whole.listings[0]
-    prices = {card.price for card in alert.listings}
-    return bool(listing.description) or (listing.price is not None and listing.price not in prices)
-
-
-@dataclass(frozen=True, eq=False)
-class Card:
-    """One listing in a mail: its part of the page, and the link that is its title."""
-
-    part: HtmlElement
-    link: HtmlElement
-
-    @property
-    def title(self) -> str:
-        return flat_text(self.link)
-
-
-def find_cards(root: HtmlElement) -> list[Card]:
-    """Find the cards of an alert, in order."""
-    links = _title_links(root)
-    above: Counter[HtmlElement] = Counter()
-    for link in links:
-        above.update([link, *link.iterancestors()])
-    cards = [Card(_largest_own(link, above), link) for link in links]
-    priced = [card for card in cards if _has_price(card.part)]
-    return _one_for_each_part(priced)[:MAX_CARDS]
-
-
-def _title_links(root: HtmlElement) -> list[HtmlElement]:
-    """List links whose text could be a title: long enough, and not on every card ("View item")."""
-    links = [(link, flat_text(link)) for link in root.iter("a") if link.get("href")]
-    often = Counter(text.casefold() for _, text in links)
-    return [
-        link
-        for link, text in links
-        if len(text) >= SHORTEST_TITLE
-        and often[text.casefold()] == 1
-        and not find_money(text[:30])
-        and canonical_url(link.get("href", "")) is not None
-    ]
-
-
-def _largest_own(link: HtmlElement, above: Counter[HtmlElement]) -> HtmlElement:
-    """Climb as long as there is no other title inside."""
-    own = link
-    for ancestor in link.iterancestors():
-        if above[ancestor] > 1 or ancestor.tag in ("body", "html"):
-            break
-        own = ancestor
-    return own
-
-
-def _has_price(part: HtmlElement) -> bool:
-    return any(find_money(line) for line in text_lines(part).split("\n"))
-
-
-def _one_for_each_part(cards: list[Card]) -> list[Card]:
-    seen: dict[HtmlElement, Card] = {}
-    for card in cards:
-        seen.setdefault(card.part, card)
-    return list(seen.values())
+    if listing.price not in {card.price for card in alert.listings}:
+        return listing.price is not None or bool(listing.description)
+    return bool(listing.description) and bool(
+        listing.specifics or listing.seller_name or listing.seller_id
+    )
 
 
 # --- one card --------------------------------------------------------------------------------
@@ -180,18 +122,19 @@ def _read_cards(source: Source, cards: list[Card], language: str) -> ReadResult:
 
 
 def _read_card(source: Source, card: Card, language: str) -> ReadResult:
+    resources = source.resources()
     photos, missing, used = find_photos(
-        _photo_addresses(card.part, source.resources()),
-        source.resources(),
+        [a for part in card.parts for a in _photo_addresses(part, resources)],
+        resources,
         lambda head: picture_kind(head) is not None,
     )
-    struck = [e for e in card.part.iter("s", "strike", "del") if e.getparent() is not None]
-    for element in struck:
-        drop(element)
+    for element in [e for part in card.parts for e in part.iterdescendants() if is_struck(e)]:
+        if element.getparent() is not None:
+            drop(element)
     named = [
         Named("title", card.title),
-        Named("url", canonical_url(card.link.get("href", "")) or ""),
-        *_facts(text_lines(card.part).split("\n"), card.title, language),
+        Named("url", card.address),
+        *_facts(card.lines, card.title, language),
     ]
     listing, problems = build_listing(source, named, "mail", photos, missing, language=language)
     return ReadResult((listing,), problems, used)
@@ -210,23 +153,44 @@ def _photo_addresses(part: HtmlElement, resources: Resources) -> Iterator[str]:
 
 def _facts(lines: list[str], title: str, language: str) -> Iterator[Named]:
     """Read a card's lines: labelled ones as such, then the first amount that is a price."""
-    priced = False
+    is_auction = any(speaks_of_bids(line) and not find_money(line) for line in lines)
+    told: set[str] = set()
     for line in lines:
-        label, value = _label(line)
-        field = field_of(label) if label else None
-        if field is not None and field not in ("title", "photos", "description"):
-            priced = priced or field in ("price", "bid", "sold")
-            yield Named(label, value)
-        elif not priced and (amount := _price_in(line, language)) is not None:
-            priced = True
-            kind = "bid" if _speaks_of_bids(line) else "price"
-            yield Named(kind, f"{amount[0]} {amount[1] or ''}".strip())
-        elif says("free_shipping", line):
-            yield Named("shipping", "free")
-        elif (shipping := shipping_in(line, language)) is not None:
-            yield Named("shipping", str(shipping))
-        elif _is_text(line, title):
-            yield Named("description", line)
+        for fact in _facts_of(line, title, is_auction, language):
+            kind = "price" if fact.name in ("bid", "sold") else fact.name
+            if kind not in told:
+                yield fact
+            told.add(kind)
+
+
+def _facts_of(line: str, title: str, is_auction: bool, language: str) -> Iterator[Named]:
+    label, value = _label(line)
+    field = field_of(label) if label else None
+    if line == title or is_call(line):
+        return
+    if field is not None and field not in ("title", "photos", "description", "price"):
+        yield Named(field, value)
+    elif (amounts := _prices_in(line, language)) is not None:
+        yield from (
+            Named("bid" if kind == "price" and is_auction else kind, text) for kind, text in amounts
+        )
+    elif says("free_shipping", line):
+        yield Named("shipping", "free")
+    elif (shipping := shipping_in(line, language)) is not None:
+        yield Named("shipping", str(shipping))
+    elif len(line) > 60:
+        yield Named("description", line)
+    else:
+        yield from _told_without_colon(line, language)
+
+
+def _told_without_colon(line: str, language: str) -> Iterator[Named]:
+    """Who sells and where from, as cards say it without a colon ("Verkäufer anna77")."""
+    for fact in line_facts(line, language):
+        if fact.field in ("seller_name", "seller_id", "location", "listing_id", "date_listed"):
+            yield Named(fact.field, str(fact.value))
+        elif fact.field == "status" and fact.value in ("sold", "ended"):
+            yield Named("ended", str(fact.value))
 
 
 def _label(line: str) -> tuple[str, str]:
@@ -234,17 +198,27 @@ def _label(line: str) -> tuple[str, str]:
     return (match[1], match[2]) if match else ("", "")
 
 
-def _price_in(line: str, language: str) -> tuple[Decimal, str | None] | None:
-    found = find_money(line, language)
-    if not found or mentions("not_the_price", line[: found[0].start]):
-        return None
-    return found[0].amount, found[0].currency
+def _prices_in(line: str, language: str) -> list[tuple[str, str]] | None:
+    """The amounts in a line with what each is, by the words before it; None if there is none."""
+    found, end = [], 0
+    for money in find_money(line, language):
+        before, after = line[end : money.start], line[money.end :][:16]
+        end = money.end
+        field = _MONEY.get(field_of_label(before.strip(" :·|-–(")))
+        other = mentions("not_the_price", before) or tells_old(before) or _SHIPPING.match(after)
+        if field is None and not other:
+            field = "bid" if speaks_of_bids(before) or says("auction", line) else "price"
+        if field is not None:
+            found.append((field, f"{money.amount} {money.currency or ''}".strip()))
+    return found or None
 
 
-def _speaks_of_bids(line: str) -> bool:
-    words = re.split(r"\d", line)[0]
-    return field_of_label(words) in ("bid", "start_bid") or says("auction", line)
-
-
-def _is_text(line: str, title: str) -> bool:
-    return len(line) > 60 and line != title
+_MONEY: dict[str | None, str] = {
+    "price": "price",
+    "bid": "bid",
+    "start_bid": "bid",
+    "sold": "sold",
+    "buy_now": "buy_now",
+    "shipping": "shipping",
+}
+_SHIPPING = re.compile(r"\s*(?:postage|p&p|shipping|delivery|Versand|Porto|de port|sped)", re.I)

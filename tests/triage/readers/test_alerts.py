@@ -31,6 +31,14 @@ COLUMN = """<td><table><tr><td><img src="cid:{n}@p"></td></tr><tr><td><a href="{
 </td></tr><tr><td>{price}</td></tr></table></td>"""
 
 
+CALLS = """<table><tr>{cards}</tr></table>"""
+CALL = """<td><div><a href="{url}"><img src="cid:{n}@p"></a><p style="font-weight:bold">{title}</p>
+<p>{price}</p><p><a href="{url}">See it</a></p></div></td>"""
+SHOP = """<td align="center"><img src="cid:{n}@p"><h3>{title}</h3><p>{price}</p>
+<a href="{url}">Shop now</a></td>"""
+LINES = """<td><img src="cid:{n}@p"><br>{title}<br>{price}<br><a href="{url}">View</a></td>"""
+
+
 def read_mail(tmp_path: Path, html: str) -> tuple[Listing, ...]:
     message = EmailMessage()
     message["From"] = "alerts@stallrow.example"
@@ -47,8 +55,8 @@ def read_mail(tmp_path: Path, html: str) -> tuple[Listing, ...]:
 
 @pytest.mark.parametrize(
     ("frame", "card"),
-    [(ROWS, ROW), (BOXES, BOX), (COLUMNS, COLUMN)],
-    ids=["rows", "boxes", "cells"],
+    [(ROWS, ROW), (BOXES, BOX), (COLUMNS, COLUMN), (CALLS, CALL), (CALLS, SHOP), (CALLS, LINES)],
+    ids=["rows", "boxes", "cells", "bold title", "heading", "bare title"],
 )
 def test_each_card_is_a_listing(frame: str, card: str, tmp_path: Path) -> None:
     cards = "".join(
