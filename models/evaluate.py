@@ -6,6 +6,7 @@ depends on how the pieces were chosen, so that stands first.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -19,7 +20,7 @@ from models.challenger import Verdict, folds_in_time, grow, surprise, try_challe
 from models.decide import DEFAULT_COSTS, Costs, say_changes
 from models.learn import learn
 from models.metrics import Estimate, Figure, Murphy
-from models.outcomes import Outcome, group_outcomes, reliability
+from models.outcomes import Outcome, group_outcomes, reliability, stands_for
 from models.risk import Model, probability, starting_model
 from models.weights import Weights
 
@@ -101,9 +102,13 @@ class Evaluation:
     calibration: str
     challenger: Verdict
     changes: tuple[str, ...] = ()  # what a change of the buyer's figures would have done
+    of_all: tuple[Named, ...] = ()  # for all listings seen, each piece counting for those like it
+    of_all_says: str = ""
+    interval: str = ""  # whether the intervals shown were worth heeding
 
 
 FIGURES: tuple[tuple[str, str, str, Figure], ...] = (
+    ("share_bad", "Not as described", "share of the pieces", metrics.share_bad),
     ("auc", "ROC AUC", "chance that a piece not as described has the higher risk", metrics.auc),
     ("average_precision", "Average precision", "purity of the risky end",
      metrics.average_precision),
@@ -116,6 +121,16 @@ FIGURES: tuple[tuple[str, str, str, Figure], ...] = (
     ("calibration_error", "Expected calibration error", "how far stated and found lie apart",
      lambda bad, risk: metrics.calibration_error(bad, risk, BINS)),
 )  # fmt: skip
+
+# those that can be had for all listings seen, by key; the calibration error is too high in small
+# samples, and pieces that stand for many are a small sample
+OF_ALL: Mapping[str, metrics.Weighted] = {
+    "share_bad": metrics.share_bad,
+    "auc": metrics.auc,
+    "average_precision": metrics.average_precision,
+    "brier": metrics.brier,
+    "log_loss": metrics.natural_log_loss,
+}
 
 
 def evaluate(
@@ -148,7 +163,46 @@ def evaluate(
         calibration=say_calibration(risk, bad),
         challenger=try_challenger(weights, ordered),
         changes=say_changes(risk.tolist(), costs),
+        of_all=measure_all(ordered, bad, risk, groups),
+        of_all_says=say_all(ordered),
+        interval=say_interval(ordered),
     )
+
+
+def with_interval(score: float, spread: float) -> float:
+    """The risk with its interval counted in: what is unsure is stated nearer to one half.
+
+    The mean of the logistic over a normal, by MacKay's formula (1992).
+
+    >>> round(with_interval(2.0, 0.0), 4), round(with_interval(2.0, 2.0), 4)
+    (0.8808, 0.7768)
+    """
+    return probability(score / math.sqrt(1.0 + math.pi * spread * spread / 8.0))
+
+
+def say_interval(outcomes: Sequence[Outcome]) -> str:
+    """Whether the intervals shown were worth heeding; empty where none was kept.
+
+    Log loss of the risks with their intervals counted in, less that of the bare risks.
+    """
+    kept = [o for o in outcomes if o.score is not None and o.spread is not None]
+    gains = [_gain_of_interval(o.score or 0.0, o.spread or 0.0, o.bad) for o in kept]
+    if len(kept) < LEAST_IN_PART:
+        return ""
+    mean, error = metrics.mean_over_groups(gains, group_outcomes(kept))
+    if abs(mean) <= 2.0 * error:
+        verb = "makes no difference beyond noise"
+    else:
+        verb = "would have been right" if mean < 0 else "would have overdone it"
+    return (
+        f"Stating what is unsure nearer to one half, as far as the intervals shown say, {verb}: "
+        f"log loss {mean:+.3f} (standard error {error:.3f}) on {len(kept)} pieces."
+    )
+
+
+def _gain_of_interval(score: float, spread: float, bad: bool) -> float:
+    counted = with_interval(score, spread)
+    return surprise(math.log(counted / (1.0 - counted)), bad) - surprise(score, bad)
 
 
 def shown_risk(weights: Weights, outcome: Outcome) -> float:
@@ -169,6 +223,46 @@ def measure(bad: Floats, risk: Floats, groups: Sequence[int]) -> tuple[Named, ..
     return tuple(
         Named(key, title, says, metrics.bootstrap(figure, list(bad), list(risk), groups))
         for key, title, says, figure in FIGURES
+    )
+
+
+def measure_all(
+    outcomes: Sequence[Outcome], bad: Floats, risk: Floats, groups: Sequence[int]
+) -> tuple[Named, ...]:
+    """Figures for all listings seen, bought or not; none unless some were drawn by lot.
+
+    Each piece counts for as many as it stands for (Horvitz and Thompson 1952), as shares of the
+    sum of these (Hajek 1971).
+    """
+    if not any(o.probability for o in outcomes):
+        return ()
+    weight = list(stands_for(outcomes))
+    named = {key: (title, says) for key, title, says, _ in FIGURES}
+    return tuple(
+        Named(
+            key,
+            *named[key],
+            metrics.bootstrap(figure, list(bad), list(risk), groups, stands_for=weight),
+        )
+        for key, figure in OF_ALL.items()
+    )
+
+
+def say_all(outcomes: Sequence[Outcome]) -> str:
+    """How the figures for all listings were made; empty where there are none.
+
+    >>> say_all([Outcome("a", {}, True), Outcome("b", {}, False, probability=0.5)])[-79:]
+    '2 pieces that tell of about 3 listings, as surely as 1.8 pieces alike would do.'
+    """
+    drawn = sum(bool(o.probability) for o in outcomes)
+    if not drawn:
+        return ""
+    weight = np.array(stands_for(outcomes))
+    return (
+        f"Each of {drawn} piece{'' if drawn == 1 else 's'} drawn by lot stands for 1 over its "
+        f"chance, each chosen one for itself: {len(outcomes)} pieces that tell of about "
+        f"{weight.sum():.0f} listings, as surely as {metrics.counts_like(weight):.1f} pieces alike "
+        "would do."
     )
 
 
@@ -259,17 +353,30 @@ def say_selection(outcomes: Sequence[Outcome]) -> str:
     """What the figures may be said of, given how the pieces were chosen."""
     if not outcomes:
         return "No outcome is recorded yet: all weights are starting figures, not measured."
+    where = say_where([o.rank for o in outcomes if o.probability is None and o.rank is not None])
     random = sum(outcome.probability is not None for outcome in outcomes)
     if not random:
         return (
-            "Every piece was chosen by the buyer, so all figures hold for bought pieces only; "
-            "nothing is known of the rest. A few random close looks a week would tell."
+            f"Every piece was chosen by the buyer{where}, so all figures hold for bought pieces "
+            "only; nothing is known of the rest. A few random close looks a week would tell."
         )
     return (
-        f"{random} of {len(outcomes)} pieces come from random close looks and count by their "
-        "logged chance in learning. The figures below are of all pieces alike; those of the pieces "
-        "drawn by lot, which alone hold for what nobody chose, stand apart."
+        f"{random} of {len(outcomes)} pieces come from random close looks, the others were chosen"
+        f"{where}. The figures for these pieces take all alike; the figures for all listings "
+        "count each by its logged chance, as learning does."
     )
+
+
+def say_where(ranks: Sequence[int]) -> str:
+    """From where in the order the chosen pieces came.
+
+    >>> say_where([3, 1, 40])
+    ' (from No 1 to 40 in the order, the middle one No 3)'
+    """
+    if not ranks:
+        return ""
+    middle = sorted(ranks)[len(ranks) // 2]
+    return f" (from No {min(ranks)} to {max(ranks)} in the order, the middle one No {middle})"
 
 
 def say_calibration(risk: Floats, bad: Floats) -> str:

@@ -1,8 +1,9 @@
 """Figures of merit for stated risks against what was found.
 
-All take `bad` (n,) of 0 and 1 and `risk` (n,) of probabilities or scores. Numbers of pieces are
-small, so every figure goes with an interval that keeps sellers together; the tests hold each figure
-to scikit-learn, whose checks of arguments are too slow for a bootstrap.
+All take `bad` (n,) of 0 and 1 and `risk` (n,) of probabilities or scores; some also `stands_for`
+(n,), of how many listings each piece is the sample (1 without it). Numbers of pieces are small, so
+every figure goes with an interval that keeps sellers together; the tests hold each figure to
+scikit-learn, whose checks of arguments are too slow for a bootstrap.
 """
 
 from __future__ import annotations
@@ -12,44 +13,65 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.stats import beta, norm, rankdata
+from scipy.stats import beta, norm
 
 Floats = NDArray[np.float64]
 Figure = Callable[[Floats, Floats], float]
+Weighted = Callable[[Floats, Floats, Floats], float]
 
 
-def auc(bad: Floats, risk: Floats) -> float:
+def auc(bad: Floats, risk: Floats, stands_for: Floats | None = None) -> float:
     """Chance that a bad piece has the higher risk, ties half; nan with one kind only."""
-    y = np.asarray(bad, float)
-    n_bad, n_good = y.sum(), (1 - y).sum()
-    if not n_bad or not n_good:
+    y, w = np.asarray(bad, float), _standing(bad, stands_for)
+    _, where = np.unique(risk, return_inverse=True)
+    ill, well = np.bincount(where, w * y), np.bincount(where, w * (1 - y))
+    if not ill.sum() or not well.sum():
         return float("nan")
-    ranks = rankdata(risk)
-    return float((ranks[y == 1].sum() - n_bad * (n_bad + 1) / 2) / (n_bad * n_good))
+    below = np.cumsum(well) - well / 2
+    return float((ill * below).sum() / (ill.sum() * well.sum()))
 
 
-def average_precision(bad: Floats, risk: Floats) -> float:
+def _standing(bad: Floats, stands_for: Floats | None) -> Floats:
+    return np.ones(len(bad)) if stands_for is None else np.asarray(stands_for, float)
+
+
+def average_precision(bad: Floats, risk: Floats, stands_for: Floats | None = None) -> float:
     """Sum of precision over the steps of recall, ties together; nan without a bad piece."""
-    y, p = np.asarray(bad, float), np.asarray(risk, float)
+    y, p, w = np.asarray(bad, float), np.asarray(risk, float), _standing(bad, stands_for)
     if not y.sum():
         return float("nan")
     order = np.argsort(-p, kind="stable")
-    hits = np.cumsum(y[order])
+    hits, opened = np.cumsum((w * y)[order]), np.cumsum(w[order])
     last = np.append(np.flatnonzero(np.diff(p[order])), len(y) - 1)
-    recall = np.diff(hits[last] / y.sum(), prepend=0.0)
-    return float((recall * hits[last] / (last + 1)).sum())
+    recall = np.diff(hits[last] / hits[-1], prepend=0.0)
+    return float((recall * hits[last] / opened[last]).sum())
 
 
-def brier(bad: Floats, risk: Floats) -> float:
+def brier(bad: Floats, risk: Floats, stands_for: Floats | None = None) -> float:
     """Mean squared difference of risk and outcome (Brier 1950)."""
-    return float(np.mean((np.asarray(risk, float) - np.asarray(bad, float)) ** 2))
+    slack = (np.asarray(risk, float) - np.asarray(bad, float)) ** 2
+    return float(np.average(slack, weights=stands_for))
 
 
-def natural_log_loss(bad: Floats, risk: Floats) -> float:
+def natural_log_loss(bad: Floats, risk: Floats, stands_for: Floats | None = None) -> float:
     """Mean surprise in natural logarithm; risks are held off 0 and 1 by the smallest step."""
     tiny = np.finfo(float).eps
     y, p = np.asarray(bad, float), np.clip(np.asarray(risk, float), tiny, 1 - tiny)
-    return float(-(y * np.log(p) + (1 - y) * np.log1p(-p)).mean())
+    return float(np.average(-(y * np.log(p) + (1 - y) * np.log1p(-p)), weights=stands_for))
+
+
+def share_bad(bad: Floats, risk: Floats, stands_for: Floats | None = None) -> float:
+    """The share not as described, whatever the risk."""
+    return float(np.average(np.asarray(bad, float), weights=stands_for))
+
+
+def counts_like(stands_for: Floats) -> float:
+    """As how many pieces of one weight these count (Kish 1965): (sum w)^2 / sum w^2.
+
+    >>> counts_like(np.array([1.0, 1.0, 8.0]))
+    1.5151515151515151
+    """
+    return float(stands_for.sum() ** 2 / (stands_for**2).sum())
 
 
 def auc_error(area: float, bad: int, good: int) -> float:
@@ -90,12 +112,12 @@ def in_bins(risk: Floats, bins: int) -> NDArray[np.int64]:
     return np.clip(np.searchsorted(edges, np.asarray(risk, float), side="left") - 1, 0, bins - 1)
 
 
-def calibration_error(bad: Floats, risk: Floats, bins: int = 10) -> float:
+def calibration_error(
+    bad: Floats, risk: Floats, bins: int = 10, stands_for: Floats | None = None
+) -> float:
     """Expected calibration error over equal bins, closed on the right (form of Guo et al. 2017)."""
-    y, p = np.asarray(bad, float), np.asarray(risk, float)
-    where = in_bins(p, bins)
-    gaps = [abs(y[where == b].sum() - p[where == b].sum()) for b in np.unique(where)]
-    return float(sum(gaps) / len(y))
+    y, p, w = np.asarray(bad, float), np.asarray(risk, float), _standing(bad, stands_for)
+    return float(np.abs(np.bincount(in_bins(p, bins), w * (y - p))).sum() / w.sum())
 
 
 def lift(bad: Floats, risk: Floats, first: int) -> float:
@@ -162,15 +184,17 @@ class Estimate:
 
 
 def bootstrap(
-    figure: Figure,
+    figure: Figure | Weighted,
     bad: Sequence[float],
     risk: Sequence[float],
     groups: Sequence[int],
     draws: int = 400,
     seed: int = 0,
+    stands_for: Sequence[float] | None = None,
 ) -> Estimate:
     """A figure with a 90 % percentile interval, whole groups (sellers) being drawn anew."""
-    y, p = np.asarray(bad, float), np.asarray(risk, float)
+    told = (bad, risk) if stands_for is None else (bad, risk, stands_for)
+    columns = [np.asarray(values, float) for values in told]
     number = np.asarray(groups)
     members = [np.flatnonzero(number == g) for g in np.unique(number)]
     random = np.random.default_rng(seed)
@@ -178,9 +202,9 @@ def bootstrap(
     for _ in range(draws):
         chosen = random.integers(0, len(members), len(members))
         rows = np.concatenate([members[i] for i in chosen])
-        values.append(figure(y[rows], p[rows]))
+        values.append(figure(*(column[rows] for column in columns)))
     usable = np.array([v for v in values if np.isfinite(v)])
     if not len(usable):
-        return Estimate(figure(y, p), float("nan"), float("nan"))
+        return Estimate(figure(*columns), float("nan"), float("nan"))
     low, high = np.quantile(usable, [0.05, 0.95])
-    return Estimate(figure(y, p), float(low), float(high))
+    return Estimate(figure(*columns), float(low), float(high))

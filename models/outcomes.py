@@ -103,6 +103,17 @@ def group_weights(groups: Sequence[int], likeness: float = 0.3) -> tuple[float, 
     return tuple(1.0 / (1.0 + (sizes[group] - 1) * likeness) for group in groups)
 
 
+def stands_for(outcomes: Sequence[Outcome]) -> tuple[float, ...]:
+    """Of how many listings each outcome is the sample: 1 over the chance of a random close look.
+
+    What the buyer chose himself was sure to be looked at, and stands for itself alone.
+
+    >>> stands_for([Outcome("a", {}, True, probability=0.1), Outcome("b", {}, True)])
+    (10.0, 1.0)
+    """
+    return tuple(1.0 / o.probability if o.probability else 1.0 for o in outcomes)
+
+
 def reliability(outcomes: Iterable[Outcome]) -> Mapping[str, tuple[int, int]]:
     """Count for every point how often inspection bore the finding out: (borne out, inspected)."""
     counts: dict[str, tuple[int, int]] = {}

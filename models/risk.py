@@ -197,6 +197,17 @@ def interval_of(score: float, spread: float) -> tuple[float, float]:
     return probability(score - Z90 * spread), probability(score + Z90 * spread)
 
 
+def spread_of(interval: tuple[float, float]) -> float:
+    """The standard deviation of the score that an interval of the risk was made with.
+
+    >>> round(spread_of(interval_of(1.0, 0.7)), 6)
+    0.7
+    """
+    held = [min(1.0 - 1e-12, max(1e-12, p)) for p in interval]
+    low, high = (math.log(p / (1.0 - p)) for p in held)
+    return (high - low) / (2.0 * Z90)
+
+
 def assess(
     listing: Listing,
     evidence: Evidence,

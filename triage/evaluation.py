@@ -35,6 +35,7 @@ from models.evaluate import (
 )
 from models.metrics import Estimate
 from models.outcomes import Outcome, label_of
+from models.risk import spread_of
 from models.weights import Weights, load_weights
 from triage.run import Row, Run
 from triage.settings import Settings
@@ -99,7 +100,13 @@ def draw_lots(run: Run, looks: int) -> tuple[str, ...]:
 def figure_lines(evaluation: Evaluation) -> tuple[str, ...]:
     """The figures as lines for the terminal."""
     head = f"{evaluation.count} outcomes, {evaluation.bad} not as described"
-    figures = [f"{x.title:28} {figure_text(x.estimate)}" for x in evaluation.figures]
+    of_all = {x.key: figure_text(x.estimate) for x in evaluation.of_all}
+    figures = [
+        f"{x.title:26} {figure_text(x.estimate):20} {of_all.get(x.key, '')}".rstrip()
+        for x in evaluation.figures
+    ]
+    if of_all:
+        figures.insert(0, f"{'':26} {'these pieces':20} all listings")
     apart = [
         f"{part.name}: {part.count} pieces, {part.bad} not as described, "
         f"ROC AUC {figure_text(part.auc)}"
@@ -109,6 +116,8 @@ def figure_lines(evaluation: Evaluation) -> tuple[str, ...]:
         head,
         *textwrap.wrap(evaluation.selection, 80),
         *figures,
+        *textwrap.wrap(evaluation.of_all_says, 80),
+        *textwrap.wrap(evaluation.interval, 80),
         *(apart if len(apart) > 1 else ()),
         *(line for told in evaluation.changes for line in textwrap.wrap(told, 80)),
     )
@@ -172,11 +181,19 @@ def _outcome_of(line: str, rows: Mapping[str, Row], weights: Weights) -> Outcome
         photo_group=str(told.get("photo_group") or ""),
         reference=row.assessment.reference or "",
         score=_number(told, "score") if "score" in told else row.assessment.score,
-        rank=row.rank,
+        spread=None if "score" in told else spread_of(row.assessment.interval),
+        rank=int(_number(told, "rank") or row.rank),
         price=_number(told, "price"),
-        probability=_number(told, "probability"),
+        probability=_chance(told),
         points={str(k): v is True for k, v in (told.get("points") or {}).items()},
     )
+
+
+def _chance(told: Mapping[str, Any]) -> float | None:
+    chance = _number(told, "probability")
+    if chance is not None and not 0.0 < chance <= 1.0:
+        raise ValueError("probability is no chance from 0 to 1")
+    return chance
 
 
 def _number(told: Mapping[str, Any], key: str) -> float | None:
@@ -204,6 +221,7 @@ def make_page(evaluation: Evaluation) -> str:
         policy=f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; "
         "form-action 'none'",
         made=evaluation,
+        of_all={x.key: x.estimate for x in evaluation.of_all},
         wide=WIDE,
         high=HIGH,
         roc=path_of(evaluation.roc),

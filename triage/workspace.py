@@ -21,6 +21,7 @@ from extractors.records import Listing, Photo
 from models.features import amounts, signs_of
 from models.outcomes import Outcome, label_of
 from models.records import Assessment
+from models.risk import spread_of
 from models.weights import load_weights
 from triage.continuity import plain
 from triage.journal import Standing, count_disputes, day_text, sum_up
@@ -271,6 +272,8 @@ class Workspace:
             photo_group=min((seen.id, *seen.shares_photo_with)),
             reference=seen.reference or "",
             score=seen.score,
+            spread=spread_of(seen.interval),
+            rank=entry.rank,
             price=float(paid) if paid else None,
             probability=entry.body.get("chance") or chance,
             points={p: v == AS_LISTED for p, v in entry.body["points"].items()},

@@ -14,12 +14,18 @@ from sklearn.calibration import calibration_curve
 
 from models import metrics
 from models.evaluate import (
+    OF_ALL,
     draw_random_looks,
     evaluate,
     learn_calibrated,
     learning_curve,
+    measure_all,
     reliability_bins,
+    say_all,
+    say_interval,
     say_selection,
+    shown_risk,
+    with_interval,
 )
 from models.outcomes import Outcome
 from models.weights import load_weights
@@ -170,3 +176,89 @@ def test_random_looks_are_fair_logged_and_do_not_depend_on_order():
             counts[name] += 1
     assert min(counts.values()) > 15
     assert max(counts.values()) < 75
+
+
+weighted = st.lists(
+    st.tuples(
+        st.integers(0, 1),
+        st.sampled_from([0.05, 0.2, 0.25, 0.5, 0.7, 0.99]),
+        st.floats(0.5, 40),
+    ),
+    min_size=2,
+).map(lambda rows: tuple(np.array(column) for column in zip(*rows, strict=True)))
+
+
+@given(weighted.filter(lambda columns: 0 < columns[0].sum() < len(columns[0])))
+def test_figures_of_pieces_that_stand_for_several_equal_scikit_learn(columns):
+    bad, risk, w = columns
+    assert metrics.auc(*columns) == pytest.approx(sk.roc_auc_score(bad, risk, sample_weight=w))
+    ours = metrics.average_precision(*columns)
+    assert ours == pytest.approx(sk.average_precision_score(bad, risk, sample_weight=w))
+    ours = metrics.brier(*columns)
+    assert ours == pytest.approx(sk.brier_score_loss(bad, risk, sample_weight=w))
+    ours = metrics.natural_log_loss(*columns)
+    assert ours == pytest.approx(sk.log_loss(bad, risk, sample_weight=w))
+
+
+@given(pairs, st.integers(2, 5))
+def test_a_piece_that_stands_for_several_counts_like_so_many_pieces(pair, times):
+    bad, risk = pair
+    w = np.array([times, *[1] * (len(bad) - 1)])
+    for figure in (metrics.share_bad, metrics.brier, metrics.natural_log_loss):
+        repeated = figure(np.repeat(bad, w), np.repeat(risk, w))
+        assert figure(bad, risk, w) == pytest.approx(repeated)
+    ours = metrics.calibration_error(bad, risk, 5, w)
+    again = metrics.calibration_error(np.repeat(bad, w), np.repeat(risk, w), 5)
+    assert ours == pytest.approx(again)
+
+
+def test_random_looks_bring_figures_for_listings_nobody_chose(make_outcomes):
+    """The buyer chose the quarter of lowest risk; a tenth of the rest was drawn by lot."""
+    market = sorted(make_outcomes(1200), key=metrics_score)
+    random = np.random.default_rng(5)
+    lot = [replace(o, probability=0.1) for o in market[300:] if random.random() < 0.1]
+    seen = [*market[:300], *lot]
+    bad, risk = columns_of(seen)
+    for one in measure_all(seen, bad, risk, range(len(seen))):
+        truth = OF_ALL[one.key](*columns_of(market), np.ones(len(market)))
+        assert one.estimate.low <= truth <= one.estimate.high, one.key
+    # what the pieces without their chances would say
+    assert bad.mean() < columns_of(market)[0].mean() - 0.04
+    assert f"Each of {len(lot)} pieces drawn by lot" in say_all(seen)
+
+
+def columns_of(outcomes) -> tuple[np.ndarray, np.ndarray]:
+    risk = np.array([shown_risk(WEIGHTS, o) for o in outcomes])
+    return np.array([float(o.bad) for o in outcomes]), risk
+
+
+def metrics_score(outcome: Outcome) -> float:
+    return sum(WEIGHTS.rows[code].log_odds for code in outcome.amounts)
+
+
+def test_without_random_looks_nothing_is_claimed_of_all_listings(make_outcomes):
+    made = evaluate(WEIGHTS, make_outcomes(40))
+    assert (made.of_all, made.of_all_says) == ((), "")
+
+
+def test_the_places_of_chosen_pieces_are_told(make_outcomes):
+    outcomes = [replace(o, rank=n + 1) for n, o in enumerate(make_outcomes(9))]
+    assert "from No 1 to 9 in the order, the middle one No 5" in say_selection(outcomes)
+
+
+@pytest.mark.parametrize(
+    ("score", "told"), [(4.0, "would have been right"), (0.1, "no difference beyond noise")]
+)
+def test_intervals_are_held_against_outcomes(score, told):
+    """Half of the pieces are bad, whatever was stated with much doubt."""
+    outcomes = [
+        Outcome(f"{n}", {}, n % 2 == 0, score=score, spread=2.0 if score > 1 else 0.01)
+        for n in range(80)
+    ]
+    assert told in say_interval(outcomes)
+
+
+def test_an_interval_counted_in_is_the_mean_over_it():
+    random = np.random.default_rng(0).normal(1.5, 1.0, 200_000)
+    mean = float((1 / (1 + np.exp(-random))).mean())
+    assert with_interval(1.5, 1.0) == pytest.approx(mean, abs=0.005)

@@ -116,6 +116,29 @@ def test_the_terminal_is_told_the_figures(measured):
     assert all(len(line) <= 80 for line in lines)
 
 
+def test_with_random_looks_the_figures_for_all_listings_stand_beside(tmp_path):
+    lines = [
+        {"id": f"id{n}", "result": "misdescribed" if n % 3 == 0 else "as described"}
+        | ({"probability": 0.1} if n > 30 else {})
+        for n in range(1, 40)
+    ]
+    told = Settings(outcomes=write(tmp_path / "o.jsonl", *lines))
+    made = measure_run(RUN, told).evaluation
+    lines = figure_lines(made)
+    assert any(line.split() == ["these", "pieces", "all", "listings"] for line in lines)
+    assert all(len(line) <= 80 for line in lines)
+    assert "9 pieces drawn by lot" in " ".join(lines)
+    assert make_page(made).count('scope="col" class="number">all listings') == 1
+
+
+@pytest.mark.parametrize("chance", [0, -0.5, 1.5, 7])
+def test_a_chance_that_is_none_is_no_outcome(tmp_path, chance):
+    line = {"id": "id1", "result": "a copy", "probability": chance}
+    outcomes, (problem,) = read_outcomes(write(tmp_path / "o.jsonl", line), ROWS, WEIGHTS)
+    assert outcomes == ()
+    assert "probability is no chance" in problem.what
+
+
 def test_what_is_learned_is_written_with_its_card_and_can_be_used(measured, tmp_path):
     file = tmp_path / "model.json"
     said = learn_from(measured, file)

@@ -61,6 +61,9 @@ def test_outcomes_carry_what_the_buyer_saw(space: Workspace) -> None:
     assert outcome.bad
     assert outcome.probability == 0.1
     assert outcome.score == -0.85
+    assert outcome.rank == 2
+    # ln(.6 / .4) - ln(.1 / .9) over twice 1.6449: a 90 % interval from .1 to .6
+    assert outcome.spread == pytest.approx(0.7911, abs=1e-4)
     assert any("points" in code or "conflicts" in code for code in outcome.amounts)
     space.undo()
     space.undo()
