@@ -41,7 +41,7 @@ class MarkRow:
     source: str
     status: str
     note: str
-    alone: bool  # may be looked for in running text, not only in what is said to be written
+    alone: str  # looked for in running text too: "yes", "no", "written" (beside a way of marking)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,19 +83,25 @@ def mark_rows() -> tuple[MarkRow, ...]:
             source=row["source"],
             status=row["status"],
             note=row["note"],
-            alone=row["text_alone"] == "yes",
+            alone=row["text_alone"],
         )
         for row in _rows("marks_dates.csv")
     )
 
 
-def date_marks(text: str, running_text: bool = False) -> tuple[MarkDate, ...]:
+def date_marks(
+    text: str, running_text: bool = False, written: bool = False
+) -> tuple[MarkDate, ...]:
     """Every dated mark in a text; `running_text` leaves out what also stands in addresses, prices.
+
+    `written`: the running text names a way of marking, so that an address may be on the frame.
 
     >>> [(d.row, d.years.earliest) for d in date_marks("EN 1836:2005")]
     [('en1836_2005', 2005)]
     """
-    found = [d for row in mark_rows() if row.alone or not running_text for d in _matches(row, text)]
+    kinds = {"yes", "written"} if written else {"yes"}
+    rows = [row for row in mark_rows() if row.alone in kinds or not running_text]
+    found = [d for row in rows for d in _matches(row, text)]
     return tuple(d for d in found if not _is_covered(d, found))
 
 

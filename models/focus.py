@@ -15,22 +15,25 @@ from typing import TypeVar
 
 from extractors.catalogue import extract
 from extractors.records import Evidence, Listing, Part, Span
-from models.passages import READ, Passage, clauses, sentences
+from models.passages import CONTRAST, READ, Passage, clauses, sentences
 from models.point_words import topics
-from models.wording import words_of
+from models.wording import alternatives, words_of
 
 Stretch = tuple[int, int]
 T = TypeVar("T")
 
 
-def focused(found: Sequence[Passage]) -> tuple[Passage, ...]:
-    """The passages with what is said of other things blanked; offsets stay as they are."""
-    return tuple(_blanked(passage) for passage in found)
+def focused(found: Sequence[Passage], own: tuple[int, ...] = ()) -> tuple[Passage, ...]:
+    """The passages with what is said of other things blanked; offsets stay as they are.
+
+    `own`: where the text names the model for sale, which ends what is said of another thing.
+    """
+    return tuple(_blanked(passage, own) for passage in found)
 
 
-def _blanked(passage: Passage) -> Passage:
+def _blanked(passage: Passage, own: tuple[int, ...]) -> Passage:
     text, folded = passage.text, passage.folded
-    for start, end in stretches(passage):
+    for start, end in stretches(passage, own):
         kept = "".join(c if c == "\n" else " " for c in text[start:end])
         # the blank ends as a sentence does, so that its neighbours stay apart
         fill = f"{kept[:-1]}\n" if kept.endswith(" ") and end - start > 1 else kept
@@ -39,11 +42,11 @@ def _blanked(passage: Passage) -> Passage:
 
 
 @lru_cache(maxsize=512)
-def stretches(passage: Passage) -> tuple[Stretch, ...]:
+def stretches(passage: Passage, own: tuple[int, ...] = ()) -> tuple[Stretch, ...]:
     """Where a passage speaks of something other than the frame, merged and in order."""
     if passage.part == "specific":
         return ()
-    found = sorted(_stretches(passage))
+    found = sorted(_stretches(passage, own if passage.part == "text" else ()))
     merged: list[Stretch] = []
     for start, end in found:
         if merged and start <= merged[-1][1]:
@@ -53,7 +56,7 @@ def stretches(passage: Passage) -> tuple[Stretch, ...]:
     return tuple(merged)
 
 
-def _stretches(passage: Passage) -> Iterator[Stretch]:
+def _stretches(passage: Passage, own: tuple[int, ...]) -> Iterator[Stretch]:
     folded = passage.folded
     begin = passage.title_end if passage.part == "text" else 0
     open_item = several = False
@@ -61,9 +64,9 @@ def _stretches(passage: Passage) -> Iterator[Stretch]:
         if start < begin:
             continue
         carried = open_item and _refers_to(folded[start:end].lstrip(), several)
-        item = _other_item(folded, start, end)
+        item = _other_item(folded, start, end, own)
         if carried and item is None:
-            item = (start, _until_named(folded, start, end))
+            item = (start, _until_named(folded, start, end, own))
         open_item = item is not None and item[1] == end
         several = item is not None and words_of("other_goods").search(folded, *item) is not None
         if item:
@@ -78,25 +81,43 @@ def _refers_to(sentence: str, several: bool) -> bool:
     return not several or words_of("refers_to_one").match(sentence) is None
 
 
-def _other_item(folded: str, start: int, end: int) -> Stretch | None:
+def _other_item(folded: str, start: int, end: int, own: tuple[int, ...]) -> Stretch | None:
     """From the words that open another item to where the frame is named again."""
     opener = words_of("opens_other").search(folded, start, end)
     if opener:
-        return opener.start(), _until_named(folded, opener.end(), end)
-    boxed = words_of("marked_case").search(folded, start, end)
-    if boxed:
-        return boxed.start(), _until_part(folded, boxed.end(), end)
+        return opener.start(), _until_named(folded, opener.end(), end, own)
+    denied = words_of("opens_other_turned").search(folded, start, end)
+    if denied:
+        turned = CONTRAST.search(folded, denied.end(), end)
+        until = _until_named(folded, denied.end(), end, own)
+        return denied.start(), min(until, turned.start() if turned else end)
+    thing = words_of("marked_case").search(folded, start, end) or _thing().search(
+        folded, start, end
+    )
+    if thing:
+        return thing.start(), _until_part(folded, thing.end(), end, own)
     return None
 
 
-def _until_named(folded: str, start: int, end: int) -> int:
+@cache
+def _thing() -> re.Pattern[str]:
+    """ "the brooch beside it has", "there is a pen in the lot": spoken of, not only listed."""
+    between = r"(?:,? (?!(?:and|und|et|e|y)\b)[\w']+){0,5}? ?,? ?"
+    return re.compile(
+        rf"(?<!\w)(?<!like a )(?<!as a )(?:{alternatives('other_thing')})"
+        rf"{between}(?:{alternatives('thing_says')})(?!\w)"
+    )
+
+
+def _until_named(folded: str, start: int, end: int, own: tuple[int, ...] = ()) -> int:
     again = words_of("named_again").search(folded, start, end)
-    return again.start() if again else end
+    named = [at for at in own if start <= at < end]
+    return min([again.start() if again else end, *named])
 
 
-def _until_part(folded: str, start: int, end: int) -> int:
+def _until_part(folded: str, start: int, end: int, own: tuple[int, ...]) -> int:
     """To the next clause that names the frame or a part of it."""
-    stop = _until_named(folded, start, end)
+    stop = _until_named(folded, start, end, own)
     for clause in clauses(folded, (start, stop)):
         text = folded[clause.start : clause.end]
         if clause.start > start and any(p.search(text) for p in topics().values()):
@@ -115,17 +136,21 @@ def _asides(folded: str, sentence: Stretch) -> Iterator[Stretch]:
 # --- evidence --------------------------------------------------------------------------------
 
 
-def focused_evidence(evidence: Evidence, listing: Listing, found: Sequence[Passage]) -> Evidence:
+def focused_evidence(
+    evidence: Evidence, listing: Listing, found: Sequence[Passage], own: tuple[int, ...] = ()
+) -> Evidence:
     """The evidence without what is quoted from blanked words only, and without asides' years.
 
     Where something is blanked the listing is read again, as a camera named at the end may have
     changed how the sizes before it were read.
     """
-    if any(stretches(p) for p in found if p.part == "text") and len(listing.text) <= READ:
-        text = focused(found[:1])[0].text
+    if any(stretches(p, own) for p in found if p.part == "text") and len(listing.text) <= READ:
+        text = focused(found[:1], own)[0].text
         at = len(listing.title)
         evidence = extract(replace(listing, title=text[:at], description=text[at + 1 :]))
-    out = {(p.part, p.key): [(s + p.shift, e + p.shift) for s, e in stretches(p)] for p in found}
+    out = {
+        (p.part, p.key): [(s + p.shift, e + p.shift) for s, e in stretches(p, own)] for p in found
+    }
     return replace(
         evidence,
         measurements=_kept(evidence.measurements, out),

@@ -14,9 +14,9 @@ from itertools import pairwise
 
 from extractors.records import Listing
 from models.passages import Passage, passages, sentences
-from models.resolve import mentions, others_named
+from models.resolve import mentions
 from models.sheets import Sheets
-from models.wording import begins_with, words_of
+from models.wording import words_of
 
 _ALL = "*"
 _MOST_NUMBERED = 3  # "the first", "the second", "the third"
@@ -60,34 +60,6 @@ def listing_of_piece(listing: Listing, lot: Sequence[str], owner: str, sheets: S
         answers=tuple(_only(p, lot, owner, sheets) for p in answers),
         quantity=None,
     )
-
-
-def without_others(listing: Listing, reference: str, sheets: Sheets) -> Listing:
-    """The listing without what it says of another reference: "the Tavoy has round rivets".
-
-    From the other's name to where this piece is named again, or to the sentence's end.
-    """
-    text = passages(listing)[0]
-    kept = text.text
-    for mention in others_named(listing, reference, sheets):
-        end = _said_of_other(text, mention.start, mention.end)
-        kept = _blank(kept, mention.start, end) if end else kept
-    at = len(listing.title)
-    if kept == text.text:
-        return listing
-    return replace(listing, title=kept[:at], description=kept[at + 1 :])
-
-
-def _said_of_other(passage: Passage, start: int, end: int) -> int | None:
-    for first, last in sentences(passage.folded, passage.text):
-        if first <= start < last and begins_with("of_the_other").match(passage.folded[end:last]):
-            again = words_of("named_again").search(passage.folded, end, last)
-            turned = _TURNED.search(passage.folded, end, last)
-            return min(m.start() if m else last for m in (again, turned))
-    return None
-
-
-_TURNED = re.compile(r"\b(?:but|whereas|while|aber|jedoch|mais|tandis|ma|mentre|pero|mientras)\b")
 
 
 def _blank(text: str, start: int, end: int) -> str:

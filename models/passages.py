@@ -70,6 +70,12 @@ _SENTENCE_END = re.compile(
 _CLAUSE_END = re.compile(
     r",(?!\d)|\(|\)|(?<=\s)[-–—](?=\s)"
     r"|\b(?:but|while|whereas|although|though|however|aber|jedoch|mais|ma|pero|sondern|sino|bensi)\b"
+    r"|\b(?:except(?: for| that)?|bis auf|ausser dass|sauf que|tranne|excepto|salvo que)\b"
+)
+# where a sentence turns from one piece to the other; "die aber ..." goes on about the first
+CONTRAST = re.compile(
+    r"(?<!\bdie )(?<!\bder )(?<!\bdas )(?<!\bqui )(?<!\bche )(?<!\bque )(?<!\bwhich )"
+    r"\b(?:but|whereas|while|aber|jedoch|mais|tandis|ma|mentre|pero|mientras|sondern|sino)\b"
 )
 
 
@@ -121,6 +127,6 @@ def clauses(folded: str, sentence: tuple[int, int]) -> Iterator[Clause]:
     for match in _CLAUSE_END.finditer(folded, sentence[0], sentence[1]):
         if match.start() > start:
             yield Clause(start, match.start(), sentence)
-        start = match.start() if match.group().isalpha() else match.end()
+        start = match.start() if match.group()[0].isalpha() else match.end()
     if start < sentence[1]:
         yield Clause(start, sentence[1], sentence)

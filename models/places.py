@@ -25,13 +25,23 @@ def _groups() -> dict[str, dict[str, re.Pattern[str]]]:
     }
 
 
+# "on the right temple instead of the left": the place after these words is denied
+_INSTEAD = re.compile(
+    r"\b(?:instead of|rather than|and not|not|(?:an)?statt|und nicht|nicht|au lieu d[eu]s?|et non|"
+    r"pas|invece (?:che|di|del\w*)|anziche|e non|en (?:vez|lugar) de|y no)\b"
+    r"(?: (?:on|in|inside|at|auf|im|in|an|sur|dans|su\w*|nel\w*|en))?"
+    r"(?: (?:the|der|dem|die|des|auf|la|le|l|el|il|lo|los|las|du))? ?'?\w+"
+    r"(?: (?:temple|arm|lens|side|bugel))?"
+)
+
+
 def read_place(text: str) -> Place:
     """The place features a text names.
 
     >>> sorted(read_place("inside of the left temple"))
     [('part', 'temple'), ('side', 'left'), ('surface', 'inside')]
     """
-    folded = plain(text)
+    folded = _INSTEAD.sub(" ", plain(text))
     return frozenset(
         (group, value)
         for group, values in _groups().items()

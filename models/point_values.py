@@ -9,7 +9,6 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 from extractors.reading import guess_language
 from extractors.records import Claimed, Span
@@ -257,7 +256,10 @@ def _count_nouns(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ..
     return "|".join(p.replace("(?<![a-z0-9])", "", 1) for p in found)
 
 
-_OF_THAT_MANY = re.compile(rf"\s+(?:de|a|da|con|mit|zu)\s+({NUMBER})(?=\s*(?:[,.;)]|$))")
+_OF_THAT_MANY = re.compile(
+    rf"\s+(?:de|a|da|con|mit|zu|count(?: is| of|:)?|number(?: is|:)?|anzahl:?)\s+({NUMBER})"
+    r"(?=\s*(?:[,.;)]|$))"
+)
 
 
 def _of_that_many(
@@ -273,7 +275,8 @@ def _of_that_many(
 
 _PER_SIDE = re.compile(
     rf"(?<![\w.,])({NUMBER})\s+(?P<of>\w+\s+)?"
-    r"(?:per|on each|on either|to each|a|each|at each|pro|par|per ogni|por)\s+"
+    r"(?:per|on each|on either|to each|a|each|at each|je|pro|auf jeder|an jeder|par|de chaque|"
+    r"sur chaque|a chaque|per ogni|su ogni|por|por cada|en cada|a cada)\s+"
     r"(?:front |outer )?(?:side|corner|hinge|plate|front|temple|arm|seite|ecke|cote|lato|lado)"
 )
 
@@ -282,6 +285,9 @@ def _per_side(words: PointWords, scene: Scene) -> Iterator[_Said]:
     """ "three on each side" of a part named in this sentence or the last."""
     for match in _PER_SIDE.finditer(scene.passage.folded, scene.start, scene.end):
         number, of = number_of(match.group(1)), match["of"]
+        before = [name for name, start, _ in scene.parts if start < match.start()]
+        if before and before[-1] != words.topic:
+            continue  # "7 barrels, arrow rivets, two a side" counts the rivets
         if of and not words.topics.search(of) and any(t.search(of) for t in topics().values()):
             continue  # "two studs to each hinge" counts no barrels
         if number is not None and 1 <= number <= 15:
@@ -472,6 +478,8 @@ def _distance(scene: Scene, part: tuple[int, int], start: int, end: int) -> floa
         count = max(0.0, count - 1.5)
     if not follows and _is_attribute(scene, part):
         count += 8.0
+    if follows and folded[part[0] : part[1]].endswith("ed"):
+        count += 4.0  # "a plate is riveted to it": the plate is no rivet
     prefers_following = scene.language in _AFTER_FIRST
     return count + (0.25 if follows != prefers_following else 0.0)
 
@@ -535,8 +543,9 @@ def _is_aged(scene: Scene, clause: tuple[int, int]) -> bool:
 def _is_on_packaging(scene: Scene, end: int) -> bool:
     """ "brass plate on the box": right behind stands what it is on, and that is no frame."""
     return re.match(
-        r"\W*(?:on|in|inside|of|auf|im|an|sur|dans|sul\w*|nel\w*|en|sobre|de)\W+"
-        rf"(?:(?:the|an?|its|der|dem|die|la|le|l'|il|el)\W*)?(?:{alternatives('off_frame')})(?!\w)",
+        r"(?:\W*\w+){0,2}?\W*(?:on|in|inside|of|auf|im|an|sur|dans|sul\w*|nel\w*|en|sobre|de)\W+"
+        r"(?:(?:the|an?|its|der|dem|die|la|le|l'|il|el)\W+)?(?:\w+ )?"
+        rf"(?:{alternatives('off_frame')})(?!\w)",
         scene.passage.folded[end : scene.end],
     ) is not None  # fmt: skip
 
@@ -634,23 +643,54 @@ def _denied_after(after: str) -> bool:
 
 
 def is_doubted(scene: Scene, clause: tuple[int, int]) -> bool:
-    """A word of doubt in the clause, or alone in a short one beside it."""
+    """A word of doubt in the clause, or alone in a short one beside it or in the next sentence."""
     folded = scene.passage.folded
-    doubt = words_of("doubt")
-    if doubt.search(folded, clause[0], clause[1]):
+    if has_doubt(folded[clause[0] : clause[1]]):
         return True
     if words_of("taken_back").search(folded, scene.start, scene.end):
         return True
+    if any(has_doubt(text) for text in _short_clauses_beside(scene, clause)):
+        return True
+    words = re.findall(r"\w+", scene.following)
+    return has_doubt(scene.following) and len(words) <= 9 and not _has_own_matter(scene.following)
+
+
+def has_doubt(text: str) -> bool:
+    """Whether folded words doubt; "looks right to me" does not."""
+    if not words_of("doubt").search(text):
+        return False
+    rest = words_of("not_doubt").sub(" ", text)
+    return words_of("doubt").search(rest) is not None
+
+
+_SHORT_DOUBT = 6  # words; a longer clause has a matter of its own
+
+
+def _short_clauses_beside(scene: Scene, clause: tuple[int, int]) -> Iterator[str]:
+    """The short clause before, and those after it as long as they name no part and no number."""
+    folded = scene.passage.folded
     around = list(clauses(folded, (scene.start, scene.end)))
-    for left, right in pairwise(around):
-        here, beside = (left, right) if (left.start, left.end) == clause else (right, left)
-        if (here.start, here.end) != clause:
-            continue
-        text = folded[beside.start : beside.end]
-        if doubt.search(text) and len(re.findall(r"\w+", text)) <= 6:
-            return True
-    short = scene.following
-    return bool(doubt.search(short)) and len(re.findall(r"\w+", short)) <= 3
+    at = next((n for n, c in enumerate(around) if (c.start, c.end) == clause), None)
+    if at is None:
+        return
+    texts = [folded[c.start : c.end] for c in around]
+    for text in texts[max(0, at - 1) : at]:
+        if len(re.findall(r"\w+", text)) <= _SHORT_DOUBT:
+            yield text
+    joined = ""
+    for text in texts[at + 1 : at + 3]:
+        if joined and _has_own_matter(text):
+            break
+        joined = " ".join(f"{joined} {text}".split())
+        if len(re.findall(r"\w+", text)) <= _SHORT_DOUBT + 2:
+            yield joined
+
+
+def _has_own_matter(text: str) -> bool:
+    """Whether folded words name a part or a number, so that a doubt among them is of those."""
+    if re.search(rf"(?<!\w)(?:\d+|(?!(?:un|una|uno|une|ein|eine|one)\b){NUMBER})(?!\w)", text):
+        return True
+    return any(pattern.search(text) for pattern in topics().values())
 
 
 def _answer(scene: Scene) -> Claimed | None:

@@ -10,7 +10,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from typing import Any
 
@@ -93,6 +93,7 @@ class PointWords:
     also: str | None = None
     also_facets: tuple[str, ...] = ()
     bare: bool = False  # a value alone in its clause is said of the part
+    named: frozenset[str] = frozenset()  # every value that the sheet itself names
 
 
 def _units(row: dict[str, Any], rules: tuple[Rule, ...]) -> re.Pattern[str] | None:
@@ -132,6 +133,20 @@ def _pattern(words: Iterable[str]) -> re.Pattern[str]:
 def topics() -> dict[str, re.Pattern[str]]:
     """Every part the vocabulary knows, with the pattern that names it."""
     return {name: _pattern(t["words"]) for name, t in _vocabulary()["topic"].items()}
+
+
+@lru_cache(maxsize=4096)
+def is_plain_word(word: str) -> bool:
+    """Whether a folded word names a part or one of the known values.
+
+    >>> is_plain_word("rivets"), is_plain_word("torx"), is_plain_word("tavoy")
+    (True, True, False)
+    """
+    if any(pattern.fullmatch(word) for pattern in topics().values()):
+        return True
+    return any(
+        p.fullmatch(word) for name in _vocabulary()["facet"] for p in facet(name).values.values()
+    )
 
 
 @cache
@@ -181,6 +196,32 @@ def said_of(point: str) -> str:
     return ", ".join(told) or "words of your own (cues, topic)"
 
 
+def point_of_phrase(text: str) -> tuple[str, str] | None:
+    """The point and the value that a few words stand for; None where it is none, or several.
+
+    >>> point_of_phrase("gold rivets"), point_of_phrase("seven barrels"), point_of_phrase("black")
+    (('rivet_colour', 'gold'), ('hinge_barrels', '7'), None)
+    """
+    folded = plain(text).strip()
+    found: dict[str, tuple[str, str]] = {}
+    for point in known_points():
+        row = _row_of(point)
+        if counts := row.get("count"):
+            match = re.fullmatch(rf"({NUMBER})[\s-]+{_pattern(counts).pattern}", folded)
+            number = number_of(match.group(1)) if match else None
+            if number is not None:
+                return point, f"{number:g}"
+        topic = topics().get(row.get("topic", ""))
+        part = topic.search(folded) if topic and row["topic"] != "front" else None
+        if part is None:
+            continue
+        rest = f"{folded[: part.start()]} {folded[part.end() :]}".strip()
+        for one in _facets_of(row):
+            if rest in one.values or any(p.fullmatch(rest) for p in one.values.values()):
+                found.setdefault(row["topic"], (point, one.canonical(rest) or rest))
+    return next(iter(found.values())) if len(found) == 1 else None
+
+
 def is_known_value(rule: Rule, value: str) -> bool:
     """Whether a seller's other words for this value are recognised: general ones or the sheet's."""
     if value in ("any", "none", "present") or first_number(value) is not None:
@@ -206,11 +247,14 @@ def point_words(point: str, rules: Iterable[Rule] = ()) -> PointWords:
     counts = [*row.get("count", ())] + (own_topics if "count" in row else [])
     counts += [] if counts or row.get("number") else _counted_nouns(point, rules)
     facets = tuple(facet(name) for name in row.get("facets", ()))
+    facets = _with_own_values(facets, point, rules, bool(counts))
+    said = [v for r in rules for v in (*r.values, *r.usual, *r.never)]
     return PointWords(
         point=point,
         topic=topic or f"own:{point}",
         topics=_pattern([*general, *own_topics, *fallback, *row.get("labels", ())]),
-        facets=_with_own_values(facets, point, rules, bool(counts)),
+        facets=facets,
+        named=frozenset(c for one in facets for v in said if (c := one.canonical(v))),
         alone=_pattern(row["alone"]) if row.get("alone") else None,
         own_cues=_own_cues(rules),
         count=_pattern(counts) if counts else None,

@@ -8,7 +8,7 @@ several references is said with the candidates, never guessed.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
@@ -57,6 +57,7 @@ class _Name:
     tokens: tuple[str, ...]
     compact: str
     full: bool  # holds the maker's name, or is an alias as the sheet gives it
+    initials: frozenset[str]  # one of which a word must begin with for the name to stand there
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +153,7 @@ def mentions(passage: Passage, ids: Sequence[str], sheets: Sheets) -> tuple[Ment
     among = [sheet for sheet in sheets.sheets if sheet.id in ids]
     makers = [_maker_tokens(sheet.maker) for sheet in among]
     by_maker = tuple(
-        _Name(sheet.id, (maker,), maker, True)
+        _named(sheet.id, (maker,), True)
         for sheet, maker in zip(among, makers, strict=True)
         if maker and makers.count(maker) == 1
     )
@@ -162,13 +163,25 @@ def mentions(passage: Passage, ids: Sequence[str], sheets: Sheets) -> tuple[Ment
     return tuple(Mention(hit.sheet, hit.start, hit.end) for _, hit in hits)
 
 
-def others_named(listing: Listing, reference: str, sheets: Sheets) -> tuple[Mention, ...]:
-    """Where the description names other references than the one claimed."""
+def mentioned(listing: Listing, sheets: Sheets) -> tuple[Mention, ...]:
+    """Every reference that the description names, claimed or not."""
     found = passages(listing)
-    names = tuple(n for n in _names(sheets) if n.sheet != reference)
-    own = tuple(n for n in _names(sheets) if n.sheet == reference)
-    hits = _hits(_zones(found)[2], (*names, *own), _makers_named(found, sheets))
-    return tuple(Mention(h.sheet, h.start, h.end) for _, h in hits if h.sheet != reference)
+    hits = _hits(_zones(found)[2], _names(sheets), _makers_named(found, sheets))
+    return tuple(Mention(h.sheet, h.start, h.end) for _, h in hits)
+
+
+def name_tokens(name: str) -> tuple[str, ...]:
+    """The words of a name that tell it from others, folded: without "the", "model", "frame"."""
+    return tuple(t for t in _TOKEN.findall(plain(name)) if t not in _COMMON)
+
+
+def is_own_name(text: str, sheet: ReferenceSheet) -> bool:
+    """Whether words name this sheet: its model, or its maker with no other number behind."""
+    own = {t for n in (sheet.name, *sheet.aliases) for t in _tokens(n)}
+    said = _tokens(text)
+    if any(t.isdigit() and t not in own for t in said):
+        return False
+    return any(min((_slips(t, o) for o in own), default=9) <= _allowed(t) for t in said)
 
 
 def edition_named(sheet: ReferenceSheet, listing: Listing, evidence: Evidence) -> str | None:
@@ -236,9 +249,13 @@ def _names(sheets: Sheets) -> tuple[_Name, ...]:
             tokens = tuple(t for t in tokens if t not in _COMMON) or tokens
             full = bool(maker) and tokens[: len(maker)] == maker
             if tokens and tokens != maker:
-                name = _Name(sheet.id, tokens, "".join(tokens), full)
+                name = _named(sheet.id, tokens, full)
                 found.setdefault((sheet.id, " ".join(tokens)), name)
     return tuple(found.values())
+
+
+def _named(sheet_id: str, tokens: tuple[str, ...], full: bool) -> _Name:
+    return _Name(sheet_id, tokens, "".join(tokens), full, frozenset(t[0] for t in tokens))
 
 
 def _short_names(sheet: ReferenceSheet) -> tuple[str, ...]:
@@ -261,6 +278,7 @@ class _Word:
     end: int
 
 
+@lru_cache(maxsize=64)
 def _words(folded: str, start: int, end: int) -> list[_Word]:
     return [
         _Word(_ROMAN.get(m.group(), m.group()), m.group(), m.start(), m.end())
@@ -309,7 +327,9 @@ def _find_all(
     name: _Name, words: list[_Word], passage: Passage, maker_named: frozenset[str]
 ) -> list[_Hit]:
     found = []
-    for at in range(len(words)):
+    for at, word in enumerate(words):
+        if word.text[0] not in name.initials and word.raw[0] not in name.initials:
+            continue
         hit = _match_at(name, words, at)
         if hit is None:
             continue
@@ -635,38 +655,62 @@ _BRAND = re.compile(r"brand|marke|marque|marca|maker|hersteller|fabricant")
 
 
 def _edition(sheet: ReferenceSheet, found: tuple[Passage, ...], evidence: Evidence) -> str | None:
-    """The edition the listing names; one known only by its own point is left to the checks."""
-    named = " | ".join(e.name for e in evidence.editions)
+    """The edition the listing names; one known only by its own point is left to the checks.
+
+    One that is denied ("no reissue", "not the 2010 edition") is claimed by no other mention.
+    """
     for edition in sheet.editions:
-        if any(_names_edition(passage, edition) for passage in found):
-            return edition.name
-        if any(
-            _edition_words(n) and _edition_words(n) in named.casefold()
-            for n in (edition.name, *edition.aliases)
-        ):
+        told = list(_edition_mentions(edition, found, evidence))
+        if True in told and False not in told:
             return edition.name
     return None
+
+
+def _edition_mentions(
+    edition: EditionSheet, found: tuple[Passage, ...], evidence: Evidence
+) -> Iterator[bool]:
+    """For every mention of an edition, whether the piece is said to be of it."""
+    for passage in found:
+        for start, end in _edition_places(passage, edition):
+            yield _is_claimed_edition(passage, start, end)
+    names = [w for n in (edition.name, *edition.aliases) if (w := _edition_words(n))]
+    for named in evidence.editions:
+        if not any(name in named.name.casefold() for name in names):
+            continue
+        places = [(p, s) for s in named.quoted for p in found if (p.part, p.key) == (s.part, s.key)]
+        yield all(
+            _is_claimed_edition(p, s.start - p.shift, s.start - p.shift + len(s.text))
+            for p, s in places
+        )
+
+
+def _is_claimed_edition(passage: Passage, start: int, end: int) -> bool:
+    """Not asked after, denied, compared with, nor set against this piece."""
+    before, after = _around(passage, start, end)
+    if after.lstrip().startswith("?"):
+        return False  # "Riviera? No, ..."
+    clause = re.split(r"[,;:]", before)[-1]
+    last = " ".join(clause.split()[-6:])
+    if _is_compared(before, after) or words_of("negation").search(last):
+        return False
+    if words_of("before_edition").search(last):
+        return False
+    rest = passage.folded[end : end + 100]
+    is_subject = begins_with("of_the_other").match(rest) is not None
+    return not (is_subject and words_of("named_again").search(rest))
 
 
 def _edition_words(name: str) -> str:
     return re.sub(r"\b(the|edition|version)\b", " ", name.casefold()).strip()
 
 
-def _names_edition(passage: Passage, edition: EditionSheet) -> bool:
+def _edition_places(passage: Passage, edition: EditionSheet) -> Iterator[tuple[int, int]]:
     for name in (edition.name, *edition.aliases):
         tokens = _TOKEN.findall(" ".join(_tokens_raw(_edition_words(name))))
-        if not tokens:
-            continue
-        pattern = r"\b" + r"[\s\W]{0,3}".join(map(re.escape, tokens)) + r"\b"
-        for match in re.finditer(pattern, passage.folded):
-            before, after = _around(passage, match.start(), match.end())
-            if after.lstrip().startswith("?"):
-                continue  # "Riviera? No, ..."
-            if not _is_compared(before, after) and not words_of("negation").search(
-                re.split(r"[,;:]", before)[-1][-25:]
-            ):
-                return True
-    return False
+        if tokens:
+            pattern = r"\b" + r"[\s\W]{0,3}".join(map(re.escape, tokens)) + r"\b"
+            for match in re.finditer(pattern, passage.folded):
+                yield match.span()
 
 
 def _tokens_raw(text: str) -> list[str]:

@@ -13,6 +13,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
 
+from models.point_words import point_of_phrase
 from models.sheet_records import (
     INSCRIPTIONS,
     LENGTHS,
@@ -100,7 +101,7 @@ def read_sheet(data: Mapping[str, Any], file: str, stem: str, notes: Notes) -> R
         sizes=sizes,
         fixed=fixed + lengths,
         rules=rules,
-        editions=tuple(_editions(top.get("edition", []), source, sure, notes)),
+        editions=tuple(_editions(top.get("edition", []), rules, source, sure, notes)),
         look_alikes=tuple(_look_alikes(top.get("look_alike", []), notes)),
         marks_belong=_marks(top.get("marks"), ("belong", "yes", "allowed", "always"), notes),
         marks_never=_marks(top.get("marks"), ("never", "cannot", "not"), notes),
@@ -580,13 +581,19 @@ def _conditions(value: object, key: str, notes: Notes) -> Iterator[Condition]:
         return
     for text in _texts(value, key, notes):
         for piece in re.split(r"\bexcept (?:on|for|when)\b", text):
-            condition = read_condition(piece) or _bare_condition(text)
+            condition = read_condition(piece) or _of_phrase(piece) or _bare_condition(text)
             if condition:
                 yield condition
                 break
         else:
             fix = f'write {key} = "colour is black" or {key} = "colour is not black"'
             notes.add(key, f"{key} = '{text}' is not understood", fix)
+
+
+def _of_phrase(text: str) -> Condition | None:
+    """ "gold rivets", "seven barrels": a value and its part."""
+    found = point_of_phrase(text)
+    return Condition(found[0], (found[1],)) if found else None
 
 
 def _bare_condition(text: str) -> Condition | None:
@@ -601,7 +608,9 @@ def _bare_condition(text: str) -> Condition | None:
 # --- the rest ------------------------------------------------------------------------------
 
 
-def _editions(value: object, source: str, sure: Sure, notes: Notes) -> Iterator[EditionSheet]:
+def _editions(
+    value: object, base: tuple[Rule, ...], source: str, sure: Sure, notes: Notes
+) -> Iterator[EditionSheet]:
     for row in _rows(value, "edition", notes):
         known = _EDITION_KEYS | set(LENGTHS)
         table = _rename(
@@ -614,15 +623,56 @@ def _editions(value: object, source: str, sure: Sure, notes: Notes) -> Iterator[
         source = _text(table.get("source")) or source
         sizes, fixed = _sizes(table, source, sure, notes)
         rules, lengths = _points(table.get("point", []), "edition.point", source, sure, notes)
+        told = (
+            tuple(_conditions(table["known_by"], "known_by", notes)) if "known_by" in table else ()
+        )
         yield EditionSheet(
             name,
             _texts(table.get("aliases"), "aliases", notes),
-            tuple(_conditions(table["known_by"], "known_by", notes)) if "known_by" in table else (),
+            told,
             _years(table["years"], "years", notes) if "years" in table else None,
             sizes if sizes.combinations else None,
             fixed + lengths,
-            rules,
+            (*(_heir(rule, base) for rule in rules), *_rules_known_by(told, rules, base)),
         )
+
+
+def _heir(rule: Rule, base: tuple[Rule, ...]) -> Rule:
+    """An edition's point takes the words for part and values from the model's own."""
+    for other in base:
+        if other.point == rule.point:
+            cues = {**other.cues, **rule.cues}
+            return replace(
+                rule, cues=cues, topic=rule.topic or other.topic, unit=rule.unit or other.unit
+            )
+    return rule
+
+
+_NO_POINT = {"colour", "edition", "size", "country", "lens"}
+
+
+def _rules_known_by(
+    known: tuple[Condition, ...], own: tuple[Rule, ...], base: tuple[Rule, ...]
+) -> Iterator[Rule]:
+    """What an edition is known by is its own value of that point, where it gives no other."""
+    taken = {rule.point for rule in own}
+    for condition in known:
+        point = condition.subject
+        if condition.negated or point in _NO_POINT or point in {*taken, *LENGTHS, *INSCRIPTIONS}:
+            continue
+        like = next((r for r in base if r.point == point), Rule(point))
+        if like.inscription is None:
+            numbers = [r[0] for v in condition.values if (r := number_range(v))]
+            yield replace(
+                like,
+                values=condition.values,
+                force="always",
+                never=tuple(v for v in like.never if v not in (*condition.values, "any")),
+                usual=(),
+                low=min(numbers, default=None) if like.low is not None else None,
+                high=max(numbers, default=None) if like.low is not None else None,
+                when=(),
+            )
 
 
 def _look_alikes(value: object, notes: Notes) -> Iterator[LookAlike]:

@@ -11,7 +11,7 @@ from extractors.catalogue import extract
 from extractors.folding import plain
 from extractors.records import Evidence, Listing, Span
 from models.focus import focused, focused_evidence
-from models.lots import without_others
+from models.others import names_in, without_others
 from models.passages import Passage, clauses, passages
 from models.point_values import (
     Scene,
@@ -111,12 +111,13 @@ class Case:
 
 def make_case(listing: Listing, evidence: Evidence, resolution: Resolution, sheets: Sheets) -> Case:
     """Read the listing once for all checks."""
-    if resolution.reference is not None:
-        own = without_others(listing, resolution.reference, sheets)
-        evidence = evidence if own is listing else extract(own)
-        listing = own
-    whole = passages(listing)
-    found, evidence = focused(whole), focused_evidence(evidence, listing, whole)
+    named = names_in(listing, resolution, sheets)
+    rest = without_others(listing, named)
+    evidence = evidence if rest is listing else extract(rest)
+    whole = passages(rest)
+    found = focused(whole, named.own)
+    evidence = focused_evidence(evidence, rest, whole, named.own)
+    listing = rest
     told = scenes(found)
     sheet = sheets.get(resolution.reference)
     return Case(listing, evidence, resolution, sheet, sheets, found, told, replaced_parts(told))

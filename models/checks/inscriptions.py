@@ -183,6 +183,8 @@ def _text_claims(
                 )
             if speaks_of_others(scene, bounds, start):
                 continue
+            if not how and not not_how and number == 0:
+                how, not_how = _methods(_piece_before(scene, clause.start))
             if not how and not not_how and number + 1 == len(hits):
                 how, not_how = _methods(_next_piece(scene, clause.end))
             marked = _MARK_WORD.search(words) or not_how or how
@@ -200,6 +202,15 @@ def _next_piece(scene: Scene, at: int) -> str:
         text = scene.passage.folded[clause.start : clause.end]
         if at <= clause.start <= at + 2:
             return text if len(re.findall(r"\w+", text)) <= 4 else ""
+    return ""
+
+
+def _piece_before(scene: Scene, at: int) -> str:
+    """A short clause right before a mark's own: "engraved, COSTA"."""
+    for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+        text = scene.passage.folded[clause.start : clause.end]
+        if clause.end <= at <= clause.end + 2:
+            return text if len(re.findall(r"\w+", text)) <= 2 else ""
     return ""
 
 
@@ -368,7 +379,8 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
             continue
         if not match and _is_of_a_part(scene, bounds):
             continue
-        if words_of("off_frame").search(words) or re.search(r"\d\d", words):
+        bare = _CODE.sub(" ", scene.passage.text[clause.start : clause.end])
+        if words_of("off_frame").search(words) or re.search(r"\d\d", bare):
             continue  # a print of sizes is no inscription
         if speaks_of_others(scene, bounds, clause.start + (match.start() if match else 0)):
             continue
@@ -380,6 +392,9 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
             claim = replace(claim, claimed=said, how=frozenset(), not_how=not_how)
         yield claim
 
+
+# "GX 22" is written; "52-18" is a print of sizes
+_CODE = re.compile(r"(?<!\w)[A-Z]{1,4}[ .-]?\d{1,4}(?!\w)")
 
 _NO_PLACE = frozenset(
     {"pad", "rivet", "screw", "hinge", "core", "badge", "joint", "damage", "stud", "tip"}

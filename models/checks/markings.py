@@ -17,6 +17,7 @@ from models.checks.case import Case
 from models.dating import Bounds, MarkDate, Verdict, date_marks, hold_against
 from models.passages import Clause, clauses
 from models.point_values import Scene, is_doubted, sign, speaks_of_others
+from models.point_words import facet
 from models.records import Finding, Result, Strength
 from models.sheet_records import Years
 from models.wording import words_of
@@ -126,7 +127,8 @@ def _in_sentences(case: Case) -> Iterator[SeenMark]:
         for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
             original = scene.passage.text[clause.start : clause.end]
             folded = scene.passage.folded[clause.start : clause.end]
-            dates = date_marks(original, running_text=True)
+            written = any(p.search(folded) for p in facet("method").values.values())
+            dates = date_marks(original, running_text=True, written=written)
             if not dates or speaks_of_others(scene, (clause.start, clause.end)):
                 continue
             in_title = scene.passage.part == "text" and scene.start < scene.passage.title_end

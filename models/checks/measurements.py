@@ -13,7 +13,8 @@ from dataclasses import dataclass, replace
 
 from extractors.records import Measurement
 from models.checks.case import Case
-from models.point_values import Scene
+from models.point_values import Scene, is_replaced
+from models.point_words import facet
 from models.records import Finding, Result, Strength
 from models.sheet_records import Combination, Dimension, ReferenceSheet, Sizes
 from models.wording import words_of
@@ -90,7 +91,8 @@ def stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
 
 def _stated_sizes(case: Case) -> dict[str, tuple[Measurement, ...]]:
     own = [m for m in case.evidence.measurements if m.of_item and not _is_of_another(case, m)]
-    own = [_named_exactly(case, m) for m in own if not _is_other_extent(case, m)]
+    own = [m for m in own if not (_is_other_extent(case, m) or _is_in_a_mark(case, m))]
+    own = [_named_exactly(case, m) for m in own]
     first = min((m.item for m in own), default=1)
     result: dict[str, tuple[Measurement, ...]] = {}
     for measurement in own:
@@ -166,11 +168,36 @@ _OTHER_EXTENT = {
 def _is_other_extent(case: Case, measurement: Measurement) -> bool:
     """How far the arms open, how wide the nose is lower down: no size of the sheet."""
     word_class = _OTHER_EXTENT.get(measurement.quantity)
-    place = case.place_of(measurement.quoted[0]) if word_class and measurement.quoted else None
-    if word_class is None or place is None or measurement.basis == "printed":
+    place = case.place_of(measurement.quoted[0]) if measurement.quoted else None
+    if place is None or measurement.basis == "printed":
         return False
     scene, clause = place
+    if measurement.quantity != "lens_diagonal" and _is_no_extent(scene, clause, measurement):
+        return True
+    if word_class is None:
+        return False
     return words_of(word_class).search(scene.passage.folded, *clause) is not None
+
+
+def _is_no_extent(scene: Scene, clause: tuple[int, int], measurement: Measurement) -> bool:
+    """ "circumference of the lens 140 mm": the word stands before the figure."""
+    at = measurement.quoted[0].start - scene.passage.shift
+    return words_of("no_extent").search(scene.passage.folded, clause[0], at) is not None
+
+
+_CODE = re.compile(r"(?<!\w)(?!(?:MM|CM|W|H|B|T|L|A|DBL|ED|PD|GR|NR|NO)[ .-])[A-Z]{1,5}[ .-]?$")
+
+
+def _is_in_a_mark(case: Case, measurement: Measurement) -> bool:
+    """ "stamped behind the bridge: GX 22": the figure is part of what is written."""
+    place = case.place_of(measurement.quoted[0]) if measurement.quoted else None
+    if place is None:
+        return False
+    scene, at = place[0], measurement.quoted[0].start - place[0].passage.shift
+    text = scene.passage.text[scene.start : scene.end]
+    if text.isupper() or not any(p.search(scene.folded) for p in facet("method").values.values()):
+        return False
+    return _CODE.search(scene.passage.text[scene.start : at]) is not None
 
 
 _LENS = re.compile(r"\b(?:lens(?:es)?|glass|glas|verres?|lent[ei]s?)\b")
@@ -322,7 +349,8 @@ def _soften(fit: Fit, chosen: Combination | None, sizes: Sizes, fixed: Sequence[
 
 
 def _if_guessed(case: Case, fit: Fit) -> Fit:
-    """A size with a question mark behind it, or one the seller does not stand by, stays open."""
+    """A size with a question mark behind it, one the seller does not stand by, one of a part that
+    is said to be altered or renewed: it stays open."""
     if fit.result != "conflicts" or not fit.stated.quoted:
         return fit
     place = case.place_of(fit.stated.quoted[0])
@@ -333,12 +361,16 @@ def _if_guessed(case: Case, fit: Fit) -> Fit:
     after = folded[fit.stated.quoted[0].end - scene.passage.shift : clause[1]]
     if _takes_in_the_bend(fit, folded[scene.start : scene.end]):
         return replace(fit, result="undecided", why="it was measured along the bend")
+    if fit.dimension.quantity in _CHANGES and is_replaced(scene, clause):
+        return replace(fit, result="undecided", why="the part is said to be changed")
     asked = re.match(r"[\w\s/x□-]{0,12}(?:mm|cm)?\s?\?", after)
     if asked or words_of("guesses_size").search(folded, *clause):
         return replace(fit, result="undecided", why="the seller is not sure of it")
     return fit
 
 
+# sizes of parts that are shortened or renewed (the bridge stays)
+_CHANGES = frozenset({"temple_length", "temple_to_bend", "lens_width", "lens_height"})
 _BEND_SLACK = 8.0  # how much longer a temple may come out along its bend (own choice)
 
 

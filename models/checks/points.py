@@ -233,6 +233,8 @@ def _result(rule: Rule, statement: Statement, words: PointWords) -> Result | Non
         return "undecided" if allowed & kind or not allowed <= _known(mine.name) else "conflicts"
     if any(statement.value in kinds_within(mine.name).get(value, ()) for value in allowed):
         return "agrees"
+    if statement.value in words.named and allowed <= words.named:
+        return "conflicts"  # the sheet itself tells the one from the other
     near = any(is_near(statement.facet, statement.value, value) for value in allowed)
     return "undecided" if near else "conflicts"
 
@@ -321,7 +323,7 @@ def _from_features(
             continue
         if case.is_of_another(feature.quoted[0]):
             continue
-        if _is_a_mark_out_of_ten(case, feature):
+        if _is_a_mark_out_of_ten(case, feature) or _counts_another_part(case, words, feature):
             continue
         claimed, replaced = _signed(case, feature)
         number = number_of(feature.value)
@@ -338,6 +340,15 @@ def _from_features(
         for one in words.facets:
             if one.name not in stated and (value := one.canonical(feature.value)):
                 yield Statement(words.point, one.name, value, claimed, feature.quoted[0], replaced)
+
+
+def _counts_another_part(case: Case, words: PointWords, feature: Feature) -> bool:
+    """ "hinge with two" is no count where "studs" stands behind."""
+    place = case.place_of(feature.quoted[0])
+    if place is None or number_of(feature.value or "") is None:
+        return False
+    scene, end = place[0], feature.quoted[0].end - place[0].passage.shift
+    return any(name != words.topic and 0 <= start - end <= 1 for name, start, _ in scene.parts)
 
 
 def _is_a_mark_out_of_ten(case: Case, feature: Feature) -> bool:

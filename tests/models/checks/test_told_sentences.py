@@ -1,8 +1,8 @@
 """What honest sellers write raises no conflict, and what cannot be true does (five languages).
 
-Rows of told_sentences.csv: a title, a sentence, and the points that must conflict, none for what an
-honest seller may write. The rules were developed on these rows; the kept-back measure is the
-evaluation's.
+Rows of told_sentences.csv and trap_sentences.csv (other models, other goods, later changes, doubt):
+a title, a sentence, and the points that must conflict, none for what an honest seller may write.
+The rules were developed on these rows; the kept-back measure is the evaluation's.
 """
 
 from __future__ import annotations
@@ -30,8 +30,11 @@ def sheets() -> Sheets:
 
 @cache
 def rows() -> tuple[tuple[str, str, str], ...]:
-    with (HERE / "told_sentences.csv").open(encoding="utf-8") as file:
-        return tuple((r["title"], r["text"], r["conflicts"]) for r in csv.DictReader(file))
+    found: list[tuple[str, str, str]] = []
+    for name in ("told_sentences.csv", "trap_sentences.csv"):
+        with (HERE / name).open(encoding="utf-8") as file:
+            found += ((r["title"], r["text"], r["conflicts"]) for r in csv.DictReader(file))
+    return tuple(found)
 
 
 def conflicts(title: str, text: str) -> set[str]:
