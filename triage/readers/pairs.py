@@ -270,7 +270,13 @@ _ALONE = _WITH_FIGURES | {"seller", "seller_id", "location"}
 
 
 def _may_follow(label: str, text: str) -> bool:
-    return field_of_label(label) not in _WITH_FIGURES or any(c.isdigit() for c in text)
+    """Say whether a text may be the value of a label: figures where it needs some, and not those
+    of another label that begins the text ("Shipping 5,50 €")."""
+    if field_of_label(label) not in _WITH_FIGURES:
+        return True
+    words = text.split(" ", 4)[:4]
+    starts = (" ".join(words[:count]) for count in range(1, len(words)))
+    return any(c.isdigit() for c in text) and not any(field_of_label(s) in _ALONE for s in starts)
 
 
 def _label_then_next(element: HtmlElement) -> Iterator[Pair]:
@@ -281,9 +287,12 @@ def _label_then_next(element: HtmlElement) -> Iterator[Pair]:
             text = flat_text(child)
             if text and field_of_label(text) is None and _may_follow(previous, text):
                 yield _pair(previous, text, child, element)
-        label = _bare_text(child)
+        label = _bare_text(child) if child.tag not in _CONTROLS else ""
         is_label = bool(label) and not (child.tail or "").strip()
         previous = label if is_label and field_of_label(label) in _ALONE else None
+
+
+_CONTROLS = ("button", "input", "select", "option")
 
 
 def _bare_text(element: HtmlElement) -> str:

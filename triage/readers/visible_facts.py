@@ -598,6 +598,7 @@ def price_facts(
     """The amount shown as the price: in something named so, else the first that stands alone."""
     named: list[Fact] = []
     bare: list[Fact] = []
+    above = set(anchor.iterancestors()) if anchor is not None else set()
     for element, text in lines:
         if len(text) > 60:
             continue
@@ -605,7 +606,9 @@ def price_facts(
         amounts = find_money(shown, language)
         money = _without_old(shown, amounts)
         passed = amounts[0].end if len(money) < len(amounts) else 0
-        if not money or _is_other_amount(element, _words_about(shown[passed:], passed, money)):
+        if not money or _is_other_amount(
+            element, _words_about(shown[passed:], passed, money), above
+        ):
             continue
         amount = Amount(money[0].amount, money[0].currency)
         note = f"“{text}”"
@@ -644,14 +647,18 @@ def _words_about(text: str, start: int, money: Sequence[Money]) -> str:
     return without("tax_included", f"{before} {own} {inside[1] if inside else ''}")
 
 
-def _is_other_amount(element: HtmlElement, text: str) -> bool:
-    """Struck out, or said or named to be shipping, instalments, a total, a comparison."""
+def _is_other_amount(element: HtmlElement, text: str, above: set[HtmlElement]) -> bool:
+    """Struck out, or said or named to be shipping, instalments, a total, a comparison.
+
+    What is `above` the page's heading holds the whole listing, and its name says nothing of one
+    amount in it.
+    """
     if mentions("not_the_price", text):
         return True
-    around = [element, *list(element.iterancestors())[:3]]
+    around = [element, *islice(element.iterancestors(), 3)]
     if any(is_struck(e) for e in around[:2]):
         return True
-    return any(is_named(e, "other_amount", "old") for e in around)
+    return any(is_named(e, "other_amount", "old") for e in around if e not in above)
 
 
 _NO_NAME = re.compile(

@@ -68,11 +68,27 @@ def zones_of_name(name: str) -> frozenset[str]:
     return frozenset(zones)
 
 
+# classes of style libraries that lay out and name nothing: "max-w-5xl", "md:min-h-screen", "mt-2"
+_UTILITY = re.compile(
+    r"(?:[a-z0-9-]+:)*-?(?:(?:max|min)-[wh]|[wh]|m[trblxyse]?|p[trblxyse]?|text|bg|font|leading"
+    r"|tracking|gap(?:-[xy])?|grid(?:-(?:cols|rows|flow))?|cols?|rows?|order|flex|basis|justify"
+    r"|items|self|content|place|object|overflow(?:-[xy])?|rounded|border(?:-[trblxy])?|shadow"
+    r"|opacity|z|top|bottom|left|right|inset(?:-[xy])?|start|end|float|align|space-[xy]|divide-[xy]"
+    r"|list|table|aspect|cursor|select|transition|duration|ease|line-clamp|d|g|fs|fw|lh|size)"
+    r"-(?:\[[^\]]*\]|\d[\w./%-]*|auto|full|screen|px|xs|sm|md|lg|[2-9]?xl|base|none|start|end|center"
+    r"|middle|between|around|evenly|stretch|baseline|cover|contain|hidden|visible|scroll|clip|tight"
+    r"|snug|normal|relaxed|loose|wider?|bold|semibold|medium|light|disc|decimal|inside|outside"
+    r"|wrap|nowrap|col|row|block|inline|grid|cell|fixed|square|video|pointer|all|fit|min|max|prose"
+    r"|(?:gray|grey|slate|zinc|stone|neutral|red|green|blue|white|black|muted|primary|secondary|dark"
+    r"|light|success|danger|warning|info|body)(?:-\d+)?)"
+)
+
+
 @lru_cache(maxsize=1 << 14)
 def _zones_of_step(step: str) -> tuple[str, str, frozenset[str]]:
     """The first and the last word of a name without spaces, and the zones that it tells."""
     parts = [p.lower() for p in _CAMEL.split(step) if p]
-    if not parts:
+    if not parts or ("-" in step and _UTILITY.fullmatch(step)):
         return "", "", _NONE
     told = (_zones_of_word(word) for word in (*parts, *map("".join, pairwise(parts))))
     return parts[0], parts[-1], _NONE.union(*told)
