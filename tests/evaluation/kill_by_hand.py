@@ -1,9 +1,10 @@
 """Kill the memory's writer many times: `python -m tests.evaluation.kill_by_hand [TIMES]`.
 
 What `tests/triage/test_kill.py` does a few times, many times over and without starting Python
-anew: a forked child reviews weeks, decides, keeps photos, draws lots and brings old stores up to
-date, and is killed (SIGKILL) at a random moment. Prints how often it was caught at what, and stops
-with an error at the first acknowledged entry that is lost, or the first store that is damaged.
+anew: a forked child reviews weeks, decides, keeps photos, draws lots, brings old stores up to
+date, runs the commands `review` and `rank` on saved folders, and is killed (SIGKILL) at a random
+moment. Prints how often it was caught at what, and stops with an error at the first acknowledged
+entry that is lost, or the first store that is damaged.
 """
 
 from __future__ import annotations
@@ -20,7 +21,9 @@ from pathlib import Path
 
 from extractors.records import Photo
 from tests.evaluation.simulated_weeks import simulate
+from tests.triage.test_kill import _write_weeks
 from tests.triage.test_memory_care import _released
+from triage.cli import main as command_line
 from triage.journal import step_body
 from triage.migrations import MIGRATIONS
 from triage.review import add_week, review
@@ -43,6 +46,11 @@ def _work(path: Path, seed: int, say: int) -> None:
                 data = f"{seed} {number}".encode() * 3000
                 photo = Photo("a.jpg", None, hashlib.sha256(data).hexdigest())
                 space.keep_photos([(photo, data)])
+    for command, folder in (("rank", 1), ("review", 1), ("review", 2)):
+        os.write(say, f"at the command {command}\n".encode())
+        place = path.parent / f"week {folder}"
+        kept = ("--memory", str(path), "--cache", str(path.parent / "cache"))
+        command_line([command, str(place), *kept, "--quiet", "--workers", "1", "--format", "jsonl"])
     os.write(say, b"at end\n")
 
 
@@ -52,6 +60,7 @@ def _killed(path: Path, seed: int, after_s: float) -> list[str]:
     child = os.fork()
     if child == 0:
         os.close(reader)
+        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
         try:
             _work(path, seed, writer)
         finally:
@@ -77,8 +86,9 @@ def main(times: int) -> None:
                 path, kept = Path(place) / str(number) / "memory.db", set()
                 path.parent.mkdir()
                 _released(path, 1 + number // 5 % len(MIGRATIONS))
+                _write_weeks(path.parent)
             # a good share of the kills while it is brought up to date, which takes milliseconds
-            after = rng.random() * (0.03 if number % 5 == 0 else 1.5)
+            after = rng.random() * (0.03 if number % 5 == 0 else 6.0)
             said = _killed(path, number // 5, after)
             caught[[line for line in ["at start", *said] if line.startswith("at ")][-1]] += 1
             kept |= {line for line in said if len(line) == 12}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import os
 import random
 import signal
@@ -95,3 +96,62 @@ def test_two_processes_write_at_once(tmp_path: Path) -> None:
         assert batches == {entry.batch for entry in store.entries()}
         assert store.check() == ()
         assert len(store.folders()) == 4
+
+
+def _write_weeks(place: Path) -> list[Path]:
+    """Three folders of saved listings, of which some change from week to week."""
+    folders = []
+    for week in range(3):
+        folder = place / f"week {week + 1}"
+        folder.mkdir()
+        rows = [
+            {"id": f"f{n}", "title": f"Ostelino Bruma 50-20-140 number {n}",
+             "price": str(90 - week),
+             "url": f"https://stallrow.example/item/77{n:03}", "currency": "EUR",
+             "seller_name": f"seller {n}", "date_saved": f"2026-10-{2 + 7 * week:02}",
+             "description": f"Five-barrel hinges, from drawer {n}, week {week if n % 2 else 0}."}
+            for n in range(week, 12 + week)
+        ]  # fmt: skip
+        text = "".join(json.dumps(row) + "\n" for row in rows)
+        (folder / "all.jsonl").write_text(text, encoding="utf-8")
+        folders.append(folder)
+    return folders
+
+
+def _command(place: Path, *words: str, kill_after_s: float | None = None) -> tuple[int, str]:
+    """Run a command of the tool, or begin it and kill it; its exit code and what it printed."""
+    kept = ("--memory", str(place / "memory.db"))
+    few = () if words[0] == "next" else ("--workers", "1")
+    process = subprocess.Popen(
+        [sys.executable, "-m", "triage", *words, *kept, *few],
+        cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True,
+        env={**os.environ, "XDG_CACHE_HOME": str(place / "cache")},
+    )  # fmt: skip
+    if kill_after_s is not None:
+        time.sleep(kill_after_s)
+        process.kill()
+    said, _ = process.communicate()
+    return process.returncode, said
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("command", ["review", "rank"])
+def test_a_killed_command_loses_nothing_and_the_next_goes_on(command: str, tmp_path: Path) -> None:
+    folders = _write_weeks(tmp_path)
+    form = ("--format", "jsonl")
+    assert _command(tmp_path, "review", str(folders[0]), *form)[0] == 0
+    assert _command(tmp_path, "next", "write", "1-3")[0] == 0
+    rng = random.Random(3)
+    for number in range(max(2, ROUNDS // 5)):
+        folder = str(folders[1 + number % 2])
+        _command(tmp_path, command, folder, *form, kill_after_s=0.2 + 2.5 * rng.random())
+        with open_store(tmp_path / "memory.db") as store:
+            assert store.check() == ()
+            assert [e.kind for e in store.entries()] == ["step"] * 3
+    code, said = _command(tmp_path, "review", *map(str, folders), *form)
+    (tmp_path / "never killed").mkdir()
+    other = _command(tmp_path / "never killed", "review", *map(str, folders), *form)
+    keys = ("id", "state", "changed", "continues", "rank")
+    told = [[{k: json.loads(row)[k] for k in keys} for row in text.splitlines()]
+            for text in (said, other[1])]  # fmt: skip
+    assert (code, told[0]) == (0, told[1])
