@@ -25,7 +25,7 @@ from triage.journal import (
     text_body,
 )
 from triage.settings import DESK, Settings, add_options
-from triage.words import printable
+from triage.words import count_text, printable
 
 if TYPE_CHECKING:
     from triage.store import Entry
@@ -301,7 +301,8 @@ def _undo(given: dict[str, Any], settings: Settings) -> int:
     with _memory(settings) as space:
         for wanted in given["batches"] or [None]:
             batch, count = space.undo(wanted)
-            print(f"Taken back: {count} entries of batch {batch}", file=sys.stderr)
+            entries = "1 entry" if count == 1 else f"{count} entries"
+            print(f"Taken back: {entries} of batch {batch}", file=sys.stderr)
     return 0
 
 
@@ -341,7 +342,8 @@ def _forget_seller(given: dict[str, Any], settings: Settings) -> int:
     with _memory(settings) as space:
         told = space.forget_seller(given["seller"], given["everywhere"])
     throw_away(settings.cache)
-    print(f"{told.snapshots} snapshots forgotten; this cannot be undone.", file=sys.stderr)
+    gone = count_text(told.snapshots, "saved listing")
+    print(f"{gone} forgotten; this cannot be undone.", file=sys.stderr)
     if told.covered:
         print(f"The name was covered in {told.covered} records of others.", file=sys.stderr)
     if told.standing:
@@ -366,7 +368,8 @@ def _forget(given: dict[str, Any], settings: Settings) -> int:
     with _memory(settings) as space:
         count = space.forget_before(given["date"])
     throw_away(settings.cache)
-    print(f"{count} snapshots forgotten; this cannot be undone.", file=sys.stderr)
+    gone = count_text(count, "saved listing")
+    print(f"{gone} forgotten; this cannot be undone.", file=sys.stderr)
     print(_ELSEWHERE, file=sys.stderr)
     return 0
 

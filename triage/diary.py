@@ -23,7 +23,8 @@ class Appointment:
 def calendar(appointments: Iterable[Appointment], made_at: datetime.datetime) -> bytes:
     """Write a calendar; days without a time become all-day events. Lines end in CR LF.
 
-    Appointments whose `day` is no ISO 8601 date are left out.
+    A time without a zone is the reader's own ("floating"). Appointments whose `day` is no ISO 8601
+    date are left out; where none is left a zone stands alone, as a calendar may not be empty.
     """
     book = icalendar.Calendar()
     book.add("prodid", "-//frame-triage//weekly review//EN")
@@ -32,7 +33,19 @@ def calendar(appointments: Iterable[Appointment], made_at: datetime.datetime) ->
         when = _when(one.day)
         if when is not None:
             book.add_component(_event(one, when, made_at))
+    if not book.subcomponents:
+        book.add_component(_zone())
     return bytes(book.to_ical())
+
+
+def _zone() -> icalendar.Timezone:
+    zone, standard = icalendar.Timezone(), icalendar.TimezoneStandard()
+    zone.add("tzid", "Etc/UTC")
+    standard.add("dtstart", datetime.datetime(1970, 1, 1))
+    for name in ("tzoffsetfrom", "tzoffsetto"):
+        standard.add(name, datetime.timedelta(0))
+    zone.add_component(standard)
+    return zone
 
 
 def _event(
@@ -56,4 +69,4 @@ def _when(day: str) -> datetime.date | datetime.datetime | None:
         moment = datetime.datetime.fromisoformat(day)
     except ValueError:
         return None
-    return moment if moment.tzinfo else moment.replace(tzinfo=datetime.UTC)
+    return moment.astimezone(datetime.UTC) if moment.tzinfo else moment

@@ -51,6 +51,7 @@ STATES = {
 }
 SHORT_STATES = {**STATES, "new": "First seen", "not_seen": "Not saved"}
 _WORDS_AROUND = 3
+_NOTES_TOLD = 2  # the last ones
 _STEPS_TOLD, _FELT = 2, 0.05  # steps of a score that are told as having moved it, in log-odds
 _DAYS_TO_NEXT = 8  # a review a week, or a day late
 
@@ -68,6 +69,8 @@ class WeekRow:
     moved_by: tuple[str, ...] = ()  # the steps of its score that are others than last time
     sizes: tuple[Change, ...] = ()  # sizes of the piece that the text states otherwise now
     ends_soon: bool = False  # before the next review, and worth a look, a question or watched
+    key: str = ""  # of the piece, the same from week to week under whatever number
+    is_late: bool = False  # what was to be done was due before the folder was saved
 
 
 def entered_about(space: Workspace, folder: Folder) -> Entered:
@@ -255,7 +258,14 @@ def _rows(
             _moved_by(before[1], row.assessment) if before and row else (),
             _sizes_of(one, row),
             _ends_soon(one.listing, folder, row, standing.get(one.id, Standing())),
+            _key_of(space, pieces.get(one.snapshot), one),
+            (standing.get(one.id, Standing()).due or "9") < folder.saved_at[:10],
         )
+
+
+def _key_of(space: Workspace, piece: int | None, told: Reviewed) -> str:
+    """The id that a piece had when it was seen first."""
+    return space.store.history(piece)[0].listing.id if piece is not None else told.id
 
 
 def _moved_by(before: Assessment, now: Assessment) -> tuple[str, ...]:
@@ -365,12 +375,13 @@ def calendar_text(rows: Iterable[WeekRow], made_at: datetime.datetime) -> str:
     entries: list[Appointment] = []
     for row in rows:
         listing, due = row.told.listing, row.standing.due
+        title, key = printable(listing.title), row.key or row.told.id
+        notes = map(printable, row.standing.notes)
         if due is not None:
             step = row.standing.step or "look again"
-            entries.append(Appointment(f"due {row.told.id}", due, f"{step}: {listing.title}"))
+            entries.append(Appointment(f"due {key}", due, f"{step}: {title}", "\n".join(notes)))
         if listing.ends_at is not None and still_open(listing):
-            title = f"ends: {listing.title}"
-            entries.append(Appointment(f"ends {row.told.id}", listing.ends_at, title))
+            entries.append(Appointment(f"ends {key}", listing.ends_at, f"ends: {title}"))
     return calendar(entries, made_at).decode("utf-8")
 
 
@@ -401,7 +412,12 @@ def _line(row: WeekRow, width: int) -> str:
 def _details(row: WeekRow) -> Iterator[str]:
     if row.standing.due or row.standing.step:
         due = f" by {row.standing.due}" if row.standing.due else ""
-        yield f"next step: {row.standing.step or 'none'}{due}"
+        late = ", which is past" if row.is_late else ""
+        yield f"next step: {row.standing.step or 'none'}{due}{late}"
+    elif row.standing.watched:
+        yield "watched"
+    if row.standing.notes and (row.told.state != "unchanged" or row.standing.due):
+        yield from (f"your note: {note}" for note in row.standing.notes[-_NOTES_TOLD:])
     if row.told.asks_about:
         yield from _asked(row)
     elif row.told.state == "back":
@@ -418,6 +434,8 @@ def _details(row: WeekRow) -> Iterator[str]:
     elif moved and row.told.state != "unchanged":
         yield f"was number {row.earlier_rank}"
     for change in row.told.changes:
+        if row.told.state == "sold" and change.field == "price_kind":
+            continue  # the heading says so
         yield f"{name(change.field)}: {change_text(change)}"
     for change in row.sizes:
         yield f"{name(change.field)} corrected: {change.before} → {change.after}"
@@ -446,7 +464,8 @@ def change_text(change: Change) -> str:
         moved = _moved_text(change) if change.field == "price" else ""
         return f"{change.before or 'nothing'} → {change.after or 'nothing'}{moved}"
     shown = []
-    for piece in word_diff(change.before, change.after):
+    # other white space is no change, and would be shown as empty brackets
+    for piece in word_diff(*(" ".join(text.split()) for text in (change.before, change.after))):
         if piece.kind == "kept":
             words = piece.text.split()
             cut = len(words) > 2 * _WORDS_AROUND

@@ -69,6 +69,22 @@ def test_what_is_due_goes_into_a_calendar(place: Path, tmp_path: Path) -> None:
     assert main(["undo", *_memory(place)]) == 0
 
 
+def test_what_is_overdue_noted_and_watched_is_said(
+    place: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["next", "write", "3", "--due", "2026-11-01", "--note", "ask for the hinge",
+                 *_memory(place)]) == 0  # fmt: skip
+    assert main(["watch", "1", *_memory(place)]) == 0
+    capsys.readouterr()
+    assert main(["review", str(place / "week"), "--format", "table", *_kept(place)]) == 0
+    lines = [line.strip() for line in capsys.readouterr().out.splitlines()]
+    assert "next step: write by 2026-11-01, which is past" in lines
+    assert "your note: ask for the hinge" in lines
+    assert "watched" in lines
+    assert main(["undo", *_memory(place)]) == main(["undo", *_memory(place)]) == 0
+    assert "Taken back: 1 entry of" in capsys.readouterr().err
+
+
 def test_a_review_has_a_report_too(place: Path, tmp_path: Path) -> None:
     file = tmp_path / "review.html"
     given = ["review", str(place / "week"), "--quiet", "--report", str(file), *_kept(place)]

@@ -81,3 +81,19 @@ def test_calendar_follows_rfc_5545() -> None:
     events = icalendar.Calendar.from_ical(data).walk("VEVENT")
     assert [str(e["summary"]) for e in events] == [long, "ends"]
     assert len({str(e["uid"]) for e in events}) == 2
+
+
+def test_a_time_without_a_zone_is_the_readers_own() -> None:
+    """RFC 5545 3.3.5: form 1 is floating, form 2 UTC."""
+    made_at = datetime.datetime(2026, 11, 25, tzinfo=datetime.UTC)
+    days = ("2026-12-02T18:30:00", "2026-12-02T18:30:00+01:00")
+    data = calendar([Appointment(day, day, "ends") for day in days], made_at)
+    assert b"DTSTART:20261202T183000\r\n" in data
+    assert b"DTSTART:20261202T173000Z\r\n" in data
+
+
+def test_a_calendar_without_appointments_is_one() -> None:
+    """RFC 5545 3.6: a calendar holds at least one component."""
+    data = calendar([], datetime.datetime(2026, 11, 25, tzinfo=datetime.UTC))
+    (zone,) = icalendar.Calendar.from_ical(data).subcomponents
+    assert (zone.name, str(zone["tzid"])) == ("VTIMEZONE", "Etc/UTC")

@@ -303,6 +303,14 @@ def test_what_became_of_the_photos_is_said(before: str, after: str, told: str | 
         (Change("price", "80.00 EUR", "60 EUR"), "80.00 EUR → 60 EUR (down 25 %)"),
         (Change("price", "0 EUR", "60 EUR"), "0 EUR → 60 EUR"),
         (Change("location", "", "Halm"), "nothing → Halm"),
+        (
+            Change(
+                "description",
+                "Ask me anything.\nMarked 47-18 inside the left temple.",
+                "Ask me anything. Marked 47-18 inside the right  temple.",
+            ),
+            "Ask me anything. … 47-18 inside the −[left] +[right] temple.",
+        ),
     ],
 )
 def test_a_change_is_said_in_words(change: Change, told: str) -> None:
