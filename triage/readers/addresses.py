@@ -60,8 +60,8 @@ def seller_in(address: str) -> str | None:
 
     >>> seller_in("https://m.example/usr/old_frames?tab=items"), seller_in("https://m.example/x")
     ('old_frames', None)
-    >>> seller_in("/u/rosa-b/4400"), seller_in("member.php?u=333")
-    ('4400', '333')
+    >>> seller_in("/u/rosa-b/4400"), seller_in("member.php?u=333"), seller_in("/x/dealer.php?d=351")
+    ('4400', '333', '351')
     """
     if not _may_name_a_seller(address):
         return None
@@ -89,7 +89,7 @@ def _seller_marks() -> tuple[frozenset[str], re.Pattern[str], re.Pattern[str]]:
     """Steps before an id, words for people in a script's name, and both in a query."""
     names = _data()["seller"]
     known = "|".join(map(re.escape, names["parameters"]))
-    people = "|".join(map(re.escape, names["people"]))
+    people = "|".join(map(re.escape, (*names["people"], *names["traders"])))
     query = rf"[?&;](?:(?:{known})=|\w+=(?:{people})\b)"
     return frozenset(names["steps"]), re.compile(people), re.compile(query)
 
@@ -120,9 +120,10 @@ def _person_in_query(address: str) -> str | None:
         return None
     stem = parts.path.rsplit("/", 1)[-1].partition(".")[0].casefold()
     words = {stem, *re.findall(r"[^\W\d_]+", stem), *(v.casefold() for k, v in query if k != "u")}
-    if words.isdisjoint(_data()["seller"]["people"]):
-        return None
-    return next((v for k, v in query if k.casefold() in ("u", "id", "uid", "user") and v), None)
+    if not words.isdisjoint(_data()["seller"]["people"]):
+        return next((v for k, v in query if k.casefold() in ("u", "id", "uid", "user") and v), None)
+    is_trader = not {stem, *re.findall(r"[^\W\d_]+", stem)}.isdisjoint(_data()["seller"]["traders"])
+    return query[0][1] if is_trader and query and re.search(r"\d", query[0][1]) else None
 
 
 def item_in(address: str) -> str | None:
@@ -190,7 +191,8 @@ def _after_step(address: str, kind: str) -> str | None:
         return None
     steps = [s for s in _steps(address) if s]
     for place, (before, step) in enumerate(itertools.pairwise(steps)):
-        if before.casefold() in names["steps"]:
+        is_script = bool(query) and _SCRIPT.search(step) is not None
+        if before.casefold() in names["steps"] and not is_script:
             after = steps[place + 2 :]
             if kind == "seller" and len(after) == 1 and re.fullmatch(r"\d{2,}", after[0]):
                 return after[0]
@@ -198,6 +200,9 @@ def _after_step(address: str, kind: str) -> str | None:
     if kind == "seller" and steps and re.fullmatch(r"[@~].+", steps[-1]):
         return steps[-1][1:]
     return next((v for k, v in query if k.casefold() in names["parameters"] and v), None)
+
+
+_SCRIPT = re.compile(r"\.(?:php|aspx?|cgi|jsp|pl|html?|do)$", re.I)
 
 
 def file_name(address: str) -> str:
@@ -208,7 +213,21 @@ def file_name(address: str) -> str:
 IMAGE_ENDING = re.compile(
     r"\.(?:jpe?g|png|webp|gif|avif|heic|tiff?|bmp|jfif)(?:\(\d+\))?(?:[?#]|$)", re.I
 )
-_PHOTO_STEP = re.compile(r"/(?:photo|image|picture|foto|bild|media|gallery|zoom)s?(?:/|$)", re.I)
+_PHOTO_STEP = re.compile(
+    r"(?:^|/)(?:(?:photo|image|picture|foto|bild|media|gallery|zoom|attachment)s?(?:/|$)"
+    r"|(?:view|show|display)?[-_]?(?:attachment|attach|photo|image|picture|foto|bild|zoom|lightbox|img|pic)"
+    r"s?[-_]?(?:view|viewer|zoom)?\.(?:php|aspx?|cgi|jsp|pl|do)$)",
+    re.I,
+)
+
+
+def shows_picture(href: str) -> bool:
+    """Say whether an address is that of a script or a folder for pictures.
+
+    >>> shows_picture("attachment.php?a=42"), shows_picture("/item.php?id=42")
+    (True, False)
+    """
+    return _PHOTO_STEP.search(re.split(r"[?#]", href)[0]) is not None
 
 
 _NO_PAGES = ("#", "javascript:", "data:", "about:", "mailto:", "tel:", "cid:", "mid:", "blob:")

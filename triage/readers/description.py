@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import re
+from itertools import islice
 
 from triage.readers.addresses import seller_in
 from triage.readers.gallery import FRAME_ATTRIBUTE
+from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement, drop, select, with_attributes
 from triage.readers.phrases import says
+from triage.readers.prices import find_money, has_currency
 from triage.readers.visible_facts import split_label, split_parts
-from triage.readers.words import BLOCKS, flat_text
+from triage.readers.words import BLOCKS, flat_text, line_ends_kept
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
 
@@ -126,7 +129,7 @@ _LEAVES = ("div", "span")  # headings only if they hold text alone
 def _headed(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """What stands under a heading "Description": the rest of its box, or what follows it."""
     for heading in body.iter(
-        *_HEADING_TAGS, "p", "div", "span", "th", "td", "label", "a", "li", "button"
+        *_HEADING_TAGS, "p", "div", "span", "th", "td", "label", "a", "li", "button", "font", "u"
     ):
         if len(heading) and heading.tag in _LEAVES:
             continue
@@ -135,10 +138,35 @@ def _headed(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
         text = _heading_text(heading) if len(heading) < 4 else ""
         if not text or len(text) > 60 or heading_zone(text) != "description" or heading in above:
             continue
-        found = _under(heading, above)
-        if found is not None:
+        found = _panel_of(heading)
+        if found is None:
+            found = _under(heading, above)
+        if found is not None and not _is_rows(found):
             return found
     return None
+
+
+def _panel_of(heading: HtmlElement) -> HtmlElement | None:
+    """The panel at a tab's own place, where as many panels as tabs follow the tabs."""
+    if heading.tag not in ("label", "button", "a", "li", "span", "div"):
+        return None
+    parent = heading.getparent()
+    tabs = (
+        [e for e in parent if e.tag == heading.tag and flat_text(e)] if parent is not None else []
+    )
+    if parent is None or not 2 <= len(tabs) <= 12 or any(len(flat_text(t)) > 40 for t in tabs):
+        return None
+    number = tabs.index(heading)
+    inside = [e for e in tabs[-1].itersiblings() if e.tag in _PANELS and e.tag != heading.tag]
+    beside = [e for e in parent.itersiblings() if e.tag in _PANELS]
+    held = list(beside[0]) if beside else []
+    for panels in (inside, beside, held):
+        if len(panels) == len(tabs) and len(flat_text(panels[number])) >= _SHORTEST:
+            return panels[number]
+    return None
+
+
+_PANELS = frozenset(("div", "section", "article"))
 
 
 def _under(heading: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
@@ -165,6 +193,7 @@ def _collect(
         if sibling in above or _begins_part(sibling, top) or (taken and _is_seller_card(sibling)):
             break
         taken.append(sibling)
+    taken = _without_rows(taken)
     while taken and _is_site_line(taken[-1]):
         taken.pop()
     if not taken and not (top.tail or "").strip():
@@ -176,6 +205,49 @@ def _collect(
     top.addnext(box)
     box.extend(taken)
     return box
+
+
+def _without_rows(taken: list[HtmlElement]) -> list[HtmlElement]:
+    """Leave rows of labels and values at the end to the item specifics, if a text stands above."""
+    kept = list(taken)
+    while kept and (_is_rows(kept[-1]) or not flat_text(kept[-1])):
+        kept.pop()
+    return kept if kept and len(kept) < len(taken) and flat_text(kept[0]) else taken
+
+
+_ROWS = frozenset(("tr", "div", "li", "p"))
+
+
+def _is_rows(element: HtmlElement) -> bool:
+    """Say whether an element is a table of two columns, or rows of a label and its value."""
+    if element.tag == "dl":
+        return element.find(".//dd") is not None
+    if element.tag not in ("table", "div", "ul", "section"):
+        return False
+    if element.tag == "table":
+        rows = list(islice(element.iter("tr"), 60))
+        if element.find(".//table") is not None:
+            return False
+    else:
+        rows = [e for e in element if isinstance(e.tag, str)]
+        if (element.text or "").strip() or any((e.tail or "").strip() for e in rows):
+            return False
+        if len(rows) == 1:  # a wrapper
+            return _is_rows(rows[0])
+    told = [row for row in rows if flat_text(row)]
+    return len(told) >= 2 and all(row.tag in _ROWS and _is_row(row) for row in told)
+
+
+def _is_row(row: HtmlElement) -> bool:
+    """Say whether an element is a short label, set off by a mark of its own, and a short value."""
+    parts = [e for e in row if e.tag != "br" and flat_text(e)]
+    if not parts or len(parts) > 2 or (row.text or "").strip():
+        return False
+    label = flat_text(parts[0]).rstrip(" :：")
+    value = flat_text(parts[1]) if len(parts) == 2 else (parts[0].tail or "").strip()
+    between = (parts[0].tail or "").strip(" :：\n\t–-") if len(parts) == 2 else ""
+    is_short = 0 < len(label) <= 40 and 0 < len(value) <= 120 and not between
+    return is_short and any(c.isalpha() for c in label) and label[-1] not in ".!?"
 
 
 def _is_seller_card(element: HtmlElement) -> bool:
@@ -232,7 +304,7 @@ _SHORTEST = 40  # characters of a text that nothing names a description
 def _free_text(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """Where nothing is named or headed: a long text whose line ends are kept by style, or that
     states its own direction, as sites set what people have typed; else the longest paragraph."""
-    styled = with_attributes(body, "dir", "style")
+    styled = with_attributes(body, "dir", "style", "class")
     typed = [e for e in styled if e.tag in _TYPED and e not in above and _is_typed(e)]
     outer = [e for e in typed if not any(a in set(typed) for a in e.iterancestors())]
     texts = [(len(flat_text(e)), -n, e) for n, e in enumerate(outer)]
@@ -246,8 +318,7 @@ _TYPED = frozenset(("div", "span", "p", "pre", "td", "section", "article"))
 
 
 def _is_typed(element: HtmlElement) -> bool:
-    style = (element.get("style") or "").replace(" ", "")
-    if re.search(r"white-space:(?:pre|break-spaces)", style):
+    if element.tag != "pre" and line_ends_kept(element):
         return True
     if element.get("dir") == "auto" and element.tag not in ("td", "section", "article"):
         return not _holds_blocks(element)
@@ -266,6 +337,7 @@ _BOXES = BLOCKS - {"p"}
 def _paragraphs(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """The box of plain paragraphs with the longest text of sentences, without links."""
     best: tuple[int, HtmlElement] | None = None
+    run = _longest_run(body, above)
     for element in body.iter("p", "div"):
         if len(element) == 0 and len(element.text or "") < 80:
             continue
@@ -276,4 +348,50 @@ def _paragraphs(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | Non
             continue
         if best is None or len(text) > best[0]:
             best = (len(text), element)
+    if run and sum(len(flat_text(p)) for p in run) > (best[0] if best is not None else 79):
+        return _boxed(run)
     return best[1] if best is not None else None
+
+
+def _longest_run(body: HtmlElement, above: set[HtmlElement]) -> list[HtmlElement]:
+    """The longest text of several plain paragraphs that follow one another."""
+    runs: list[list[HtmlElement]] = []
+    for first in body.iter("p", "div"):
+        previous = first.getprevious()
+        if previous is not None and previous.tag == first.tag and _is_prose(previous):
+            continue
+        run = []
+        here: HtmlElement | None = first
+        while here is not None and here.tag == first.tag and here not in above and _is_prose(here):
+            run.append(here)
+            here = here.getnext() if not (here.tail or "").strip() else None
+        if len(run) > 1:
+            runs.append(run)
+    texts = [" ".join(map(flat_text, run)) for run in runs]
+    long = [(len(t), -n) for n, t in enumerate(texts) if len(_SENTENCE_END.findall(t)) > 1]
+    return runs[-max(long)[1]] if long else []
+
+
+_SENTENCE_END = re.compile(r"[.!?;。](?:\s|$)")
+
+
+def _is_prose(element: HtmlElement) -> bool:
+    """Say whether a paragraph is a text of its own: no picture, no link, no label at its start."""
+    if any(e.tag in _NO_PROSE for e in element.iterdescendants()):
+        return False
+    text = flat_text(element)
+    if len(text) < 15 or (has_currency(text[:30]) and find_money(text[:30])):
+        return False
+    label = text.partition(":")[0] if ":" in text[:40] else ""
+    return split_label(text) is None and field_of_label(label) is None
+
+
+_NO_PROSE = BLOCKS | {"a", "img", "input", "button", "select", "table"}
+
+
+def _boxed(run: list[HtmlElement]) -> HtmlElement:
+    """Siblings put in a box of their own."""
+    box = run[0].makeelement("div")
+    run[0].addprevious(box)
+    box.extend(run)
+    return box

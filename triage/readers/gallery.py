@@ -20,7 +20,7 @@ from urllib.parse import parse_qsl, urlsplit
 from PIL import Image, UnidentifiedImageError
 
 from extractors.records import Photo
-from triage.readers.addresses import IMAGE_ENDING, file_name, leads_away
+from triage.readers.addresses import IMAGE_ENDING, file_name, leads_away, shows_picture
 from triage.readers.markup import HtmlElement, select
 from triage.readers.pictures import picture_kind
 from triage.readers.schema_facts import AWAY
@@ -105,6 +105,7 @@ class Picture:
     element: HtmlElement | None = field(default=None, repr=False)
     is_gallery: bool = False
     is_clone: bool = False
+    is_zoomed: bool = False  # a link leads from it to a larger form
 
     @property
     def best(self) -> Stored | None:
@@ -119,7 +120,9 @@ class Picture:
         more = tuple(s for s in other.stored if s.asset.sha256 not in known)
         addresses = tuple(dict.fromkeys(self.addresses + other.addresses))
         gallery = self.is_gallery or other.is_gallery
-        return Picture(addresses, self.stored + more, self.element, gallery, self.is_clone)
+        zoomed = self.is_zoomed or other.is_zoomed
+        stored = self.stored + more
+        return Picture(addresses, stored, self.element, gallery, self.is_clone, zoomed)
 
 
 # --- which picture is it ------------------------------------------------------------------------
@@ -374,7 +377,16 @@ def _pictures(
             for a in [element, *list(element.iterancestors())[:4]]
         )
         kind = in_gallery and element not in in_description
-        yield Picture(tuple(addresses), stored, element, kind, is_clone)
+        yield Picture(tuple(addresses), stored, element, kind, is_clone, _is_zoomed(element))
+
+
+def _is_zoomed(element: HtmlElement) -> bool:
+    """Say whether a picture alone stands in a link to a picture, or to a page about pictures."""
+    link = next((a for a in itertools.islice(element.iterancestors(), 3) if a.tag == "a"), None)
+    if link is None or not _is_sole_image(link) or flat_text(link):
+        return False
+    href = link.get("href") or ""
+    return IMAGE_ENDING.search(href) is not None or shows_picture(href)
 
 
 _CANDIDATES = (
@@ -552,6 +564,8 @@ def _loose(found: list[Picture], named: Sequence[Picture]) -> list[Picture]:
 def _is_photo_like(picture: Picture) -> bool:
     """By size and shape: logos, banners and buttons are small or long strips."""
     best = picture.best
+    if picture.is_zoomed:
+        return _is_big(picture, SMALLEST)
     if best is None or best.size == (0, 0):
         return _is_big(picture, LOOSE_SMALLEST)
     short, long = sorted(best.size)

@@ -12,13 +12,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from itertools import islice
-from typing import cast
-
-from lxml import etree
 
 from triage.readers.markup import HtmlElement, select
 from triage.readers.source import Asset, Resources, Unreadable
-from triage.readers.style_sheets import Cascade, Effects, Rule, read_rules
+from triage.readers.style_sheets import Cascade, Effects, Rule, names_in, read_rules
 from triage.readers.words import flat_text
 
 MOST_SHEETS = 40  # files beside a page
@@ -199,24 +196,11 @@ def find_hidden(
     Within the description, which a seller writes, nothing counts as opened by a control.
     """
     telling = [sheet for sheet in sheets if _TELLING.search(sheet)]
-    names = _names(root) if telling else frozenset()
+    names = names_in(root) if telling else frozenset()
     looks = _Looks(root, description, Cascade(read_rules(telling, names, effects_of)))
     found = [e for e in looks.suspects() if looks.is_hidden(e)]
     outer = set(found)
     return [e for e in found if not any(a in outer for a in e.iterancestors())]
-
-
-_CLASSES = etree.XPath("//@class", smart_strings=False)
-_IDS = etree.XPath("//@id", smart_strings=False)
-
-
-def _names(root: HtmlElement) -> frozenset[str]:
-    """The classes, ids and tags that stand in a page."""
-    names = {element.tag for element in root.iter() if isinstance(element.tag, str)}
-    for text in set(cast("list[str]", _CLASSES(root))):
-        names.update(text.split())
-    names.update(cast("list[str]", _IDS(root)))
-    return frozenset(names)
 
 
 def _controlled(root: HtmlElement, description: HtmlElement | None) -> frozenset[HtmlElement]:

@@ -65,6 +65,33 @@ def _close_voids(root: HtmlElement) -> None:
         element.tail, element.text = (element.text or "") + (element.tail or ""), None
 
 
+def plain_elements(root: HtmlElement) -> None:
+    """Make known elements of a page's own ones, and of shadow trees written out in it.
+
+    A custom element (WHATWG HTML, 4.13) becomes a box, its name a class; within a line it becomes
+    a part of the line. A declarative shadow tree (4.12.3) is what the reader sees of its host.
+    """
+    for element in root.iter():
+        tag = element.tag
+        if tag == "template" and {"shadowrootmode", "shadowroot"} & set(element.keys()):
+            element.tag = "div"
+        elif isinstance(tag, str) and "-" in tag and tag not in _KNOWN_DASHED:
+            parent = element.getparent()
+            is_inline = parent is not None and parent.tag in _LINES
+            element.tag = "span" if is_inline else "div"
+            names = element.get("class")
+            element.set("class", f"{tag} {names}" if names else tag)
+
+
+_KNOWN_DASHED = frozenset(
+    ("amp-img", "annotation-xml", "color-profile", "font-face", "missing-glyph")
+)
+_LINES = frozenset(
+    ("p", "span", "a", "b", "strong", "i", "em", "u", "small", "label", "button", "h1", "h2", "h3",
+     "h4", "h5", "h6", "s", "del", "time", "font", "dt")
+)  # fmt: skip
+
+
 def drop(element: HtmlElement) -> None:
     """Take an element with all that is in it out of its tree; the text after it stays."""
     parent = element.getparent()

@@ -24,7 +24,8 @@ from triage.readers.frames import graft_frames
 from triage.readers.gallery import Gallery, find_gallery
 from triage.readers.hidden import find_hidden, hidden_text, sheets_of
 from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
-from triage.readers.markup import HtmlElement, parse_html, select
+from triage.readers.line_ends import hand_down, set_out_blocks, write_line_ends
+from triage.readers.markup import HtmlElement, parse_html, plain_elements, select
 from triage.readers.meta_facts import (
     meta_facts,
     meta_images,
@@ -32,7 +33,7 @@ from triage.readers.meta_facts import (
     saved_from,
     without_host,
 )
-from triage.readers.phrases import says
+from triage.readers.phrases import says, without_state
 from triage.readers.runs import wrap_runs
 from triage.readers.schema_facts import (
     choose_product,
@@ -99,6 +100,7 @@ def read_page(html: bytes, resources: Resources, source: Source) -> ReadResult:
     root = parse_html(text)
     if root is None or root.find("body") is None:
         raise Unreadable("holds no page", "save the listing's page again")
+    plain_elements(root)
     resources = _with_base(root, resources)
     frames = graft_frames(root, resources)
     alive = list(root.iter())  # elements are made anew on each visit unless something holds them
@@ -295,14 +297,19 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     thread = find_thread(page.body, heading, page.language) if page.is_thread else None
     cards = clean(page.body, anchor, url)
     wrap_runs(page.body)
+    write_line_ends(page.body, sheets)
     found = find_description(page.body, anchor) if thread is None else (thread.content, ORIGIN)
     description = found[0] if found else None
+    if description is not None:
+        hand_down(description)
+        set_out_blocks(description, sheets)
     gallery = find_gallery(page.body, resources, page.frames, page.images, url, description)
     hidden = find_hidden(page.body, sheets, description)
     unseen = hidden_text(hidden)
     remove(hidden)
     if anchor is not None:  # without what only a screen reader says before the title
         facts.append(Fact("title", flat_text(anchor) or heading, "heading"))
+    facts = _with_bare_titles(facts)
     if found is not None:
         facts.append(Fact("description", text_lines(found[0]), found[1]))
     facts += visible_facts(page.body, anchor, description, page.language)
@@ -323,6 +330,17 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     listing = _listing(settled, gallery, unseen, source, carried)
     used = gallery.used | {a.place for a in page.frames if a is not None}
     return ReadResult((listing,), problems, frozenset(used))
+
+
+def _with_bare_titles(facts: Sequence[Fact]) -> list[Fact]:
+    """Titles without the state that stands in them ("Sold • ..."), and that state as a fact."""
+    result: list[Fact] = []
+    for fact in facts:
+        title, kind = without_state(fact.value) if fact.field == "title" else ("", None)
+        result.append(fact if kind is None else changed(fact, value=title))
+        if kind in ("sold", "ended"):
+            result.append(Fact("status", kind, ORIGIN, "in the title"))
+    return result
 
 
 def _address_base(page: Page, source: Source) -> str | None:

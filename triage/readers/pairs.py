@@ -103,8 +103,11 @@ class _Kin:
     def rows_like(self, element: HtmlElement, parent: HtmlElement) -> int:
         """How many children of a parent hold two boxes of the same make as this one's."""
         if parent not in self._rows:
-            self._rows[parent] = Counter(_row_make(e) for e in parent if len(e) == 2)
-        return self._rows[parent][_row_make(element)]
+            self._rows[parent] = Counter(
+                _row_make(boxes) for e in parent if (boxes := _two_of(e)) is not None
+            )
+        boxes = _two_of(element)
+        return self._rows[parent][_row_make(boxes)] if boxes is not None else 0
 
     def boxes_like(self, element: HtmlElement, parent: HtmlElement) -> int:
         """How many hold one box of the same make."""
@@ -135,8 +138,17 @@ class _Kin:
         return found
 
 
-def _row_make(element: HtmlElement) -> tuple[str | None, ...]:
-    first, second = element
+def _two_of(element: HtmlElement) -> tuple[HtmlElement, HtmlElement] | None:
+    """The two boxes of an element that holds no more, side by side or with a line end between."""
+    if len(element) == 3 and element[1].tag == "br" and not (element[1].tail or "").strip():
+        return element[0], element[2]
+    return (element[0], element[1]) if len(element) == 2 else None
+
+
+def _row_make(boxes: tuple[HtmlElement, HtmlElement]) -> tuple[str | None, ...]:
+    first, second = boxes
+    element = first.getparent()
+    assert element is not None
     return element.tag, element.get("class"), first.tag, second.tag, first.get("class")
 
 
@@ -165,7 +177,9 @@ def _pairs_of(
     if labelled and count < 4 and (value := flat_text(element)) and len(value) < LONGEST_VALUE:
         value = re.sub(rf"^{re.escape(labelled)}\s*:?\s*", "", value)
         return ([_pair(labelled, value, element, element.getparent())] if value else []), True
-    boxes = _full_children(element) if 2 <= count <= 5 and not _own_text(element) else ()
+    boxes = _full_children(element) if 2 <= count <= 5 and not _own_text(element) else []
+    if len(boxes) == 3 and boxes[1].tag == "br" and count == 3:
+        del boxes[1]
     if len(boxes) == 2:
         found, is_whole = _two_boxes(element, (boxes[0], boxes[1]), kin)
         if found or count == 2:
@@ -235,7 +249,7 @@ def _definitions(top: HtmlElement) -> Iterator[Pair]:
             values.append(element)
             continue
         texts = [t for v in values if (t := flat_text(v))]
-        if label and texts:
+        if label and texts and not _is_question(label):
             yield _pair(label, ", ".join(texts), values[0], top)
         label = flat_text(element) if element is not None else None
         values = []
@@ -283,6 +297,8 @@ def _label_then_next(element: HtmlElement) -> Iterator[Pair]:
     """Among many children, a known label alone in one and its value in the next."""
     previous: str | None = None
     for child in element:
+        if child.tag == "br" and not (child.tail or "").strip():
+            continue  # the value may stand on the next line
         if previous is not None and len(child) <= 3 and len(child.text or "") <= LONGEST_VALUE:
             text = flat_text(child)
             if text and field_of_label(text) is None and _may_follow(previous, text):
@@ -331,7 +347,7 @@ def _two_boxes(
     is_said = label.rstrip().endswith((":", "：")) or tail in (":", "：") or field_of_label(label)
     if tail and tail not in (":", "：", "-", "–", "|"):
         return list(_lines(element, kin)), False
-    is_row = len(element) == 2 and (
+    is_row = _two_of(element) is not None and (
         _has_like_siblings(element, kin) or _is_under_specifics(element, kin)
     )
     if is_said or is_row:
@@ -373,7 +389,10 @@ def _has_like_siblings(element: HtmlElement, kin: _Kin) -> bool:
     if parent is None:
         return False
     alike = kin.rows_like(element, parent)
-    first, second = element
+    boxes = _two_of(element)
+    if boxes is None:
+        return False
+    first, second = boxes
     distinct = (first.tag, first.get("class")) != (second.tag, second.get("class"))
     enough = distinct or alike >= 3 or any(is_named(e, "specifics") for e in (parent, element))
     return alike >= 2 and enough and element.find(".//img") is None
@@ -505,7 +524,16 @@ def _is_label(text: str) -> bool:
     if not text or len(text) > LONGEST_LABEL:
         return False
     has_letter = text[0].isalpha() or any(c.isalpha() for c in text)
-    return has_letter and _NO_LABEL.search(text) is None
+    return has_letter and _NO_LABEL.search(text) is None and not _is_question(text)
 
+
+def _is_question(text: str) -> bool:
+    """Say whether a text asks something: "Q: Is the bridge 18 mm?", but not "Box?"."""
+    if text[-1] not in "?？؟":
+        return False
+    return len(text.split()) > 3 or _ASKS.match(text) is not None
+
+
+_ASKS = re.compile(r"(?i)(?:q|question|frage|f|domanda|d|pregunta|p|vraag|v|質問)\s*\d*\s*[:：.)]")
 
 _NO_LABEL = re.compile(r"[.!?]\s|https?:")

@@ -91,12 +91,32 @@ _NO_KINDS: frozenset[str] = frozenset()
 
 
 # kinds of which every phrase begins with a word of its own, so that the first word can tell
-_BY_WORD = frozenset(("sold", "ended", "open", "auction", "free_shipping", "offers", "no_offers"))
+_BY_WORD = frozenset(
+    ("sold", "ended", "open", "auction", "free_shipping", "offers", "no_offers", "reserved")
+)
 
 
 @cache
 def _starts_of(kind: str) -> frozenset[str]:
     return starts_of(row for rows in _data()[kind].values() for row in rows)
+
+
+_BEFORE_TITLE = re.compile(r"\W*([^\W_][^•·|:：–—\])\-]{0,40}?)\s*(?:[•·|:：–—\])]|\s-)\s*(?=\S)")
+_AFTER_TITLE = re.compile(r"\s*(?:[•·|–—\[(]|\s-)\s*([^•·|–—\[(\-]{1,40})\W*$")
+
+
+def without_state(title: str) -> tuple[str, str | None]:
+    """A title without the state that a site writes into it, and that state.
+
+    >>> without_state("Sold • Round frame"), without_state("Round frame - 46")
+    (('Round frame', 'sold'), ('Round frame - 46', None))
+    """
+    for pattern in (_BEFORE_TITLE, _AFTER_TITLE):
+        match = pattern.match(title) if pattern is _BEFORE_TITLE else pattern.search(title)
+        kind = match and next((k for k in ("sold", "ended", "reserved") if says(k, match[1])), None)
+        if match and kind and len(rest := title[: match.start()] + title[match.end() :]) > 3:
+            return rest.strip(), kind
+    return title, None
 
 
 def mentions(kind: str, text: str) -> bool:

@@ -12,6 +12,9 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import cast
+
+from lxml import etree
 
 from triage.readers.markup import HtmlElement
 
@@ -218,6 +221,19 @@ def _may_be_about(selectors: str, names: frozenset[str]) -> bool:
 @lru_cache(maxsize=512)
 def _is_not_seen(opener: str) -> bool:
     return _NOT_SEEN.search(opener) is not None
+
+
+_CLASSES = etree.XPath("//@class", smart_strings=False)
+_IDS = etree.XPath("//@id", smart_strings=False)
+
+
+def names_in(root: HtmlElement) -> frozenset[str]:
+    """The classes, ids and tags that stand in a page."""
+    names = {element.tag for element in root.iter() if isinstance(element.tag, str)}
+    for text in set(cast("list[str]", _CLASSES(root))):
+        names.update(text.split())
+    names.update(cast("list[str]", _IDS(root)))
+    return frozenset(names)
 
 
 # --- what holds for an element -------------------------------------------------------------------

@@ -182,8 +182,10 @@ def _money_facts(
     rest = value[money.end :].strip(" ,;·|-–()[]/")
     if rest and says("offers", rest):
         yield Fact("offers_accepted", True, ORIGIN, note)
-    if field in ("price", "sold") and rest and says("free_shipping", rest):
+    if field in ("price", "sold") and rest and says_free_shipping(rest):
         yield Fact("shipping", Amount(_ZERO), ORIGIN, note)
+    if rest and (extra := shipping_in(value, language)) is not None and extra.value != money.amount:
+        yield Fact("shipping", extra, ORIGIN, note)
     if field in ("bid", "sold") and says("auction", rest):
         yield Fact("auction", True, ORIGIN, note)
     if field == "price" and rest and says("auction", rest):
@@ -228,11 +230,22 @@ def is_struck(element: HtmlElement) -> bool:
     return is_named(element, "old")
 
 
+def says_free_shipping(text: str) -> bool:
+    """Say whether a line says that shipping is free, without naming an amount from which it is.
+
+    >>> says_free_shipping("Free shipping"), says_free_shipping("Free shipping over £300")
+    (True, False)
+    """
+    return says("free_shipping", text) and not (_DIGIT.search(text) and find_money(text))
+
+
 def _shipping_facts(value: str, note: str, language: str) -> Iterator[Fact]:
     money = find_money(value, language)
+    if money and says("free_shipping", value[: money[0].start]):
+        return  # "Free over £300"
     if money:
         yield Fact("shipping", Amount(money[0].amount, money[0].currency), ORIGIN, note)
-    elif any(says("free_shipping", part) for part in (value, *re.split(r"[,;|–(]| - ", value))):
+    elif any(says_free_shipping(part) for part in (value, *re.split(r"[,;|–(]| - ", value))):
         yield Fact("shipping", Amount(_ZERO), ORIGIN, note)
     else:
         number = read_price(value, language)
@@ -463,7 +476,7 @@ def _phrase_facts(text: str, language: str) -> Iterator[Fact]:
         yield Fact("auction", True, ORIGIN, f"“{text[:60]}”")
     if "offers" in kinds and says("offers", text):
         yield Fact("offers_accepted", True, ORIGIN, f"“{text[:60]}”")
-    if "free_shipping" in kinds and says("free_shipping", text) and _FREE.search(text):
+    if "free_shipping" in kinds and says_free_shipping(text) and _FREE.search(text):
         yield Fact("shipping", Amount(_ZERO), ORIGIN, f"“{text[:60]}”")
     if (count := count_in("quantity", text)) is not None:
         yield Fact("quantity", count, ORIGIN, f"“{text[:60]}”")
@@ -619,7 +632,7 @@ def price_facts(
         rest = shown[money[0].end :].strip(" ,;|·-–()")
         if says("offers", rest):
             named.append(Fact("offers_accepted", True, ORIGIN, note))
-        if rest and says("free_shipping", rest):
+        if rest and says_free_shipping(rest):
             named.append(Fact("shipping", Amount(_ZERO), ORIGIN, note))
     prices = [f for f in named if f.field == "price"]
     return (named if prices else named + bare[:1]) if named or bare else []

@@ -84,7 +84,7 @@ def text_lines(element: HtmlElement) -> str:
     Line breaks between blocks are counted as in WHATWG HTML, 3.2.7 "innerText": one about a
     block, two (an empty line) about a <p>; breaks that meet count once.
     """
-    if len(element) == 0 and not _is_pre(element):
+    if len(element) == 0 and not line_ends_kept(element):
         return " ".join((element.text or "").split())
     pieces: list[str | int] = []
     if not _collect_all(element, pieces):
@@ -159,14 +159,15 @@ def _gather(element: HtmlElement, found: list[str], depth: int) -> bool:
 
 def _collect_all(top: HtmlElement, pieces: list[str | int]) -> bool:
     """Add the texts and breaks of an element; False if it nests too deep for that."""
-    _open(top, top.tag, pieces)
-    is_whole = _collect(top, pieces, 0)
+    keeps = bool(line_ends_kept(top))
+    _open(top, top.tag, keeps, pieces)
+    is_whole = _collect(top, keeps, pieces, 0)
     if top.tag in BLOCKS:
         pieces.append(2 if top.tag == "p" else 1)
     return is_whole
 
 
-def _open(element: HtmlElement, tag: str, pieces: list[str | int]) -> None:
+def _open(element: HtmlElement, tag: str, keeps: bool, pieces: list[str | int]) -> None:
     """Add what stands at an element's beginning: a break or a cell's mark, and its first text."""
     if tag == "br":
         pieces.append("\n")
@@ -175,68 +176,78 @@ def _open(element: HtmlElement, tag: str, pieces: list[str | int]) -> None:
     elif tag in ("td", "th"):
         pieces.append(_ROW)
     if element.text:
-        pieces.append(element.text if _is_pre(element) else _soft(element.text))
+        pieces.append(element.text if keeps else _soft(element.text))
 
 
-def _collect(element: HtmlElement, pieces: list[str | int], depth: int) -> bool:
-    keeps = _is_pre(element)
+def _collect(element: HtmlElement, keeps: bool, pieces: list[str | int], depth: int) -> bool:
+    """Add what is below an element; whether line ends count is handed down (CSS Text 3, 3)."""
     for child in element:
         tag, tail = child.tag, child.tail
         is_shown = isinstance(tag, str) and tag not in SILENT
         if is_shown:
-            _open(child, tag, pieces)
-            if len(child) and not (depth < _DEEPEST and _collect(child, pieces, depth + 1)):
+            own = line_ends_kept(child) if child.attrib or tag in ("pre", "textarea") else None
+            inner = keeps if own is None else own
+            _open(child, tag, inner, pieces)
+            if len(child) and not (depth < _DEEPEST and _collect(child, inner, pieces, depth + 1)):
                 return False
             if tag in BLOCKS:
                 pieces.append(2 if tag == "p" else 1)
         if tail:
-            pieces.append(tail if keeps and is_shown else _soft(tail))
+            is_between = tag in BLOCKS and tail.isspace()
+            pieces.append(tail if keeps and is_shown and not is_between else _soft(tail))
     return True
 
 
 def _pieces(top: HtmlElement) -> Iterator[str | int]:
     """The same without recursion, because pages nest as deep as they like."""
-    stack: list[tuple[HtmlElement, bool]] = [(top, False)]
+    stack: list[tuple[HtmlElement, bool, bool]] = [(top, bool(line_ends_kept(top)), False)]
     while stack:
-        element, is_end = stack.pop()
-        if is_end:
-            yield from _after(element, element is top)
-            continue
+        element, keeps, is_end = stack.pop()
         tag = element.tag
+        if is_end:
+            yield from _after(element, element is top, keeps)
+            continue
         if not isinstance(tag, str) or (tag in SILENT and element is not top):
             if element is not top and element.tail:
                 yield _soft(element.tail)
             continue
-        if tag == "br":
-            yield "\n"
-        elif tag in BLOCKS:
-            yield 2 if tag == "p" else 1
-        elif tag in ("td", "th"):
-            yield _ROW
-        if element.text:
-            yield element.text if _is_pre(element) else _soft(element.text)
-        stack.append((element, True))
-        stack.extend((child, False) for child in reversed(element))
+        own = line_ends_kept(element)
+        inner = keeps if own is None else own
+        found: list[str | int] = []
+        _open(element, tag, inner, found)
+        yield from found
+        stack.append((element, keeps, True))
+        stack.extend((child, inner, False) for child in reversed(element))
 
 
-def _after(element: HtmlElement, is_top: bool) -> Iterator[str | int]:
+def _after(element: HtmlElement, is_top: bool, keeps: bool) -> Iterator[str | int]:
+    """What ends an element, and the text after it, for which its parent says what line ends are."""
     if element.tag in BLOCKS:
         yield 2 if element.tag == "p" else 1
     if element.tail and not is_top:
-        parent = element.getparent()
-        yield element.tail if parent is not None and _is_pre(parent) else _soft(element.tail)
+        is_between = element.tag in BLOCKS and element.tail.isspace()
+        yield element.tail if keeps and not is_between else _soft(element.tail)
 
 
 def _soft(text: str) -> str:
     return text.replace("\r", " ").replace("\n", " ")
 
 
-def _is_pre(element: HtmlElement) -> bool:
-    """Say whether line ends in the source are lines for the reader."""
+_PRE_CLASS = re.compile(r"(?:^|[\s:_-])(?:white-?space-)?pre-?(?:line|wrap|formatted)\b", re.I)
+
+
+def line_ends_kept(element: HtmlElement) -> bool | None:
+    """Whether an element says that line ends in the source are lines; None if it says nothing.
+
+    By its tag, its style, or a class that says so ("whitespace-pre-line").
+    """
+    style = element.get("style")
+    if style and "white-space" in style:
+        return "pre" in style or "break-spaces" in style
     if element.tag in ("pre", "textarea"):
         return True
-    style = element.get("style") or ""
-    return "white-space" in style and "pre" in style
+    names = element.get("class")
+    return True if names and "pre" in names and _PRE_CLASS.search(names) else None
 
 
 def plain_text(text: str) -> str:

@@ -1,0 +1,162 @@
+"""Descriptions, rows, states and pictures in the shapes that pages give them."""
+# ruff: noqa: E501 (samples of markup are easier to read on one line)
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+
+from extractors.records import Listing
+from tests.triage.readers.pages import one, picture
+
+LINES = (
+    "Bought at an estate sale in spring.",
+    "Lens width 48 mm, bridge 21 mm, temples 140 mm.",
+    "Seven-barrel hinges, both screws original.",
+)
+BR = "<br>".join(LINES)
+P = "".join(f"<p>{line}</p>" for line in LINES)
+NL = "\n".join(LINES)
+SPANS = "".join(f'<span class="l">{line}</span>' for line in LINES)
+PAGE = """<html lang="en"><head><title>Vennerby frame 48-21</title>{head}</head><body><main class="max-w-5xl mx-auto">
+<h1>{title}</h1><div class="gal">{pictures}</div>{price}<p>Seller: <a href="/user/rosa">rosa</a></p><p>Item number: 5550021</p>
+{body}<h2>Shipping</h2><p>Royal post, £5.00</p></main><footer><p>All rights reserved. Terms apply to all sales here.</p></footer></body></html>"""
+
+
+def shaped(body: str, **parts: str) -> Listing:
+    known = {"head": "", "title": "Vennerby frame 48-21", "pictures": '<img src="a.jpg">'}
+    known["price"] = "<p>£60.00</p>"
+    files = {f"{name}.jpg": picture(n) for n, name in enumerate("abc")}
+    files |= {f"t_{name}.jpg": picture(n, 90, 68) for n, name in enumerate("abc")}
+    return one(PAGE.format(body=body, **{**known, **parts}), files)
+
+
+DESCRIPTIONS = {
+    "shadow tree": f'<x-desc><template shadowrootmode="open"><h2>Description</h2><div>{BR}</div></template></x-desc>',
+    "own elements": f"<x-section><x-heading>Description</x-heading><x-body>{BR}</x-body></x-section>",
+    "own element's name": f"<listing-description>{P}</listing-description>",
+    "row of a table": f"<table><tr><td>Condition</td><td>good</td></tr><tr><td>Description</td><td>{BR}</td></tr></table>",
+    "list of terms": f"<dl><dt>Condition</dt><dd>good</dd><dt>Description</dt><dd>{BR}</dd></dl>",
+    "bare under bold": f"<b>Description</b><br>{BR}<hr>",
+    "font": f"<font size=4>Description</font><br><font>{BR}</font><hr>",
+    "spans shown as blocks": f'<style>.l{{display:block}}</style><h2>Description</h2><div>{SPANS}</div>',
+    "line ends by a class's name": f'<h2>Description</h2><div class="whitespace-pre-line">{NL}</div>',
+    "line ends by a rule": f'<style>.t1{{color:#222;white-space:pre-wrap}}</style><h2>Description</h2><div class="t1">{NL}</div>',
+    "line ends handed down": f'<h2>Description</h2><div style="white-space:pre-line"><span>{NL}</span></div>',
+    "tabs in a row": f'<input type="radio" id="a"><label for="a">Description</label><input type="radio" id="b"><label for="b">Payment</label><section>{P}</section><section>By bank, within a week please.</section>',
+    "tabs in a bar": f'<div><button>Payment</button><button>Description</button></div><div>By bank, within a week please.</div><div>{P}</div>',
+    "between rules": f"<hr>{P}<hr>",
+    "boxes without a name": "<div>" + "".join(f"<div><span>{line}</span></div>" for line in LINES) + "</div>",
+    "rows of a table below": f"<h2>Description</h2><div>{BR}</div><table><tr><th>Brand</th><td>Vennerby</td></tr><tr><th>Colour</th><td>green</td></tr></table>",
+    "rows of boxes below": f"<h2>Description</h2>{P}<div class='kv'><div><b>Brand</b> Vennerby</div><div><b>Colour</b> green</div></div>",
+    "rows above, under a like heading": f"<h2>About this item</h2><table><tr><td>Brand</td><td>Vennerby</td></tr><tr><td>Colour</td><td>green</td></tr></table><h2>Seller’s description</h2>{P}",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("body", DESCRIPTIONS.values(), ids=DESCRIPTIONS.keys())
+def test_a_description_in_any_shape(body: str) -> None:
+    listing = shaped(body)
+    assert [line for line in listing.description.split("\n") if line] == list(LINES)
+    if "Brand" in body:
+        assert listing.specifics == (("Brand", "Vennerby"), ("Colour", "green"))
+
+
+@pytest.mark.parametrize(
+    "price",
+    [
+        '<div class="text-3xl mt-1">£60.00</div>',
+        '<div class="md:max-w-xs"><span>£60.00</span></div>',
+        "<div><span>Buy now</span><span>£60.00</span></div><button>Buy now</button><div><span>Shipping</span><span>£5.00</span></div>",
+        "<p>Price: £60.00 (p&amp;p £5.00)</p>",
+    ],
+)
+def test_a_price_among_layout_and_buttons(price: str) -> None:
+    listing = shaped(P, price=price)
+    assert Decimal("60.00") in (listing.price, listing.buy_now)
+    assert Decimal("5.00") not in (listing.price, listing.buy_now)
+
+
+@pytest.mark.parametrize(
+    ("line", "shipping"),
+    [
+        ("Free shipping", Decimal(0)),
+        ("Free shipping over £300", None),
+        ("Free delivery on orders from £50", None),
+    ],
+)
+def test_free_from_an_amount_is_not_free(line: str, shipping: Decimal | None) -> None:
+    page = PAGE.replace("<h2>Shipping</h2><p>Royal post, £5.00</p>", "")
+    body = f'<div class="bar">{line}</div>{P}'
+    listing = one(
+        page.format(body=body, head="", title="Frame 48-21", pictures="", price="<p>£60</p>")
+    )
+    assert listing.shipping == shipping
+
+
+@pytest.mark.parametrize(
+    ("title", "ended", "kind"),
+    [
+        ('<span class="badge">Sold • </span> Vennerby frame 48-21', True, "sold"),
+        ("Gelöscht • Vennerby frame 48-21", True, "fixed"),
+        ("[SOLD] Vennerby frame 48-21", True, "sold"),
+        ("Vennerby frame 48-21 - SOLD", True, "sold"),
+        ("Reserviert | Vennerby frame 48-21", None, "fixed"),
+    ],
+)
+def test_a_state_is_no_part_of_the_title(title: str, ended: bool | None, kind: str) -> None:
+    listing = shaped(P, title=title)
+    assert (listing.title, listing.ended, listing.price_kind) == (
+        "Vennerby frame 48-21", ended, kind,
+    )  # fmt: skip
+
+
+def test_questions_are_no_specifics() -> None:
+    asked = "<h3>Questions</h3><dl><dt>Q: Is the bridge 18 mm?</dt><dd>A: No.</dd><dt>Does it come with a case?</dt><dd>Yes.</dd></dl>"
+    rows = (
+        "<h2>Item specifics</h2><dl><dt>Brand</dt><dd>Vennerby</dd><dt>Box?</dt><dd>yes</dd></dl>"
+    )
+    assert shaped(rows + asked).specifics == (("Brand", "Vennerby"), ("Box?", "yes"))
+
+
+@pytest.mark.parametrize(
+    "rows",
+    [
+        "<p><span>Verkäufer</span><br><a href='/m/18062'>El Desván</a></p><p><span>Marke</span><br><span>Vennerby</span></p><p><span>Farbe</span><br><span>grün</span></p><p><span>Stegweite</span><br><span>21 mm</span></p>",
+        "<p><b>Verkäufer</b><br>El Desván</p><div><div>Marke</div><div>Vennerby</div></div><div><div>Farbe</div><div>grün</div></div><div><div>Stegweite</div><div>21 mm</div></div>",
+    ],
+)
+def test_a_value_on_the_line_below_its_label(rows: str) -> None:
+    page = PAGE.replace('<p>Seller: <a href="/user/rosa">rosa</a></p>', "")
+    listing = one(
+        page.format(
+            body=f"<div>{rows}</div><h2>Beschreibung</h2>{P}",
+            head="",
+            title="Brille 48-21",
+            pictures="",
+            price="<p>60 €</p>",
+        )
+    )
+    assert listing.seller_name == "El Desván"
+    rest = ("Stegweite", "21 mm")
+    assert listing.specifics == (("Marke", "Vennerby"), ("Farbe", "grün"), rest)
+
+
+@pytest.mark.parametrize(
+    ("pictures", "count"),
+    [
+        ('<img src="a.jpg"><a href="b_big.jpg"><img src="t_b.jpg" width="90"></a><a href="c_big.jpg"><img src="t_c.jpg" width="90"></a>', 3),
+        ('<a href="attachment.php?a=1"><img src="a.jpg"></a><a href="attachment.php?a=2"><img src="b.jpg"></a>', 2),
+        ('<a href="/other.php?id=1"><img src="a.jpg"></a><img src="b.jpg">', 1),
+    ],
+)  # fmt: skip
+def test_pictures_that_lead_to_larger_ones(pictures: str, count: int) -> None:
+    assert len(shaped(P, pictures=pictures).photos) == count
+
+
+def test_a_dealer_s_number_in_a_script_s_address() -> None:
+    page = PAGE.replace("/user/rosa", "/x/dealer.php?d=351300")
+    listing = one(
+        page.format(body=P, head="", title="Frame 48-21", pictures="", price="<p>£60</p>")
+    )
+    assert (listing.seller_name, listing.seller_id) == ("rosa", "351300")

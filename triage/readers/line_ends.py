@@ -1,0 +1,82 @@
+"""Where line ends in a page's source are lines for the reader, by the rules of its style sheets.
+
+Sites set what people have typed with `white-space: pre-line` or `pre-wrap` (CSS Text 3, 3), mostly
+by a class. What a rule says is written into the elements' own style, so that every later step
+sees it.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+
+from triage.readers.markup import HtmlElement, select
+from triage.readers.style_sheets import Cascade, Effects, names_in, read_rules
+from triage.readers.words import line_ends_kept
+
+_SAYS = re.compile(
+    r"white-space(?:-collapse)?\s*:\s*(pre(?:-line|-wrap|serve[\w-]*)?|break-spaces)\b"
+)
+_DECLARED = re.compile(r"(?:^|[;{\s])white-space(?:-collapse)?\s*:\s*([\w-]+)", re.I)
+
+
+def write_line_ends(root: HtmlElement, sheets: Iterable[str]) -> None:
+    """Write `white-space: pre-line` into the style of elements that a rule gives it."""
+    telling = [sheet for sheet in sheets if "white-space" in sheet and _SAYS.search(sheet)]
+    rules = read_rules(telling, names_in(root), _effects) if telling else ()
+    if not any(dict(rule.effects)["white-space"] for rule in rules):
+        return
+    cascade = Cascade(rules)
+    for element in select(root, "descendant-or-self::*"):
+        found = cascade.effects(element) if cascade.candidates(element) else {}
+        if found.get("white-space") and line_ends_kept(element) is None:
+            style = element.get("style")
+            element.set(
+                "style", f"{style};white-space:pre-line" if style else "white-space:pre-line"
+            )
+
+
+def hand_down(element: HtmlElement) -> None:
+    """Write into an element what it inherits from those around it."""
+    if line_ends_kept(element) is not None:
+        return
+    around = (line_ends_kept(a) for a in element.iterancestors())
+    if next((kept for kept in around if kept is not None), False):
+        _keep(element)
+
+
+_SHOWN_AS_BLOCK = re.compile(
+    r"(?:^|[;{\s])display\s*:\s*(?:block|flex|grid|list-item|table)\b(?!-)", re.I
+)
+
+
+def set_out_blocks(element: HtmlElement, sheets: Iterable[str]) -> None:
+    """Make boxes of the parts of lines, below an element, that a style shows as blocks."""
+    parts = list(element.iterdescendants("span", "b", "strong", "a", "i", "em", "label"))
+    if not parts:
+        return
+    telling = [sheet for sheet in sheets if _SHOWN_AS_BLOCK.search(sheet)]
+    rules = read_rules(telling, names_in(element), _display) if telling else ()
+    cascade = Cascade(rules)
+    for part in parts:
+        found = cascade.effects(part) if rules else {}
+        if found.get("display") or _SHOWN_AS_BLOCK.search(part.get("style") or ""):
+            part.tag = "div"
+
+
+def _display(style: str) -> Effects:
+    if "display" not in style:
+        return ()
+    return (("display", _SHOWN_AS_BLOCK.search(style) is not None),)
+
+
+def _keep(element: HtmlElement) -> None:
+    style = element.get("style")
+    element.set("style", f"{style};white-space:pre-line" if style else "white-space:pre-line")
+
+
+def _effects(style: str) -> Effects:
+    stated = _DECLARED.findall(style)
+    if not stated:
+        return ()
+    return (("white-space", stated[-1].lower().startswith(("pre", "break"))),)
