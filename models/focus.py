@@ -81,22 +81,44 @@ def _refers_to(sentence: str, several: bool) -> bool:
     return not several or words_of("refers_to_one").match(sentence) is None
 
 
+_RIGHT_BEHIND = 12  # characters
+
+
 def _other_item(folded: str, start: int, end: int, own: tuple[int, ...]) -> Stretch | None:
     """From the words that open another item to where the frame is named again."""
     opener = words_of("opens_other").search(folded, start, end)
     if opener:
-        return opener.start(), _until_named(folded, opener.end(), end, own)
+        # "Wanted: a Merrin with ...": the name right behind is of what is spoken of
+        later = tuple(at for at in own if at > opener.end() + _RIGHT_BEHIND)
+        return opener.start(), _until_named(folded, opener.end(), end, later)
     denied = words_of("opens_other_turned").search(folded, start, end)
     if denied:
         turned = CONTRAST.search(folded, denied.end(), end)
         until = _until_named(folded, denied.end(), end, own)
         return denied.start(), min(until, turned.start() if turned else end)
-    thing = words_of("marked_case").search(folded, start, end) or _thing().search(
-        folded, start, end
+    thing = (
+        words_of("marked_case").search(folded, start, end)
+        or _thing().search(folded, start, end)
+        or _listed_case().match(folded, start, end)
     )
     if thing:
         return thing.start(), _until_part(folded, thing.end(), end, own)
     return None
+
+
+@cache
+def _listed_case() -> re.Pattern[str]:
+    """ "Leather pouch, stitched badge": a case opens the sentence, and a list goes on about it."""
+    return re.compile(
+        r"\W*(?:(?:comes?|sold|supplied|complete|kommt|vendue?s?|vendut\w|se venden?)\W+)?"
+        r"(?:(?:with|in|mit|im|avec|dans|con|nel|en|incl\w*|inkl\w*)\W+)?"
+        r"(?:(?:the|its|an?|der|dem|das|ein\w*|une?|son|l'|la|le|il|suo|el|su|un|una)\W+)?"
+        rf"(?:{alternatives('listed_case')})(?=\s?[,(:])"
+    )
+
+
+# what a case may have too
+_OF_CASES = frozenset({"badge", "logo", "case", "damage"})
 
 
 @cache
@@ -120,7 +142,8 @@ def _until_part(folded: str, start: int, end: int, own: tuple[int, ...]) -> int:
     stop = _until_named(folded, start, end, own)
     for clause in clauses(folded, (start, stop)):
         text = folded[clause.start : clause.end]
-        if clause.start > start and any(p.search(text) for p in topics().values()):
+        named = (p.search(text) for n, p in topics().items() if n not in _OF_CASES)
+        if clause.start > start and any(named):
             return clause.start
     return stop
 
@@ -196,10 +219,19 @@ def dates_another(span: Span, found: Sequence[Passage]) -> bool:
     return False
 
 
+@cache
+def _dated_thing() -> re.Pattern[str]:
+    return re.compile(
+        rf"\W*(?:(?:and|with|und|mit|et|avec|e|con|y)\W+)?{words_of('dated_thing').pattern}"
+    )
+
+
 def _is_aside_year(folded: str, start: int, end: int, at: int) -> bool:
     """The clause dates another event, unless it speaks of the making right before the year."""
     before = folded[start:at]
     if _year_after().search(before):
+        return True
+    if _dated_thing().match(folded, start, at) and not topics()["front"].search(before):
         return True
     made = list(words_of("production").finditer(before))
     other = list(words_of("year_aside").finditer(folded, start, end))

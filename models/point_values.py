@@ -440,6 +440,8 @@ def _attach(
     best: tuple[float, tuple[int, int] | None] = (_REACH, None)
     rivals = [(s, e) for _, s, e in scene.parts if (s, e) not in own and not special]
     for part, mine in [*((p, True) for p in own), *((p, False) for p in rivals)]:
+        if not mine and start <= part[0] and part[1] <= end:
+            continue  # "on wire arms" is one value
         if part[0] <= start and end <= part[1]:
             if mine:
                 return part
@@ -512,6 +514,8 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
     clause = _clause_of(scene, said.start)
     if speaks_of_others(scene, clause, said.start) or _is_on_packaging(scene, said.end):
         return None
+    if words.topic in ("badge", "logo") and _is_of_a_case(scene, clause):
+        return None
     if said.facet == "colour" and _is_aged(scene, clause):
         return None
     if said.facet != "presence" and _is_only_compared(scene, clause, said.start):
@@ -531,6 +535,12 @@ def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
         said.number,
         words_of("lost").search(scene.folded) is not None,
     )
+
+
+def _is_of_a_case(scene: Scene, clause: tuple[int, int]) -> bool:
+    """ "a metal badge adorns the case": a clause that names a case and no part of the frame."""
+    named = {name for name, start, _ in scene.parts if clause[0] <= start < clause[1]}
+    return "case" in named and named <= {"case", "badge", "logo"}
 
 
 def _is_aged(scene: Scene, clause: tuple[int, int]) -> bool:
@@ -715,7 +725,8 @@ def _denies_a_value(
     return any(
         (last and pattern.fullmatch(last[0])) or (ahead and pattern.fullmatch(ahead.group()))
         for facet in words.facets
-        for pattern in facet.values.values()
+        for value, pattern in facet.values.items()
+        if value != words.presence  # "kein Draht sichtbar": none, then
     )
 
 
@@ -762,6 +773,7 @@ def is_replaced(scene: Scene, clause: tuple[int, int] | None = None) -> bool:
         texts.append(scene.following)
     texts += _added_clause(scene, spans[0])
     texts += _clause_before(scene, spans[0])
+    texts += _gone_on_from(scene, spans[0])
     return any(_says_replaced(text) for text in texts)
 
 
@@ -773,6 +785,20 @@ def _clause_before(scene: Scene, clause: tuple[int, int]) -> Iterator[str]:
     for before in clauses(folded, (scene.start, scene.end)):
         if clause[0] - 2 <= before.end <= clause[0]:
             yield folded[before.start : before.end]
+
+
+def _gone_on_from(scene: Scene, clause: tuple[int, int]) -> Iterator[str]:
+    """The clauses that a pronoun goes on from: "one arm is a replacement, it has ... but ..."."""
+    folded = scene.passage.folded
+    before = [c for c in clauses(folded, (scene.start, scene.end)) if c.start <= clause[0]]
+    for at in range(len(before) - 1, 0, -1):
+        if _PRONOUN.match(folded[before[at].start : before[at].end]):
+            yield folded[before[at - 1].start : before[at - 1].end]
+
+
+_PRONOUN = re.compile(
+    r"\W*(?:and |und |et |e |y )?(?:it|they|that one|sie|es|die|elle|elles|ils|essa|quella|esa)\b"
+)
 
 
 def _added_clause(scene: Scene, clause: tuple[int, int]) -> Iterator[str]:

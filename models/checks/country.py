@@ -98,6 +98,8 @@ def _told(case: Case) -> Iterator[tuple[str, Span, bool, bool]]:
     for marking in case.evidence.markings:
         bare = re.sub(r"(?i)^made in (?:the )?", "", marking.text.strip())
         on_item = marking.object in ("item", "", "unspecified") and marking.quoted
+        if on_item and _is_on_lenses(case, marking.quoted[0]):
+            continue
         if on_item and group_of(bare) and marking.claimed != "absent":
             yield bare, marking.quoted[0], marking.claimed == "unsure", True
     for scene in case.told:
@@ -106,6 +108,15 @@ def _told(case: Case) -> Iterator[tuple[str, Span, bool, bool]]:
             continue
         for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
             yield from _in_clause(scene, (clause.start, clause.end))
+
+
+def _is_on_lenses(case: Case, span: Span) -> bool:
+    """ "the lenses say Made in Germany": the clause is of the lenses, and of no other part."""
+    place = case.place_of(span)
+    if place is None:
+        return False
+    scene, (start, end) = place
+    return {name for name, at, _ in scene.parts if start <= at < end} == {"lens"}
 
 
 def _in_label(scene: Scene) -> Iterator[tuple[str, Span, bool, bool]]:

@@ -118,7 +118,7 @@ def _differ(case: Case, quantity: str, stated: tuple[Measurement, ...]) -> Findi
     slack += sum(3.0 for m in (low, high) if m.approximate)
     if high.low_mm - low.high_mm <= slack or _measured_otherwise(quantity, low, high):
         return None
-    if _in_one_sentence(case, low, high):
+    if _in_one_sentence(case, low, high) or case.says("taken_back"):
         return None  # a list of figures or a corrected slip, not two statements
     name = quantity.replace("_", " ")
     one, other = (size_text(m.low_mm, m.high_mm) for m in (low, high))

@@ -128,7 +128,7 @@ def _unread_prints(case: Case) -> Iterator[Measurement]:
 
 
 _RIM_PAIR = re.compile(
-    r"\brims?\b[^.\d\n]{0,30}(\d\d(?:[.,]\d)?)\s*(?:mm)?\s*(?:x|by|×|/)\s*(\d\d(?:[.,]\d)?)(?!\d)"
+    r"\b(?:rims?|rand(?:mas+e?)?|rahmenmas+e?|cercles?|cerchio?|aros?)\b[^.\d\n]{0,30}(\d\d(?:[.,]\d)?)\s*(?:mm)?\s*(?:x|by|×|/|sur|per|por|mal)\s*(\d\d(?:[.,]\d)?)(?!\d)"
 )
 _RIM_ONE = re.compile(
     r"\brims?\s+(width|wide|height|high|tall)\b\D{0,8}?(\d\d(?:[.,]\d)?)(?![\d.,]*\s*(?:cm|in|\d))"
