@@ -1,8 +1,8 @@
-"""Where line ends in a page's source are lines for the reader, by the rules of its style sheets.
+"""What style sheets say of lines: where line ends count, what is struck out, what is a block.
 
-Sites set what people have typed with `white-space: pre-line` or `pre-wrap` (CSS Text 3, 3), mostly
-by a class. What a rule says is written into the elements' own style, so that every later step
-sees it.
+Sites set what people have typed with `white-space: pre-line` or `pre-wrap` (CSS Text 3, 3), and old
+prices with `text-decoration: line-through` (CSS Text Decoration 3, 2), mostly by a class. What a
+rule says is written into the elements' own style, so that every later step sees it.
 """
 
 from __future__ import annotations
@@ -20,20 +20,19 @@ _SAYS = re.compile(
 _DECLARED = re.compile(r"(?:^|[;{\s])white-space(?:-collapse)?\s*:\s*([\w-]+)", re.I)
 
 
-def write_line_ends(root: HtmlElement, sheets: Iterable[str]) -> None:
-    """Write `white-space: pre-line` into the style of elements that a rule gives it."""
-    telling = [sheet for sheet in sheets if "white-space" in sheet and _SAYS.search(sheet)]
+def write_looks(root: HtmlElement, sheets: Iterable[str]) -> None:
+    """Write into the style of elements what rules say of their line ends and of lines through."""
+    telling = [s for s in sheets if "line-through" in s or ("white-space" in s and _SAYS.search(s))]
     rules = read_rules(telling, names_in(root), _effects) if telling else ()
-    if not any(dict(rule.effects)["white-space"] for rule in rules):
+    if not any(said for rule in rules for _, said in rule.effects):
         return
     cascade = Cascade(rules)
     for element in select(root, "descendant-or-self::*"):
         found = cascade.effects(element) if cascade.candidates(element) else {}
         if found.get("white-space") and line_ends_kept(element) is None:
-            style = element.get("style")
-            element.set(
-                "style", f"{style};white-space:pre-line" if style else "white-space:pre-line"
-            )
+            _keep(element)
+        if found.get("line-through"):
+            _add(element, "text-decoration:line-through")
 
 
 def hand_down(element: HtmlElement) -> None:
@@ -71,12 +70,18 @@ def _display(style: str) -> Effects:
 
 
 def _keep(element: HtmlElement) -> None:
+    _add(element, "white-space:pre-line")
+
+
+def _add(element: HtmlElement, declared: str) -> None:
     style = element.get("style")
-    element.set("style", f"{style};white-space:pre-line" if style else "white-space:pre-line")
+    element.set("style", f"{style};{declared}" if style else declared)
 
 
 def _effects(style: str) -> Effects:
-    stated = _DECLARED.findall(style)
-    if not stated:
-        return ()
-    return (("white-space", stated[-1].lower().startswith(("pre", "break"))),)
+    found: Effects = ()
+    if stated := _DECLARED.findall(style):
+        found = (("white-space", stated[-1].lower().startswith(("pre", "break"))),)
+    if "text-decoration" in style:
+        found += (("line-through", "line-through" in style),)
+    return found

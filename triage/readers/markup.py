@@ -75,12 +75,20 @@ def plain_elements(root: HtmlElement) -> None:
         tag = element.tag
         if tag == "template" and {"shadowrootmode", "shadowroot"} & set(element.keys()):
             element.tag = "div"
+        elif tag == "input" and _shows_value(element):
+            element.tag, element.text = "span", element.get("value")
         elif isinstance(tag, str) and "-" in tag and tag not in _KNOWN_DASHED:
             parent = element.getparent()
             is_inline = parent is not None and parent.tag in _LINES
             element.tag = "span" if is_inline else "div"
             names = element.get("class")
             element.set("class", f"{tag} {names}" if names else tag)
+
+
+def _shows_value(element: HtmlElement) -> bool:
+    """Say whether a field of a form is there to be read: it cannot be changed."""
+    is_text = element.get("type", "text").lower() in ("text", "number", "email", "url", "")
+    return is_text and "readonly" in element.attrib and bool(element.get("value"))
 
 
 _KNOWN_DASHED = frozenset(

@@ -24,7 +24,7 @@ from triage.readers.frames import graft_frames
 from triage.readers.gallery import Gallery, find_gallery
 from triage.readers.hidden import find_hidden, hidden_text, sheets_of
 from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
-from triage.readers.line_ends import hand_down, set_out_blocks, write_line_ends
+from triage.readers.line_ends import hand_down, set_out_blocks, write_looks
 from triage.readers.markup import HtmlElement, parse_html, plain_elements, select
 from triage.readers.meta_facts import (
     meta_facts,
@@ -297,7 +297,7 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     thread = find_thread(page.body, heading, page.language) if page.is_thread else None
     cards = clean(page.body, anchor, url)
     wrap_runs(page.body)
-    write_line_ends(page.body, sheets)
+    write_looks(page.body, sheets)
     found = find_description(page.body, anchor) if thread is None else (thread.content, ORIGIN)
     description = found[0] if found else None
     if description is not None:

@@ -413,6 +413,7 @@ def _is_under_specifics(element: HtmlElement, kin: _Kin) -> bool:
     return False
 
 
+_NO_DASH = re.compile(r"\s[|·•]\s|\t|\s*;\s")
 _BARS = re.compile(r"\s+[|·•–—]\s+|\t+|\s*;\s+")
 
 
@@ -426,7 +427,8 @@ def split_row(line: str) -> list[str]:
         return [line]
     parts = _BARS.split(line)
     labels = [m[1] for p in parts if (m := _in_line(p)) is not None and _is_label(m[1])]
-    is_row = len(labels) > 1 or any(field_of_label(t) in _ALONE for t in labels)
+    is_alone = any(field_of_label(t) in _ALONE for t in labels)
+    is_row = len(labels) > 1 or (is_alone and _NO_DASH.search(line) is not None)
     return parts if is_row else [line]
 
 

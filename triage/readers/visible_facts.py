@@ -60,17 +60,22 @@ def visible_facts(
 def button_facts(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
     """What buttons say: one to buy or bid, that the thing is to be had; "Sold out", that not."""
     facts: list[Fact] = []
+    asked: list[Fact] = []
     for button in body.iter("button", "input"):
         text = _button_text(button)
         if not text or len(text) > 40 or any(a in outside for a in button.iterancestors()):
             continue
+        money = find_money(text) if _DIGIT.search(text) else ()
+        if len(money) == 1 and mentions("buy", text) and not mentions("not_the_price", text):
+            amount = Amount(money[0].amount, money[0].currency)
+            asked.append(Fact("price", amount, "visible price", f"button “{text}”"))
         kinds = ("sold", "ended") if "disabled" in button.attrib else ("sold", "ended", "open")
         kind = next((k for k in kinds if says(k, text)), None)
         if kind is not None:
             facts.append(Fact("status", kind, ORIGIN, f"button “{text}”"))
         if kind == "open" and says("auction", text):
             facts.append(Fact("auction", True, ORIGIN, f"button “{text}”"))
-    return facts
+    return [*facts, *asked[:1]]
 
 
 def _button_text(button: HtmlElement) -> str:
@@ -217,8 +222,9 @@ _BEFORE_CENTS = re.compile(r"\d$")
 def _before(element: HtmlElement) -> str:
     """The text right before an element in its parent."""
     previous, parent = element.getprevious(), element.getparent()
-    text = previous.tail if previous is not None else parent.text if parent is not None else None
-    return text or ""
+    if previous is None:
+        return (parent.text or "") if parent is not None else ""
+    return previous.tail or flat_text(previous)
 
 
 def is_struck(element: HtmlElement) -> bool:
@@ -470,6 +476,9 @@ def _phrase_facts(text: str, language: str) -> Iterator[Fact]:
     for kind in ("sold", "ended", "open"):
         if kind in kinds and says(kind, text):
             yield Fact("status", kind, ORIGIN, f"“{text[:60]}”")
+            if kind == "sold" and (money := find_money(text, language)):
+                amount = Amount(money[-1].amount, money[-1].currency)
+                yield Fact("sold", amount, ORIGIN, f"“{text[:60]}”")
             if kind != "open" and (stated := read_date(text, language)):
                 yield Fact("ends_at", stated.iso, ORIGIN, f"“{text[:60]}”")
     if "auction" in kinds and says("auction", text):
@@ -655,6 +664,7 @@ def _words_about(text: str, start: int, money: Sequence[Money]) -> str:
     first, *others = money
     after = text[first.end - start : others[0].start - start if others else len(text)]
     own = _CUT.split(after, maxsplit=1)[0]
+    own = "" if others and mentions("old_price", own) else own
     inside = re.match(r"\s*[(（]([^()（）\d]*)[)）]", after)
     before = text[: first.start - start]
     return without("tax_included", f"{before} {own} {inside[1] if inside else ''}")
