@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from extractors.photos.features import LEVEL_FACTOR, Floats
 from extractors.photos.fingerprint import Fingerprint
+from extractors.photos.gates import load_gate
 from extractors.photos.regions import turned_vectors
 
 Ints = npt.NDArray[np.intp]
@@ -179,7 +180,7 @@ def find_candidates(
     edges = np.searchsorted(answers.compact, np.arange(len(answers.names) + 1))
     words = np.diff(edges)
     matrices, agreeing = _agreement(index, made, answers, edges)
-    promise = _promise(votes, words, agreeing)
+    promise = load_gate("shared").log_odds(shared_figures(votes, words, agreeing))
     chosen = np.flatnonzero((promise >= least) & (agreeing >= _LEAST_AGREEING))
     chosen = chosen[np.lexsort((answers.names[chosen], -promise[chosen]))][:most]
     return [
@@ -390,13 +391,12 @@ def _fit_again(
     return np.where(good, fitted, factor), np.where(good, w_mean - fitted * z_mean, shift)
 
 
-def _promise(votes: Floats, words: Ints, agreeing: Ints) -> Floats:
-    """Log-odds by votes, shared words, and the features that agree.
-
-    The weights are of a logistic regression on candidates of the tuning seed.
-    """
+def shared_figures(votes: Floats, words: Ints, agreeing: Ints) -> npt.NDArray[np.float64]:
+    """(photos, 4): what the gate `shared` weighs."""
     share = agreeing / np.maximum(words, 1)
-    return np.asarray(2.73 * np.log(votes) + 9.34 * share - 0.76 * np.log1p(agreeing) - 8.7)
+    return np.stack(
+        [np.log(np.maximum(votes, 0.1)), share, np.log1p(agreeing), np.log1p(words)], axis=1
+    )
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -1,5 +1,6 @@
 """Cheap first looks at two photos, that turn away most of what only shares a few words: how well
-the features match after each round, and how the tiny pictures correlate when laid over each other.
+the features match after each round (see gates.py), and how the tiny pictures correlate when laid
+over each other.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ from extractors.photos.candidates import Candidate
 from extractors.photos.decode import Pixels
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint
+from extractors.photos.gates import load_gate
 
 _REDUCED = 8  # px of the grey picture to one px of the tiny one
 _LEAST_OVERLAP = 24  # tiny px
@@ -22,37 +24,40 @@ _TO_GREY = np.array([[_REDUCED, 0, 3.5], [0, _REDUCED, 3.5], [0, 0, 1.0]])
 _TO_TINY = np.linalg.inv(_TO_GREY)
 
 
-# the weights are of logistic regressions on candidates of the tuning seed; at these log-odds 1 in
-# 200 of the copies fails either gate, and half and four fifths of all others
-_LEAST_BEGUN = -4.0
-_LEAST_ALIGNED = -2.6
+def begun_figures(candidate: Candidate, begun: Begun) -> list[float]:
+    """What the gate `begun` weighs."""
+    return [
+        math.log(max(candidate.votes, 0.1)),
+        candidate.agreeing / max(candidate.words, 1),
+        math.log1p(candidate.agreeing),
+        math.log1p(begun.matches),
+        math.log1p(begun.tight),
+        begun.tight / max(begun.matches, 1),
+        begun.matches / max(begun.inside, 1),
+        math.log1p(candidate.words),
+        math.log(max(begun.inside, 1)),
+    ]
 
 
-def is_begun_well(candidate: Candidate, begun: Begun) -> bool:
-    """Whether to go on after the first round of matching."""
-    odds = (
-        3.14 * math.log(max(candidate.votes, 1e-3))
-        + 6.74 * candidate.agreeing / max(candidate.words, 1)
-        - 1.98 * math.log1p(candidate.agreeing)
-        - 2.28 * math.log1p(begun.matches)
-        + 2.68 * math.log1p(begun.tight)
-        + 7.07 * begun.tight / max(begun.matches, 1)
-        + 4.97 * begun.matches / max(begun.inside, 1)
-        - 9.95
-    )
-    return odds > _LEAST_BEGUN
+def aligned_figures(alignment: Alignment) -> list[float]:
+    """What the gate `aligned` weighs."""
+    return [
+        math.log1p(alignment.matches),
+        math.log1p(alignment.tight),
+        alignment.matches / max(alignment.expected, 1),
+        alignment.tight / max(alignment.matches, 1),
+        math.log1p(alignment.expected),
+    ]
 
 
-def is_well_aligned(alignment: Alignment) -> bool:
-    """Whether the matches alone leave a chance that the two show one picture."""
-    odds = (
-        -4.07 * math.log1p(alignment.matches)
-        + 5.04 * math.log1p(alignment.tight)
-        + 10.9 * alignment.matches / max(alignment.expected, 1)
-        + 8.57 * alignment.tight / max(alignment.matches, 1)
-        - 12.14
-    )
-    return odds > _LEAST_ALIGNED
+def begun_odds(candidate: Candidate, begun: Begun) -> float:
+    """Log-odds of a copy after the first round of matching."""
+    return float(load_gate("begun").log_odds(np.array(begun_figures(candidate, begun))))
+
+
+def aligned_odds(alignment: Alignment) -> float:
+    """Log-odds of a copy by the matches alone."""
+    return float(load_gate("aligned").log_odds(np.array(aligned_figures(alignment))))
 
 
 def tiny_of(made: Fingerprint) -> Pixels:

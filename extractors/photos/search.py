@@ -22,6 +22,7 @@ from extractors.photos.agreement import compare
 from extractors.photos.album import read_album, write_album
 from extractors.photos.align import (
     Alignment,
+    Begun,
     Matrix,
     as_laid,
     begin,
@@ -37,34 +38,35 @@ from extractors.photos.candidates import (
     load_index,
     save_index,
 )
+from extractors.photos.closing import Link, Suggestion, suggest
 from extractors.photos.decode import Pixels
 from extractors.photos.evidence import Cells, cells_of, figures_of, weights_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, grey_of
-from extractors.photos.first_look import is_begun_well, is_well_aligned, likeness, tiny_of
+from extractors.photos.first_look import aligned_odds, begun_odds, likeness, tiny_of
+from extractors.photos.gates import load_gate
 from extractors.photos.holders import MOST_COPIES
 from extractors.photos.model import load_model
 from extractors.photos.threads import one_thread
 
 _BUDGET = 40_000  # answers a photo may ask of the index,
 _BUDGET_A_PHOTO = 8  # and as many more for each photo there is
-_FLOOR = 1.2  # votes in one arrangement
-_LEAST_PROMISE = -3.5  # log-odds
-_PROMISING, _DEARER = -1.0, 0.4
+_FLOOR = 0.9  # votes in one arrangement
 _MOST_CANDIDATES = 400
+_COLLAGE_BOXES = 5  # regions; see regions.py
+_BATCH = 25  # candidates whose features are matched, before any is compared
 _MOST_BITS = 24  # of 256: saved anew, smaller, brighter
 _LEAST_LIKE = 0.965  # cosine of region vectors
 _MOST_LIKE = 10
 _PATIENCE_LAID = 2
-_PATIENCE = 5.0  # looks in a row that show nothing, then the rest is left
-_PATIENCE_WITH_COPY = 14.0  # where a copy was found
-_CHEAP = 0.5  # of a look, where the first round of matching showed nothing
-_CURIOSITY = 1  # photos compared although they can only be alike
-_ALIKE_TIGHT, _ALIKE_SHARE = 24, 0.12
-_LEAST_LAID = 0.25  # correlation of the tiny pictures where regions look alike
-_LEAST_REFINED = 0.15
-_SOME_CHANCE, _LIKELY = -2.0, 1.0  # log-odds
+_PATIENCE_TO_ALIGN = 10  # candidates in a row that hardly match, then the rest of a batch is left
+_PATIENCE = 3  # comparisons in a row that show nothing,
+_PATIENCE_WITH_COPY = 6  # where a copy was found
+_LEAST_LAID = 0.25  # correlation of the tiny pictures where regions look alike,
+_LEAST_SUGGESTED = 0.0  # where a third photo says how they lie
+_SOME_CHANCE, _LIKELY, _NONE = -2.0, 1.0, -99.0  # log-odds
 _BLOCK = 24  # photos a task
+_AT_ONCE = 100  # suggestions a task
 _KEPT_GREYS = 100  # of 200 kB
 _ALBUM = "fingerprints"
 _KEPT_TINY = 20_000  # of 3 kB
@@ -107,6 +109,13 @@ def make_folder(fingerprints: Sequence[Fingerprint]) -> Folder:
     return Folder(tuple(fingerprints), build_index(fingerprints), _Greys(_KEPT_GREYS))
 
 
+def most_copies(made: Fingerprint) -> int:
+    """How many earlier photos may surely show what this one shows, before the rest is left; a
+    collage shows several pictures.
+    """
+    return MOST_COPIES * (3 if len(made.boxes) >= _COLLAGE_BOXES else 1)
+
+
 def look(folder: Folder, later: Iterable[int]) -> list[Looked]:
     """Examine the candidates of some photos against all earlier ones."""
     with one_thread():
@@ -119,24 +128,18 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         return
     best = {looked.earlier: looked for looked in _laid(folder, query, greys)}
     plain = {other for other, looked in best.items() if _is_promising(looked)}
-    patience, curiosity, copies = _PATIENCE, _CURIOSITY, 0
-    for candidate in _candidates(folder, query):
-        if candidate.other in plain:
-            continue  # laid over each other already; words would only say it again
-        seen = _examine(folder, candidate, greys, curiosity)
-        curiosity -= seen.was_curious
-        if seen.looked and _worth(seen.looked) > _worth(best.get(candidate.other)):
-            best[candidate.other] = seen.looked
-        patience = max(patience - seen.cost * _dearness(candidate), seen.patience)
-        copies += seen.patience >= _PATIENCE_WITH_COPY
-        if patience <= 0 or copies >= MOST_COPIES:
+    # what is laid over each other already need not be said again by words
+    left = [one for one in _candidates(folder, query) if one.other not in plain]
+    copies = 0
+    for start in range(0, len(left), _BATCH):
+        before = copies
+        for looked, odds in _best_of(folder, left[start : start + _BATCH], greys):
+            copies += odds > _LIKELY
+            if _worth(looked) > _worth(best.get(looked.earlier)):
+                best[looked.earlier] = looked
+        if copies == before or copies >= most_copies(made):
             break
     yield from (best[earlier] for earlier in sorted(best) if _is_kept(best[earlier]))
-
-
-def _dearness(candidate: Candidate) -> float:
-    """How much of the patience a miss costs: the less promising, the more."""
-    return 1.0 + _DEARER * max(0.0, _PROMISING - candidate.promise)
 
 
 def _candidates(folder: Folder, query: int) -> list[Candidate]:
@@ -148,7 +151,7 @@ def _candidates(folder: Folder, query: int) -> list[Candidate]:
         query,
         budget=budget,
         floor=_FLOOR,
-        least=_LEAST_PROMISE,
+        least=load_gate("shared").least,
         most=_MOST_CANDIDATES,
     )
 
@@ -204,50 +207,83 @@ def _log_odds(looked: Looked) -> float:
     return float(load_model().log_odds(figures[None])[0])
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Seen:
-    """What came of one candidate, what it cost of the patience, and how much patience it earns.
-
-    `was_curious`: the matches gave it no chance to be a copy, but it may be alike.
+def _best_of(
+    folder: Folder, batch: Sequence[Candidate], greys: _Greys
+) -> Iterator[tuple[Looked, float]]:
+    """Compare some candidates, the best aligned first, until a few in a row show nothing; with the
+    log-odds of a copy.
     """
-
-    looked: Looked | None = None
-    cost: float = 1.0
-    patience: float = 0.0
-    was_curious: bool = False
-
-
-def _examine(folder: Folder, candidate: Candidate, greys: _Greys, curiosity: int) -> _Seen:
-    """Go on with a candidate as long as something speaks for it."""
-    query, other = candidate.query, candidate.other
-    a, b = folder.fingerprints[query], folder.fingerprints[other]
-    begun = begin(a, b, candidate.matrix, candidate.mirrored)
-    if begun is None or not is_begun_well(candidate, begun):
-        return _Seen(cost=_CHEAP)
-    alignment = refine(a, b, begun, candidate.votes)
-    if alignment is None:
-        return _Seen()
-    curious = not is_well_aligned(alignment)
-    if curious and not (curiosity and _may_be_alike(alignment)):
-        return _Seen()
-    if _tiny_likeness(folder, query, other, alignment.matrix, greys) < _LEAST_REFINED:
-        return _Seen()
-    looked = _compare(folder, query, other, alignment, greys)
-    return _Seen(looked, 1.0, _patience_after(looked), curious)
+    aligned = sorted(_aligned(folder, batch), key=lambda one: (-one[0], one[1].other))
+    patience = _PATIENCE
+    for _, candidate, alignment in aligned:
+        if patience <= 0:
+            break
+        patience -= 1
+        looked = _compare(folder, candidate.query, candidate.other, alignment, greys)
+        if looked is None:
+            continue
+        odds = _log_odds(looked)
+        patience = max(patience, _patience_after(odds))
+        yield looked, odds
 
 
-def _patience_after(looked: Looked | None) -> float:
+def _aligned(
+    folder: Folder, batch: Sequence[Candidate]
+) -> Iterator[tuple[float, Candidate, Alignment]]:
+    """Candidates of which the features, too, speak for a copy, with the log-odds by these."""
+    least = load_gate("aligned").least
+    patience = _PATIENCE_TO_ALIGN
+    for candidate, begun in _begun(folder, batch):
+        if patience <= 0:
+            break
+        patience -= 1
+        a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
+        alignment = refine(a, b, begun, candidate.votes)
+        if alignment is None:
+            continue
+        odds = aligned_odds(alignment)
+        if odds > 0:
+            patience = _PATIENCE_TO_ALIGN
+        if odds >= least:
+            yield odds, candidate, alignment
+
+
+def _begun(folder: Folder, batch: Sequence[Candidate]) -> list[tuple[Candidate, Begun]]:
+    """Candidates of which some features match, the most promising first."""
+    least = load_gate("begun").least
+    found = []
+    for candidate in batch:
+        a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
+        begun = begin(a, b, candidate.matrix, candidate.mirrored)
+        odds = begun_odds(candidate, begun) if begun else least - 1
+        if begun and odds >= least:
+            found.append((odds, candidate, begun))
+    found.sort(key=lambda one: (-one[0], one[1].other))
+    return [(candidate, begun) for _, candidate, begun in found]
+
+
+def _patience_after(odds: float) -> int:
     """How long to go on after this pair: a picture that has one copy often has many."""
-    if looked is None:
-        return 0.0
-    odds = _log_odds(looked)
-    return _PATIENCE_WITH_COPY if odds > _LIKELY else _PATIENCE if odds > _SOME_CHANCE else 0.0
+    return _PATIENCE_WITH_COPY if odds > _LIKELY else _PATIENCE if odds > _SOME_CHANCE else 0
 
 
-def _may_be_alike(alignment: Alignment) -> bool:
-    """Whether the matches would do for an answer other than a copy; see verdict.py."""
-    enough = alignment.tight >= _ALIKE_TIGHT
-    return enough and alignment.matches > _ALIKE_SHARE * alignment.expected
+def look_again(folder: Folder, suggestions: Iterable[Suggestion]) -> list[Looked]:
+    """Lay the photos over each other as a third one says, and compare them."""
+    with one_thread():
+        found = (_as_suggested(folder, one) for one in suggestions)
+        return [looked for looked in found if looked is not None and _is_kept(looked)]
+
+
+def _as_suggested(folder: Folder, one: Suggestion) -> Looked | None:
+    a, b = folder.fingerprints[one.later], folder.fingerprints[one.earlier]
+    greys = folder.greys
+    if _tiny_likeness(folder, one.later, one.earlier, one.matrix, greys) < _LEAST_SUGGESTED:
+        return None
+    begun = begin(a, b, one.matrix, one.mirrored)
+    alignment = refine(a, b, begun, 0.0) if begun else None
+    if alignment is None:
+        alignment = as_laid(a, b, one.matrix, one.mirrored)
+    return _compare(folder, one.later, one.earlier, alignment, greys)
 
 
 def _compare(
@@ -301,29 +337,54 @@ class _Greys:
 
 
 def look_everywhere(fingerprints: Sequence[Fingerprint], processes: int = 1) -> list[Looked]:
-    """Examine every photo; equal results whatever the number of processes."""
+    """Examine every photo, then what the pairs found suggest; equal results whatever the number of
+    processes.
+    """
     blocks = [
         range(start, min(start + _BLOCK, len(fingerprints)))
         for start in range(0, len(fingerprints), _BLOCK)
     ]
     if processes <= 1 or len(blocks) < 4:
         folder = make_folder(fingerprints)
-        return [found for block in blocks for found in look(folder, block)]
-    with tempfile.TemporaryDirectory(prefix="photo-pairs-") as place:
-        write_album(Path(place, _ALBUM), (made.to_bytes() for made in fingerprints))
-        save_index(build_index(fingerprints), Path(place))
-        _let_go(fingerprints)
-        parts = _look_in_processes(place, blocks, processes)
-    return [found for part in reversed(parts) for found in part]
+        first = [found for block in blocks for found in look(folder, block)]
+        again = look_again(folder, _suggestions(fingerprints, first))
+    else:
+        with tempfile.TemporaryDirectory(prefix="photo-pairs-") as place:
+            write_album(Path(place, _ALBUM), (made.to_bytes() for made in fingerprints))
+            save_index(build_index(fingerprints), Path(place))
+            _let_go(fingerprints)
+            first, again = _look_in_processes(place, blocks, processes, fingerprints)
+    return sorted([*first, *again], key=lambda one: (one.later, one.earlier))
 
 
-def _look_in_processes(place: str, blocks: Sequence[range], processes: int) -> list[list[Looked]]:
-    """What each block gives, the last block first; an interrupted search ends its workers."""
+def _suggestions(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) -> list[Suggestion]:
+    """Pairs not looked at that pairs of sure copies suggest; few where a photo has many copies."""
+    odds = [_log_odds(one) if _is_promising(one) else _NONE for one in looked]
+    links = [
+        Link(one.later, one.earlier, one.alignment, one.outlines, chance)
+        for one, chance in zip(looked, odds, strict=True)
+        if chance > _LIKELY
+    ]
+    room = np.array([most_copies(made) for made in fingerprints], np.intp)
+    np.subtract.at(room, [link.later for link in links], 1)
+    return suggest(links, frozenset((one.later, one.earlier) for one in looked), room)
+
+
+def _look_in_processes(
+    place: str, blocks: Sequence[range], processes: int, fingerprints: Sequence[Fingerprint]
+) -> tuple[list[Looked], list[Looked]]:
+    """What each block gives (the last is begun first), and what that suggests; an interrupted
+    search ends its workers.
+    """
     context = multiprocessing.get_context("spawn")
     pool = ProcessPoolExecutor(processes, context, _start_worker, (place,))
     try:
         waiting = [pool.submit(_look_in_worker, block) for block in reversed(blocks)]
-        return [one.result() for one in waiting]
+        first = [found for part in reversed(waiting) for found in part.result()]
+        suggested = _suggestions(fingerprints, first)
+        parts = [suggested[at : at + _AT_ONCE] for at in range(0, len(suggested), _AT_ONCE)]
+        again = [pool.submit(_look_again_in_worker, part) for part in parts]
+        return first, [found for part in again for found in part.result()]
     except BaseException:
         for worker in multiprocessing.active_children():
             worker.terminate()
@@ -356,3 +417,9 @@ def _look_in_worker(block: range) -> list[Looked]:
     if _folder is None:
         raise RuntimeError("the worker has not been started")
     return look(_folder, block)
+
+
+def _look_again_in_worker(suggestions: Sequence[Suggestion]) -> list[Looked]:
+    if _folder is None:
+        raise RuntimeError("the worker has not been started")
+    return look_again(_folder, suggestions)
