@@ -661,8 +661,21 @@ def is_doubted(scene: Scene, clause: tuple[int, int]) -> bool:
         return True
     if any(has_doubt(text) for text in _short_clauses_beside(scene, clause)):
         return True
-    words = re.findall(r"\w+", scene.following)
-    return has_doubt(scene.following) and len(words) <= 9 and not _has_own_matter(scene.following)
+    return _only_doubts(scene.following)
+
+
+_OF_SOMETHING = re.compile(
+    r"\b(?:if|whether|of|about|which|what|how|when|where|why|ob|welche\w*|wie|wann|was|von|si|quell?e?s?|"
+    r"comment|quand|de|d|du|se|quale|quando|come|di|cual|cuando|como|sobre)\b"
+)
+
+
+def _only_doubts(sentence: str) -> bool:
+    """ "Not sure, though" takes back the last sentence; "no idea of the age" does not."""
+    words = len(re.findall(r"\w+", sentence))
+    if not has_doubt(sentence) or words > 9:
+        return False
+    return words <= 3 or not (_OF_SOMETHING.search(sentence) or _has_own_matter(sentence))
 
 
 def has_doubt(text: str) -> bool:
