@@ -28,8 +28,6 @@ _VALUES = (
     "location",
 )
 
-_LEFT = 0.02  # of its words may be missing in a text that holds another one
-
 
 @dataclass(frozen=True, slots=True)
 class Change:
@@ -110,8 +108,8 @@ def _says_other_words(before: str, after: str, alike: bool) -> bool:
         return False
     if alike or not one or not other:
         return alike
-    left = [_left_over(one, other), _left_over(other, one)]
-    return all(share > _LEFT for share in left)
+    words = [Counter(_words(re.sub(r"\w*(?:…|\.\.\.)$", "", text))) for text in (one, other)]
+    return bool(words[0] - words[1]) and bool(words[1] - words[0])
 
 
 def _states_other_sizes(before: Listing, after: Listing) -> bool:
@@ -120,12 +118,6 @@ def _states_other_sizes(before: Listing, after: Listing) -> bool:
         return False
     old, new = (_sizes_told(extract(x).measurements) for x in (before, after))
     return any(old[quantity] != new[quantity] for quantity in old.keys() & new.keys())
-
-
-def _left_over(text: str, other: str) -> float:
-    """The share of a text's words that another text does not have."""
-    words = Counter(_words(text))
-    return sum((words - Counter(_words(other))).values()) / max(words.total(), 1)
 
 
 def _price_changes(before: Listing, after: Listing) -> list[Change]:

@@ -161,13 +161,15 @@ def link_week(
     """
     known = sorted(known, key=lambda k: k.piece)
     pictures = _Pictures(known, week, photo_keys, catalogue)
-    first = _link_by_number(known, week, pictures)
+    first = _link_by_number(known, week, pictures, {})
+    if moved := _renamed(known, week, first):
+        first = _link_by_number(known, week, pictures, moved)
     # a piece still seen under its own number is taken: other listings of its pictures are reuse
     linked = {link.piece for link in first.values()}
     rest = [n for n in range(len(week)) if n not in first]
     free = [k for k in known if k.piece not in linked]
     ids_hold = _ids_hold(known, week, first)
-    renamed = _renamed(known, week, first) | _renamed_by_looks(known, week, pictures)
+    renamed = moved | _renamed_by_looks(known, week, pictures)
     later = _link_by_looks(known, free, week, rest, pictures, renamed, ids_hold)
     return tuple(first.get(n) or later.get(n) for n in range(len(week)))
 
@@ -319,7 +321,10 @@ def _renamed_by_looks(
 
 
 def _link_by_number(
-    known: Sequence[Known], week: Sequence[Listing], pictures: _Pictures
+    known: Sequence[Known],
+    week: Sequence[Listing],
+    pictures: _Pictures,
+    renamed: Mapping[str, str],
 ) -> dict[int, Link]:
     by_number: dict[str, list[Known]] = defaultdict(list)
     for k in known:
@@ -335,7 +340,7 @@ def _link_by_number(
             k.piece: k for key in keys for k in by_number[key] if not _is_denied(key, k, listing)
         }
         for k in near.values():
-            signs = _signs(k.listing, listing, pictures, number=True)
+            signs = _signs(k.listing, listing, pictures, True, renamed)
             if kind := _kind_by_number(signs):
                 wanted.append((n, Link(k.piece, kind, _score(signs), _why(signs))))
     return _assign(wanted)
@@ -353,14 +358,17 @@ def _kind_by_number(signs: _Signs) -> Kind | None:
         # shop phrases make the words of two items alike, so the title must hold too
         if signs.words >= 0.95 and signs.told:
             return "same_listing"
+        is_kept = signs.price or signs.words >= _SAID_AGAIN
         if signs.seller is not False and signs.title >= 0.9 and signs.words >= _CLOSE:
-            return "same_listing"
+            return "same_listing" if is_kept else "unclear"
         return "unclear" if signs.seller is not False and alike >= _ALIKE else None
     if signs.photos is None:
         return _kind_without_pictures(signs, alike)
     if signs.seller is False and signs.shared < 2 and alike < _ALIKE:
         return "unclear"
     # a picture or two in common, all else another: a shop's banner, or the piece written up anew
+    if signs.shared < 2 and alike < _CLOSE and not signs.whole:
+        return "unclear"
     return "same_listing" if signs.photos >= 0.5 or alike >= _ALIKE else "unclear"
 
 

@@ -39,6 +39,7 @@ _FOUND = 6  # earlier listings whose pictures the index finds most alike, for on
 _PROMISING = -1.0  # least log-odds of a copy by which a picture of the index is looked at closely
 _BUDGET, _BUDGET_EACH, _FLOOR = 40_000, 8, 1.2  # answers asked of the index, votes needed
 _LINE_UP = 3  # a seller's pieces of one title, from which pictures do not tell them apart
+_PLAIN = 0.22  # share of a picture with texture, below which it is a drawing or cut out
 _SHRUNK = 0.97  # least correlation of a small copy with its picture, both at 64 px
 _CROWDED = 500  # earlier listings that share a sign which then tells nothing
 _SAME = ("copy", "same_piece")  # of one number, seller or title, both mean one piece
@@ -81,7 +82,8 @@ def recognise(store: Store, folder: Folder, stored: Stored, before: Sequence[Sna
     found: list[tuple[str, str]] = []
     for one in _asked(likely, keys):
         least = 0.0 if one.is_numbered else _SURE
-        matches = [(s, _copies(mine, other, made, least)) for s, mine, other in one.likely]
+        matches = [(s, _copies(*_telling(one, s, sides, made), made, least))
+                   for s, *sides in one.likely]  # fmt: skip
         shown = {b for _, pairs in matches for _, b in pairs}
         found += _chosen(one, matches, {**_keys_of(store, shown), **keys})
     store.add_same_pictures(found)
@@ -251,6 +253,21 @@ def _unmatched(a: Listing, b: Listing, keys: Mapping[str, str]) -> tuple[list[st
     )
 
 
+def _telling(
+    asked: _Asked, earlier: Listing, sides: Sequence[list[str]], made: Mapping[str, Fingerprint]
+) -> tuple[list[str], list[str]]:
+    """The photos that a closer look may tie together: between sellers none on plain grounds.
+
+    Drawings and cut-outs on an empty ground fit each other too easily.
+    """
+    mine, other = sides
+    is_one_seller = not names_of(asked.listing).isdisjoint(names_of(earlier))
+    if asked.is_numbered or is_one_seller:
+        return mine, other
+    busy = {sha for sha, one in made.items() if one.texture >= _PLAIN}
+    return [sha for sha in mine if sha in busy], [sha for sha in other if sha in busy]
+
+
 def _copies(
     mine: Sequence[str], other: Sequence[str], made: Mapping[str, Fingerprint], least: float
 ) -> list[tuple[str, str]]:
@@ -307,13 +324,13 @@ def _tiny(grey: Pixels) -> Pixels:
 
 
 def _correlation(one: Pixels, other: Pixels) -> float:
-    """How alike two small pictures of one shape are, -1 to 1; 0 where nothing is to be seen."""
+    """How alike two small pictures of one shape are, -1 to 1; plain ones are by their grey."""
     if max(abs(a - b) for a, b in zip(one.shape, other.shape, strict=True)) > 1:
         return 0.0
     h, w = (min(pair) for pair in zip(one.shape, other.shape, strict=True))
     a, b = (x[:h, :w].astype(np.float64).ravel() for x in (one, other))
     if min(a.std(), b.std()) < 1:
-        return 0.0
+        return float(max(a.std(), b.std()) < 1.5 and abs(a.mean() - b.mean()) < 1.5)
     return float(np.corrcoef(a, b)[0, 1])
 
 

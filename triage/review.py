@@ -100,6 +100,8 @@ def add_week(
     # a run that was killed may have left this folder, or another, remembered but not linked
     if store.is_linked():
         return folder
+    if saved_time(listings):
+        store.put_undated_before(folder)
     if store.folders()[-1].id == folder.id and store.is_linked(folder):
         recognise(store, folder, stored, store.known_before(folder))
         with store.alone():  # another process may have linked anew meanwhile

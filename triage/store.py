@@ -235,6 +235,37 @@ class Store:
         )
         return tuple(Folder(*row) for row in rows)
 
+    def put_undated_before(self, folder: Folder) -> None:
+        """Let folders that do not say when they were saved come before a later one that does.
+
+        Until then they stand by when they were read, after whatever a listing could say. Nothing
+        moves where a folder of a later date is known: then this one was given late.
+        """
+        silent = [f for f in self.folders() if f.id != folder.id and not self._says_when(f)]
+        dated = [f.saved_at for f in self.folders() if f not in silent and f.id != folder.id]
+        moved = [f for f in silent if f.saved_at > folder.saved_at]
+        latest = max(dated, default="")
+        if not moved or latest >= folder.saved_at:
+            return
+        try:
+            day = datetime.date.fromisoformat(folder.saved_at[:10]) - datetime.timedelta(days=1)
+        except ValueError:
+            return
+        before = max(day.isoformat(), latest)
+        with self._writing() as db:
+            db.executemany(
+                "UPDATE folder SET saved_at = ? WHERE id = ?",
+                [(f"{before}~{number:06}", f.id) for number, f in enumerate(moved)],
+            )
+
+    def _says_when(self, folder: Folder) -> bool:
+        (told,) = self._db.execute(
+            "SELECT EXISTS (SELECT 1 FROM snapshot WHERE folder_id = ?"
+            " AND json_extract(record, '$.date_saved') IS NOT NULL)",
+            (folder.id,),
+        ).fetchone()
+        return bool(told)
+
     def _folder(self, where: str, *values: object) -> Folder | None:
         row = self._db.execute(
             f"SELECT id, digest, path, saved_at FROM folder WHERE {where}", values

@@ -48,6 +48,9 @@ CASES = [
         {"description": f"Forwarded to you. {TEXT} Sent from the market."}),
     ("a mail with a corrected size", MAIL, "changed", ("description",),
         {"description": TEXT.replace("47 mm", "49 mm")}),
+    ("a mail with a slip put right", MAIL, "changed", ("description",),
+        {"description": f"Hello. {TEXT.replace('hinges', 'hinge')} Bye."}),
+    ("a mail with the text cut short", MAIL, "unchanged", (), {"description": f"{TEXT[:60]}…"}),
     ("a mail with a size measured again", MAIL, "changed", ("description",),
         {"description": f"{TEXT} Measured again: the bridge is 23 mm."}),
     ("a mail of another price", MAIL, "changed", ("price",), {"price": Decimal(80)}),
@@ -106,11 +109,14 @@ def test_a_shop_that_renames_itself_is_the_same_seller() -> None:
         _numbered(5, seller_name="attic & daughter"),
         title=before[2].title, description=before[2].description, photos=before[2].photos,
     )  # fmt: skip
+    before.append(replace(_numbered(4), seller_name="attic", photos=(), description=""))
+    rewritten = replace(before[3], title="Halm frame, old", seller_name="attic & daughter")
     with open_store(None) as store:
-        rows = {r.id: r for r in _review(before, [*after, relisted], store)}
+        rows = {r.id: r for r in _review(before, [*after, relisted, rewritten], store)}
     assert {r.state for r in rows.values()} == {"changed", "back"}
     assert rows["n5"].state == "back"
     assert rows["n5"].asks_about is None
+    assert rows["n4"].changed == ("title", "seller_name")
 
 
 @pytest.mark.parametrize(("left", "state"), [(0, "changed"), (1, "new")])
@@ -312,6 +318,12 @@ def test_a_market_of_saved_files_is_read_rightly(tmp_path: Path) -> None:
 BOX = Photo("box.jpg", None, "sha-box")
 MINE = replace(PAGE, photos=(Photo("a.jpg", None, "sha-1"), BOX), ended=True)
 UNLIKE = [
+    ("a number that went to another item of one title", PAGE, "new",
+        {"description": "Lens 52 mm, bridge 17 mm. Three barrel hinges, cracked.",
+         "price": Decimal(140), "photos": OTHERS}),
+    ("a number that went to another item on the same table", PAGE, "new",
+        {"title": "Tavo Crest wine", "description": "Scratched. Width 139 mm. Bought years ago.",
+         "photos": (Photo("z.jpg", None, "sha-z"), BOX)}),
     ("a number that went to another seller's piece of one title, in a mail without text", MAIL,
         "new", {"description": "", "seller_name": "cellar", "photos": OTHERS}),
     ("a new number, another piece on the same table", PAGE, "new",

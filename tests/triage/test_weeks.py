@@ -270,6 +270,27 @@ def test_migration_names_stay_in_order() -> None:
     assert names[0] == "0001 listings, photos, what the buyer entered"
 
 
+def test_a_week_without_dates_comes_before_a_dated_one_read_later() -> None:
+    """Of saved pages often none says when; a mail or export in the next week does."""
+    dated = {"date_saved": "2026-01-08"}
+    with open_store(None) as store:
+        add_week(store, "zero", [replace(SAME, date_saved="2026-01-01", price=Decimal(95))], {})
+        add_week(store, "one", [SAME], {})
+        folder = add_week(store, "two", [replace(SAME, price=Decimal(50), **dated)], {})
+        again = add_week(store, "two", [replace(SAME, price=Decimal(50), **dated)], {})
+        (row,) = review(store, folder)
+        names = [f.path for f in store.folders()]
+    assert (names, again) == (["zero", "one", "two"], folder)
+    assert (row.changes[0].before, row.changes[0].after) == ("90 GBP", "50 GBP")
+
+
+def test_an_old_week_given_late_moves_no_other() -> None:
+    with open_store(None) as store:
+        for name, date in (("two", "2026-01-08"), ("undated", None), ("one", "2026-01-01")):
+            add_week(store, name, [replace(SAME, date_saved=date)], {})
+        assert [f.path for f in store.folders()] == ["one", "two", "undated"]
+
+
 def test_undated_weeks_come_in_the_order_they_are_read() -> None:
     with open_store(None) as store:
         add_week(store, "one", [SAME], {})
