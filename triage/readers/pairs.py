@@ -10,6 +10,7 @@ import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from itertools import islice
 
 from triage.readers.dates import is_recent
 from triage.readers.labels import LONGEST_LABEL, field_of_label
@@ -61,7 +62,7 @@ def find_pairs(root: HtmlElement, outside: set[HtmlElement]) -> list[Pair]:
         if element in outside or not isinstance(element.tag, str):
             continue
         count = len(element)
-        if count == 0 and element not in labelled and not _has_colon(element.text):
+        if count == 0 and element not in labelled and not _may_be_line(element):
             continue
         if count == 1 and _is_wrapper(element) and element not in labelled:
             pending.append(element[0])
@@ -87,6 +88,12 @@ def _is_wrapper(element: HtmlElement) -> bool:
     return is_bare and element.tag not in _MAKES and not _has_colon(child.text)
 
 
+def _may_be_line(element: HtmlElement) -> bool:
+    """Say whether an element without others may be a line of a label and its value."""
+    text = element.text
+    return _has_colon(text) or (element.tag == "li" and _DASH.search(text or "") is not None)
+
+
 def _has_colon(text: str | None) -> bool:
     return text is not None and (":" in text or "：" in text)
 
@@ -98,10 +105,15 @@ class _Kin:
     _rows: dict[HtmlElement, Counter[tuple[str | None, ...]]] = field(default_factory=dict)
     _boxes: dict[HtmlElement, Counter[tuple[str | None, ...]]] = field(default_factory=dict)
     _marks: dict[HtmlElement, Counter[tuple[str | None, ...]]] = field(default_factory=dict)
+    _lines: dict[HtmlElement, Counter[tuple[str, int, bool]]] = field(default_factory=dict)
     _before: dict[tuple[HtmlElement, str], HtmlElement | None] = field(default_factory=dict)
 
     def rows_like(self, element: HtmlElement, parent: HtmlElement) -> int:
         """How many children of a parent hold two boxes of the same make as this one's."""
+        return self.rows_like_in(element, parent)
+
+    def rows_like_in(self, element: HtmlElement, parent: HtmlElement) -> int:
+        """The same for another parent."""
         if parent not in self._rows:
             self._rows[parent] = Counter(
                 _row_make(boxes) for e in parent if (boxes := _two_of(e)) is not None
@@ -117,11 +129,26 @@ class _Kin:
 
     def marks_like(self, element: HtmlElement, parent: HtmlElement) -> int:
         """How many begin with an element of the same tag."""
-        if parent not in self._marks:
-            self._marks[parent] = Counter(
-                (s.tag, s[0].tag) for s in parent if len(s) and isinstance(s.tag, str)
+        rows = parent.getparent() if parent.tag == "tr" and len(parent) == 1 else None
+        holder = parent if rows is None else rows
+        if holder not in self._marks:
+            marked = holder if rows is None else [row[0] for row in holder if len(row) == 1]
+            self._marks[holder] = Counter(
+                (s.tag, s[0].tag) for s in marked if len(s) and isinstance(s.tag, str)
             )
-        return self._marks[parent][(element.tag, element[0].tag)]
+        return self._marks[holder][(element.tag, element[0].tag)]
+
+    def lines_like(self, element: HtmlElement, parent: HtmlElement) -> int:
+        """How many are written like this one: in two lines, or in two parts with a dash between."""
+        if parent not in self._lines:
+            self._lines[parent] = Counter(
+                (e.tag, len(parts), is_dash)
+                for e in islice(parent, 200)
+                if isinstance(e.tag, str)
+                for parts, is_dash in (_two_parts(e),)
+            )
+        parts, is_dash = _two_parts(element)
+        return self._lines[parent][element.tag, len(parts), is_dash]
 
     def before_rows(self, element: HtmlElement, tag: str) -> HtmlElement | None:
         """The nearest sibling before an element that is no row of two boxes with this tag."""
@@ -140,9 +167,12 @@ class _Kin:
 
 def _two_of(element: HtmlElement) -> tuple[HtmlElement, HtmlElement] | None:
     """The two boxes of an element that holds no more, side by side or with a line end between."""
-    if len(element) == 3 and element[1].tag == "br" and not (element[1].tail or "").strip():
-        return element[0], element[2]
-    return (element[0], element[1]) if len(element) == 2 else None
+    if len(element) == 2:
+        return element[0], element[1]
+    if not 2 < len(element) < 5 or any((c.tail or "").strip() for c in element):
+        return None
+    told = [c for c in element if c.tag != "br" and isinstance(c.tag, str) and _says_anything(c)]
+    return (told[0], told[1]) if len(told) == 2 else None
 
 
 def _row_make(boxes: tuple[HtmlElement, HtmlElement]) -> tuple[str | None, ...]:
@@ -169,7 +199,7 @@ def _pairs_of(
         return list(_definitions(element)), True
     if tag in _MAKES:
         return list(_label_then_next(element)), False
-    if count >= 4 and count % 2 == 0:
+    if count >= 4:
         found = list(_alternating(element))
         if found:
             return found, True
@@ -178,7 +208,7 @@ def _pairs_of(
         value = re.sub(rf"^{re.escape(labelled)}\s*:?\s*", "", value)
         return ([_pair(labelled, value, element, element.getparent())] if value else []), True
     boxes = _full_children(element) if 2 <= count <= 5 and not _own_text(element) else []
-    if len(boxes) == 3 and boxes[1].tag == "br" and count == 3:
+    if len(boxes) == 3 and boxes[1].tag == "br":
         del boxes[1]
     if len(boxes) == 2:
         found, is_whole = _two_boxes(element, (boxes[0], boxes[1]), kin)
@@ -188,6 +218,8 @@ def _pairs_of(
         return found, True
     if count > 2 and (found := list(_label_then_next(element))):
         return found, False
+    if count > 1 and all(_has_colon(c.text) for c in element) and not _own_text(element):
+        return [], False  # each child is a line of its own
     return list(_lines(element, kin)), False
 
 
@@ -257,7 +289,9 @@ def _definitions(top: HtmlElement) -> Iterator[Pair]:
 
 def _alternating(top: HtmlElement) -> Iterator[Pair]:
     """Boxes that take turns as label and value, told apart by tag or class."""
-    children = list(top)
+    children = [c for c in top if c.tag != "br"]
+    if len(children) < 4 or len(children) % 2:
+        return
     kinds = [(c.tag, c.get("class")) for c in children]
     if kinds[0] == kinds[1] or set(kinds[::2]) != {kinds[0]} or set(kinds[1::2]) != {kinds[1]}:
         return
@@ -389,13 +423,34 @@ def _has_like_siblings(element: HtmlElement, kin: _Kin) -> bool:
     if parent is None:
         return False
     alike = kin.rows_like(element, parent)
+    if alike < 3:  # one of two columns
+        alike += sum(kin.rows_like_in(element, other) for other in _columns_beside(parent))
     boxes = _two_of(element)
     if boxes is None:
         return False
     first, second = boxes
     distinct = (first.tag, first.get("class")) != (second.tag, second.get("class"))
     enough = distinct or alike >= 3 or any(is_named(e, "specifics") for e in (parent, element))
-    return alike >= 2 and enough and element.find(".//img") is None
+    return alike >= 2 and enough and all(map(_is_icon, element.iter("img")))
+
+
+def _columns_beside(parent: HtmlElement) -> list[HtmlElement]:
+    """The siblings next to an element that are made like it."""
+    if parent.tag not in ("ul", "ol", "dl", "table", "tbody"):
+        return []
+    near = (parent.getprevious(), parent.getnext())
+    made = (parent.tag, parent.get("class"))
+    return [e for e in near if e is not None and (e.tag, e.get("class")) == made]
+
+
+def _is_icon(image: HtmlElement) -> bool:
+    """Say whether a picture is a small sign beside a label."""
+    if ".svg" in (image.get("src") or ""):
+        return True
+    sides = [image.get(name) or "" for name in ("width", "height")]
+    return any(
+        side.removesuffix("px").isdigit() and int(side.removesuffix("px")) <= 40 for side in sides
+    )
 
 
 def _is_under_specifics(element: HtmlElement, kin: _Kin) -> bool:
@@ -413,6 +468,7 @@ def _is_under_specifics(element: HtmlElement, kin: _Kin) -> bool:
     return False
 
 
+_COMMAS = re.compile(r",\s+(?=[^\W\d][^,:]{1,30}:\s)")
 _NO_DASH = re.compile(r"\s[|·•]\s|\t|\s*;\s")
 _BARS = re.compile(r"\s+[|·•–—]\s+|\t+|\s*;\s+")
 
@@ -423,6 +479,9 @@ def split_row(line: str) -> list[str]:
     >>> split_row("Seller: A | Listed: 3 May | No.: 12"), split_row("Lens: 48 mm - wide")
     (['Seller: A', 'Listed: 3 May', 'No.: 12'], ['Lens: 48 mm - wide'])
     """
+    listed = _COMMAS.split(line) if line.count(":") > 2 else []
+    if len(listed) > 2 and all(len(p) <= 80 and _is_line(p) for p in listed):
+        return listed
     if _BARS.search(line) is None:
         return [line]
     parts = _BARS.split(line)
@@ -430,6 +489,11 @@ def split_row(line: str) -> list[str]:
     is_alone = any(field_of_label(t) in _ALONE for t in labels)
     is_row = len(labels) > 1 or (is_alone and _NO_DASH.search(line) is not None)
     return parts if is_row else [line]
+
+
+def _is_line(text: str) -> bool:
+    match = _in_line(text)
+    return match is not None and _is_label(match[1])
 
 
 def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
@@ -449,6 +513,12 @@ def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
     if len(lines) == 2 and field_of_label(lines[0]) in _ALONE and _may_follow(*lines):
         yield _pair(lines[0], lines[1], element, group)
         return
+    parts = _two_parts(element)[0] if len(text) <= 140 else []
+    if parts and not any(map(_has_colon, lines)):
+        parent = element.getparent()
+        if parent is not None and kin.lines_like(element, parent) >= 3:
+            yield _pair(parts[0], parts[1], element, parent)
+            return
     for line in lines:
         match = _in_line(line)
         if (
@@ -465,6 +535,28 @@ def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
             yield from [_pair(bold, rest, element, group)] if rest else []
 
 
+_DASH = re.compile(r"\s[–—-]\s")
+_DASHED = re.compile(r"([^\W\d][^–—:.!?]{1,30}?)\s+[–—-]\s+(\S.{0,60})")
+
+
+def _two_parts(element: HtmlElement) -> tuple[list[str], bool]:
+    """A short label and its value: in two lines of an element, or about a dash in its one line.
+
+    Second, whether it is a dash that parts them.
+    """
+    if element.tag not in ("li", "p", "div", "td", "dd"):
+        return [], False
+    if len(element) == 0:
+        match = _DASHED.fullmatch(" ".join((element.text or "")[:120].split()))
+        return (list(match.groups()), True) if match else ([], False)
+    is_broken = len(element) < 4 and sum(c.tag == "br" for c in element) == 1
+    if not is_broken or any(c.tag in BLOCKS or len(c) for c in element):
+        return [], False
+    lines = [line for line in text_lines(element).split("\n") if line]
+    is_short = len(lines) == 2 and len(lines[0]) <= 40 and len(lines[1]) <= 80
+    return (lines, False) if is_short and _is_label(lines[0]) else ([], False)
+
+
 _MINUTES = re.compile(r"\d\d\b")
 _INLINE = frozenset(("a", "b", "strong", "i", "em", "span", "time", "h1", "title"))
 
@@ -473,11 +565,13 @@ def _may_hold_lines(element: HtmlElement) -> bool:
     """Look for a colon, or a mark at the beginning, before any text is put together."""
     own = element.text
     if len(element) == 0:
-        return own is not None and (":" in own or "：" in own)
+        return _may_be_line(element)
     first = element[0]
     if (own is None or not own.strip()) and first.tail and first.tail.strip():
         return True
     if own and (":" in own or "：" in own):
+        return True
+    if len(element) < 4 and any(c.tag == "br" for c in element):
         return True
     if len(element) <= 2 and element[-1].tag == "br" and element[-1].tail:
         return True  # a label over its value

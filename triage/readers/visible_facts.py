@@ -325,14 +325,35 @@ def choose_specifics(pairs: list[Pair]) -> list[Pair]:
         groups.setdefault(pair.group, []).append(pair)
     named = [g for g in groups if _is_specifics(g)]
     chosen = set(named) if named else {g for g, rows in groups.items() if _is_list(g, rows)}
+    chosen |= {g for g in groups if g.tag in _COLUMNS and _stands_beside(g, chosen)}
     seen: set[tuple[str, str]] = set()
     rows = []
     for pair in pairs:
         key = (normal_label(pair.label), pair.value)
-        if pair.group in chosen and pair.field is None and key not in seen and not _is_amount(pair):
+        is_open = pair.group in chosen and pair.field is None and key not in seen
+        if is_open and not _is_amount(pair) and not _is_talk(pair):
             seen.add(key)
             rows.append(pair)
     return rows
+
+
+_COLUMNS = ("ul", "ol", "dl", "table")  # that may be set in two columns
+
+
+def _stands_beside(group: HtmlElement, chosen: set[HtmlElement]) -> bool:
+    near = (group.getprevious(), group.getnext())
+    return any(e in chosen and e.tag == group.tag for e in near if e is not None)
+
+
+_ASKING = re.compile(
+    r"(?i)(?:q|a|question|answer|reply|f|frage|antwort|r|réponse|domanda|risposta|d|pregunta|respuesta"
+    r"|vraag|antwoord|質問|回答)\s*\d*[.:]?"
+)
+
+
+def _is_talk(pair: Pair) -> bool:
+    """Say whether a row is a question or an answer, no property of the thing."""
+    return pair.value.rstrip().endswith(("?", "？")) or _ASKING.fullmatch(pair.label) is not None
 
 
 def _is_amount(pair: Pair) -> bool:

@@ -19,13 +19,18 @@ BR = "<br>".join(LINES)
 P = "".join(f"<p>{line}</p>" for line in LINES)
 NL = "\n".join(LINES)
 SPANS = "".join(f'<span class="l">{line}</span>' for line in LINES)
-PAGE = """<html lang="en"><head><title>Vennerby frame 48-21</title>{head}</head><body><main class="max-w-5xl mx-auto">
+PAGE = """<html lang="{language}"><head><title>Vennerby frame 48-21</title>{head}</head><body><main class="max-w-5xl mx-auto">
 <h1>{title}</h1><div class="gal">{pictures}</div>{price}<p>Seller: <a href="/user/rosa">rosa</a></p><p>Item number: 5550021</p>
 {body}<h2>Shipping</h2><p>Royal post, £5.00</p></main><footer><p>All rights reserved. Terms apply to all sales here.</p></footer></body></html>"""
 
 
 def shaped(body: str, **parts: str) -> Listing:
-    known = {"head": "", "title": "Vennerby frame 48-21", "pictures": '<img src="a.jpg">'}
+    known = {
+        "head": "",
+        "language": "en",
+        "title": "Vennerby frame 48-21",
+        "pictures": '<img src="a.jpg">',
+    }
     known["price"] = "<p>£60.00</p>"
     files = {f"{name}.jpg": picture(n) for n, name in enumerate("abc")}
     files |= {f"t_{name}.jpg": picture(n, 90, 68) for n, name in enumerate("abc")}
@@ -89,7 +94,9 @@ def test_free_from_an_amount_is_not_free(line: str, shipping: Decimal | None) ->
     page = PAGE.replace("<h2>Shipping</h2><p>Royal post, £5.00</p>", "")
     body = f'<div class="bar">{line}</div>{P}'
     listing = one(
-        page.format(body=body, head="", title="Frame 48-21", pictures="", price="<p>£60</p>")
+        page.format(
+            body=body, head="", language="en", title="Frame 48-21", pictures="", price="<p>£60</p>"
+        )
     )
     assert listing.shipping == shipping
 
@@ -132,6 +139,7 @@ def test_a_value_on_the_line_below_its_label(rows: str) -> None:
         page.format(
             body=f"<div>{rows}</div><h2>Beschreibung</h2>{P}",
             head="",
+            language="en",
             title="Brille 48-21",
             pictures="",
             price="<p>60 €</p>",
@@ -157,6 +165,59 @@ def test_pictures_that_lead_to_larger_ones(pictures: str, count: int) -> None:
 def test_a_dealer_s_number_in_a_script_s_address() -> None:
     page = PAGE.replace("/user/rosa", "/x/dealer.php?d=351300")
     listing = one(
-        page.format(body=P, head="", title="Frame 48-21", pictures="", price="<p>£60</p>")
+        page.format(
+            body=P, head="", language="en", title="Frame 48-21", pictures="", price="<p>£60</p>"
+        )
     )
     assert (listing.seller_name, listing.seller_id) == ("rosa", "351300")
+
+
+SPECIFICS = (
+    ("Brand", "Vennerby"), ("Model", "Delphin"), ("Frame colour", "green"), ("Bridge", "21 mm"),
+)  # fmt: skip
+
+
+def rows(form: str, between: str = "") -> str:
+    return between.join(form.format(k=k, v=v) for k, v in SPECIFICS)
+
+
+ROWS = {
+    "bold in one cell": f"<table>{rows('<tr><td><b>{k}</b> {v}</td></tr>')}</table>",
+    "dash": f"<ul>{rows('<li>{k} – {v}</li>')}</ul>",
+    "marks and line ends": f"<div>{rows('<span class=k>{k}</span> <span class=v>{v}</span><br>')}</div>",
+    "small over value": f"<div>{rows('<div><small>{k}</small><br>{v}</div>')}</div>",
+    "label over value": rows("<p>{k}<br><b>{v}</b></p>"),
+    "commas": f"<p>{rows('{k}: {v}', ', ')}</p>",
+    "small pictures": f"<ul>{rows('<li><img src=i.png width=16> <span>{k}</span> <b>{v}</b></li>')}</ul>",
+    "chips": f"<div>{rows('<span class=chip>{k}: {v}</span>')}</div>",
+    "own elements": f"<spec-list>{rows('<spec-row><spec-key>{k}</spec-key><spec-val>{v}</spec-val></spec-row>')}</spec-list>",
+    "fields": rows('<div><label>{k}</label><input readonly value="{v}"></div>'),
+    "two columns": "<div><ul>" + "".join(f"<li><span>{k}</span><span>{v}</span></li>" for k, v in SPECIFICS[:3]) + "</ul><ul>" + "".join(f"<li><span>{k}</span><span>{v}</span></li>" for k, v in (*SPECIFICS[3:], ("Era", "1950s"))) + "</ul></div>",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("body", ROWS.values(), ids=ROWS.keys())
+def test_rows_of_specifics_in_any_shape(body: str) -> None:
+    listing = shaped(f"<h2>Item specifics</h2>{body}<h2>Description</h2><div>{P}</div>")
+    assert listing.specifics[: len(SPECIFICS)] == SPECIFICS
+
+
+@pytest.mark.parametrize(
+    ("price", "language", "amount", "kind"),
+    [
+        ("<div><span>240</span><sup>50</sup><span>€</span></div>", "de", "240.50", "fixed"),
+        ("<div><span>£240</span><sup>50</sup></div>", "en", "240.50", "fixed"),
+        ("<style>.o{text-decoration:line-through}</style><div><span class=o>£300</span> <span>£240.50</span></div>", "en", "240.50", "fixed"),
+        ("<div><span class='line-through'>£300</span><span>£240.50</span></div>", "en", "240.50", "fixed"),
+        ("<label>Price</label><input readonly value='£240.50'>", "en", "240.50", "fixed"),
+        ("<button>Buy for £240.50</button>", "en", "240.50", "fixed"),
+        ("<p>or 3 payments of £80.16</p><p>£240.50</p>", "en", "240.50", "fixed"),
+        ("<p>Sold on 3 November 2026 for £240.50</p>", "en", "240.50", "sold"),
+        ("<price-tag>£240.50</price-tag>", "en", "240.50", "fixed"),
+    ],
+)  # fmt: skip
+def test_prices_in_parts_struck_and_on_buttons(
+    price: str, language: str, amount: str, kind: str
+) -> None:
+    listing = shaped(f"<h2>Description</h2><div>{P}</div>", price=price, language=language)
+    assert (listing.price, listing.price_kind) == (Decimal(amount), kind)
