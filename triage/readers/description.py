@@ -29,6 +29,7 @@ def find_description(
         if element is not None:
             _drop_heading(element)
             _drop_controls(element)
+            _move_site_lines(element)
             origin = "frame" if find is _frame else "visible text"
             return element, origin
     return None
@@ -194,7 +195,7 @@ def _collect(
             break
         taken.append(sibling)
     taken = _without_rows(taken)
-    while taken and _is_site_line(taken[-1]):
+    while taken and (_is_site_line(taken[-1]) or (len(taken) > 1 and _is_of_the_site(taken[-1]))):
         taken.pop()
     if not taken and not (top.tail or "").strip():
         return None
@@ -268,10 +269,54 @@ def _is_site_line(element: HtmlElement) -> bool:
     return all(f is not None and f[0] in ("listing_id", "date_listed", "seller") for f in found)
 
 
+def _is_of_the_site(element: HtmlElement) -> bool:
+    """Say whether an element says only what sites say of a page: views, tags, links to share.
+
+    Also a line of a known label of the site's ("Location: Leeds").
+    """
+    if len(element) > 12 or (element.tail or "").strip():
+        return False
+    text = flat_text(element)
+    if not text or len(text) > 160:
+        return not text
+    if says("site_line", text) or _is_seller_card(element):
+        return True
+    links = [flat_text(a) for a in element.iter("a")]
+    if links and sum(map(len, links)) >= 0.9 * len(text.replace(" ", "")) and len(links) > 1:
+        return True
+    label = text.partition(":")[0] if ":" in text[:40] else ""
+    return bool(label) and field_of_label(label) in ("location", "none", "returns", "shipping")
+
+
+def _move_site_lines(element: HtmlElement) -> None:
+    """Put lines of the site's own at a description's end behind it."""
+    while len(element) > 1 and not (element[-1].tail or "").strip():
+        last = element[-1]
+        is_line = last.tag in ("p", "div", "ul", "small", "span", "footer") and (
+            _says_site_line(last) or _is_site_line(last) or _is_seller_card(last)
+        )
+        if not is_line or not flat_text(last) or element.getparent() is None:
+            return
+        tail, element.tail = element.tail, None
+        element.addnext(last)
+        last.tail = tail
+
+
+def _says_site_line(element: HtmlElement) -> bool:
+    text = flat_text(element)
+    if len(text) > 160 or len(element) > 12:
+        return False
+    links = [flat_text(a) for a in element.iter("a")]
+    is_linked = len(links) > 1 and sum(map(len, links)) >= 0.9 * len(text.replace(" ", ""))
+    return is_linked or says("site_line", text)
+
+
 def _begins_part(element: HtmlElement, heading: HtmlElement) -> bool:
     if element.tag in ("footer", "aside", "form", "nav", "hr"):
         return True
     first = element if element.tag in HEADINGS else next(iter(element.iter(*HEADINGS)), None)
+    if first is None and _is_bold_line(element):
+        return heading_zone(flat_text(element)) in ("specifics", "similar", "other")
     if first is None:
         return element.tag in ("dt", "table") and heading.tag == "dt"
     zone = heading_zone(_heading_text(first))
@@ -279,6 +324,13 @@ def _begins_part(element: HtmlElement, heading: HtmlElement) -> bool:
         return True
     rank = heading.tag if heading.tag in HEADINGS else "h3"
     return first is element and element.tag <= rank
+
+
+def _is_bold_line(element: HtmlElement) -> bool:
+    """Say whether a paragraph is one short bold text: a heading in all but name."""
+    inner = element[0] if element.tag in ("p", "div") and len(element) == 1 else element
+    is_alone = inner is element or not ((element.text or "") + (inner.tail or "")).strip()
+    return is_alone and inner.tag in ("b", "strong") and len(flat_text(inner)) <= 60
 
 
 def _drop_heading(element: HtmlElement) -> None:

@@ -54,7 +54,8 @@ def may_start(text: str, starts: frozenset[str]) -> bool:
     if first is None:
         return False
     word = first[0]
-    return word[0] > "\u2e80" or word[:3].casefold() in starts
+    start = word[:3].casefold().replace("\u0307", "")  # the dotted capital of Turkish
+    return word[0] > "\u2e80" or start in starts
 
 
 def _plain(text: str) -> str:

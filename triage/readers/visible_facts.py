@@ -44,8 +44,8 @@ def visible_facts(
         if has_amount and element not in used:
             priced.append((element, text))
         if element not in used:
-            if element.tag == "time" and element.get("datetime"):
-                text = _with_datetime(text, element.get("datetime", ""))
+            if stated := element.get("datetime") or _dated_title(element):
+                text = _with_datetime(text, stated)
             found = line_facts(text, language, has_amount)
             facts += found if not _is_link(element) else [f for f in found if not _says_gone(f)]
     facts += price_facts(priced, anchor, language)
@@ -83,6 +83,15 @@ def _button_text(button: HtmlElement) -> str:
         return flat_text(button)
     kind = button.get("type", "").lower()
     return button.get("value", "").strip() if kind in ("submit", "button") else ""
+
+
+def _dated_title(element: HtmlElement) -> str:
+    """The whole date that an element, or the one in it, shows when pointed at."""
+    for part in (element, *islice(element, 3)):
+        told = part.get("title") or part.get("datetime") or ""
+        if _DIGIT.search(told) and len(told) <= 60 and read_date(told, "") is not None:
+            return told
+    return ""
 
 
 def _with_datetime(text: str, stated: str) -> str:
@@ -292,6 +301,10 @@ def _seller_facts(value: str, note: str, element: HtmlElement | None) -> Iterato
     name = re.split(r"\s*[(|·•★–]|\s+-\s+|\s{2,}|,?\s+\d{1,3}(?:[.,]\d+)?\s?%|\t", first.strip())[
         0
     ].strip(" ,:")
+    before, comma, after = name.partition(", ")
+    if comma and (stated := read_date(after, "")) is not None:
+        yield Fact("date_listed", stated.iso, ORIGIN, note)
+        name = before
     name, _, listed = _without_rating(name).partition(" on ")
     if listed and field_of_label(note.strip("“”").split(" ")[0]) == "date_listed":
         yield from _date_facts("date_listed", listed, note, "en")
@@ -713,24 +726,54 @@ _NO_NAME = re.compile(
 )
 
 
+_CHROME = ("header", "footer", "nav")
+# what stands for a seller's id in links to the reader's own pages
+_OWN_PAGES = frozenset(
+    ("me", "my", "self", "account", "login", "signin", "sign-in", "register", "signup", "settings",
+     "logout", "messages", "favourites", "favorites", "watchlist", "new", "edit", "mein", "moi")
+)  # fmt: skip
+
+
 def seller_links(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
     """The seller's profile link: one whose address has a seller's id and whose text is a name."""
     found: dict[str, list[Fact]] = {}
+    inside: set[str] = set()
     for link in body.iter("a"):
         handle = seller_in(link.get("href", "")) if link.get("href") else None
-        if handle is None or any(a in outside for a in link.iterancestors()):
+        if handle is None or handle.casefold() in _OWN_PAGES:
             continue
+        above = list(link.iterancestors())
+        if any(a in outside for a in above):
+            continue
+        if not any(a.tag in _CHROME for a in above):
+            inside.add(handle)
         facts = found.setdefault(handle, [Fact("seller_id", handle, ORIGIN, "profile link")])
         text = _without_rating(re.split(r"\s*[(\n]", text_lines(link).strip())[0].strip())
         if 0 < len(text) <= 50 and not _NO_NAME.search(text) and any(c.isalpha() for c in text):
             facts.append(Fact("seller_name", text, ORIGIN, "profile link"))
             facts += _feedback_after(link)
+        elif len(facts) == 1 and (name := _name_beside(link)) is not None:
+            facts.append(Fact("seller_name", name, ORIGIN, "beside the profile link"))
+    if len(found) > 1 and len(inside) == 1:  # the reader's own page is linked in the site's head
+        return found[next(iter(inside))]
     return next(iter(found.values()), []) if len(found) == 1 else []
+
+
+def _name_beside(link: HtmlElement) -> str | None:
+    """A name set off in the small box about a link that only says "View profile"."""
+    for box in islice(link.iterancestors(), 3):
+        if box.tag in ("body", "main", "article") or len(flat_text(box)) > 160:
+            return None
+        for element in _name_places(box):
+            name = _without_rating(flat_text(element))
+            if _may_be_name(name):
+                return name
+    return None
 
 
 def named_seller(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
     """The name in a part whose class says that it is about the seller, where nothing else does."""
-    for part in body.iter("div", "section", "aside", "article", "p", "td", "li"):
+    for part in body.iter("div", "section", "aside", "article", "p", "td", "li", "span", "h3", "a"):
         if not is_named(part, "seller") or any(a in outside for a in (part, *part.iterancestors())):
             continue
         for element in _name_places(part):
@@ -748,9 +791,15 @@ _NAME_CLASS = re.compile(
 def _name_places(part: HtmlElement) -> Iterator[HtmlElement]:
     """Where a name may stand: in an element so named, in a heading, in what stands out."""
     below = list(islice(part.iterdescendants(), 60))
+    if not below and _NAME_CLASS.search(_own_names(part)):
+        yield part
     yield from (e for e in below if _NAME_CLASS.search(e.get("class") or ""))
     yield from (e for e in below if e.tag in (*HEADINGS, "strong", "b"))
     yield from (e for e in below if e.tag == "a")
+
+
+def _own_names(element: HtmlElement) -> str:
+    return " ".join(str(v) for n, v in element.items() if n in ("class", "id", "data-testid"))
 
 
 def _may_be_name(text: str) -> bool:

@@ -221,3 +221,57 @@ def test_prices_in_parts_struck_and_on_buttons(
 ) -> None:
     listing = shaped(f"<h2>Description</h2><div>{P}</div>", price=price, language=language)
     assert (listing.price, listing.price_kind) == (Decimal(amount), kind)
+
+
+SITE_LINES = (
+    "<p>212 views</p>", "<div><span>212 views</span> · <span>14 watchers</span></div>",
+    "<p>Last updated 3 November 2026</p>", "<p>♥ 12</p>", "<p>Category: Eyewear</p>",
+    "<ul><li><a href='/t/a'>#acetate</a></li><li><a href='/t/b'>#1950s</a></li></ul>",
+    "<p>Translated by the site. <a href='#'>See original</a></p>", "<p>Report this listing</p>",
+    "<p>Ref: 5550021</p>",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("line", SITE_LINES)
+@pytest.mark.parametrize("frame", ["<div>{}</div>{}", "{}{}", "<div>{}{}</div>"])
+def test_a_site_s_own_lines_below_are_no_description(frame: str, line: str) -> None:
+    listing = shaped("<h2>Description</h2>" + frame.format(P, line))
+    assert [text for text in listing.description.split("\n") if text] == list(LINES)
+
+
+def test_a_bold_paragraph_begins_another_part() -> None:
+    body = f"<h2>Description</h2>{P}<p><strong>Returns</strong></p><p>Within 14 days.</p>"
+    assert "14 days" not in shaped(body).description
+
+
+@pytest.mark.parametrize(
+    ("part", "name", "number"),
+    [
+        ("<div><strong>rosa_b</strong> <span>4.9 ★</span><a href='/u/rosa_b'>View profile</a></div>", "rosa_b", "rosa_b"),
+        ("<p>by <a href='/people/rosa-b'>Rosa B.</a></p>", "Rosa B.", "rosa-b"),
+        ("<div data-testid='seller-name'>Rosa B.</div>", "Rosa B.", None),
+        ("<p>Auction house: Marlow &amp; Sons</p>", "Marlow & Sons", None),
+        ("<p>Posted by rosa_b, 3 November 2026</p>", "rosa_b", None),
+    ],
+)  # fmt: skip
+def test_a_seller_beside_the_reader_s_own_page(part: str, name: str, number: str | None) -> None:
+    head = "<header><a href='/user/me'>My page</a></header>"
+    page = PAGE.replace('<p>Seller: <a href="/user/rosa">rosa</a></p>', part)
+    page = page.replace("<main", head + "<main")
+    values = {"head": "", "language": "en", "title": "Frame 48-21", "pictures": ""}
+    listing = one(page.format(body=P, price="<p>£60</p>", **values))
+    assert (listing.seller_name, listing.seller_id) == (name, number)
+
+
+@pytest.mark.parametrize(
+    ("line", "ended"),
+    [
+        ("Archived", True),
+        ("This listing is no longer active", True),
+        ("Unsold", True),
+        ("3 available", False),
+        ("Ends in 2d 4h", False),
+    ],
+)
+def test_states_in_a_line(line: str, ended: bool) -> None:
+    assert shaped(f"<p>{line}</p><h2>Description</h2><div>{P}</div>").ended is ended
