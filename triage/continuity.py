@@ -12,6 +12,7 @@ import unicodedata
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 from urllib.parse import unquote, urlsplit
 
@@ -31,6 +32,7 @@ _SHARED_BY_MANY = 3
 _ALIKE, _CLOSE, _UNLIKE = 0.75, 0.5, 0.4
 _TELLING_DIGITS = 5
 _CLEAR = 0.05  # two scores nearer than this tell nothing apart
+_MADE = re.compile(r"[0-9a-f]{16}(?:-\d+)?")  # how ids look that are made, and some given ones
 _IDS_HELD = 3  # so many ids found again show that they are a site's numbers
 _OF_ONE = ("address ", "given ")  # keys that mean nothing where two of a week share them
 _SAID_AGAIN = 0.9  # so much alike are texts that a shop took along under its new name
@@ -79,7 +81,9 @@ def plain(text: str) -> str:
     >>> plain("  Caf\\u00e9\\n frame ")
     'café frame'
     """
-    return re.sub(r"\s+", " ", unicodedata.normalize("NFKC", text)).strip().casefold()
+    if not text.isascii():
+        text = unicodedata.normalize("NFKC", text)
+    return " ".join(text.split()).casefold()
 
 
 def number_keys(listing: Listing) -> tuple[str, ...]:
@@ -104,12 +108,15 @@ def asked_keys(listing: Listing) -> tuple[str, ...]:
     return (*keys, f"bare {number}" if host else f"hosted {number}") if crossing else keys
 
 
+@lru_cache(maxsize=1 << 16)
 def beside_title(url: str, title: str) -> str:
     """What in an address tells listings apart: words with figures that are none of the title's.
 
     >>> beside_title("https://m.example/halvor-12-black-p4bd65-0.html", "Halvor 12 black frame")
     'p4bd65 0'
     """
+    if not re.search(r"\d", url):
+        return ""
     said = set(re.findall(r"[^\W_]+", _bare(title)))
     parts = urlsplit(url)
     steps = (re.findall(r"[^\W_]+", _bare(unquote(text))) for text in (parts.path, parts.query))
@@ -119,24 +126,35 @@ def beside_title(url: str, title: str) -> str:
 
 def _bare(text: str) -> str:
     """A text as it stands in addresses: small letters without accents."""
+    if text.isascii():
+        return text.casefold()
     split = unicodedata.normalize("NFKD", text).casefold()
     return "".join(c for c in split if not unicodedata.combining(c))
 
 
 def is_given(listing: Listing) -> bool:
     """Whether what was saved gave the listing its id, which else is made from what it says."""
+    if not _MADE.fullmatch(listing.id):
+        return bool(listing.id)
+    if listing.url or listing.listing_id:
+        return False  # by these it is known anyway
     made = stable_id(listing)
-    return bool(listing.id) and listing.id != made and not listing.id.startswith(f"{made}-")
+    return listing.id != made and not listing.id.startswith(f"{made}-")
 
 
 def _numbers(listing: Listing) -> tuple[str | None, str | None, str | None]:
     """The address, if it leads to more than a site, the site, and the number there."""
-    parts = urlsplit(listing.url or "")
+    url, host, number = _places(listing.url) if listing.url else (None, None, None)
+    return url, host, listing.listing_id or number
+
+
+@lru_cache(maxsize=1 << 16)
+def _places(address: str) -> tuple[str | None, str | None, str | None]:
+    parts = urlsplit(address)
     leads = bool(parts.path.strip("/") or parts.query)
     # one site for large and small screens
     host = re.sub(r"^(?:www|m|mobile|amp)\.(?=.*\.)", "", parts.hostname or "") or None
-    number = listing.listing_id or (item_in(listing.url) if listing.url and leads else None)
-    return (listing.url if leads else None), host, number
+    return (address, host, item_in(address)) if leads else (None, host, None)
 
 
 def _numbers_differ(a: Listing, b: Listing) -> bool:

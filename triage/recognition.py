@@ -76,7 +76,7 @@ def recognise(store: Store, folder: Folder, stored: Stored, before: Sequence[Sna
     keys = photo_keys(store, week)
     known = [s for s in before if s.listing.photos]
     likely = _likely(week, known)
-    pool = _pool(week, known, keys)
+    pool = _pool(likely, known, keys)
     made = _read(stored(_wanted(likely, pool, keys)))
     _add_alike(likely, pool, made)
     found: list[tuple[str, str]] = []
@@ -134,20 +134,21 @@ def _wanted(likely: Iterable[_Likely], pool: _Pool, keys: Mapping[str, str]) -> 
     return {sha for side in sides for sha in side} | {*asking, *shown}
 
 
-def _pool(week: Sequence[Snapshot], known: Sequence[Snapshot], keys: Mapping[str, str]) -> _Pool:
+def _pool(likely: Sequence[_Likely], known: Sequence[Snapshot], keys: Mapping[str, str]) -> _Pool:
     """The pieces seen last, and the listings whose number none of them has.
 
     Those still seen under their number belong to it: a borrowed picture is theirs, not another's.
     """
-    numbers = {key for s in known for key in number_keys(s.listing)}
     latest = sorted(known, key=lambda s: (s.folder.saved_at, s.id), reverse=True)
     total = itertools.accumulate(len(s.listing.photos) for s in latest)
     chosen = tuple(s for s, n in zip(latest, total, strict=True) if n <= _POOL)
     seen = {keys.get(p.sha256, p.sha256) for s in chosen for p in s.listing.photos}
     unknown = {
-        w.id: tuple(p.sha256 for p in w.listing.photos if keys.get(p.sha256, p.sha256) not in seen)
-        for w in week
-        if numbers.isdisjoint(asked_keys(w.listing))
+        one.now.id: tuple(
+            p.sha256 for p in one.now.listing.photos if keys.get(p.sha256, p.sha256) not in seen
+        )
+        for one in likely
+        if not one.is_numbered
     }
     return _Pool(chosen, {number: photos for number, photos in unknown.items() if photos})
 

@@ -106,6 +106,8 @@ class Store:
     def __init__(self, connection: sqlite3.Connection, path: Path | None) -> None:
         self._db = connection
         self.path = path
+        self._read: dict[int, tuple[str, Listing]] = {}  # records read before, and what they hold
+        self._alike: dict[bytes, set[str]] = {}  # photos of a look, as long as none is added
 
     def __enter__(self) -> Store:
         return self
@@ -211,6 +213,7 @@ class Store:
 
     def _add_photos(self, shas: set[str], looks: Mapping[str, bytes]) -> dict[str, int]:
         ids: dict[str, int] = {}
+        self._alike.clear()
         for sha in sorted(shas):
             look = looks.get(sha)
             self._db.execute(
@@ -280,7 +283,7 @@ class Store:
             (folder.id,),
         )
         return tuple(
-            Snapshot(i, folder, piece, bool(ended), _listing(record), link)
+            Snapshot(i, folder, piece, bool(ended), self._listing(i, record), link)
             for i, piece, ended, record, link in rows
         )
 
@@ -294,7 +297,7 @@ class Store:
         if row is None:
             raise KeyError(number)
         i, piece, ended, record, link, *folder = row
-        return Snapshot(i, Folder(*folder), piece, bool(ended), _listing(record), link)
+        return Snapshot(i, Folder(*folder), piece, bool(ended), self._listing(i, record), link)
 
     def photo_digests(self) -> frozenset[str]:
         """The SHA-256 of every photo that some snapshot shows."""
@@ -324,7 +327,7 @@ class Store:
             (piece,),
         )
         return tuple(
-            Snapshot(i, Folder(*folder), piece, bool(ended), _listing(record), link)
+            Snapshot(i, Folder(*folder), piece, bool(ended), self._listing(i, record), link)
             for i, ended, record, link, *folder in rows
         )
 
@@ -338,9 +341,16 @@ class Store:
             (folder.saved_at, folder.digest),
         )
         return tuple(
-            Snapshot(i, Folder(*rest[:4]), piece, bool(ended), _listing(record), link)
+            Snapshot(i, Folder(*rest[:4]), piece, bool(ended), self._listing(i, record), link)
             for i, piece, ended, record, link, *rest in rows
         )
+
+    def _listing(self, number: int, record: str) -> Listing:
+        """The listing of a snapshot; 20,000 take seconds to read, so each is read once."""
+        known = self._read.get(number)
+        if known is None or known[0] != record:
+            known = self._read[number] = (record, _listing(record))
+        return known[1]
 
     def is_linked(self, but: Folder | None = None) -> bool:
         """Whether every snapshot is known to show a piece, those of one folder aside."""
@@ -403,6 +413,12 @@ class Store:
         ]
 
     def _look_alikes(self, look: bytes, distance_bits: int) -> set[str]:
+        key = look + bytes([distance_bits])
+        if key not in self._alike:
+            self._alike[key] = self._find_alike(look, distance_bits)
+        return self._alike[key]
+
+    def _find_alike(self, look: bytes, distance_bits: int) -> set[str]:
         found: dict[str, bytes] = {}
         for band, value in _bands(look):
             found |= dict(
