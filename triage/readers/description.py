@@ -7,6 +7,7 @@ from itertools import islice
 
 from triage.readers.addresses import seller_in
 from triage.readers.gallery import FRAME_ATTRIBUTE
+from triage.readers.hidden import OPENED
 from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement, drop, select, with_attributes
 from triage.readers.phrases import says
@@ -116,11 +117,49 @@ def _heading_text(element: HtmlElement) -> str:
 
 def _drop_controls(element: HtmlElement) -> None:
     """Take out what folds, translates or reports the text ("Show more"): links, and leaves."""
-    for child in list(element.iterdescendants("a", "button", "span", "div", "p", "label")):
-        if len(child) > 1 or (len(child) and child.tag not in ("a", "button")):
+    tags = ("a", "button", "span", "div", "p", "label", "summary")
+    for child in list(element.iterdescendants(*tags)):
+        if len(child) > 1 or (len(child) and child.tag not in ("a", "button", "summary")):
             continue
         if len(child.text or "") <= 60 and says("control", flat_text(child)):
+            if _is_button(child):
+                _mark_folds(child)
             drop(child)
+
+
+def _is_button(element: HtmlElement) -> bool:
+    """Say whether an element acts in the page, as what folds a text does; a seller sets none."""
+    if element.tag in ("button", "label") or element.get("role") == "button":
+        return True
+    return (
+        element.tag == "a" and re.match(r"#|javascript:|$", element.get("href") or "") is not None
+    )
+
+
+def _mark_folds(control: HtmlElement) -> None:
+    """Mark what a control unfolds: its siblings, or those of the part that ends with it.
+
+    What they begin with may stand before them, cut off; then it is taken out.
+    """
+    parent = control.getparent()
+    above = parent.getparent() if parent is not None else None
+    for holder in (parent, above):
+        for part in list(holder) if holder is not None else ():
+            if part is control or part.tag not in ("span", "div", "p", "section"):
+                continue
+            part.set(OPENED, "1")
+            before = part.getprevious()
+            if before is not None and _is_cut_from(before, part, control):
+                drop(before)
+
+
+def _is_cut_from(before: HtmlElement, whole: HtmlElement, control: HtmlElement) -> bool:
+    """Say whether a part is the cut beginning of the next one, or the dots between the two."""
+    text = flat_text(before)
+    if control in before.iterdescendants():
+        text = text.removesuffix(flat_text(control)).strip()
+    bare = text.rstrip(". …")
+    return text.endswith(("…", "...")) and flat_text(whole).startswith(bare)
 
 
 _HEADING_TAGS = (*HEADINGS, "dt", "strong", "b", "summary", "legend")

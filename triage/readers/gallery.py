@@ -11,8 +11,9 @@ import io
 import itertools
 import re
 import warnings
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from statistics import correlation
 from urllib.parse import parse_qsl, urlsplit
@@ -334,7 +335,7 @@ def find_gallery(
     `stated` are the image addresses of the page's structured data, in order; `frames` the assets
     of the frames grafted into `body` (by number in their data attribute).
     """
-    found = list(_pictures(body, resources, frames, page_url, description))
+    found = _without_shared(list(_pictures(body, resources, frames, page_url, description)))
     gallery = [p for p in found if p.is_gallery]
     named = [_stated_picture(a, resources, found) for a in stated[:MOST]]
     chosen = gallery if gallery else _loose(found, named)
@@ -344,6 +345,25 @@ def find_gallery(
     merged = merge_sizes(_without_clones(chosen))
     pictures = _with_stated(merged, named)
     return _gallery(pictures, "page gallery" if chosen else "structured data")
+
+
+def _without_shared(pictures: list[Picture]) -> list[Picture]:
+    """Pictures without what is stored for several under one address: it stands in for them all."""
+    shown = Counter(
+        digest
+        for p in pictures
+        for digest in {s.asset.sha256 for s in p.stored if len(p.addresses) > 1}
+    )
+    result = []
+    for picture in pictures:
+        own = tuple(s for s in picture.stored if shown[s.asset.sha256] < 3 or not _is_tiny(s))
+        named = any(not a.startswith("data:") for a in picture.addresses)
+        result.append(replace(picture, stored=own) if named and own != picture.stored else picture)
+    return result
+
+
+def _is_tiny(stored: Stored) -> bool:
+    return max(stored.size) < SMALLEST
 
 
 def _pictures(
@@ -558,7 +578,45 @@ def _loose(found: list[Picture], named: Sequence[Picture]) -> list[Picture]:
     """Without a gallery: the pictures that structured data names, else all that are big enough."""
     keys = {k for p in named for k in p.keys}
     known = [p for p in found if p.keys & keys] if len(named) > 1 else []
-    return known or [p for p in found if p.stored and _is_photo_like(p)]
+    if known:
+        return known
+    large = [p for p in found if p.stored and _is_photo_like(p)]
+    strip = _strip_of(found, large)
+    shown = [p for p in found if p in large or p in strip]
+    return [p for p in shown if not _is_of_a_person(p, shown)]
+
+
+def _strip_of(found: list[Picture], large: list[Picture]) -> list[Picture]:
+    """Small pictures side by side, one of which is the small form of a large one."""
+    small = [p for p in found if p.stored and p not in large and _is_big(p, SMALLEST)]
+    held: dict[HtmlElement, list[Picture]] = {}
+    for picture in small:
+        above = picture.element.iterancestors() if picture.element is not None else ()
+        for ancestor in itertools.islice(above, 4):
+            held.setdefault(ancestor, []).append(picture)
+    strips = [
+        s for s in held.values() if len(s) > 1 and len({p.best and p.best.size for p in s}) == 1
+    ]
+    return max(
+        (s for s in strips if any(_is_same(p, q) for p in s for q in large)), key=len, default=[]
+    )
+
+
+def _is_of_a_person(picture: Picture, others: list[Picture]) -> bool:
+    """Say whether a small square picture stands alone beside words, as a person's face does."""
+    best, element = picture.best, picture.element
+    if best is None or element is None or picture.is_zoomed or best.size == (0, 0):
+        return False
+    short, long = sorted(best.size)
+    largest = max((max(p.best.size) for p in others if p.best is not None), default=0)
+    if long > 200 or short < 0.9 * long or largest < 2 * long:
+        return False
+    for box in itertools.islice(element.iterancestors(), 2):
+        if sum(1 for _ in box.iter("img")) > 1:
+            return False
+        if flat_text(box):
+            return True
+    return False
 
 
 def _is_photo_like(picture: Picture) -> bool:
@@ -603,7 +661,9 @@ def merge_sizes(pictures: list[Picture]) -> list[Picture]:
         else:
             groups[number] = groups[number].with_other(picture)
         sequence.append(number)
-    order = _longest_run(_main_sequence(pictures, sequence))
+    run = _longest_run(_main_sequence(pictures, sequence))
+    start = min(map(sequence.index, run), default=0)
+    order = [n for n in dict.fromkeys(sequence[:start]) if n not in run] + run
     order += [n for n in range(len(groups)) if n not in order]
     return [groups[n] for n in order]
 

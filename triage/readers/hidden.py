@@ -18,6 +18,7 @@ from triage.readers.source import Asset, Resources, Unreadable
 from triage.readers.style_sheets import Cascade, Effects, Rule, names_in, read_rules
 from triage.readers.words import flat_text
 
+OPENED = "data-opened-by-control"  # on elements that a control of the page unfolds
 MOST_SHEETS = 40  # files beside a page
 MOST_BYTES = 2_000_000  # of one of them
 
@@ -299,7 +300,8 @@ class _Looks:
         if "hidden" in element.attrib and element.get("hidden") != "until-found":
             reasons |= {"display"}
         if reasons:
-            return not (reasons <= _FOLDS and element in self._controlled)
+            is_fold = element in self._controlled or OPENED in element.attrib
+            return not (reasons <= _FOLDS and is_fold)
         return self.by_colour(element)
 
     def by_colour(self, element: HtmlElement) -> bool:

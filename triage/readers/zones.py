@@ -300,7 +300,10 @@ def _is_card(element: HtmlElement, needs_all: bool) -> bool:
 
 
 def _is_foreign(element: HtmlElement) -> bool:
-    if element.tag in ("nav", "dialog", "select"):
+    if element.tag == "dialog":  # one of pictures alone shows them large
+        pictures = sum(1 for _ in element.iter("img"))
+        return pictures < 2 or len(flat_text(element)) > 100
+    if element.tag in ("nav", "select"):
         return True
     if element.tag == "footer":
         return not any(a.tag in ("article", "section", "main") for a in element.iterancestors())

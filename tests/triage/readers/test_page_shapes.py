@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from decimal import Decimal
 
 import pytest
@@ -275,3 +276,47 @@ def test_a_seller_beside_the_reader_s_own_page(part: str, name: str, number: str
 )
 def test_states_in_a_line(line: str, ended: bool) -> None:
     assert shaped(f"<p>{line}</p><h2>Description</h2><div>{P}</div>").ended is ended
+
+
+REST = "<br>".join(LINES[1:])
+FOLDS = {
+    "rest in a span": f'<div>{LINES[0]}<span>…</span><span style="display:none"><br>{REST}</span> <button>Read more</button></div>',
+    "rest by a class": f'<style>.h{{display:none}}</style><div>{LINES[0]}<span class="h"><br>{REST}</span> <a href="#">Show more</a></div>',
+    "short, then whole": f'<div><div>{LINES[0][:20]}… <button>Read more</button></div><div style="display:none">{BR}</div></div>',
+    "short beside whole": f'<div>{LINES[0]} Lens width 48…</div><div hidden>{BR}</div><button>Show more</button>'.replace(" Lens width 48…", "…"),
+    "in details": f'<div><p>{LINES[0]}</p><details><summary>Read more</summary><p>{LINES[1]}</p><p>{LINES[2]}</p></details></div>',
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("body", FOLDS.values(), ids=FOLDS.keys())
+def test_what_a_button_unfolds_is_description(body: str) -> None:
+    listing = shaped(f"<h2>Description</h2>{body}")
+    assert [line for line in listing.description.split("\n") if line] == list(LINES)
+    assert listing.hidden_text is None
+
+
+def test_what_no_button_unfolds_stays_hidden() -> None:
+    body = f'<div>{P}<p>48 mm <span style="display:none">gold</span></p><p>Read more</p></div>'
+    listing = shaped(f"<h2>Description</h2>{body}")
+    assert "gold" not in listing.description
+    assert listing.hidden_text == "gold"
+
+
+@pytest.mark.parametrize(
+    ("pictures", "names"),
+    [
+        ('<img src="a.jpg"><div><img src="t_a.jpg"><img src="t_b.jpg"><img src="t_c.jpg"></div>', ("a", "t_b", "t_c")),
+        ('<img src="a.jpg"><img src="b.jpg"><div><img src="face.jpg"><b>rosa</b></div>', ("a", "b")),
+        ('<img src="w.gif" data-src="a.jpg"><img src="w.gif" data-src="b.jpg"><img src="w.gif" data-src="c.jpg">', ("a", "b", "c")),
+        ('<img src="a.jpg"><dialog><img src="a.jpg"><img src="b.jpg"></dialog>', ("a", "b")),
+        ('<img src="a.jpg"><div hidden><img src="b.jpg"><img src="c.jpg"></div>', ("a", "b", "c")),
+    ],
+)  # fmt: skip
+def test_photos_without_a_named_gallery(pictures: str, names: tuple[str, ...]) -> None:
+    files = {f"{name}.jpg": picture(n, 800, 600) for n, name in enumerate("abc")}
+    files |= {f"t_{name}.jpg": picture(n, 100, 75) for n, name in enumerate("abc")}
+    files |= {"face.jpg": picture(9, 150, 150), "w.gif": picture(8, 10, 10)}
+    values = {"head": "", "language": "en", "title": "Frame 48-21", "price": "<p>£60</p>"}
+    listing = one(PAGE.format(body=P, pictures=pictures, **values), files)
+    wanted = [hashlib.sha256(files[name + ".jpg"]).hexdigest() for name in names]
+    assert [p.sha256 for p in listing.photos] == wanted
