@@ -169,6 +169,21 @@ def known_points() -> tuple[str, ...]:
     return tuple(name for name, row in _vocabulary()["point"].items() if "like" not in row)
 
 
+def is_known_point(name: str) -> bool:
+    """Whether the vocabulary has words for a point of this name, or for one it stands for."""
+    return name in _vocabulary()["point"]
+
+
+def main_point(name: str) -> str:
+    """The point that a name stands for: "barrels" is hinge_barrels.
+
+    >>> main_point("barrels"), main_point("clasp")
+    ('hinge_barrels', 'clasp')
+    """
+    row = _vocabulary()["point"].get(name, {})
+    return main_point(row["like"]) if "like" in row else name
+
+
 @cache
 def known_values(point: str) -> tuple[str, ...]:
     """The values the vocabulary knows for a point; empty for counts, numbers and own points.

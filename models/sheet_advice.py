@@ -11,6 +11,7 @@ from extractors.records import Measurement, Problem
 from models.checks.measurements import compare
 from models.places import read_alignment, read_place
 from models.point_words import facet, is_known_value, known_points, known_values
+from models.sheet_contradictions import contradictions
 from models.sheet_records import (
     INSCRIPTIONS,
     LENGTHS,
@@ -20,7 +21,7 @@ from models.sheet_records import (
     ReferenceSheet,
     Rule,
 )
-from models.sheets import Sheets, line_of
+from models.sheets import Sheets, line_of, line_with
 
 # a seller's ruler reads to a millimetre; half of it is rounding (measurement practice, F40)
 FINEST_RULER_MM = 0.5
@@ -37,6 +38,7 @@ def _warnings(sheet: ReferenceSheet, sheets: Sheets) -> Iterator[Problem]:
         *_size_warnings(sheet),
         *_point_warnings(sheet),
         *_word_warnings(sheet),
+        *contradictions(sheet),
         *_look_alike_warnings(sheet, sheets),
         *_source_warnings(sheet),
     ):
@@ -72,7 +74,11 @@ def _size_warnings(sheet: ReferenceSheet) -> Iterator[Warning_]:
 
 
 # what no frame is beyond, in mm (own choice, far around what retail guides call usual)
-_CAN_BE = {"lens_width": (25, 80), "bridge": (8, 40), "temple_length": (80, 180)}
+_CAN_BE = {
+    "lens_width": (25, 80), "lens_height": (12, 75), "bridge": (8, 40), "temple_length": (80, 180),
+    "rim_width": (28, 95), "rim_height": (15, 85), "frame_width": (90, 190),
+    "frame_height": (15, 95), "temple_to_bend": (50, 140),
+}  # fmt: skip
 
 
 def _swapped(name: str, sizes: dict[str, Dimension]) -> Iterator[Warning_]:
@@ -80,10 +86,13 @@ def _swapped(name: str, sizes: dict[str, Dimension]) -> Iterator[Warning_]:
     for quantity, (least, most) in _CAN_BE.items():
         dimension = sizes.get(quantity)
         if dimension and not (least <= dimension.low_mm and dimension.high_mm <= most):
-            what = (
-                f"{name}: {quantity.replace('_', ' ')} {dimension.low_mm:g} mm is hardly possible"
+            size = f"{quantity.replace('_', ' ')} {dimension.low_mm:g} mm"
+            what = f"{name}: {size} is hardly possible"
+            yield (
+                quantity if name == "the size" else "sizes",
+                what,
+                "check whether two figures have changed places, or the unit (millimetres)",
             )
-            yield "sizes", what, "check whether two figures have changed places, or the unit"
 
 
 def _cannot_be(sizes: dict[str, Dimension]) -> bool:
@@ -192,10 +201,13 @@ def _look_alike_warnings(sheet: ReferenceSheet, sheets: Sheets) -> Iterator[Warn
         for point in look.tell_by:
             if point not in {*known_points(), *LENGTHS, *INSCRIPTIONS, *sheet.points, *theirs}:
                 what = f"tell_by names '{point}', which is no point and no size"
-                yield "look_alike", what, f"use one of {', '.join(sheet.points[:4])}"
+                use = [*dict.fromkeys((*(r.point for r in sheet.rules), *sheet.points))]
+                yield "tell_by", what, f"use one of {', '.join(use[:8])}"
         if other is None:
             what = f"{look.reference} has no sheet, so its sizes cannot be recognised"
-            yield "look_alike", what, "write a sheet for it or correct the reference"
+            near = difflib.get_close_matches(look.reference, [s.id for s in sheets.sheets], 1)
+            fix = f"did you mean '{near[0]}'? " if near else ""
+            yield "look_alike", what, f"{fix}write a sheet for it or correct the reference"
         elif other is not sheet:
             yield from _same_points(sheet, other, look)
 
@@ -243,5 +255,6 @@ def _shared_names(sheets: Sheets) -> Iterator[Problem]:
     for name, sharing in owners.items():
         if len(sharing) > 1:
             others = ", ".join(s.id for s in sharing)
-            what = f"warning: the name '{name}' belongs to several sheets: {others}"
+            where = line_with(sharing[0].text, name)
+            what = f"{where}warning: the name '{name}' belongs to several sheets: {others}"
             yield Problem(sharing[0].file, None, what, "keep it in one of them")

@@ -9,11 +9,11 @@ from __future__ import annotations
 
 import difflib
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal, cast
 
-from models.point_words import point_of_phrase
+from models.point_words import is_known_point, main_point, point_of_phrase
 from models.sheet_records import (
     INSCRIPTIONS,
     LENGTHS,
@@ -45,7 +45,12 @@ SYNONYMS = {
     "lookalike": "look_alike", "lookalikes": "look_alike", "siblings": "look_alike",
     "sibling": "look_alike", "faults": "usual_faults", "pictures": "picture", "note": "notes",
     "certainty": "sure", "confidence": "sure", "mark": "marks", "reissues": "look_alike",
-    "sizes_complete": "complete",
+    "sizes_complete": "complete", "also": "aliases", "aka": "aliases", "also_called": "aliases",
+    "other_names": "aliases", "nicknames": "aliases", "origin": "country", "made_where": "country",
+    "from": "country", "dates": "years", "produced": "years", "period": "years", "era": "years",
+    "sources": "source", "seen": "source", "remarks": "notes", "comment": "notes",
+    "confused_with": "look_alike", "similar": "look_alike", "measurements": "sizes",
+    "photos": "picture", "defects": "usual_faults",
 }  # fmt: skip
 _POINT_SYNONYMS = {
     "point": "name", "value": "always", "values": "always", "is": "always", "must_be": "always",
@@ -84,6 +89,7 @@ class Notes:
 
 def read_sheet(data: Mapping[str, Any], file: str, stem: str, notes: Notes) -> ReferenceSheet:
     """Turn a parsed file into a sheet; raises ValueError where there is no usable name."""
+    data = _points_gathered(data, SYNONYMS, _TOP_KEYS | set(LENGTHS))
     top = _rename(data, SYNONYMS, _TOP_KEYS | set(LENGTHS), "", notes)
     name = top.get("name")
     if not isinstance(name, str) or not name.strip():
@@ -92,7 +98,7 @@ def read_sheet(data: Mapping[str, Any], file: str, stem: str, notes: Notes) -> R
     sizes, fixed = _sizes(top, source, sure, notes)
     rules, lengths = _points(top.get("point", []), "point", source, sure, notes)
     return ReferenceSheet(
-        id=_text(top.get("id")) or _slug(stem),
+        id=_text(top.get("id")) or slug(stem),
         name=" ".join(name.split()),
         maker=_text(top.get("maker")) or name.split()[0],
         aliases=_texts(top.get("aliases"), "aliases", notes),
@@ -102,7 +108,7 @@ def read_sheet(data: Mapping[str, Any], file: str, stem: str, notes: Notes) -> R
         fixed=fixed + lengths,
         rules=rules,
         editions=tuple(_editions(top.get("edition", []), rules, source, sure, notes)),
-        look_alikes=tuple(_look_alikes(top.get("look_alike", []), notes)),
+        look_alikes=tuple(_look_alikes(top.get("look_alike", []), [r.point for r in rules], notes)),
         marks_belong=_marks(top.get("marks"), ("belong", "yes", "allowed", "always"), notes),
         marks_never=_marks(top.get("marks"), ("never", "cannot", "not"), notes),
         usual_faults=_texts(top.get("usual_faults"), "usual_faults", notes),
@@ -130,6 +136,25 @@ def _rename(
         )
         notes.add(raw, f"unknown key '{where + raw}', left out", fix)
     return result
+
+
+def _points_gathered(
+    table: Mapping[str, Any], synonyms: Mapping[str, str], known: set[str]
+) -> dict[str, Any]:
+    """A point's name as a key (hinge_barrels = 7) stands for a point of that name."""
+    rest: dict[str, Any] = {}
+    points: dict[str, Any] = {}
+    for key, value in table.items():
+        name = point_name(key)
+        is_point = name not in known and name not in synonyms and is_known_point(name)
+        (points if is_point else rest)[key] = value
+    if not points:
+        return rest
+    for spelling in ("point", "points"):
+        if spelling in rest:
+            rest["point"] = [*_plain_rows(rest.pop(spelling)), *_plain_rows(points)]
+            return rest
+    return {**rest, "point": points}
 
 
 def _joined(key: str, first: Any, second: Any) -> Any:
@@ -175,7 +200,8 @@ def _sure(value: object, key: str, notes: Notes) -> Sure:
     return "guess"
 
 
-def _slug(text: str) -> str:
+def slug(text: str) -> str:
+    """Small letters and digits, dashes between: the id that a name or a file's name gives."""
     return re.sub(r"[^a-z0-9]+", "-", text.lower()).strip("-")
 
 
@@ -325,7 +351,9 @@ _SIZE_SYNONYMS = {
     "closed": "complete", "width": "lens_width", "lens": "lens_width", "eye": "lens_width",
     "height": "lens_height", "temple": "temple_length", "temples": "temple_length",
     "arm": "temple_length", "dbl": "bridge", "front": "frame_width", "overall": "frame_width",
-    "frame": "frame_width",
+    "frame": "frame_width", "bridge_width": "bridge", "nose": "bridge", "arms": "temple_length",
+    "sides": "temple_length", "temple_lengths": "temple_length", "rim_w": "rim_width",
+    "rim_h": "rim_height", "total_width": "frame_width", "front_width": "frame_width",
 }  # fmt: skip
 _PRINT = re.compile(r"^\s*(\d\d)\s*[^\d\s.,]{0,2}\s*(\d\d)(?:\s*[^\d\s.,]{0,2}\s*(1\d\d))?\s*$")
 
@@ -342,6 +370,7 @@ def _sizes(
     elif raw is not None:
         notes.add("sizes", f"sizes = {raw!r} is not understood", 'write sizes = ["44-20-135"]')
     table |= {key: top[key] for key in LENGTHS if key in top}
+    table = _paired(table)
     known = _SIZE_SETTINGS | set(LENGTHS)
     table = _rename(table, _SIZE_SYNONYMS, known, "sizes.", notes)
     raw_list = table.get("combinations", [])
@@ -363,6 +392,28 @@ def _sizes(
     ), fixed  # fmt: skip
 
 
+_PAIR = re.compile(rf"^\s*{_NUMBER}\s*(?:mm)?\s*(?:x|×|by|\*)\s*{_NUMBER}\s*(?:mm)?\s*$")
+_PAIRED = {
+    "rim": ("rim_width", "rim_height"), "rims": ("rim_width", "rim_height"),
+    "lens": ("lens_width", "lens_height"), "lenses": ("lens_width", "lens_height"),
+    "eye": ("lens_width", "lens_height"), "frame": ("frame_width", "frame_height"),
+    "front": ("frame_width", "frame_height"),
+}  # fmt: skip
+
+
+def _paired(table: Mapping[str, Any]) -> dict[str, Any]:
+    """ "62 x 52" under rim, lens or front is a width and a height."""
+    found: dict[str, Any] = {}
+    for key, value in table.items():
+        names = _PAIRED.get(key.strip().lower())
+        pair = _PAIR.match(value) if names and isinstance(value, str) else None
+        if names and pair:
+            found |= dict(zip(names, map(_number, pair.groups()), strict=True))
+        else:
+            found[key] = value
+    return found
+
+
 def _tolerances(value: object) -> dict[str, Any]:
     return dict(value) if isinstance(value, dict) else {"all": value} if value is not None else {}
 
@@ -379,7 +430,7 @@ def _combination(
         notes.add("combinations", f"size {number} is not a table of lengths", fix)
         return None
     known = set(LENGTHS) | {"name", "basis", "source", "tolerance", "complete"}
-    table = _rename(row, _SIZE_SYNONYMS, known, "sizes.combinations.", notes)
+    table = _rename(_paired(row), _SIZE_SYNONYMS, known, "sizes.combinations.", notes)
     basis = _basis(table.get("basis"), notes) or basis
     tolerances = {**tolerances, **_tolerances(table.get("tolerance"))}
     pack = (basis, tolerances, _text(table.get("source")) or source, notes)
@@ -411,7 +462,7 @@ def _points(
 ) -> tuple[tuple[Rule, ...], tuple[Dimension, ...]]:
     rules: list[Rule] = []
     lengths: list[Dimension] = []
-    for row in _rows(value, key, notes):
+    for row in (r for whole in _rows(value, key, notes) for r in _by_value(whole)):
         table = _rename(row, _POINT_SYNONYMS, _POINT_KEYS, f"{key}.", notes)
         name = point_name(_text(table.get("name")))
         if not name:
@@ -426,14 +477,35 @@ def _points(
     return tuple(rules), tuple(lengths)
 
 
+def _by_value(row: dict[str, Any]) -> Iterator[dict[str, Any]]:
+    """{ black = "black frames", clear = "all others" } is one rule a value, each with its when."""
+    rest = {k: v for k, v in row.items() if k != "name"}
+    known = _POINT_KEYS | set(_POINT_SYNONYMS)
+    conditions = len(rest) > 1 and all(isinstance(v, str) for v in rest.values())
+    if not conditions or any(point_name(key) in known for key in rest):
+        yield row
+        return
+    for value, when in sorted(rest.items(), key=lambda pair: _is_rest(pair[1])):
+        ruled: dict[str, Any] = {"otherwise": True} if _is_rest(when) else {"when": when}
+        yield {"name": row.get("name"), "always": value, **ruled}
+
+
+def _is_rest(text: str) -> bool:
+    return re.search(r"\b(other|others|otherwise|rest|else)\b", text.lower()) is not None
+
+
 def point_name(text: str) -> str:
     """The plain form of a point's name: "Nose pads" is nose_pads."""
-    return re.sub(r"[^a-z0-9]+", "_", text.lower()).strip("_")
+    name = re.sub(r"[^a-z0-9]+", "_", text.lower()).strip("_")
+    return re.sub(r"(?<![a-z])color(?![a-z])", "colour", name)
 
 
 def _rule(
     name: str, table: Mapping[str, Any], source: str, sure: Sure, before: list[Rule], notes: Notes
 ) -> Rule:
+    often = _how_often(table)
+    if often and often not in table:
+        table = {**table, often: "any" if often == "never" else "present"}
     always, never = (
         _values(table.get("always"), name, notes),
         _values(table.get("never"), name, notes),
@@ -493,6 +565,9 @@ def _inscription(name: str, table: Mapping[str, Any], notes: Notes) -> Inscripti
     if name == "badge" and not any(key in table for key in keys):
         return None
     often = number_range(table.get("how_often"))
+    if table.get("how_often") is not None and often is None and _how_often(table) is None:
+        fix = 'write how_often = "always", "usually" or a number of places'
+        notes.add("how_often", f"how_often = '{table['how_often']}' is not understood", fix)
     numerals = _text(table.get("numerals")).lower()
     if numerals not in ("", "roman", "arabic"):
         notes.add("numerals", f"'{numerals}' is no kind of numeral", 'write "roman" or "arabic"')
@@ -506,6 +581,16 @@ def _inscription(name: str, table: Mapping[str, Any], notes: Notes) -> Inscripti
         numerals=cast("Literal['roman', 'arabic', '']", numerals),
         how_often=int(often[0]) if often else None,
     )
+
+
+def _how_often(table: Mapping[str, Any]) -> str | None:
+    """ "always", "usually", "never" where an inscription's how_often is given in words."""
+    word = _text(table.get("how_often")).lower()
+    if word in ("always", "every time", "on all", "all", "every piece"):
+        return "always"
+    if word in ("usually", "mostly", "often", "sometimes", "rarely", "seldom"):
+        return "usually"
+    return "never" if word == "never" else None
 
 
 def _wear(table: Mapping[str, Any], notes: Notes) -> Literal["stays", "can vanish"] | None:
@@ -613,9 +698,9 @@ def _editions(
 ) -> Iterator[EditionSheet]:
     for row in _rows(value, "edition", notes):
         known = _EDITION_KEYS | set(LENGTHS)
-        table = _rename(
-            row, SYNONYMS | {"known": "known_by", "tell_by": "known_by"}, known, "edition.", notes
-        )
+        synonyms = SYNONYMS | {"known": "known_by", "tell_by": "known_by"}
+        row = _points_gathered(row, synonyms, known)
+        table = _rename(row, synonyms, known, "edition.", notes)
         name = _text(table.get("name"))
         if not name:
             notes.add("edition", "an [[edition]] has no name", 'add name = "..."')
@@ -675,7 +760,17 @@ def _rules_known_by(
             )
 
 
-def _look_alikes(value: object, notes: Notes) -> Iterator[LookAlike]:
+def _told_point(text: str, points: Sequence[str]) -> str:
+    """A point as the sheet names it: "barrels" is its hinge_barrels, "temples" temple_length."""
+    name = point_name(text)
+    if name in points:
+        return name
+    length = _SIZE_SYNONYMS.get(name, "")
+    same = (p for p in points if main_point(p) == main_point(name))
+    return next(same, length if length in LENGTHS else main_point(name))
+
+
+def _look_alikes(value: object, points: Sequence[str], notes: Notes) -> Iterator[LookAlike]:
     rows = (
         [{"reference": v} if isinstance(v, str) else v for v in value]
         if isinstance(value, list)
@@ -690,7 +785,7 @@ def _look_alikes(value: object, notes: Notes) -> Iterator[LookAlike]:
         if not reference:
             notes.add("look_alike", "a [[look_alike]] names no reference", 'add reference = "..."')
             continue
-        told = tuple(point_name(t) for t in _texts(table.get("tell_by"), "tell_by", notes))
+        told = tuple(_told_point(t, points) for t in _texts(table.get("tell_by"), "tell_by", notes))
         yield LookAlike(reference, _text(table.get("how")), told)
 
 

@@ -9,10 +9,11 @@ import json
 import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from statistics import median
 
+from extractors.folding import plain
 from extractors.records import Evidence, Listing
 from models.checks.case import make_case
 from models.checks.catalogue import run_checks
@@ -20,11 +21,18 @@ from models.checks.corpus import Examined
 from models.checks.inscriptions import expected_inscription
 from models.checks.markings import era_text
 from models.checks.measurements import size_text, stated_sizes
-from models.checks.points import expected_text
+from models.checks.points import expected_text, say_condition
 from models.point_words import known_points
 from models.resolve import resolve
-from models.sheet_records import INSCRIPTIONS, LENGTHS, ReferenceSheet, Rule
-from models.sheets import Sheets, sheet_from_text
+from models.sheet_records import (
+    INSCRIPTIONS,
+    LENGTHS,
+    Dimension,
+    EditionSheet,
+    ReferenceSheet,
+    Rule,
+)
+from models.sheets import Sheets, linked, sheet_from_text
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,17 +224,37 @@ def _facts(sheet: ReferenceSheet) -> tuple[tuple[str, str], ...]:
 def _point_rows(sheet: ReferenceSheet) -> tuple[tuple[str, str, str], ...]:
     rows = []
     for combination in sheet.sizes.combinations:
-        sizes = ", ".join(
-            f"{d.quantity.replace('_', ' ')} {size_text(d.low_mm, d.high_mm)} ± {d.tolerance_mm:g}"
-            for d in combination.dimensions
-        )
-        rows.append((combination.name, sizes, sheet.sizes.source))
-    for d in sheet.fixed:
-        size = f"{size_text(d.low_mm, d.high_mm)} ± {d.tolerance_mm:g}"
-        rows.append((d.quantity.replace("_", " "), size, d.source))
+        rows.append((combination.name, _lengths_text(combination.dimensions), sheet.sizes.source))
+    rows += [(d.quantity.replace("_", " "), _length_text(d), d.source) for d in sheet.fixed]
     rows += [_rule_row(rule, "") for rule in sheet.rules]
-    rows += [_rule_row(rule, e.name) for e in sheet.editions for rule in e.rules]
+    rows += [row for edition in sheet.editions for row in _edition_rows(edition)]
     return tuple(rows)
+
+
+def _edition_rows(edition: EditionSheet) -> Iterable[tuple[str, str, str]]:
+    """What tells an edition, its years and sizes, then its points."""
+    known = " and ".join(say_condition(c) for c in edition.known_by)
+    facts = [f"known by: {known}"] if known else []
+    facts += [f"also called {', '.join(edition.aliases)}"] if edition.aliases else []
+    if edition.years:
+        facts.append(f"made {era_text(edition.years.first, edition.years.last, False)}")
+    yield f"Edition {edition.name}", "; ".join(facts) or "known by its name", ""
+    for combination in edition.sizes.combinations if edition.sizes else ():
+        yield f"{combination.name} ({edition.name})", _lengths_text(combination.dimensions), ""
+    for d in edition.fixed:
+        yield f"{d.quantity.replace('_', ' ')} ({edition.name})", _length_text(d), d.source
+    for rule in edition.rules:
+        yield _rule_row(rule, edition.name)
+
+
+def _lengths_text(dimensions: Sequence[Dimension]) -> str:
+    return ", ".join(f"{d.quantity.replace('_', ' ')} {_length_text(d)}" for d in dimensions)
+
+
+def _length_text(d: Dimension) -> str:
+    basis = {"printed": ", printed", None: ", by ruler"}.get(d.basis, f", {d.basis}")
+    basis = basis.replace("_", " ").replace(", ruler", ", by ruler")
+    return f"{size_text(d.low_mm, d.high_mm)} ± {d.tolerance_mm:g}{basis}"
 
 
 def _rule_row(rule: Rule, edition: str) -> tuple[str, str, str]:
@@ -286,6 +314,23 @@ class Move:
     reference_before: str | None
     reference_after: str | None
     changes: tuple[tuple[str, str | None, str | None], ...]
+
+
+def with_tried(before: Sheets, tried: Sheets) -> tuple[Sheets, tuple[str, ...]]:
+    """The sheets as they would be with the tried ones, and what was taken for a new version.
+
+    A tried sheet of another id that bears a loaded one's name is its new version: else both would
+    share the name, and no listing could be told from the other.
+    """
+    told: list[str] = []
+    by_id = {sheet.id: sheet for sheet in before.sheets}
+    for sheet in tried.sheets:
+        same = next((s for s in before.sheets if plain(s.name) == plain(sheet.name)), None)
+        if sheet.id not in by_id and same is not None:
+            told.append(f"{sheet.file} is tried as a new version of {same.id}")
+            sheet = replace(sheet, id=same.id)
+        by_id[sheet.id] = sheet
+    return linked(Sheets(tuple(by_id.values()), (*before.problems, *tried.problems))), tuple(told)
 
 
 def try_sheets(

@@ -3,40 +3,8 @@
 A broken file becomes a Problem naming the file, line or key, what is wrong and the fix; the rest
 loads. A buyer's sheet with the id of a shipped one takes its place.
 
-A sheet is one TOML file; only `name` is required, everything else narrows the judgement:
-
-    name = "Orlenza Merrin"            # maker and model, as sellers write it
-    aliases = ["Merrin"]
-    years = [1958, 1964]               # or "1958-1964", "1960s", "from 1958", {from=, to=}
-    country = "England"
-    source = "seven pieces measured"   # for every point that names none of its own
-    sure = "certain"                   # certain | likely | guess (a guess never conflicts)
-    usual_faults = ["white bloom on the tips"]
-
-    [sizes]                            # millimetres: 46, "46 ± 1", "46-48", {value=, tolerance=}
-    basis = "printed"                  # printed on the frame, or taken by ruler
-    complete = true                    # no other size was made: only then an unlisted one conflicts
-    combinations = ["44-20-135", { lens_width = 46, bridge = 22, temple_length = 140 }]
-
-    [[point]]                          # one statement; several of one name, or [points.NAME]
-    name = "hinge_barrels"
-    always = 7                         # always | usually (a clue only) | never; a value or a list;
-    never = [3, 5]                     # never = "any": nothing of the kind
-    when = "colour is not black"       # or otherwise = true: the contrary of the rules before
-    text = "ORLENZA"                   # inscriptions: text, how, where, not_where, aligned,
-    how = "stamped"                    #   numerals (roman | arabic), how_often,
-    wear = "stays"                     #   wear: stays | can vanish; harmless = "paint rubs off"
-    tolerance = 2                      # plain numbers (angles), with unit = "degrees"
-    why = "..."                        # why, question, photo, source, sure
-    cues = { lozenge = ["little diamonds"] }   # a seller's words for a value
-    topic = ["clasp"]                  # words for the part, for a point of your own
-
-    [[edition]]                        # name, aliases, years, known_by = "rivet_colour is gold",
-    name = "Regatta"                   #   and [[edition.point]] or [edition.sizes] that replace
-    [[look_alike]]                     # reference, how, tell_by = ["rim_width"]
-    reference = "orlenza-tavoy"
-    [marks]                            # belong = ["Made in England"], never = ["CE"]
-    never = ["CE"]
+A sheet is one TOML file; only `name` is required, everything else narrows the judgement. An
+annotated example is data/sheet_example.toml (`triage sheet new --example`).
 """
 
 from __future__ import annotations
@@ -45,11 +13,13 @@ import re
 import tomllib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from importlib import resources
 from pathlib import Path
 
 from extractors.errors import UserError
+from extractors.folding import plain
 from extractors.records import Problem
-from models.sheet_reading import Notes, read_sheet
+from models.sheet_reading import Notes, read_sheet, slug
 from models.sheet_records import ReferenceSheet
 
 SHIPPED = Path(__file__).parent / "reference_sheets"
@@ -74,7 +44,13 @@ class Sheets:
         for sheet in self.sheets:
             if wanted in (n.casefold() for n in (sheet.id, sheet.name, *sheet.aliases)):
                 return sheet
-        return None
+        # "grifalco_piccolo" is the id "grifalco-piccolo"
+        return next((sheet for sheet in self.sheets if slug(sheet.id) == slug(name)), None)
+
+
+def example() -> str:
+    """An annotated sheet to copy from (models/data/sheet_example.toml)."""
+    return resources.files("models").joinpath("data/sheet_example.toml").read_text("utf-8")
 
 
 def load_sheets(folders: Sequence[Path] = (), shipped: bool = True) -> Sheets:
@@ -96,7 +72,20 @@ def load_sheets(folders: Sequence[Path] = (), shipped: bool = True) -> Sheets:
                 problems.append(twice)
             in_folder[sheet.id] = sheet
         by_id |= in_folder
-    return Sheets(tuple(by_id.values()), tuple(problems))
+    return linked(Sheets(tuple(by_id.values()), tuple(problems)))
+
+
+def linked(sheets: Sheets) -> Sheets:
+    """The sheets with every look-alike named by its id, and told by points as they are named."""
+    return replace(sheets, sheets=tuple(_linked(sheet, sheets) for sheet in sheets.sheets))
+
+
+def _linked(sheet: ReferenceSheet, sheets: Sheets) -> ReferenceSheet:
+    looks = tuple(
+        replace(look, reference=other.id) if (other := sheets.find(look.reference)) else look
+        for look in sheet.look_alikes
+    )
+    return sheet if looks == sheet.look_alikes else replace(sheet, look_alikes=looks)
 
 
 def _files(folder: Path) -> Iterator[Path]:
@@ -184,16 +173,52 @@ def _toml_fix(message: str) -> str:
     return "look at that line: key = value, texts in quotes, lists in brackets"
 
 
+def line_with(text: str, name: str) -> str:
+    """ "line 2: " where a sheet's text has these words, in whatever case and accents."""
+    for number, line in enumerate(text.splitlines(), 1):
+        if plain(name) in plain(line):
+            return f"line {number}: "
+    return ""
+
+
 def line_of(text: str, key: str) -> str:
     r""" "line 7: " where a sheet's text has this key, table or name; empty where it has not.
+
+    A key with a table before it ("edition.rivets") is looked for in that table first; "edition
+    NAME" is where the edition is named.
 
     >>> line_of('name = "A B"\n[[point]]\nname = "badge"\n', "badge")
     'line 3: '
     """
+    if key.startswith("edition "):
+        return _line_of_edition(text, key.removeprefix("edition "))
+    tables = key.split(".")[:-1]
+    for header in re.finditer(rf"(?m)^\s*\[+\s*{'.'.join(tables)}s?\b", text) if tables else ():
+        end = re.compile(r"(?m)^\s*\[").search(text, header.end())
+        until = end.start() if end else len(text)
+        if found := _line_of_key(text[header.start() : until], key):
+            return f"line {text.count(chr(10), 0, header.start()) + found}: "
+    line = _line_of_key(text, key)
+    return f"line {line}: " if line else ""
+
+
+def _line_of_edition(text: str, name: str) -> str:
+    word = re.escape(name)
+    match = re.search(
+        rf"(?m)^\s*\[+\s*editions?\.\"?{word}\"?\s*\]|^\s*name\s*=\s*[\"']{word}[\"']", text
+    )
+    return f"line {text.count(chr(10), 0, match.end()) + 1}: " if match else ""
+
+
+def _line_of_key(text: str, key: str) -> int:
+    """The number of the line, 0 where the key does not stand there."""
     word = re.escape(key.rsplit(".", 1)[-1])
     match = re.search(
         rf"(?m)^\s*(?:\[+\s*)?(?:[\w\"-]+\.)*\"?{word}\"?\s*[=\].]|[{{,]\s*{word}\s*="
         rf"|^\s*(?:name|point|reference)\s*=\s*[\"']{word}[\"']",
         text,
     )
-    return f"line {text.count(chr(10), 0, match.start()) + 1}: " if match else ""
+    if match is None:
+        return 0
+    start = match.start() + len(match.group()) - len(match.group().lstrip())
+    return text.count(chr(10), 0, start) + 1

@@ -7,11 +7,14 @@ import json
 import sys
 from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from extractors.errors import UserError
 from triage.settings import Settings, add_options, reading_options
 from triage.words import count_text, name, printable
+
+if TYPE_CHECKING:
+    from models.sheet_records import ReferenceSheet
 
 Run = Callable[[dict[str, Any], Settings], int]
 
@@ -20,19 +23,23 @@ def add_commands(commands: Any) -> None:
     """Add the commands below `triage sheet`."""
     reads = ("sheets", *reading_options())
     new = _command(commands, "new", "start a sheet, asked step by step", _new)
-    new.add_argument("file", metavar="FILE", type=Path, help="the sheet to write (.toml)")
+    new.add_argument(
+        "file", metavar="FILE", type=Path, nargs="?", help="the sheet to write (.toml)"
+    )
+    new.add_argument(
+        "--example", action="store_true", help="an annotated example instead of the questions"
+    )
     draft = _command(
         commands, "draft", "draft a sheet from listings at hand", _draft, "output", *reads
     )
     draft.add_argument("model", metavar="NAME", help="maker and model, as sellers write it")
     draft.add_argument("folder", metavar="FOLDER", type=Path, help="a folder of saved listings")
-    check = _command(
-        commands, "check", "say what is wrong with sheets, and how to mend it", _check, "sheets"
-    )
+    words = "say what is wrong with sheets, and how to mend it"
+    check = _command(commands, "check", words, _check, "sheets", "quiet")
     check.add_argument("files", metavar="SHEETS", type=Path, nargs="*", help="folders or files")
     words = "show a sheet (--report FILE: as a page to print)"
     show = _command(commands, "show", words, _show, "sheets", "report")
-    show.add_argument("model", metavar="NAME", help="its id, name or alias")
+    show.add_argument("model", metavar="NAME", help="its id, name, alias or file")
     tried = _command(commands, "try", "list what changed sheets would move", _try, *reads)
     tried.add_argument("files", metavar="SHEETS", type=Path, help="the changed sheet, or a folder")
     tried.add_argument("folder", metavar="FOLDER", type=Path, help="listings to try it on")
@@ -59,7 +66,11 @@ def _command(
 def _new(given: dict[str, Any], settings: Settings) -> int:
     from models.sheet_work import STEPS, cannot_read, sheet_from_answers
 
-    file: Path = given["file"]
+    file: Path | None = given["file"]
+    if given["example"]:
+        return _give_example(file)
+    if file is None:
+        raise UserError("A new sheet needs a file.", "Name it: triage sheet new my-model.toml")
     if file.exists():
         raise UserError(f"{file} is there already.", "Name a new file, or edit that one.")
     answers = {}
@@ -73,6 +84,18 @@ def _new(given: dict[str, Any], settings: Settings) -> int:
     text = sheet_from_answers(answers)
     _write_sheet(file, text)
     return _tell_problems(text, file)
+
+
+def _give_example(file: Path | None) -> int:
+    from models.sheets import example
+
+    if file is None:
+        sys.stdout.write(example())
+        return 0
+    if file.exists():
+        raise UserError(f"{file} is there already.", "Name a new file, or edit that one.")
+    _write_sheet(file, example())
+    return 0
 
 
 def _ask(question: str, example: str) -> str:
@@ -155,19 +178,20 @@ def _check(given: dict[str, Any], settings: Settings) -> int:
     problems = check_sheets(sheets)
     _print_rows([(f"{problem.source}: {problem.what}", problem.do) for problem in problems])
     told = (count_text(len(sheets.sheets), "sheet"), count_text(len(problems), "remark"))
-    print(", ".join(told), file=sys.stderr)
+    if not settings.quiet:
+        print(", ".join(told), file=sys.stderr)
     return 1 if problems else 0
 
 
 def _show(given: dict[str, Any], settings: Settings) -> int:
     from models.sheet_work import sheet_page, sheet_rows
-    from models.sheets import load_sheets
     from triage.stages import write_whole
 
-    sheet = load_sheets(settings.sheets).find(given["model"])
+    sheet = _sheet_of(given["model"], settings)
     if sheet is None:
         raise UserError(
-            f"No sheet goes by {printable(given['model'])}.", "Give its id, its name or an alias."
+            f"No sheet goes by {printable(given['model'])}.",
+            "Give its id, its name, an alias or its file.",
         )
     if settings.report is not None:
         write_whole(settings.report, sheet_page(sheet))
@@ -176,6 +200,20 @@ def _show(given: dict[str, Any], settings: Settings) -> int:
     print(printable(sheet.name))
     _print_rows([(f"{point}: {told}", why) for point, told, why in sheet_rows(sheet)])
     return 0
+
+
+def _sheet_of(model: str, settings: Settings) -> ReferenceSheet | None:
+    """The sheet of an id, a name, an alias, or of a file."""
+    from models.sheets import load_sheet, load_sheets
+
+    if not model.lower().endswith(".toml") or not Path(model).is_file():
+        return load_sheets(settings.sheets).find(model)
+    sheet, problems = load_sheet(Path(model))
+    for problem in problems:
+        print(f"{printable(problem.what)}; {printable(problem.do)}", file=sys.stderr)
+    if sheet is None:
+        raise UserError(f"{printable(model)} holds no usable sheet.", "Mend what is said above.")
+    return sheet
 
 
 def _print_rows(rows: Sequence[tuple[str, str]]) -> None:
@@ -192,13 +230,16 @@ def _print_rows(rows: Sequence[tuple[str, str]]) -> None:
 
 
 def _try(given: dict[str, Any], settings: Settings) -> int:
-    from models.sheet_work import try_sheets
+    from models.sheet_work import try_sheets, with_tried
     from models.sheets import load_sheets
     from triage.pipeline import examine
 
     listings = [(x, evidence) for x, evidence, _ in examine(given["folder"], settings)]
     before = load_sheets(settings.sheets)
-    moves = try_sheets(before, load_sheets((*settings.sheets, given["files"])), listings)
+    after, told = with_tried(before, load_sheets((given["files"],), shipped=False))
+    for line in told:
+        print(printable(line), file=sys.stderr)
+    moves = try_sheets(before, after, listings)
     titles = {listing.id: listing.title for listing, _ in listings}
     for move in moves:
         print(f"{printable(titles[move.id])}  ({printable(move.id)})")

@@ -48,6 +48,12 @@ def _names() -> str:
 _LABEL = re.compile(r"country|made in|manufacture|land|pays|paese|pais|origin|herkunft")
 
 
+@cache
+def country_names() -> tuple[str, ...]:
+    """Every name of a country that is known, folded."""
+    return tuple(_groups())
+
+
 def group_of(name: str) -> str | None:
     """The country a name stands for, or None for one that is not listed."""
     return _groups().get(plain(name).strip())

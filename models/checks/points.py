@@ -18,7 +18,7 @@ from models.checks.case import Case, Holding, rules_for, words_for
 from models.point_values import Statement, is_replaced, sign
 from models.point_words import PointWords, facet, first_number, kinds_within, number_of
 from models.records import Finding, Result, Strength
-from models.sheet_records import INSCRIPTIONS, Rule, Years
+from models.sheet_records import INSCRIPTIONS, Condition, Rule, Years
 
 CHECK = "points"
 CODES = tuple(
@@ -399,14 +399,14 @@ def expected_text(rule: Rule) -> str:
     elif never:
         parts.append(f"never {' or '.join(never)}")
     if rule.when:
-        parts.append(
-            "when " + " and ".join(_say(c.subject, c.negated, c.values) for c in rule.when)
-        )
+        parts.append("when " + " and ".join(say_condition(c) for c in rule.when))
     return ", ".join(parts)
 
 
-def _say(subject: str, negated: bool, values: tuple[str, ...]) -> str:
-    return f"the {subject.replace('_', ' ')} is {'not ' if negated else ''}{' or '.join(values)}"
+def say_condition(condition: Condition) -> str:
+    """ "the rivet colour is not gold or silver"."""
+    word = "not " if condition.negated else ""
+    return f"the {condition.subject.replace('_', ' ')} is {word}{' or '.join(condition.values)}"
 
 
 def finding_of(

@@ -18,7 +18,9 @@ from models.sheet_work import (
     draft_from_listings,
     sheet_from_answers,
     sheet_page,
+    sheet_rows,
     try_sheets,
+    with_tried,
 )
 from models.sheets import Sheets, load_sheets, sheet_from_text
 
@@ -166,3 +168,26 @@ def test_coverage_tells_silent_points(tmp_path: Path) -> None:
     assert 0 < first.stated_share < 1
     assert "screw_slot" in first.silent
     assert "hinge_barrels" not in first.silent
+
+
+def test_page_tells_what_an_edition_is_known_by_and_its_sizes() -> None:
+    (sheet,) = sheets_of(
+        'name = "A B"\n[points]\nrivet_colour = "gold"\n[edition.Plata]\nyear = 1977\n'
+        'known_by = "silver rivets"\nsizes = ["54-20-145"]'
+    ).sheets
+    told = {name: text for name, text, _ in sheet_rows(sheet)}
+    assert told["Edition Plata"] == "known by: the rivet colour is silver; made 1977"
+    assert "lens width 54 mm ± 1, by ruler" in told["size 1 (Plata)"]
+
+
+def test_renamed_copy_is_tried_as_a_new_version() -> None:
+    before = sheets_of(f'name = "{MERRIN}"\n[points]\nhinge_barrels = 7')
+    changed, _ = sheet_from_text(
+        f'name = "{MERRIN}"\n[points]\nhinge_barrels = 5', "copy.toml", "copy"
+    )
+    assert changed is not None
+    after, told = with_tried(before, Sheets((changed,)))
+    assert [sheet.id for sheet in after.sheets] == ["s0"]
+    assert told == ("copy.toml is tried as a new version of s0",)
+    (move,) = try_sheets(before, after, read(["Seven barrels."]))
+    assert move.changes == (("hinge_barrels", "agrees", "conflicts"),)

@@ -16,7 +16,7 @@ from extractors.errors import UserError
 from models.sheet_reading import number_range, read_condition
 from models.sheet_records import Condition, ReferenceSheet, Rule, Years
 from models.sheet_schema import schema
-from models.sheets import SHIPPED, load_sheets, sheet_from_text
+from models.sheets import SHIPPED, line_of, load_sheets, sheet_from_text
 
 EVALUATION_SHEETS = Path(__file__).parents[1] / "evaluation" / "check_sheets"
 
@@ -281,3 +281,89 @@ def test_two_figures_end_a_span_of_years() -> None:
     sheet, _ = sheet_from_text('name = "Korvell Ridge"\nyears = "1955-62"', "a.toml", "a")
     assert sheet is not None
     assert (sheet.years.first, sheet.years.last) == (1955, 1962)
+
+
+def _read(body: str) -> ReferenceSheet:
+    sheet, problems = sheet_from_text(f'name = "Orlenza Merrin"\n{body}', "m.toml", "merrin")
+    assert problems == []
+    assert sheet is not None
+    return sheet
+
+
+def test_keys_of_a_notebook_are_understood() -> None:
+    sheet = _read('also = ["Nine"]\norigin = "Italy"\nhinge_barrels = 7\n[size]\nrim = "62 x 52"')
+    assert (sheet.aliases, sheet.country) == (("Nine",), ("Italy",))
+    assert {(d.quantity, d.low_mm) for d in sheet.fixed} == {("rim_width", 62), ("rim_height", 52)}
+    assert [(r.point, r.values) for r in sheet.rules] == [("hinge_barrels", ("7",))]
+
+
+def test_values_with_their_colours_are_one_rule_each() -> None:
+    sheet = _read('[points]\npads = { clear = "all other colours", black = "black frames" }')
+    black, clear = sheet.rules
+    assert (black.values, black.when[0].values, black.when[0].negated) == (
+        ("black",),
+        ("black",),
+        False,
+    )
+    assert (clear.values, clear.when[0].negated) == (("clear",), True)
+
+
+@pytest.mark.parametrize(
+    ("known_by", "values"),
+    [
+        ('known_by = "rivet_colour is silver"', ("silver",)),
+        ('known_by = "silver rivets"', ("silver",)),
+        ('known_by = ["rivet_color is silver"]', ("silver",)),
+        ('known_by = { rivet_colour = "silver" }', ("silver",)),
+    ],
+)
+def test_what_an_edition_is_known_by_is_its_value(known_by: str, values: tuple[str, ...]) -> None:
+    sheet = _read(f'[points]\nrivet_colour = "gold"\n[[edition]]\nname = "Plata"\n{known_by}')
+    (edition,) = sheet.editions
+    assert [(r.point, r.values) for r in edition.rules] == [("rivet_colour", values)]
+
+
+def test_edition_inherits_words_of_the_point() -> None:
+    sheet = _read(
+        "[points.case_clasp]\nalways='brass'\ntopic=['snap']\ncues={ brass=['yellow metal'] }\n"
+        "[edition.Nine.points]\ncase_clasp='steel'"
+    )
+    (rule,) = sheet.editions[0].rules
+    assert rule.topic == ("snap",)
+    assert rule.cues["brass"] == ("yellow metal",)
+
+
+@pytest.mark.parametrize(
+    ("line", "force", "values"),
+    [
+        ('how_often = "always"', "always", ("present",)),
+        ("always = true", "always", ("present",)),
+        ('how_often = "usually"', "usually", ("present",)),
+    ],
+)
+def test_inscription_is_there_always_or_usually(
+    line: str, force: str, values: tuple[str, ...]
+) -> None:
+    (rule,) = _read(f"[points.inscription_left]\ntext = 'ORLENZA'\n{line}").rules
+    assert (rule.force, rule.values) == (force, values)
+
+
+def test_look_alike_is_found_by_a_spelling_of_its_id(tmp_path: Path) -> None:
+    (tmp_path / "orlenza_tavoy.toml").write_text('name = "Orlenza Tavoy"', encoding="utf-8")
+    (tmp_path / "merrin.toml").write_text(
+        'name = "Orlenza Merrin"\n[points]\nhinge_barrels = 7\n[[look_alike]]\n'
+        'reference = "orlenza_tavoy"\ntell_by = ["barrels", "temples"]',
+        encoding="utf-8",
+    )
+    merrin = load_sheets([tmp_path], shipped=False).get("merrin")
+    assert merrin is not None
+    assert merrin.look_alikes[0].reference == "orlenza-tavoy"
+    assert merrin.look_alikes[0].tell_by == ("hinge_barrels", "temple_length")
+
+
+@pytest.mark.parametrize(
+    ("key", "line"), [("edition.rivets", 6), ("edition Plata", 5), ("rivets", 3), ("nowhere", 0)]
+)
+def test_line_is_that_of_the_table(key: str, line: int) -> None:
+    text = 'name = "A B"\n[points]\nrivets = "gold"\n[[edition]]\nname = "Plata"\nrivets = "x"\n'
+    assert line_of(text, key) == (f"line {line}: " if line else "")

@@ -210,3 +210,25 @@ def test_coverage_and_schema_are_told(place: Path, capsys: pytest.CaptureFixture
 def test_a_sheet_that_is_not_there_is_a_user_error(capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["sheet", "show", "no such model"]) == 2
     assert len(capsys.readouterr().err.splitlines()) == 2
+
+
+def test_example_of_a_sheet_is_written_or_printed(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "example.toml"
+    assert main(["sheet", "new", "--example", str(file)]) == 0
+    assert main(["sheet", "new", "--example"]) == 0
+    assert capsys.readouterr().out == file.read_text(encoding="utf-8")
+    assert main(["sheet", "new", "--example", str(file)]) == 2, "it is not written over"
+    assert main(["sheet", "new"]) == 2
+
+
+def test_sheet_is_shown_from_its_file_and_checked_quietly(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    file = tmp_path / "grelle.toml"
+    file.write_text('name = "Grelle Nine"\nhinge_barrels = 5\n', encoding="utf-8")
+    assert main(["sheet", "show", str(file)]) == 0
+    assert "hinge barrels: 5" in capsys.readouterr().out
+    assert main(["sheet", "check", str(file), "--quiet"]) == 1
+    assert "remark" not in capsys.readouterr().err
