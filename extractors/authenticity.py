@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from functools import cached_property
 
 from extractors.lexicon import small_words, vocabulary
+from extractors.markings import find_markings
 from extractors.reading import Hit, Reading
 from extractors.records import Authenticity, AuthenticityLabel
 from extractors.scope import answer_at, answer_number, clause_at, negations_before
@@ -33,6 +34,12 @@ class _Listing:
     def names(self) -> frozenset[int]:
         """The words that are likely makers' names."""
         return frozenset(_names(self.reading))
+
+    def is_marked(self, number: int) -> bool:
+        """Tell whether a word is read on the piece: a doubt then is about the mark."""
+        start = self.reading.starts[number]
+        spans = (span for marking in find_markings(self.reading) for span in marking.quoted)
+        return any(span.start <= start < span.end for span in spans)
 
     def found(self, name: str) -> tuple[Hit, ...]:
         """Give the cues of a class of the list."""
@@ -158,8 +165,9 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
             yield "disclaimed", hit
     for hit in denials:
         yield "asserted", hit
+    yield from _denied_names(listing)
     for hit in listing.found("after"):
-        number = listing.name_behind(hit, 5)
+        number = listing.name_behind(hit, 1 if listing.words[hit.first] == "a" else 5)
         is_named = number is not None or listing.is_strange_name(hit.last)
         if is_named or listing.has("famous", hit.last, hit.last + 4):
             yield "disclaimed", hit
@@ -169,6 +177,33 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
             continue
         if _disclaims(listing, hit):
             yield "disclaimed", hit
+
+
+def _denied_names(listing: _Listing) -> Iterator[Found]:
+    """Read "these are not NAME", "sind keine NAME", "non sono NAME"."""
+    words = listing.words
+    for hit in listing.reading.found("words.not"):
+        number = hit.last
+        is_said = hit.first > 0 and words[hit.first - 1] in _COPULA
+        is_said = is_said or words[hit.first] in _COPULA
+        if number < len(words) and words[number] in _COPULA:
+            is_said, number = True, number + 1
+        while is_said and number < len(words) and words[number] in _ARTICLES:
+            number += 1
+        if is_said and number in listing.names and _is_told(listing, number):
+            start, end = listing.reading.starts[hit.first], listing.reading.ends[number]
+            yield "disclaimed", Hit(hit.name, "", hit.first, number + 1, start, end)
+
+
+def _is_told(listing: _Listing, number: int) -> bool:
+    """Tell whether capitals surely mark a name: not all is in capitals, or it comes again."""
+    reading, word = listing.reading, listing.words[number]
+    text = reading.text[reading.starts[number] : reading.ends[number]]
+    return not text.isupper() or listing.words.count(word) > 1
+
+
+_COPULA = small_words("is_copula")
+_ARTICLES = small_words("indefinite") | small_words("definite") | {"de", "des", "von"}
 
 
 def _denies(listing: _Listing, hit: Hit) -> bool:
@@ -184,7 +219,8 @@ def _disclaims(listing: _Listing, hit: Hit) -> bool:
         return False
     word = listing.words[hit.first]
     if word in ("wie", "comme", "como", "alla", "like"):
-        return listing.name_behind(hit, 2) is not None
+        number = listing.name_behind(hit, 2)
+        return number is not None and not listing.is_marked(number)
     return (
         hit.first - 1 in listing.names
         or hit.last in listing.names
@@ -198,6 +234,8 @@ def _hedged(listing: _Listing) -> Iterator[Found]:
         if any(s.first <= hit.first and hit.last <= s.last for s in sold):
             continue
         number = listing.name_behind(hit, 6)
+        if number is not None and listing.is_marked(number):
+            continue
         real = listing.has("real", hit.last, hit.last + 5)
         following = listing.words[hit.last] if hit.last < len(listing.words) else "."
         is_whole = following in _BREAKS or following == ","
@@ -219,6 +257,8 @@ def _hedged(listing: _Listing) -> Iterator[Found]:
 def _hedges(listing: _Listing, hit: Hit) -> bool:
     """Tell whether a weak doubt touches the maker."""
     number = listing.name_behind(hit, 6)
+    if number is not None and listing.is_marked(number):
+        return False
     if number is not None and not listing.is_about_else(hit.last, number):
         return not _names_a_mark(listing, number)
     if any(

@@ -11,6 +11,7 @@ from extractors.scope import claim_of
 from extractors.size_cues import guess_goods
 
 _LENSES = small_words("lens")
+_OUT_OF = small_words("out_of")
 _BUT = small_words("but")
 _REACH = 3  # words between "no" and what is not there; text may have no stops at all
 KINDS = (
@@ -33,8 +34,20 @@ def _value(reading: Reading, hit: Hit) -> str | None:
     """Give the normal form: the number said where the list says #, else the list's value."""
     if hit.value != "#":
         return hit.value or None
-    numbers = [numeral(word) for word in reading.words[hit.first : hit.last]]
-    return next((str(number) for number in numbers if number is not None), None)
+    first = hit.first
+    if reading.words[first - 1 : first] == ("/",) and first > 1:
+        first -= 2  # "4/3 barrel": four and three
+    numbers = [numeral(word) for word in reading.words[first : hit.last]]
+    told = [number for number in numbers if number is not None]
+    if first < hit.first and len(told) > 1:
+        return str(told[0] + told[1])
+    return str(told[0]) if told else None
+
+
+def _is_rating(reading: Reading, hit: Hit) -> bool:
+    """Tell whether the number only rates ("hinges 5/10", "hinges: 8 of 10")."""
+    words = reading.words[hit.last : hit.last + 3]
+    return hit.value == "#" and words[:1] != () and words[0] in _OUT_OF and "10" in words
 
 
 def _is_replaced(reading: Reading, hit: Hit, following: Hit | None) -> bool:
@@ -102,6 +115,8 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
     joined = _join(sorted(named, key=lambda hit: (hit.start, -hit.end)))
     for hit, following in zip_longest(joined, joined[1:]):
         if _is_contrast(reading, hit, kept) or _is_replaced(reading, hit, following):
+            continue
+        if _is_rating(reading, hit):
             continue
         if hit.name == "construction.clasp" and _wears_no_clasp(reading):
             continue  # a clip-on lens, a case with a clasp

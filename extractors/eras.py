@@ -247,11 +247,18 @@ _RANGE = small_words("span")
 def _is_blocked(reading: Reading, claim: _Claim) -> bool:
     """Tell whether the words around make the years something else than those of the piece."""
     block = _before(reading, "blocks_before", claim.first)
-    if block and not (_before(reading, "makes", claim.first) or _is_answer(reading, block.first)):
+    if (
+        block
+        and not (_before(reading, "makes", claim.first) or _is_answer(reading, block.first))
+        and not _is_thing(reading, claim, block)
+    ):
         return True
     if claim.first > 1 and reading.words[claim.first - 1] == "/":
         return not reading.words[claim.first - 2][:2].isdigit()
-    if any(hit.first == claim.last for hit in reading.found("eras.blocks_after")):
+    if any(
+        hit.first == claim.last and not _is_thing(reading, claim, hit)
+        for hit in reading.found("eras.blocks_after")
+    ):
         return True
     if _is_copied(reading, claim) or _is_of_copy(reading, claim):
         return True
@@ -272,6 +279,15 @@ def _is_blocked(reading: Reading, claim: _Claim) -> bool:
         )
         for hit in near
     )
+
+
+def _is_thing(reading: Reading, claim: _Claim, block: Hit) -> bool:
+    """Tell whether a decade is that of an article or model: "1990s model", no model's name."""
+    is_decade = claim.to_year > claim.from_year
+    return is_decade and reading.words[block.first] in _THINGS and block.last - block.first == 1
+
+
+_THINGS = small_words("era_thing")
 
 
 def _is_answer(reading: Reading, number: int) -> bool:

@@ -45,6 +45,7 @@ _OPENED = re.compile(r"(?:^|(?<=[\s(:,]))[\"'](?=\w)")
 _PAIR = re.compile(
     r"(?<![\w.,/])\d\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?"
 )
+_DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
 _NEAR = 7  # words of a place phrase right before its mark
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _LISTED = 6  # things in one list of marks
@@ -113,8 +114,12 @@ class _Text:
         """Tell whether the sentence is all capitals or has none: then case says nothing."""
         sentence = self.reading.sentence_of[number]
         if sentence not in self.even:
-            text = self.reading.slice(*self.reading.sentences[sentence])
-            self.even[sentence] = text.isupper() or text.islower()
+            low, high = self.reading.sentences[sentence]
+            text = self.reading.slice(low, high)
+            goes_on = text.islower() and low > 0 and self.words[low - 1] == ";"
+            self.even[sentence] = text.isupper() or (
+                self.is_even(low - 1) if goes_on else text.islower()
+            )
         return self.even[sentence]
 
     def is_strange(self, number: int) -> bool:
@@ -322,7 +327,11 @@ class _Text:
                     "bros",
                     "ser",
                 )
-                or (len(previous) == 1 and self.raw(number - 1).isupper())
+                or (
+                    len(previous) == 1
+                    and self.raw(number - 1).isupper()
+                    and not (number > 1 and self.words[number - 2].isdigit())  # "18 C."
+                )
             )
             and number + 1 < len(self.words)
             and self.words[number + 1] != "\n"
@@ -410,7 +419,7 @@ class _Sentence:
             return "absent"
         if self._is_doubted(first, last):
             return "unsure"
-        if self._is_not_found(last):
+        if self._is_not_found(last) or self._is_belied(last):
             return "absent"
         if is_illegible(self.reading, first, last):
             return "unsure"
@@ -423,6 +432,19 @@ class _Sentence:
                 return True
             if self.text.words[number] in ".\n" or number in self.at["noun"]:
                 return False
+        return False
+
+    def _is_belied(self, last: int) -> bool:
+        """Tell whether "but doesn't" follows: "ought to say 14K but doesn't"."""
+        words, behind = self.text.words, last + 1
+        if last < self.high and words[last] == ",":
+            behind += 1
+        if behind >= self.high or words[behind - 1] not in _TURNS:
+            return False
+        for hit in self.reading.found("words.not"):
+            if behind <= hit.first < behind + 4 and hit.last < self.high:
+                end = clause_at(self.reading, behind, behind + 1)[1]
+                return end - hit.last <= 1
         return False
 
     def _is_doubted(self, first: int, last: int) -> bool:
@@ -510,7 +532,9 @@ class _Sentence:
         if before is None:
             return None
         between = self.text.words[before[1] : first]
-        is_near = all(word in _COPULA or word in _HAS or word in _LACKS for word in between)
+        is_near = all(
+            word in _COPULA or word in _HAS or word in _LACKS or word in _BLANK for word in between
+        )
         return before if is_near else None
 
     def _add_general(self, first: int, last: int) -> None:
@@ -722,7 +746,7 @@ class _Sentence:
             return
         before = self.places.before(hit.first, self.low)
         is_near = before is not None and hit.first - before[1] <= 2
-        if is_near or self.places.after(named.last, self.high, 3):
+        if is_near or hit.value == "seen" or self.places.after(named.last, self.high, 3):
             self._add(named, hit)
 
     def _over_articles(self, number: int) -> int:
@@ -826,7 +850,8 @@ class _Sentence:
     def _is_asked_to_read(self, number: int) -> bool:
         """Tell whether it is the buyer who should read, or the seller who cannot say."""
         word, previous = self.text.words[number], self.text.words[number - 1] if number else ""
-        return word in ("read", "say", "lee", "lis") and previous in _SPEAKERS
+        is_due = number > 1 and self.text.words[number - 2] in _DUE  # "ought to say"
+        return word in ("read", "say", "lee", "lis") and previous in _SPEAKERS and not is_due
 
     def _has_mark(self, hit: Hit, number: int) -> bool:
         """Tell whether "the left arm has ORLENA" names a mark: a place, then a strange name."""
@@ -878,8 +903,9 @@ class _Sentence:
     # --- nouns -------------------------------------------------------------------------------
 
     def _from_noun(self, noun: Hit) -> None:
-        if noun.first > self.low and self.text.words[noun.first - 1] in _NOT_SERIAL:
-            return  # "bus number 52"
+        before = self.text.words[noun.first - 1] if noun.first > self.low else ""
+        if before in _NOT_SERIAL or (noun.value == "weak" and before in _PERSONS):
+            return  # "bus number 52", "my number"
         if self._from_answer(noun):
             return
         literal = self._before_noun(noun) or self._behind_noun(noun)
@@ -1037,7 +1063,7 @@ class _Sentence:
             number += 1
         if number + 1 < self.high and self.text.words[number] == "," and noun.value != "any":
             number += self._is_code(number + 1)
-        sign = self.text.sign(number, self.high)
+        sign = self.text.sign(number, self.high) or self._initials(number)
         if sign:
             return sign
         place = self.places.with_preposition(number, self.high) if number < self.high else None
@@ -1070,6 +1096,19 @@ class _Sentence:
         if (is_told or self._is_firm(number)) and not _is_size(self.reading, number):
             return self.text.literal(number, self.high)
         return None
+
+    def _initials(self, number: int) -> _Literal | None:
+        """Read the letters of "initials, E.B."."""
+        if number < self.high and self.text.words[number] in (",", ":"):
+            number += 1
+        if number >= self.high or number in self.text.forms:
+            return None
+        start = self.reading.starts[number]
+        match = _DOTTED.match(self.reading.text, start)
+        if match is None:
+            return None
+        last = self.reading.word_at(match.end() - 1) + 1
+        return _Literal(number, last, start, match.end())
 
     def _is_code(self, number: int) -> bool:
         """Tell whether a word is a number of three figures or more: "a serial, 77-4410"."""
@@ -1260,6 +1299,9 @@ class _Sentence:
         if last < self.high and self._is_placed_behind(last, True):
             self._add(literal)
             return
+        if self._is_placed_before(literal):
+            self._add(literal)
+            return
         begin, _ = clause_at(self.reading, literal.first, last)
         before = self.places.before(literal.first, begin)
         if before and before[0] <= begin + 1 and self.reading.text[literal.start].isupper():
@@ -1307,6 +1349,7 @@ class _Sentence:
                 self._add(literal)
 
 
+_TURNS = small_words("turn")
 _YES = small_words("yes")
 _TOGETHER = small_words("together")
 _IN_SHAPE = small_words("in_shape")
@@ -1320,6 +1363,9 @@ _WITH = frozenset(("with", "mit", "avec", "con"))
 _WEAR = small_words("wear")
 _LACKS = small_words("negates_ahead") | small_words("lacks") | {":", "="}
 _SIDES = small_words("side_word")
+_BLANK = small_words("blank_surface") | {","}
+_PERSONS = small_words("of_person")
+_DUE = small_words("due")
 _NIBS = small_words("nib")
 _STRESSED = small_words("stressed")
 _WEARERS = small_words("wearers_size")
@@ -1439,6 +1485,13 @@ def _object_of(reading: Reading, mark: _Mark) -> str:
 
 def find_markings(reading: Reading) -> tuple[Marking, ...]:
     """Find what is said to be written on things, in the order of the text."""
+    if "marks" not in reading.memory:
+        reading.memory["marks"] = _find_markings(reading)
+    found: tuple[Marking, ...] = reading.memory["marks"]
+    return found
+
+
+def _find_markings(reading: Reading) -> tuple[Marking, ...]:
     return tuple(
         Marking(
             mark.text,

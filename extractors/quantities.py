@@ -42,7 +42,9 @@ _ACCENTED = {
 }  # sellers leave accents out as often as not
 _SAME_LENGTH = {
     **_ACCENTED,
-    **dict.fromkeys(map(ord, "“”„‟«»＂〃"), '"'),
+    **dict.fromkeys(map(ord, "“”„‟＂〃"), '"'),
+    ord("«"): "(",  # never inches: the French write them with a space
+    ord("»"): ")",
     **dict.fromkeys(map(ord, "‘’‚‛´`ʹʼˈ′‵＇"), "'"),
     **dict.fromkeys(map(ord, "‶〞ˮ"), "″"),
     **dict.fromkeys(map(ord, "‐‑‒–—―−﹣－⁃"), "-"),

@@ -75,7 +75,12 @@ def _governs(
 ) -> bool:
     begin, end = clause_at(reading, first, last)
     return any(
-        (begin <= hit.first and hit.last <= first and first - hit.last <= reach)
+        (
+            begin <= hit.first
+            and hit.last <= first
+            and first - hit.last <= reach
+            and not _begins_anew(reading, hit.last, first)
+        )
         or (inside and first <= hit.first and hit.last <= last)
         or (
             last <= hit.first < min(end, last + _far_behind(reading, hit, end))
@@ -85,6 +90,27 @@ def _governs(
         )
         for hit in near
     )
+
+
+def _begins_anew(reading: Reading, number: int, first: int) -> bool:
+    """Tell whether a new statement begins between a negation and words: "no box the bridge says".
+
+    In a text without stops: an article that neither the negation nor a preposition leads to, or
+    one right behind the negation whose noun has a verb ("nirgends die Gläser sind aus Glas").
+    """
+    words = reading.words
+    if words[number - 1] not in _AHEAD:
+        is_led = number < first + 2 and words[number] in _DEFINITE
+        return is_led and not _COPULA.isdisjoint(words[number + 2 : number + 4])
+    return any(
+        words[n] in _DEFINITE and words[n - 1] not in _PREPOSITIONS
+        for n in range(number + 1, first)
+    )
+
+
+_DEFINITE = small_words("definite")
+_PREPOSITIONS = small_words("preposition")
+_COPULA = frozenset(("is", "are", "ist", "sind", "est", "sont", "e", "sono", "es", "son"))
 
 
 def points_back(reading: Reading, negation: Hit) -> bool:

@@ -392,10 +392,12 @@ def _doubt(label: Label, mention: Mention, goods: str) -> float:
     if not label.part:  # it may still take one over from its neighbours
         return 0.0
     units = [mention.unit] if mention.unit else [label.unit or "mm", "cm", "in"]
+    is_second = mention.place == 1 and goods == "spectacles" and label.part == "lens"
+    dim = label.dim or ("height" if is_second else "")  # "49 by 33 lens"
     doubts = []
     for unit in units:
         mm = mention.mm(unit)
-        quantity = name_quantity(goods, label.part, label.dim, label.state, mm)
+        quantity = name_quantity(goods, label.part, dim, label.state, mm)
         if quantity is None or not is_possible(quantity, goods, mm):
             doubts.append(_IMPOSSIBLE)
         elif goods == "spectacles" and not has_range(quantity, goods):

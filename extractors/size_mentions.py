@@ -196,7 +196,7 @@ def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> lis
         amount
         for amount in find_amounts(tokens, accepts)
         if amount.first not in inside
-        and not _is_code(tokens, amount)
+        and (not _is_code(tokens, amount) or _is_thread(tokens, amount, cues))
         and not (amount.unit is None and _is_counted(tokens, amount, counting))
     ]
 
@@ -216,6 +216,17 @@ def _is_code(tokens: list[Token], amount: Amount) -> bool:
     return before.text not in _GLUED_LABELS
 
 
+def _is_thread(tokens: list[Token], amount: Amount, cues: list[Found]) -> bool:
+    """Whether a figure is that of a filter thread: "Filtergewinde E49", "filter M52"."""
+    if tokens[amount.first - 1].text not in _THREADS:
+        return False
+    stop = amount.first - 1
+    if stop and tokens[stop - 1].text in (":", "="):
+        stop -= 1
+    return any(cue.last == stop and cue.of("part") == "filter" for cue in cues)
+
+
+_THREADS = frozenset({"e", "m", "s"})
 _GLUED_LABELS = frozenset({"l", "w", "h", "b", "d", "t", "x", "ca", "c", "ø", "a"})
 
 
@@ -301,12 +312,17 @@ def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> li
         cue.last for cue in cues if cue.last - cue.first == 1 and len(tokens[cue.first].text) <= 3
     }
     unit_ends = {amount.last for amount in amounts if amount.unit}
+    short_units = {
+        amount.last
+        for amount in amounts
+        if amount.unit == "in" and tokens[amount.last - 1].text == "in"
+    }  # the stop of "5 1/2 in. temples" ends no sentence
     figures = {amount.first for amount in amounts}
     going_on = {
         cue.first
         for cue in cues
-        if cue.has("dim", "by")
-        and not cue.has("part")
+        if (cue.has("dim", "by") or cue.first - 1 in short_units)
+        and (not cue.has("part") or cue.first - 1 in short_units)
         and cue.last not in figures
         and not (cue.last < len(tokens) and tokens[cue.last].text in ":=")
     }

@@ -128,9 +128,30 @@ def _from_neighbour(
         alike = near and _is_alike(before, mention)
         return above._replace(is_approximate=label.is_approximate) if alike else label
     taken = label._replace(part=above.part, owner=above.owner, reach=above.reach)
-    if mention.unit is None and before.unit and mention.number.step < 1:
-        mention = mention._replace(unit=before.unit)  # "14.7 cm, of which 9.8 to the bend"
+    if mention.unit is None and mention.number.step < 1 and (before.unit or _is_small(mention)):
+        mention = mention._replace(unit=before.unit or "cm")  # "14.7 cm, of which 9.8 to the bend"
+    if _is_height_of_lens(before, above, mention, taken):
+        return taken
     return taken if _is_believable(taken, above, mention, context) else label
+
+
+def _is_small(mention: Mention) -> bool:
+    """Whether a figure with decimals is too small for millimetres of a part ("3,6 hoch")."""
+    return mention.low < _FEW_MM
+
+
+_FEW_MM = 10
+
+
+def _is_height_of_lens(before: Mention, above: Label, mention: Mention, taken: Label) -> bool:
+    """Whether the height behind a lens's width is the lens's: "6 cm wide, 5.3 high"."""
+    if taken.part != "lens" or above.dim != "width" or taken.dim != "height":
+        return False
+    unit = before.unit or mention.unit or "mm"
+    return mention.mm(mention.unit or unit) <= _SQUARE * before.mm(unit)
+
+
+_SQUARE = 1.1  # a lens is rarely higher than it is wide
 
 
 def _is_said_with(segment: Segment, mention: Mention) -> bool:
@@ -198,7 +219,11 @@ def _from_before(segment: Segment, label: Label, context: Context) -> Label:
     opener = segment.cues[0] if segment.cues and segment.cues[0].first == segment.lo else None
     refers = opener is not None and opener.has("pronoun")
     opens = segment.mentions[0].first - segment.lo <= 1 and not segment.starts_line
-    if subject.owner and (refers or (opens and _is_odd_for_item(segment, label, context))):
+    if (
+        subject.owner
+        and subject.owner != "person"
+        and (refers or (opens and _is_odd_for_item(segment, label, context)))
+    ):
         return label._replace(owner=subject.owner, reach=min(label.reach, 1.0))
     if subject.part == "filter" and label.dim in ("length", "width", "height"):
         return label  # "Filter 55. Measures 9.5 cm long": the lens does

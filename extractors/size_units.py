@@ -12,6 +12,7 @@ from extractors.size_mentions import Mention, Segment
 
 _BARE_REACH = 0.75  # how far a word may be that names a figure without a unit
 _ARM_REACH = 1.4  # "140 on the other arm"; nothing else about arms counts to a hundred
+_FEW_CM = 10  # a bare whole number below stands for what the others beside it do
 _MOST_CM = 45  # a larger bare figure of a case or parcel is millimetres
 
 
@@ -81,7 +82,10 @@ def _likely_units(
         if noted:
             yield noted
     is_decimal = mention.number.step < 1
-    nearby = {*context.units_seen, *(m.unit for m in segment.mentions)}
+    beside = {m.unit for m in segment.mentions}
+    if beside == {"cm", None} and mention.low < _FEW_CM and not is_decimal:
+        yield "cm"  # "3 cm hoch, 2 breit"
+    nearby = {*context.units_seen, *beside}
     if is_decimal and "in" in nearby:
         yield "in"
     if is_decimal:
@@ -89,7 +93,7 @@ def _likely_units(
     yield "mm"
     if "cm" in nearby or any(m.unit is None and m.number.step < 1 for m in segment.mentions):
         yield "cm"
-    if is_decimal and label.part:
+    if (is_decimal and label.part) or "in" in nearby:
         yield "in"
 
 
@@ -109,6 +113,8 @@ def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:
     is_second = mention.first - 2 >= segment.lo and segment.tokens[mention.first - 2].text.isdigit()
     if before == "/" and is_second:
         return True  # the rest of a mark or date: 1/20
+    if _is_quoted(segment, mention):
+        return True  # the words of a mark: "Bordeaux 8"
     if _is_numbered(segment, mention) or _is_decade(segment, mention):
         return True
     is_signed = before in ("+", "-") and segment.tokens[mention.first - 1].end == mention.start
@@ -120,6 +126,27 @@ def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:
     if cue is not None and cue.has("size") and context.goods != "spectacles":
         return True  # the size of a ring
     return cue is not None and cue.has("not") and not cue.has("part", "dim", "size")
+
+
+def _is_quoted(segment: Segment, mention: Mention) -> bool:
+    """Whether a figure stands with a word between quotation marks."""
+    tokens = segment.tokens
+    after = mention.last
+    while after < segment.hi and after < mention.last + _QUOTED and tokens[after].text != '"':
+        after += 1
+    before = mention.first - 1
+    while before >= segment.lo and before >= mention.first - _QUOTED and tokens[before].text != '"':
+        before -= 1
+    if before < segment.lo or after >= segment.hi or '"' not in tokens[before].text:
+        return False
+    if tokens[after].text != '"' or before < mention.first - _QUOTED:
+        return False
+    inside = (*tokens[before + 1 : mention.first], *tokens[mention.last : after])
+    is_open = tokens[before].end == tokens[before + 1].start
+    return is_open and any(token.kind == "word" and len(token.text) != 2 for token in inside)
+
+
+_QUOTED = 6  # tokens to either side
 
 
 def _is_numbered(segment: Segment, mention: Mention) -> bool:
