@@ -6,6 +6,7 @@ Which of the two photos came first is not known here, so every phrase says what 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import cv2
@@ -13,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from extractors.photos.align import Matrix, apply
+from extractors.photos.decode import Pixels
 from extractors.photos.evidence import weights_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, grey_of
@@ -20,10 +22,15 @@ from extractors.photos.search import Looked
 
 _WHOLE = 0.955  # share of a photo that counts as all of it
 _STEP = 10.0  # grey levels across an outline that is visible
+_SMALL_STEP = 1.5
 _OFF = 0.6  # a cell that correlates less shows something else
 _TILT_DEGREES = 1.0
 _STRETCH = 1.05
 _PERSPECTIVE = 0.018  # of the diagonal
+_DRAWN = 0.6  # share of one grey level that no photographed ground reaches
+_TILE, _BEYOND = 0.025, 0.2  # of a side
+_SAME = 0.85  # a cell that correlates more shows the same
+_SHARPER = 1.12
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,11 +46,12 @@ class _Move:
 def describe_changes(a: Fingerprint, b: Fingerprint, looked: Looked) -> tuple[str, ...]:
     """Changes between photo a (later) and photo b (earlier), the most telling first."""
     move = _move(a, b, looked.alignment.matrix, looked.alignment.mirrored)
+    surround = _surround(a, b, looked, move)
     found = [
         *(["mirrored"] if looked.alignment.mirrored else []),
         *_turn(move, looked.alignment.mirrored),
-        *_surround(a, b, looked, move),
-        *_overlay(a, looked),
+        *surround,
+        *(word for word in _overlay(a, looked) if _fits(word, surround)),
         *_tone(a, b, looked),
         *_sharpness(looked, move),
         *_size(move),
@@ -51,6 +59,11 @@ def describe_changes(a: Fingerprint, b: Fingerprint, looked: Looked) -> tuple[st
     if a.format != b.format:
         found.append("saved in another format ({} and {})".format(*sorted((a.format, b.format))))
     return tuple(found) or ("saved again",)
+
+
+def _fits(overlay: str, surround: Sequence[str]) -> bool:
+    """A strip that differs beside the tile of a collage is the next tile."""
+    return not (overlay.startswith("text bar") and "part of a collage" in surround)
 
 
 def _move(a: Fingerprint, b: Fingerprint, matrix: Matrix, mirrored: bool) -> _Move:
@@ -98,32 +111,78 @@ def _size(move: _Move) -> list[str]:
 def _surround(a: Fingerprint, b: Fingerprint, looked: Looked, move: _Move) -> list[str]:
     """What surrounds the common part: nothing (a crop), a plain border, a page, a collage."""
     shares = looked.shares
-    found = []
-    for photo, share, polygon in zip((a, b), shares, looked.outlines, strict=True):
-        if share < _WHOLE:
-            found.append(_around(grey_of(photo), polygon, share))
+    places = (looked.cells.in_a, looked.cells.in_b)
+    agree = np.maximum(looked.cells.coarse, looked.cells.fine) > _SAME
+    both = zip((a, b), shares, looked.outlines, places, strict=True)
+    found = [
+        "part of a collage"
+        if _is_tile(photo.size, polygon, cells[agree])
+        else _around(grey_of(photo), polygon, share, _is_slanted(move))
+        for photo, share, polygon, cells in both
+        if share < _WHOLE
+    ]
+    found = [word for word in found if word]
     if len(found) == 2 and all(word.startswith("cropped") for word in found):
         found = [f"cropped to {min(shares):.0%}".replace("%", " %")]
-        if _only_corners(shares, move):
-            return []
+    if min(shares) > 0.8 and _is_slanted(move):
+        return [word for word in found if not word.startswith("cropped")]
     return found
 
 
-def _only_corners(shares: tuple[float, float], move: _Move) -> bool:
-    """Whether a tilt or a slant alone explains what is cut off on both."""
+def _is_slanted(move: _Move) -> bool:
+    """Whether a tilt or a slant cuts off corners or adds some."""
     rest = abs(move.degrees - 90 * round(move.degrees / 90))
-    return min(shares) > 0.8 and (rest > _TILT_DEGREES or move.bend > _PERSPECTIVE)
+    return rest > _TILT_DEGREES or move.bend > _PERSPECTIVE
 
 
-def _around(grey: Floats, polygon: Floats, share: float) -> str:
-    """Name what a photo shows around the common part."""
+def _around(grey: Pixels, polygon: Floats, share: float, slanted: bool) -> str:
+    """Name what a photo shows around the common part; nothing where a tilt left plain corners."""
     outside = _outside(grey.shape, polygon)
-    if not outside.any() or _visible_sides(grey, polygon) < 0.45:
+    flat = _flat_share(grey, outside)
+    steps = _steps(grey, polygon)
+    if not slanted and flat > _DRAWN and not _goes_on(steps):
+        even = _is_even_margin(grey.shape, polygon) and share > 0.3
+        return "border or frame added" if even else "in a screenshot of a page"
+    if not outside.any() or _visible_sides(steps) < 0.45:
         return f"cropped to {share:.0%}".replace("%", " %")
     ground = _ground_share(grey, outside)
+    if slanted and ground > _DRAWN and _touches_all_sides(grey.shape, polygon):
+        return ""
     if _is_even_margin(grey.shape, polygon) and share > 0.3 and ground > 0.35:
         return "border or frame added"
     return "in a screenshot of a page" if ground > 0.4 else "part of a collage"
+
+
+def _is_tile(size: tuple[int, int], polygon: Floats, agreeing: Floats) -> bool:
+    """Whether an upright part fills a half or a quarter of the photo, as tiles of a collage do.
+
+    A picture that was cut to fit its tile reaches beyond it, but does not agree there.
+    """
+    low, high = polygon.min(0) / size, polygon.max(0) / size
+    area = float(cv2.contourArea(polygon.astype(np.float32))) / float(np.prod(size))
+    if area < 0.93 * float(np.prod(high - low)) or area > 0.7:
+        return False
+    if len(agreeing):
+        first, last = agreeing.min(0) / np.array(size), agreeing.max(0) / np.array(size)
+        low = np.where((low < 0.5) & (low > 0.5 - _BEYOND) & (first > 0.505), 0.5, low)
+        high = np.where((high > 0.5) & (high < 0.5 + _BEYOND) & (last < 0.495), 0.5, high)
+    ends = np.stack([low, high])
+    near = np.abs(ends[None] - np.array([0, 0.5, 1])[:, None, None]).min(0) < _TILE
+    return bool(near.all() and np.prod(high - low) < 0.6)
+
+
+def _flat_share(grey: Pixels, outside: npt.NDArray[np.bool_]) -> float:
+    """The share of what lies outside that has its commonest grey level to within one: drawn by a
+    program, not photographed.
+    """
+    counts = np.bincount(grey[outside].ravel(), minlength=256)
+    return float(np.convolve(counts, np.ones(3), "same").max() / max(counts.sum(), 1))
+
+
+def _touches_all_sides(shape: tuple[int, ...], polygon: Floats) -> bool:
+    reach = 0.04 * max(shape[:2])
+    low, high = polygon.min(0), np.array([shape[1], shape[0]]) - polygon.max(0)
+    return bool((low < reach).all() and (high < reach).all())
 
 
 def _outside(shape: tuple[int, ...], polygon: Floats) -> npt.NDArray[np.bool_]:
@@ -132,29 +191,39 @@ def _outside(shape: tuple[int, ...], polygon: Floats) -> npt.NDArray[np.bool_]:
     return np.asarray(cv2.dilate(mask, np.ones((7, 7), np.uint8)) == 0)
 
 
-def _visible_sides(grey: Floats, polygon: Floats) -> float:
+def _visible_sides(steps: Sequence[Floats]) -> float:
     """The share of the inner outline across which the grey level jumps."""
+    return float(np.mean([(np.abs(side) > _STEP).mean() for side in steps])) if steps else 0.0
+
+
+def _goes_on(steps: Sequence[Floats]) -> bool:
+    """Whether the ground goes on across the outline as if nothing were there."""
+    return not steps or float(np.median(np.abs(np.concatenate(steps)))) < _SMALL_STEP
+
+
+def _steps(grey: Pixels, polygon: Floats) -> list[Floats]:
+    """For each side of the outline that lies inside, the steps in grey level outwards over it."""
     height, width = grey.shape
     smooth = cv2.blur(grey, (3, 3)).astype(np.float32)
     middle = polygon.mean(0)
-    jumps = []
+    found = []
     for start, end in zip(polygon, np.roll(polygon, -1, axis=0), strict=True):
-        steps = np.linspace(0.05, 0.95, 30, dtype=np.float32)[:, None]
-        line = start + (end - start) * steps
+        along = np.linspace(0.05, 0.95, 30, dtype=np.float32)[:, None]
+        line = start + (end - start) * along
         normal = np.array([end[1] - start[1], start[0] - end[0]], np.float32)
         normal /= max(float(np.hypot(*normal)), 1e-6)
         normal *= np.sign(float((line.mean(0) - middle) @ normal)) or 1.0
         outer, inner = line + 4 * normal, line - 3 * normal
         inside = (outer >= 0).all(1) & (outer < (width, height)).all(1)
         if inside.mean() > 0.8:
-            jumps.append(_jumps(smooth, inner[inside], outer[inside]))
-    return float(np.mean(jumps)) if jumps else 0.0
+            found.append(_at(smooth, outer[inside]) - _at(smooth, inner[inside]))
+    return found
 
 
-def _jumps(smooth: Floats, inner: Floats, outer: Floats) -> float:
-    shape = np.array(smooth.shape[::-1]) - 1
-    (xi, yi), (xo, yo) = (np.clip(np.rint(p), 0, shape).astype(int).T for p in (inner, outer))
-    return float((np.abs(smooth[yi, xi] - smooth[yo, xo]) > _STEP).mean())
+def _at(smooth: Floats, points: Floats) -> Floats:
+    last = np.array(smooth.shape[::-1]) - 1
+    x, y = np.clip(np.rint(points), 0, last).astype(int).T
+    return np.asarray(smooth[y, x])
 
 
 def _ground_share(grey: Floats, outside: npt.NDArray[np.bool_]) -> float:
@@ -250,8 +319,8 @@ def _bends(means: Floats) -> bool:
 
 def _sharpness(looked: Looked, move: _Move) -> list[str]:
     """Blur, sharpening or grain, where both are of about one size."""
-    if not 0.75 < move.size < 1.34 or not looked.cells.sharpness.size:
+    if not 0.9 < move.size < 1.11 or not looked.cells.sharpness.size:
         return []
     one, two = (float(np.median(part.astype(np.float32))) for part in looked.cells.sharpness)
     ratio = max(one, two) / max(min(one, two), 1e-3)
-    return ["filtered (softened, sharpened or grainy)"] if ratio > 1.35 else []
+    return ["filtered (softened, sharpened or grainy)"] if ratio > _SHARPER else []
