@@ -26,6 +26,8 @@ from triage.readers.fields import (
     scalars,
     split_names,
 )
+from triage.readers.json_listings import find_listings
+from triage.readers.json_shapes import plain_object
 from triage.readers.limits import MAX_LINE, MAX_LISTINGS, MAX_MEMBER, json_depth
 from triage.readers.pictures import picture_kind
 from triage.readers.source import Place, ReadResult, Source, Unreadable, resolve
@@ -174,7 +176,7 @@ def load_strict(text: str) -> tuple[Any, tuple[str, ...]]:
 
 def _read_document(source: Source) -> Iterator[ReadResult]:
     value, doubled = load_strict(decode_text(source.data(MAX_MEMBER)))
-    objects = _listings_in(value)
+    objects = find_listings(value)
     if not objects:
         raise Unreadable("holds no listings that can be told", _NAME_THEM.format("fields"))
     yield ReadResult(problems=_doubled(source, doubled, None))
@@ -202,112 +204,6 @@ def _doubled(source: Source, keys: Sequence[str], line: int | None) -> tuple[Pro
         source.problem(f"{where}gives {k!r} twice; the first is used", "check which is right")
         for k in keys[:5]
     )
-
-
-def _listings_in(value: Any, depth: int = 0) -> list[dict[str, Any]]:
-    """Find the listings: the value itself, the items of a list, or of the largest list inside."""
-    if (rows := _as_rows(value)) is not None:
-        return rows
-    if isinstance(value, list):
-        return [found for item in value for found in _listings_in(item, depth + 1)]
-    if not isinstance(value, dict) or depth > 6:
-        return []
-    if keyed := _keyed(value):
-        return keyed
-    if (core := _core(value)) is not None:
-        return [core]
-    is_one = is_listing(n.name for n in scalars(value))
-    if is_one and _tells_of_a_thing(value):
-        return [value]
-    inner = [_listings_in(v, depth + 1) for v in value.values() if isinstance(v, list | dict)]
-    found = max(inner, key=len, default=[])
-    return [value] if is_one and len(found) < 2 else found
-
-
-def _core(value: Mapping[str, Any]) -> dict[str, Any] | None:
-    """The listing inside an entry of a list ("position", "savedAt"), with what that knows of it."""
-    plain = {k: v for k, v in value.items() if not isinstance(v, dict | list)}
-    if "title" in {field_of(k) for k in plain}:
-        return None
-    own = [v for v in value.values() if isinstance(v, dict) and is_listing(map(str, v))]
-    if len(own) != 1 or not _tells_of_a_thing(own[0]):
-        return None
-    known = {k: v for k, v in plain.items() if field_of(k) not in (None, "none", "id", "ignored")}
-    return {**known, **own[0]}
-
-
-def _tells_of_a_thing(value: Mapping[str, Any]) -> bool:
-    """Say whether an object says itself, not only in lists, what is asked or how it is described.
-
-    An export may have a title and a seller of its own about the list of listings.
-    """
-    own = {k: v for k, v in value.items() if not isinstance(v, list)}
-    told = {field_of(n.name) for n in scalars(own) if n.value.strip()}
-    return bool(told & {"price", "bid", "sold", "description"})
-
-
-def _keyed(value: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """The listings of an object that holds one under each key; a number there is the listing's."""
-    if len(value) < 2 or not all(isinstance(v, dict) for v in value.values()):
-        return []
-    if any(field_of(key) is not None for key in value):
-        return []
-    found = [(key, one) for key, one in value.items() if is_listing(n.name for n in scalars(one))]
-    if len(found) * 2 <= len(value):
-        return []
-    return [
-        {"listing_id": key, **one} if _is_number(key) and not _has_number(one) else one
-        for key, one in found
-    ]
-
-
-def _is_number(key: str) -> bool:
-    return re.fullmatch(r"[\w-]*\d{4}[\w-]*", key) is not None
-
-
-def _has_number(value: Mapping[str, Any]) -> bool:
-    return any(field_of(key) in ("listing_id", "id", "url") for key in value)
-
-
-_HEADERS = ("columns", "header", "headers", "cols", "fields", "names", "spalten", "colonnes",
-            "colonne", "columnas")  # fmt: skip
-
-
-def _as_rows(value: Any) -> list[dict[str, Any]] | None:
-    """The rows of a table that stands in JSON, as objects; None for anything else.
-
-    It may be a list of lists with the header first, columns and rows apart, or a list per column.
-    """
-    if isinstance(value, dict):
-        keys = {str(key).casefold(): key for key in value}
-        header = next((value[keys[name]] for name in _HEADERS if name in keys), None)
-        if isinstance(header, list):
-            rows = max((v for v in value.values() if _is_table(v)), key=len, default=None)
-            return None if rows is None else _dicts(header, rows)
-        columns = {k: v for k, v in value.items() if isinstance(v, list)}
-        lengths = {len(column) for column in columns.values()}
-        texts = "title" in {field_of(k) for k in columns} and is_listing(columns)
-        is_by_column = len(columns) >= 3 and len(lengths) == 1 and texts
-        return (
-            _dicts(list(columns), list(zip(*columns.values(), strict=True)))
-            if is_by_column
-            else None
-        )
-    if _is_table(value) and len(value) > 1 and all(isinstance(c, str) for c in value[0]):
-        return _dicts(value[0], value[1:]) if is_listing(value[0]) else None
-    return None
-
-
-def _is_table(value: Any) -> bool:
-    return isinstance(value, list) and bool(value) and all(isinstance(row, list) for row in value)
-
-
-def _dicts(header: Sequence[Any], rows: Sequence[Sequence[Any]]) -> list[dict[str, Any]] | None:
-    """Rows as objects, by a header of names or of objects that name the columns."""
-    names = [next(iter(c.values()), "") if isinstance(c, dict) else c for c in header]
-    if not all(isinstance(n, str) for n in names) or not is_listing(names):
-        return None
-    return [dict(zip(names, row, strict=False)) for row in rows]
 
 
 def _read_lines(source: Source) -> Iterator[ReadResult]:
@@ -348,7 +244,7 @@ def _read_line(source: Source, number: int, raw: bytes | None) -> ReadResult:
     value, doubled = load_strict(text)
     if not isinstance(value, dict):
         raise Unreadable("is no JSON object", "write one object a line")
-    found = [value] if _has_text(value) else _listings_in(value)
+    found = find_listings(value) or ([value] if _has_text(value) else [])
     if not found:
         raise Unreadable("holds no title and no description", _NAME_THEM.format("fields"))
     results = [_read_object(source, one, number) for one in found]
@@ -362,6 +258,7 @@ def _has_text(value: Mapping[str, Any]) -> bool:
 
 def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> ReadResult:
     asked = answers_of(value)
+    value = plain_object(value)
     own = {a.written for a in asked}.union(_OWN)
     named = (*_everyday(scalars({k: v for k, v in value.items() if k not in own})), *asked)
     photos, missing, used = _photos_of(source, value, named)

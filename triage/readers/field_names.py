@@ -23,7 +23,7 @@ def key_of(name: str) -> str:
     >>> key_of("Date_Listed"), key_of("Währung"), key_of("offers.priceCurrency")
     ('datelisted', 'wahrung', 'offers.pricecurrency')
     """
-    plain = unicodedata.normalize("NFKD", name.casefold())
+    plain = unicodedata.normalize("NFKD", name.casefold().replace("ł", "l").replace("ø", "o"))
     return "".join(c for c in plain if c.isalnum() or c in ".#@°&")
 
 

@@ -82,8 +82,8 @@ def build_listing(
     reader = _FieldReader(source, sorted_values, language or _language_of(values), line)
     url, number = _address(sorted_values.first("url") or source.url)
     price, currency, kind = reader.price()
-    own_id = _listing_id(sorted_values.by_field.get("listing_id", ()), number)
-    own_id = own_id or _number_in(sorted_values.first("id"))
+    plain_id = _number_in(sorted_values.first("id"))
+    own_id = _listing_id(sorted_values.by_field.get("listing_id", ()), number, plain_id)
     ends_at, saved = reader.date("ends_at"), reader.date("date_saved") or source.saved_at
     listing = Listing(
         id=sorted_values.first("id"),
@@ -258,12 +258,26 @@ def _languages() -> dict[str, str]:
     return {key: "any" if language == "schema" else language for key, language in table.items()}
 
 
-def _listing_id(given: Iterable[Named], in_url: str | None) -> str | None:
-    """The listing's number; that of a lot, which repeats in every sale, gives way to any other."""
+def _listing_id(given: Iterable[Named], in_url: str | None, own: str | None) -> str | None:
+    """The listing's number: as stated, else in its address, else its plain id.
+
+    A lot's number repeats in every sale, a maker's or shop's number in every listing of the same
+    ware, so that these give way; so does a code in parts to a number.
+    """
     stated = [n for n in given if n.value.strip()]
-    own = [n.value.strip() for n in stated if not _is_lot(n)]
-    lots = [n.value.strip() for n in stated]
-    return next((n for n in (*own, in_url, *lots) if n), None)
+    sure = [n.value.strip() for n in stated if not _is_lot(n) and not _is_ware(n)]
+    plain = sorted(sure, key=lambda n: "|" in n)
+    others = [n.value.strip() for n in (*filter(_is_ware, stated), *stated)]
+    return next((n for n in (*plain, in_url, own, *others) if n), None)
+
+
+_WARE = re.compile(
+    r"(?i)sku|mpn|ean|gtin|isbn|product|produkt|produit|prodotto|catalog|katalog|model|ref(?:er|$)"
+)
+
+
+def _is_ware(named: Named) -> bool:
+    return _WARE.search((named.written or named.name).rpartition(".")[2]) is not None
 
 
 def _number_in(name: str) -> str | None:
@@ -458,7 +472,8 @@ _PRICE_KINDS: dict[str | None, PriceKind] = {"fixed": "fixed", "bid": "bid", "so
 def _meaning(field: str, text: str) -> str | None:
     """Tell "yes" or "no" from a word, which may be a term of schema.org."""
     key = key_of(re.sub(r"^https?://schema\.org/", "", text.strip()))
-    return meanings(field).get(key) or meanings("yes_no").get(key)
+    known = meanings(field)
+    return known.get(key) or meanings("yes_no").get(key)
 
 
 def _plain_number(text: str) -> Decimal | None:

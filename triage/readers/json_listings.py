@@ -1,0 +1,304 @@
+"""The listings in a JSON export, wherever and however they stand in it.
+
+An export may be one listing, a list, an object per number, columns, a table with its header, the
+answer of a service (lists in pages, "edges" and "node", JSON:API 1.1 resources, a database's own
+way of writing values), or a note about each listing with that inside. Lists of other things beside
+the listings ("similar", "facets") are left alone.
+"""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from triage.readers.field_names import field_of, is_listing, key_of
+from triage.readers.fields import scalars
+from triage.readers.json_shapes import is_about_the_sale, is_elsewhere, named_body, plain_object
+
+Object = dict[str, Any]
+MAX_DEPTH = 12
+
+
+def find_listings(value: Any) -> list[Object]:
+    """Find the objects that are listings, in order; texts that hold JSON are opened if need be."""
+    found = _listings_in(opened(value))
+    return found or (_listings_in(opened(_unpacked(value))) if _holds_json(value) else [])
+
+
+# --- services and databases --------------------------------------------------------------------
+
+# how databases and services write a value with its kind: {"$date": ...}, {"stringValue": ...}
+_TYPED = re.compile(
+    r"\$(?:date|oid|uuid|number\w+)|(?:string|integer|double|boolean|timestamp|reference)Value"
+    r"|S|N|BOOL|__text|#text|_text|\$t"
+)
+_NESTED = {"mapValue": "fields", "arrayValue": "values"}
+
+
+def opened(value: Any, included: Mapping[tuple[str, str], Any] | None = None) -> Any:
+    """A document without what services and databases put about values.
+
+    >>> opened({"edges": [{"node": {"title": "A", "at": {"$date": "2026-11-01"}}}]})
+    [{'title': 'A', 'at': '2026-11-01'}]
+    """
+    if isinstance(value, list):
+        return [opened(one, included) for one in value]
+    if not isinstance(value, dict):
+        return value
+    if len(value) == 1:
+        ((key, inner),) = value.items()
+        if _TYPED.fullmatch(key) and not isinstance(inner, list):
+            return opened(inner, included)
+        if key in _NESTED and isinstance(inner, dict):
+            return opened(inner.get(_NESTED[key]), included)
+        if key in ("M", "L") and isinstance(inner, dict | list):
+            return opened(inner, included)
+    included = _included(value) or included
+    value = _resource(value, included or {})
+    made = {key: opened(inner, included) for key, inner in value.items()}
+    return _without_edges(made)
+
+
+def _included(value: Mapping[str, Any]) -> dict[tuple[str, str], Any]:
+    """The resources that a JSON:API document carries for others to name (7.3)."""
+    rows = value.get("included")
+    if not isinstance(rows, list):
+        return {}
+    return {(str(r.get("type")), str(r.get("id"))): r for r in rows if isinstance(r, dict)}
+
+
+def _resource(value: Object, included: Mapping[tuple[str, str], Any]) -> Object:
+    """A resource or stored document as one object: its id, its attributes, what it names."""
+    body = named_body(value)
+    if body is None:
+        return value
+    number = value.get("id", value.get("_id"))
+    made: Object = {**value[body]}
+    if number is not None and not any(field_of(k) == "listing_id" for k in made):
+        made["listing_id"] = str(number)
+    related = value.get("relationships")
+    for name, link in related.items() if isinstance(related, dict) else ():
+        named = link.get("data") if isinstance(link, dict) else None
+        if isinstance(named, dict):
+            made.setdefault(name, _related(named, included))
+        elif isinstance(named, list):
+            rows = [_related(n, included) for n in named[:200] if isinstance(n, dict)]
+            made.setdefault(name, rows)
+    for key in ("links", "_links"):
+        if isinstance(value.get(key), dict):
+            made.setdefault(key, value[key])
+    return made
+
+
+def _related(named: Mapping[str, Any], included: Mapping[tuple[str, str], Any]) -> Object:
+    found = included.get((str(named.get("type")), str(named.get("id"))), {})
+    attributes = found.get("attributes")
+    return {"id": named.get("id"), **(attributes if isinstance(attributes, dict) else {})}
+
+
+def _without_edges(value: Object) -> Any:
+    """A connection (its "edges" hold a "node" each) as the list of its nodes."""
+    edges = value.get("edges")
+    if (
+        isinstance(edges, list)
+        and edges
+        and all(isinstance(e, dict) and "node" in e for e in edges)
+    ):
+        return [edge["node"] for edge in edges]
+    nodes = value.get("nodes")
+    about = {"pageinfo", "totalcount", "nodes", "count", "edges", "typename"}
+    if isinstance(nodes, list) and {key_of(k).strip("_") for k in value} <= about:
+        return nodes
+    return value
+
+
+def _holds_json(value: Any, depth: int = 0) -> bool:
+    if isinstance(value, str):
+        return len(value) > 40 and value.lstrip()[:1] in ("{", "[")
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else ()
+    return depth < 6 and any(_holds_json(v, depth + 1) for v in list(inner)[:1000])
+
+
+def _unpacked(value: Any, depth: int = 0) -> Any:
+    """A document with the texts opened that hold JSON themselves."""
+    if isinstance(value, str) and _holds_json(value):
+        try:
+            return json.loads(value, parse_int=str, parse_float=str, parse_constant=lambda _: None)
+        except (ValueError, RecursionError):
+            return value
+    if depth > 6:
+        return value
+    if isinstance(value, list):
+        return [_unpacked(v, depth + 1) for v in value]
+    if isinstance(value, dict):
+        return {k: _unpacked(v, depth + 1) for k, v in value.items()}
+    return value
+
+
+# --- finding -----------------------------------------------------------------------------------
+
+
+def _listings_in(value: Any, depth: int = 0) -> list[Object]:
+    """Find the listings: the value itself, the items of a list, or those of what is inside."""
+    if (rows := _as_rows(value)) is not None:
+        return rows
+    if isinstance(value, list):
+        return [found for item in value for found in _listings_in(item, depth + 1)]
+    if not isinstance(value, dict) or depth > MAX_DEPTH:
+        return []
+    if keyed := _keyed(value):
+        return keyed
+    if (core := _core(value)) is not None:
+        return [core]
+    is_one = is_listing(n.name for n in scalars(value))
+    told = _told(value) if is_one else set()
+    if told & _ASKED:
+        return [value]
+    found = _together(value, depth)
+    if is_one and (not found or ("description" in told and not any(map(_is_asked, found)))):
+        return [value]
+    return found
+
+
+_ASKED = {"price", "bid", "sold"}
+
+
+def _told(value: Mapping[str, Any]) -> set[str | None]:
+    """The fields that an object states itself, not only in lists.
+
+    An export may have a title and a seller of its own about the list of listings.
+    """
+    plain = plain_object({k: v for k, v in value.items() if not isinstance(v, list)})
+    return {field_of(n.name) for n in scalars(plain) if n.value.strip()}
+
+
+def _is_asked(value: Mapping[str, Any]) -> bool:
+    return bool(_told(value) & _ASKED)
+
+
+def _together(value: Mapping[str, Any], depth: int) -> list[Object]:
+    """The listings inside an object: its one listing, else those of all its lists.
+
+    Things without a price are left out if others have one: menus and links have titles too.
+    """
+    groups = [
+        (inner, found)
+        for key, inner in value.items()
+        if isinstance(inner, list | dict)
+        and not is_elsewhere(str(key))
+        and (found := _listings_in(inner, depth + 1))
+    ]
+    if len(groups) < 2:
+        return groups[0][1] if groups else []
+    asked = [g for g in groups if any(map(_is_asked, g[1][:20]))] or groups
+    single = [found for inner, found in asked if isinstance(inner, dict) and len(found) == 1]
+    if len(single) == 1:
+        return single[0]
+    return [one for _, found in asked for one in found]
+
+
+def _core(value: Mapping[str, Any]) -> Object | None:
+    """The listing inside an entry of a list ("position", "savedAt"), with what that knows of it."""
+    plain = {k: v for k, v in value.items() if not isinstance(v, dict | list)}
+    if "title" in {field_of(k) for k in plain}:
+        return None
+    own = [k for k, v in value.items() if isinstance(v, dict) and _names_a_thing(v)]
+    own = [k for k in own if not is_elsewhere(k)]
+    if len(own) != 1:
+        return None
+    about = {k: v for k, v in value.items() if k not in own and k not in plain}
+    known = {k: v for k, v in plain.items() if field_of(k) not in _NOT_OF_IT}
+    beside = {k: v for k, v in about.items() if is_about_the_sale(k)}
+    whole = {**known, **beside, **value[own[0]]}
+    told = _told(whole)
+    return whole if told & _ASKED or "description" in _told(value[own[0]]) else None
+
+
+_NOT_OF_IT = (None, "none", "id", "ignored", "ended", "url")
+
+
+def _names_a_thing(value: Mapping[str, Any]) -> bool:
+    """Say whether an object has a title of its own, and something that listings state."""
+    fields = {field_of(k) for k in map(str, value)}
+    return "title" in fields and len(fields - {None, "none", "ignored", "seller_id"}) > 1
+
+
+def _keyed(value: Mapping[str, Any]) -> list[Object]:
+    """The listings of an object that holds one under each key; a number there is the listing's."""
+    if len(value) < 2 or not all(isinstance(v, dict) for v in value.values()):
+        return []
+    if any(field_of(key) is not None for key in value):
+        return []
+    found = [(key, one) for key, one in value.items() if is_listing(n.name for n in scalars(one))]
+    if len(found) * 2 <= len(value):
+        return []
+    return [
+        {"listing_id": key, **one} if _is_number(key) and not _has_number(one) else one
+        for key, one in found
+    ]
+
+
+def _is_number(key: str) -> bool:
+    return re.fullmatch(r"[\w-]*\d{4}[\w-]*", key) is not None
+
+
+def _has_number(value: Mapping[str, Any]) -> bool:
+    return any(field_of(key) in ("listing_id", "id", "url") for key in value)
+
+
+_HEADERS = ("columns", "header", "headers", "cols", "fields", "names", "spalten", "colonnes",
+            "colonne", "columnas")  # fmt: skip
+
+
+def _as_rows(value: Any) -> list[Object] | None:
+    """The rows of a table that stands in JSON, as objects; None for anything else.
+
+    It may be a list of lists with the header first, columns and rows apart, or a list per column.
+    """
+    if isinstance(value, dict):
+        keys = {str(key).casefold(): key for key in value}
+        header = next((value[keys[name]] for name in _HEADERS if name in keys), None)
+        if isinstance(header, list):
+            rows = max((v for v in value.values() if _is_table(v)), key=len, default=None)
+            return None if rows is None else _dicts(header, rows)
+        columns = {k: v for k, v in value.items() if isinstance(v, list)}
+        lengths = {len(column) for column in columns.values()}
+        if (rows := _by_position(value)) is not None:
+            return rows
+        texts = "title" in {field_of(k) for k in columns} and is_listing(columns)
+        is_by_column = len(columns) >= 3 and len(lengths) == 1 and texts
+        return (
+            _dicts(list(columns), list(zip(*columns.values(), strict=True)))
+            if is_by_column
+            else None
+        )
+    if _is_table(value) and len(value) > 1 and all(isinstance(c, str) for c in value[0]):
+        return _dicts(value[0], value[1:]) if is_listing(value[0]) else None
+    return None
+
+
+def _by_position(value: Mapping[str, Any]) -> list[Object] | None:
+    """The rows of a table that holds an object per column ({"title": {"0": ..., "1": ...}})."""
+    columns = list(value.values())
+    if len(columns) < 3 or not all(isinstance(c, dict) and c for c in columns):
+        return None
+    keys = list(columns[0])
+    if not is_listing(map(str, value)) or not all(list(c) == keys for c in columns):
+        return None
+    if not all(re.fullmatch(r"\d{1,7}", k) for k in keys):
+        return None
+    return [{name: column[k] for name, column in value.items()} for k in keys]
+
+
+def _is_table(value: Any) -> bool:
+    return isinstance(value, list) and bool(value) and all(isinstance(row, list) for row in value)
+
+
+def _dicts(header: Sequence[Any], rows: Sequence[Sequence[Any]]) -> list[Object] | None:
+    """Rows as objects, by a header of names or of objects that name the columns."""
+    names = [next(iter(c.values()), "") if isinstance(c, dict) else c for c in header]
+    if not all(isinstance(n, str) for n in names) or not is_listing(names):
+        return None
+    return [dict(zip(names, row, strict=False)) for row in rows]

@@ -1,0 +1,701 @@
+"""An object of a JSON export with each value where a flat record would have it.
+
+Programs set a price as {"amount": 4500, "scale": 2}, a seller as an object, photos by size, and
+item specifics in a dozen ways. `plain_object` brings all of these to one: amounts are texts
+("45.00 EUR"), sellers two names, photos a list of addresses, specifics an object. What it does not
+know stays as it is. The words for all of it lie in data/json_shapes.toml.
+
+Where one thing is said more than once, this holds: a photo's file beside the export before its
+web address, and the largest size; the amount now asked before older ones, which are dropped; the
+bid that stands before the one it started from; the plain text before its markup.
+"""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
+from decimal import Decimal
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from triage.readers.field_names import field_of, key_of, spellings
+from triage.readers.fields import split_names
+from triage.readers.prices import currency_code, find_money, read_number, read_price
+
+MOST_PHOTOS = 200
+MOST_ROWS = 1_000
+
+Object = dict[str, Any]
+
+
+@cache
+def _data() -> dict[str, dict[str, list[str]]]:
+    text = files("triage.readers").joinpath("data/json_shapes.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
+@cache
+def _named(kind: str, names: str = "names") -> dict[str, int]:
+    """Names of a kind as they are compared, each with its place in the list."""
+    rows = _data()[kind][names]
+    return {key: at for at, row in reversed(list(enumerate(rows))) for key in spellings(row)}
+
+
+def _is(key: object, kind: str, names: str = "names") -> bool:
+    return key_of(str(key)) in _named(kind, names)
+
+
+@cache
+def words_of(key: str) -> tuple[str, ...]:
+    """The words of a name, as they are compared.
+
+    >>> words_of("priceInCents"), words_of("seller_user-name")
+    (('price', 'in', 'cents'), ('seller', 'user', 'name'))
+    """
+    spaced = re.sub(r"(?<=[a-zà-þ0-9])(?=[A-ZÀ-Þ])", " ", key[:120])
+    return tuple(key_of(word) for word in re.findall(r"[^\W_]+", spaced))
+
+
+def plain_object(value: Mapping[str, Any]) -> Object:
+    """Bring the values of one listing to plain ones, see above."""
+    made = _without_start(_level(value, 0))
+    photos = made.get("photos")
+    if isinstance(photos, list) and any(isinstance(p, dict) and "sha256" in p for p in photos):
+        return made  # our own records
+    return _with_photos(made)
+
+
+def _without_start(made: Object) -> Object:
+    """Leave out what bidding started from if the bid or price that stands is told as well."""
+    starts = [k for k in made if _is(k, "start_bid")]
+    others = {field_of(k) for k in made if k not in starts} & {"price", "bid", "sold"}
+    if starts and not others:
+        return {("starting bid" if k in starts else k): v for k, v in made.items()}
+    return {k: v for k, v in made.items() if k not in starts}
+
+
+def _level(value: Mapping[str, Any], depth: int) -> Object:
+    """One object, the amounts first: what they are may stand in names beside them."""
+    whole = _without_old(_in_whole_coins(value))
+    made: Object = {}
+    for key, inner in whole.items():
+        for name, plain in _entry(str(key), inner, depth):
+            made.setdefault(name, plain)
+    return made
+
+
+def _entry(key: str, inner: Any, depth: int) -> Iterator[tuple[str, Any]]:
+    """What one name and its value become."""
+    if inner is None or inner == "" or depth > 5 or _is(key, "bid_step"):
+        return
+    if _is(key, "free", "flags") and str(inner).casefold() == "true":
+        yield "shipping", "free"
+    elif isinstance(inner, dict):
+        yield from _object(key, inner, depth)
+    elif isinstance(inner, list):
+        yield from _list(key, inner, depth)
+    elif _is(key, "auction", "flags") and str(inner).casefold() in ("true", "false"):
+        if str(inner).casefold() == "true":
+            yield "price_kind", "auction"
+    elif field_of(key) is None and (person := _flat_person(key)) is not None:
+        yield person, inner
+    elif not (_is(key, "bid_count") and _is_count(inner)):
+        yield key, inner
+    elif int(str(inner)) > 0:
+        yield "price_kind", "auction"
+
+
+def _flat_person(key: str) -> str | None:
+    """The field of a value that tells of a seller in a longer name ("seller_username")."""
+    told = words_of(key)
+    known = [w for w in told if w in _named("person", "words")]
+    left = "".join(w for w in told if w not in known and w not in ("de", "du", "del", "des"))
+    if not known or not left:
+        return None
+    if left in _named("person"):
+        return "seller_name"
+    return "seller_id" if left in _named("person", "ids") else None
+
+
+def _is_count(value: object) -> bool:
+    return re.fullmatch(r"\d{1,4}", str(value)) is not None
+
+
+def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
+    field = field_of(key)
+    is_named = _is_money(key, field)
+    if (is_named or _is_all_money(inner)) and (amount := _money(inner, is_named)) is not None:
+        yield from _amounts(key, field, inner, amount)
+    elif field == "shipping" and _is_free(inner):
+        yield key, "free"
+    elif field == "description" and (text := _text_in(inner)) is not None:
+        yield key, text
+    elif _is_person(key, field) and (person := _person(inner)):
+        yield from person.items()
+    elif _is(key, "url", "sets") and (address := _address_in(inner)) is not None:
+        yield key if field == "url" else "url", address
+    elif field == "ended" and (state := _state(inner)) is not None:
+        yield key, state
+    elif field == "specifics" and (pairs := dict(_pairs(inner))):
+        yield "specifics", pairs
+    elif field == "currency":
+        yield key, next((v for v in inner.values() if currency_code(str(v))), None)
+    elif _is(key, "auction"):
+        yield from _auction(_level(inner, depth + 1))
+    elif _is(key, "money") and not _is_money(key, None):
+        yield from _level(inner, depth + 1).items()
+    else:
+        yield key, _level(inner, depth + 1)
+
+
+def _is_free(value: Mapping[str, Any]) -> bool:
+    return any(key_of(str(k)) in _FREE and str(v).casefold() == "true" for k, v in value.items())
+
+
+_FREE = ("free", "isfree", "gratis", "gratuit", "gratuita", "kostenlos", "freeshipping")
+
+
+def _auction(level: Object) -> Iterator[tuple[str, Any]]:
+    """What an object about bids says: its price is the bid that stands."""
+    yield "price_kind", "auction"
+    for key, value in level.items():
+        is_price = field_of(key) in ("price", "bid") or _is(key, "amount")
+        yield ("start bid" if _is(key, "start_bid") else "current bid" if is_price else key), value
+
+
+def _list(key: str, inner: list[Any], depth: int) -> Iterator[tuple[str, Any]]:
+    field = field_of(key)
+    if field == "description" and inner and all(isinstance(i, str) for i in inner):
+        yield key, "\n".join(inner)
+    elif _is(key, "bid_count") and (highest := _highest(inner)) is not None:
+        yield "current bid", highest
+    elif field in (None, "specifics") and (
+        pairs := dict(_listed_pairs(inner, "specifics" if _is_specifics(key) else field))
+    ):
+        yield "specifics", pairs
+    elif len(inner) == 1 and isinstance(inner[0], dict) and field != "photos":
+        yield from _object(key, inner[0], depth)
+    elif field == "shipping" and all(isinstance(i, dict) for i in inner):
+        yield from _object(key, inner[0], depth) if inner else ()
+    else:
+        yield key, [_level(i, depth + 1) if isinstance(i, dict) else i for i in inner[:MOST_ROWS]]
+
+
+# --- amounts -----------------------------------------------------------------------------------
+
+
+def _in_whole_coins(value: Mapping[str, Any]) -> Object:
+    """Name and value of amounts in small coins as those of whole ones ("price_cents": 4500)."""
+    made: Object = {}
+    scale = _scale(value)
+    for key, inner in value.items():
+        if scale and _is(key, "scale"):
+            continue
+        told = words_of(str(key))
+        cents = [w for w in told if w in _named("cents", "words")]
+        micros = [w for w in told if w in _named("micros", "words")]
+        number = _number(inner)
+        if (cents or micros) and number is not None and number == number.to_integral():
+            small = {*cents, *micros, *_named("cents", "beside")}
+            name = " ".join(w for w in told if w not in small) or "amount"
+            made.setdefault(name, _shown(number / (10**6 if micros else 100)))
+        elif number is not None and _LONG.search(str(inner)) and _is_amount(key):
+            made[key] = _shown(number)
+        elif scale and number is not None and _is_amount(key) and "." not in str(inner):
+            made[key] = _shown(number / 10**scale)
+        else:
+            made[key] = inner
+    return made
+
+
+_LONG = re.compile(r"\.\d{3,}$")  # what calculating with binary fractions leaves
+
+
+def _scale(value: Mapping[str, Any]) -> int:
+    """How many digits of the amounts stand behind the point; 0 if they are whole coins."""
+    for key, inner in value.items():
+        if _is(key, "scale") and re.fullmatch(r"-?[0-4]", str(inner)):
+            return abs(int(inner))
+        if _is(key, "unit") and isinstance(inner, str):
+            told = words_of(inner)
+            if any(w in _named("cents", "words") for w in told):
+                return 2
+            if any(w in _named("micros", "words") for w in told):
+                return 6
+    return 0
+
+
+def _is_amount(key: object) -> bool:
+    name = str(key)
+    return field_of(f"price.{name}") == "price" or _is(name, "amount") or field_of(name) in _FIELDS
+
+
+_FIELDS = ("price", "bid", "sold", "buy_now", "shipping")
+
+
+def _number(value: object) -> Decimal | None:
+    text = str(value).strip()
+    if isinstance(value, bool) or not re.fullmatch(r"\d{1,15}(?:\.\d{1,12})?", text):
+        return None
+    return Decimal(text)
+
+
+def _shown(amount: Decimal) -> str:
+    """An amount with two digits behind the point at most.
+
+    >>> _shown(Decimal("45.00000001")), _shown(Decimal("45.5"))
+    ('45', '45.50')
+    """
+    cents = amount.quantize(Decimal("0.01"))
+    return str(cents.to_integral() if cents == cents.to_integral() else cents)
+
+
+def _without_old(value: Mapping[str, Any]) -> Object:
+    """Leave out amounts that no longer hold, unless no other amount stands beside them."""
+    old = {k for k, v in value.items() if _is(k, "old") and (_number(v) or isinstance(v, dict))}
+    if not old:
+        return dict(value)
+    others = [k for k in value if k not in old and _is_amount(k)]
+    return {k: v for k, v in value.items() if k not in old} if others else dict(value)
+
+
+def _is_money(key: str, field: str | None) -> bool:
+    return field in _FIELDS or _is(key, "money") or _is(key, "start_bid") or _is(key, "bid_step")
+
+
+def _is_all_money(value: Mapping[str, Any]) -> bool:
+    """Say whether an object tells an amount and nothing else."""
+    return all(
+        _is_inner_amount(k)
+        or field_of(f"price.{k}") == "currency"
+        or any(_is(k, kind) for kind in ("currency", "scale", "unit", "shown", "old"))
+        or any(w in _named("cents", "words") for w in words_of(str(k)))
+        or key_of(str(k)) in ("type", "nanos")
+        for k in value
+    )
+
+
+def _money(value: Mapping[str, Any], is_named: bool) -> str | None:
+    """An object that is one amount, as text with its currency; None if it is none.
+
+    It needs a currency of its own, or a name that is that of an amount.
+    """
+    value = _without_old(_in_whole_coins(value))
+    code = next((c for k, v in value.items() if (c := _code(k, v)) is not None), None)
+    if len(value) == 1 and is_named:
+        ((key, inner),) = value.items()
+        if len(key) == 3 and (own := currency_code(key)) and (number := _number(inner)) is not None:
+            return f"{_shown(number)} {own}"  # {"EUR": 45}
+    shown = [v for k, v in value.items() if _is(k, "shown") and isinstance(v, str)]
+    money = next((m for text in shown for m in find_money(text) if m.currency), None)
+    found = [(k, v) for k, v in value.items() if _is_inner_amount(k)]
+    code = code or (money.currency if money else None)
+    for _, inner in found:
+        if isinstance(inner, dict):
+            return _money({**inner, **({"currency": code} if code else {})}, is_named)
+        amount = _amount(inner, value)
+        if amount is None and isinstance(inner, str) and (read := read_price(inner)) is not None:
+            amount, code = read.amount, read.currency or code
+        if amount is not None and (is_named or code):
+            return f"{_shown(amount)} {code or ''}".strip()
+    return f"{_shown(money.amount)} {code}" if money and is_named else None
+
+
+def _is_inner_amount(key: str) -> bool:
+    return field_of(f"price.{key}") == "price" or _is(key, "amount")
+
+
+def _amount(inner: object, value: Mapping[str, Any]) -> Decimal | None:
+    """A number; with what stands beside it in billionths ("units": 45, "nanos": 500000000)."""
+    number = _number(inner)
+    nanos = _number(value.get("nanos"))
+    return number + nanos / 10**9 if number is not None and nanos else number
+
+
+def _code(key: object, value: object) -> str | None:
+    if isinstance(value, dict):
+        inner = (c for k, v in value.items() if (c := _code(k, v)) is not None)
+        return next(inner, None) if field_of(str(key)) == "currency" else None
+    is_name = field_of(f"price.{key}") == "currency" or _is(key, "currency")
+    return currency_code(str(value)) if is_name and value else None
+
+
+def _amounts(key: str, field: str | None, inner: Object, amount: str) -> Iterator[tuple[str, Any]]:
+    """An amount under its name, and what else its object says of the sale."""
+    name = key if field in _FIELDS or not _is(key, "money") else "price"
+    yield "start bid" if _is(key, "start_bid") else name, amount
+    if name != "price" and field != "price":
+        return
+    for other, value in inner.items():
+        said = field_of(other)
+        if said in ("price_kind", "offers_accepted", "buy_now", "bid", "sold", "shipping"):
+            yield from _entry(other, value, 1)
+        elif key_of(other) in ("type", "kind", "typ", "tipo") and isinstance(value, str):
+            yield "price_kind", value
+
+
+def _highest(bids: Iterable[Any]) -> str | None:
+    """The highest of a list of bids."""
+    texts = [_money(b, True) if isinstance(b, dict) else str(b) for b in bids]
+    found = [(n, t) for t in texts if t and (n := read_number(t.split(" ")[0])) is not None]
+    return max(found)[1] if found else None
+
+
+# --- sellers, texts, states, addresses ---------------------------------------------------------
+
+
+def _is_person(key: str, field: str | None) -> bool:
+    told = words_of(key)
+    known = [w for w in told if w in _named("person", "words")]
+    rest = [w for w in told if w not in known and w not in _named("person", "beside")]
+    return bool(known and not rest) or _is(key, "person", "whole") or field == "seller_name"
+
+
+def _person(value: Mapping[str, Any]) -> Object:
+    """Name and number of who sells, from an object about them."""
+    names: list[tuple[int, str]] = []
+    ids: list[tuple[int, str]] = []
+    handle, feedback = "", None
+    for key, inner in value.items():
+        plain = _bare(str(key))
+        if isinstance(inner, dict):
+            if _is(key, "person", "within"):
+                found = _person(inner)
+                names += [(99, found[k]) for k in ("seller_name",) if k in found]
+                ids += [(99, found[k]) for k in ("seller_id",) if k in found]
+            elif set(inner) == {"id"}:
+                ids.append((60, str(inner["id"])))
+            continue
+        text = str(inner).strip()
+        if isinstance(inner, list) or not text or text.casefold() in ("true", "false", "none"):
+            continue
+        if plain in _named("person"):
+            names.append((_named("person")[plain], text))
+            handle = handle or (text if plain in _HANDLES else "")
+        elif plain in _named("person", "ids"):
+            ids.append((_named("person", "ids")[plain], text))
+        elif field_of(f"seller.{key}") == "seller_id" or field_of(str(key)) in _OF_A_PERSON:
+            ids.append((50, text))
+        elif _is(key, "person", "feedback"):
+            feedback = feedback or text
+    made: Object = {"seller_name": min(names)[1]} if names else {}
+    if ids or (handle and handle != made.get("seller_name")):
+        made["seller_id"] = min(ids)[1] if ids else handle
+    if feedback and made:
+        made["seller_feedback"] = feedback
+    return made
+
+
+_OF_A_PERSON = ("url", "listing_id")
+_HANDLES = ("username", "login", "handle", "nick", "pseudo")
+
+
+def _bare(key: str) -> str:
+    """The name of a value about a seller without the word for the seller ("sellerUserName")."""
+    told = words_of(key)
+    left = [w for w in told if w not in ("seller", "vendor", "owner", "shop", "store")]
+    return "".join(left if left and len(left) < len(told) else told)
+
+
+def _text_in(value: Mapping[str, Any]) -> str | None:
+    """The text in an object that holds it plain, as markup, or both."""
+    texts = {key_of(str(k)): v for k, v in value.items() if isinstance(v, str) and v.strip()}
+    for names in ("plain", "html"):
+        found = [(at, k) for k, at in _named("text", names).items() if k in texts]
+        if found:
+            return str(texts[min(found)[1]])
+    return None
+
+
+def _state(value: Mapping[str, Any]) -> str | None:
+    texts = {key_of(str(k)): v for k, v in value.items() if isinstance(v, str)}
+    found = [(at, k) for k, at in _named("state").items() if k in texts]
+    return str(texts[min(found)[1]]) if found else None
+
+
+def _address_in(value: Mapping[str, Any]) -> str | None:
+    """The web address among several: the listing's page before others."""
+    found = []
+    for key, inner in value.items():
+        address = inner.get("href") if isinstance(inner, dict) else inner
+        if isinstance(address, str) and address.startswith("http"):
+            at = _named("url", "best").get(key_of(str(key)), 99)
+            found.append((at, -len(found), address))
+    return min(found)[2] if found else None
+
+
+# --- item specifics ----------------------------------------------------------------------------
+
+
+def _pairs(value: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """Names and values in an object of specifics, which may say each value's kind or unit."""
+    if (pair := _pair(value)) is not None:
+        yield pair
+        return
+    for key, inner in list(value.items())[:MOST_ROWS]:
+        if isinstance(inner, dict):
+            if (text := _value_in(inner)) is not None:
+                yield str(key), text
+            else:
+                yield from _pairs(inner)
+        elif isinstance(inner, list):
+            listed = list(_listed_pairs(inner, "specifics"))
+            texts = [str(i) for i in inner if isinstance(i, str | int)]
+            yield from listed or ([(str(key), ", ".join(texts))] if texts else [])
+        elif inner is not None and not str(key).startswith("@"):
+            yield str(key), _said(inner)
+
+
+def _said(value: object) -> str:
+    return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def _listed_pairs(rows: list[Any], field: str | None) -> Iterator[tuple[str, str]]:
+    """Names and values in a list of specifics: objects, pairs, texts, groups of them.
+
+    Under a name that is not one of specifics, only objects with name and value are.
+    """
+    if not rows or len(rows) > MOST_ROWS:
+        return
+    objects = [r for r in rows if isinstance(r, dict)]
+    if len(objects) == len(rows):
+        pairs = [_pair(row) for row in objects]
+        grouped = all(any(_is_specifics(k) for k in row) for row in objects)
+        if field is None and (not all(pairs) or len(rows) < 2) and not grouped:
+            return
+        for row, pair in zip(objects, pairs, strict=True):
+            if pair is not None:
+                yield pair
+            elif field is None or len(row) > 1:
+                yield from _group(row)
+            else:
+                yield from _pairs(row)
+    elif field == "specifics":
+        for row in rows:
+            if isinstance(row, list) and len(row) == 2 and isinstance(row[0], str):
+                yield row[0], str(row[1])
+            elif isinstance(row, str) and (cut := _LABELLED.match(row)):
+                yield cut[1], cut[2]
+
+
+_LABELLED = re.compile(r"([^:=]{2,60}?)\s*[:=]\s*(\S.*)")
+
+
+def _group(row: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """The specifics of a group with a heading."""
+    for key, inner in row.items():
+        if isinstance(inner, list) and (_is_specifics(key) or _is(key, "photos", "lists")):
+            yield from _listed_pairs(inner, "specifics")
+        elif isinstance(inner, dict) and _is_specifics(key):
+            yield from _pairs(inner)
+
+
+def _is_specifics(key: object) -> bool:
+    return field_of(str(key)) == "specifics" or any(
+        w in _named("specifics", "words") for w in words_of(str(key))
+    )
+
+
+def _pair(row: Mapping[str, Any]) -> tuple[str, str] | None:
+    """The name and the value in an object such as {"name": "Bridge", "value": "21 mm"}."""
+    if len(row) > 8 or any(field_of(str(k)) in ("price", "url", "photos") for k in row):
+        return None
+    keys = {key_of(str(k)): k for k in row}
+    labels = [(at, k) for k, at in _named("specifics", "label").items() if k in keys]
+    values = [(at, k) for k, at in _named("specifics", "value").items() if k in keys]
+    for _, label in sorted(labels):
+        name = row[keys[label]]
+        for _, value in sorted(values):
+            text = _value_text(row[keys[value]]) if value != label else None
+            if isinstance(name, str) and name.strip() and text is not None:
+                return name, _with_unit(text, row)
+    return None
+
+
+def _value_in(value: Mapping[str, Any]) -> str | None:
+    """The value in an object that says its kind beside it ({"value": "21 mm", "type": "text"})."""
+    keys = {key_of(str(k)): k for k in value}
+    found = [(at, k) for k, at in _named("specifics", "value").items() if k in keys]
+    texts = (_value_text(value[keys[k]]) for _, k in sorted(found))
+    text = next((t for t in texts if t is not None), None)
+    return None if text is None else _with_unit(text, value)
+
+
+def _value_text(value: Any) -> str | None:
+    if isinstance(value, list) and value:
+        texts = [_value_text(v) for v in value[:50]]
+        return ", ".join(t for t in texts if t) or None
+    if isinstance(value, dict):
+        told = [v for k, v in value.items() if _is_text_of_value(k) and isinstance(v, str | int)]
+        return str(told[0]) if told else None
+    return _said(value) if isinstance(value, str | int | float) and str(value).strip() else None
+
+
+def _is_text_of_value(key: object) -> bool:
+    return _is(key, "specifics", "value") or _is(key, "specifics", "label")
+
+
+def _with_unit(text: str, row: Mapping[str, Any]) -> str:
+    unit = next((v for k, v in row.items() if _is(k, "specifics", "unit")), None)
+    return f"{text} {unit}" if isinstance(unit, str) and unit and unit not in text else text
+
+
+# --- photos ------------------------------------------------------------------------------------
+
+
+def _with_photos(value: Object) -> Object:
+    """Put all photos of an object under one name, in order, each in its best size."""
+    named = [(k, v) for k, v in value.items() if _is_photos(k, v)]
+    main = [one for one in named if _is_first(one[0])]
+    rest = [one for one in named if one not in main and not _is_small(one[0])]
+    small = [one for one in named if one not in main and one not in rest]
+    found = [a for key, inner in (*main, *rest) for a in _addresses(inner)]
+    found = found or [a for key, inner in small for a in _addresses(inner)]
+    if not found:
+        return value
+    taken = {k for k, _ in named}
+    made = {k: v for k, v in value.items() if k not in taken}
+    return {**made, "photos": list(dict.fromkeys(found))[:MOST_PHOTOS]}
+
+
+def _is_photos(key: str, value: Any) -> bool:
+    if not isinstance(value, str | list | dict):
+        return False
+    told = {w.rstrip("0123456789") for w in words_of(key)}
+    is_named = not told.isdisjoint(_named("photos", "words")) or field_of(key) == "photos"
+    if is_named:
+        return True
+    listed = isinstance(value, list) and bool(value) and all(map(_is_file, value))
+    return listed or not told.isdisjoint(_named("photos", "small"))
+
+
+def _is_file(value: object) -> bool:
+    return isinstance(value, str) and _PICTURE.search(value) is not None
+
+
+_PICTURE = re.compile(r"\.(?:jpe?g|jfif|png|webp|gif|tiff?|bmp|avif|hei[cf])(?:[?#].*)?$", re.I)
+
+
+def _is_first(key: str) -> bool:
+    return any(w in _named("photos", "first") for w in words_of(key))
+
+
+def _is_small(key: str) -> bool:
+    return any(w in _named("photos", "small") for w in words_of(key))
+
+
+def _addresses(value: Any, depth: int = 0) -> list[str]:
+    """The addresses of photos in a value, the best of each photo."""
+    if isinstance(value, str):
+        names = split_names(value)
+        return [n for n in names if "/" in n or "." in n or n.startswith("data:")]
+    if depth > 5:
+        return []
+    if isinstance(value, list):
+        return [a for one in _in_place(value[:MOST_PHOTOS]) for a in _addresses(one, depth + 1)]
+    if not isinstance(value, dict):
+        return []
+    if value and all(re.fullmatch(r"\D{0,12}\d{1,3}", str(k)) for k in value):
+        return [a for one in value.values() for a in _addresses(one, depth + 1)]
+    for key, inner in value.items():
+        if isinstance(inner, list) and _is(key, "photos", "lists"):
+            return _addresses(inner, depth + 1)
+        if isinstance(inner, dict) and key_of(str(key)) in ("node", "attributes", "fields"):
+            return _addresses(inner, depth + 1)
+    best = _best(value)
+    return [best] if best else []
+
+
+def _in_place(photos: list[Any]) -> list[Any]:
+    """Photos in the order that they state, else as they stand."""
+    places = []
+    for photo in photos:
+        stated = next(
+            (v for k, v in photo.items() if _is(k, "photos", "place")), None
+        ) if isinstance(photo, dict) else None  # fmt: skip
+        if stated is None or not re.fullmatch(r"\d{1,6}", str(stated)):
+            return photos
+        places.append(int(stated))
+    return [photo for _, photo in sorted(zip(places, photos, strict=True), key=lambda p: p[0])]
+
+
+def _best(value: Mapping[str, Any]) -> str | None:
+    """The address of one photo's best size; None for what is no photo."""
+    kind = str(value.get("type") or value.get("kind") or value.get("mime") or "")
+    if "video" in kind.casefold():
+        return None
+    found: list[tuple[float, str]] = sorted(_sizes(value, 0.0), key=lambda one: -one[0])
+    return found[0][1] if found else None
+
+
+def _sizes(value: Any, rank: float, depth: int = 0) -> Iterator[tuple[float, str]]:
+    """Addresses of one photo, each with how large or near the picture there is."""
+    if isinstance(value, list):
+        for one in value[:50]:
+            yield from _sizes(one, rank, depth + 1)
+        return
+    if not isinstance(value, dict) or depth > 4:
+        return
+    sides = [n for k, v in value.items() if _is_side(k) and (n := _number(v)) is not None]
+    wide = float(max(sides, default=0)) if depth else 0.0
+    for key, inner in value.items():
+        own = rank + _rank(str(key)) + wide
+        if isinstance(inner, str):
+            if _may_be_address(str(key), inner):
+                yield own, inner
+        else:
+            yield from _sizes(inner, own, depth + 1)
+
+
+def _is_side(key: object) -> bool:
+    return key_of(str(key)) in ("width", "height", "w", "h", "size", "breite", "largeur", "ancho")
+
+
+def _rank(key: str) -> float:
+    told = (*words_of(key), key_of(key))
+    if any(w in _named("photos", "files") for w in told):
+        return 100_000.0
+    if any(w in _named("photos", "small") for w in told):
+        return -50_000.0
+    if any(w in _named("photos", "large") for w in told):
+        return 10_000.0 - 10.0 * min(_named("photos", "large").get(w, 99) for w in told)
+    if any(w in _named("photos", "middle") for w in told):
+        return 1_000.0
+    sides = re.findall(r"\d{2,4}", key)
+    return float(max(map(int, sides))) if sides else 0.0
+
+
+def _may_be_address(key: str, text: str) -> bool:
+    if _PICTURE.search(text):
+        return True
+    plain = key_of(key)
+    is_named = field_of(f"photos.{key}") == "photos" or plain in ("url", "src", "href")
+    return (is_named or _rank(key) != 0) and ("/" in text or text.startswith("data:"))
+
+
+# --- what stands about a listing -----------------------------------------------------------------
+
+
+def is_elsewhere(key: str) -> bool:
+    """Say whether a name is that of other things than the listings ("similarItems")."""
+    plain, told = key_of(key), words_of(key)
+    names = _named("envelope", "elsewhere")
+    long = (n for n in names if len(n) > 5)
+    return any(w in names for w in told) or any(plain.startswith(n) for n in long)
+
+
+def is_about_the_sale(key: str) -> bool:
+    """Say whether an object beside a listing says something of it: who sells, for how much."""
+    field = field_of(key)
+    known = field not in (None, "none", "id", "ignored", "title", "ended", "url")
+    return known or _is_person(key, field) or _is_money(key, field) or _is(key, "auction")
+
+
+def named_body(value: Mapping[str, Any]) -> str | None:
+    """The name under which a stored document keeps what it says, its id standing beside that."""
+    if not ("id" in value or "_id" in value) or any(field_of(k) == "title" for k in value):
+        return None
+    bodies = _data()["envelope"]["body"]
+    return next((k for k in bodies if isinstance(value.get(k), dict)), None)
