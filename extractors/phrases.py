@@ -9,6 +9,7 @@ from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
 from extractors.records import KeyPhrase
 from extractors.scope import clause_at, has_picture, negations_before, points_back
+from extractors.second_opinion import opinions
 
 CLASSES = (
     "returns_refused",
@@ -69,14 +70,29 @@ _BECAUSE = small_words("because")
 
 def find_key_phrases(reading: Reading) -> tuple[KeyPhrase, ...]:
     """Find the key phrases; a negated one is none."""
+    found = [*listed_phrases(reading), *_second_opinions(reading)]
+    return tuple(_merge(sorted(found, key=lambda phrase: phrase.quoted[0].start)))
+
+
+def listed_phrases(reading: Reading) -> list[KeyPhrase]:
+    """Find the key phrases that the list of cues knows, mail addresses and telephone numbers."""
     found = [
         _phrase(reading, hit)
         for name in CLASSES
         for hit in reading.found(f"key_phrases.{name}")
         if not _is_denied(reading, hit)
     ]
-    found += _addresses(reading)
-    return tuple(_merge(sorted(found, key=lambda phrase: phrase.quoted[0].start)))
+    return [*found, *_addresses(reading)]
+
+
+def _second_opinions(reading: Reading) -> Iterator[KeyPhrase]:
+    """What the trained weights find where the list finds nothing of a class, not even denied."""
+    for opinion in opinions(reading):
+        first, last = reading.sentence_at(opinion.first)
+        cues = reading.found(f"key_phrases.{opinion.phrase_class}")
+        if not any(first <= cue.first < last for cue in cues):
+            start, end = reading.starts[opinion.first], reading.ends[opinion.last - 1]
+            yield KeyPhrase(opinion.phrase_class, (reading.span(start, end),))
 
 
 def _merge(phrases: list[KeyPhrase]) -> list[KeyPhrase]:

@@ -1,0 +1,119 @@
+"""A trained second opinion on key phrases: sellers word them in more ways than a list can hold.
+
+The cues of `data/key_phrases.csv` speak first. A sentence in which they find nothing of a class is
+weighed word by word: the sum of the weights of its words, their beginnings and their pairs is a
+log-odds, as in any logistic regression, and the words that made it are what is quoted. Weights,
+how they came about and how good they are: `data/phrase_weights.json`, `data/phrase_weights.md`
+and `tests/evaluation/train_phrases.py`.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Mapping, Sequence
+from functools import cache
+from importlib.resources import files
+from typing import NamedTuple
+
+from extractors.reading import Reading
+
+_LONG = 30  # words of a run without a stop that are weighed in windows
+_WINDOW = 20
+_STEM = 5  # letters of a long word that stand for its forms
+_SPEAKS = 0.4  # least log-odds of a word that is quoted
+_MARKS = frozenset(".,;:!?()\"'“”«»-–—/|•*")
+
+
+class Weights(NamedTuple):
+    """Log-odds by class: where each starts, what it must reach, and what features add."""
+
+    starts: Mapping[str, float]
+    least: float
+    features: Mapping[str, Mapping[str, float]]
+
+
+class Opinion(NamedTuple):
+    """Words [first, last) speak for a class, with this log-odds."""
+
+    phrase_class: str
+    first: int
+    last: int
+    log_odds: float
+
+
+@cache
+def weights() -> Weights:
+    """The trained weights."""
+    data = json.loads(files("extractors").joinpath("data/phrase_weights.json").read_text("utf-8"))
+    return Weights(data["starts"], data["least"], data["features"])
+
+
+def features_of(keys: Sequence[str]) -> Iterator[tuple[int, str]]:
+    """The features of a run of words, each with the place of the word it ends with."""
+    before = two_before = ""
+    for place, key in enumerate(keys):
+        if key in _MARKS or not key.strip():
+            continue
+        word = "#" if key[0].isdigit() else key
+        yield place, word
+        if len(word) > _STEM + 1:
+            yield place, word[:_STEM] + "~"
+        yield place, f"{before} {word}"
+        if two_before:
+            yield place, f"{two_before} _ {word}"
+        two_before, before = before, word
+
+
+def opinions(reading: Reading) -> Iterator[Opinion]:
+    """Weigh every sentence for every class; what reaches enough is given, once a class."""
+    table = weights()
+    for first, last in reading.sentences:
+        found: dict[str, Opinion] = {}
+        for begin, end in _windows(first, last):
+            for opinion in _weigh(table, reading.keys[begin:end], begin):
+                known = found.get(opinion.phrase_class)
+                if known is None or known.log_odds < opinion.log_odds:
+                    found[opinion.phrase_class] = opinion
+        yield from found.values()
+
+
+def _windows(first: int, last: int) -> Iterator[tuple[int, int]]:
+    if last - first <= _LONG:
+        yield first, last
+        return
+    for begin in range(first, last - _WINDOW // 2, _WINDOW // 2):
+        yield begin, min(last, begin + _WINDOW)
+
+
+def _weigh(table: Weights, keys: Sequence[str], offset: int) -> Iterator[Opinion]:
+    known = table.features
+    spoken = [
+        (place, known[feature]) for place, feature in dict.fromkeys(_once(keys)) if feature in known
+    ]
+    sums = dict(table.starts)
+    for _, row in spoken:
+        for name, weight in row.items():
+            sums[name] += weight
+    for name, total in sums.items():
+        if total >= table.least:
+            yield _quoted(name, total, spoken, offset)
+
+
+def _once(keys: Sequence[str]) -> Iterator[tuple[int, str]]:
+    seen = set()
+    for place, feature in features_of(keys):
+        if feature not in seen:
+            seen.add(feature)
+            yield place, feature
+
+
+def _quoted(
+    name: str, total: float, spoken: Sequence[tuple[int, Mapping[str, float]]], offset: int
+) -> Opinion:
+    """From the first to the last word that speaks for the class."""
+    by_word: dict[int, float] = {}
+    for place, row in spoken:
+        by_word[place] = by_word.get(place, 0.0) + row.get(name, 0.0)
+    places = [place for place, weight in by_word.items() if weight >= _SPEAKS]
+    places = places or [max(by_word, key=lambda place: by_word[place])] if by_word else [0]
+    return Opinion(name, offset + min(places), offset + max(places) + 1, total)

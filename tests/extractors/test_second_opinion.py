@@ -1,0 +1,88 @@
+"""The second opinion finds what no list words, and leaves near misses alone."""
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from sklearn.feature_extraction import DictVectorizer
+from sklearn.linear_model import LogisticRegression
+
+from extractors import second_opinion
+from extractors.catalogue import extract
+from extractors.reading import prepare
+from extractors.records import Listing
+from extractors.second_opinion import Weights, features_of, opinions
+
+
+def classes(text: str) -> set[str]:
+    found = extract(Listing("a", "a", "", text)).key_phrases
+    return {phrase.phrase_class for phrase in found}
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("Lens 48 mm. Once sold I never take it back again.", "returns_refused"),
+        ("Glas 48 mm. Was verkauft ist, nehme ich nicht zurück.", "returns_refused"),
+        ("Je ne la reprends pas une fois vendue.", "returns_refused"),
+        ("I can photograph the back for you.", "more_photos_offered"),
+        ("Fotografo con piacere anche l'interno.", "more_photos_offered"),
+        ("La foto enseña uno igual, no este.", "stock_text"),
+    ],
+)
+def test_wordings_that_stand_in_no_list_are_found(text: str, expected: str) -> None:
+    assert expected in classes(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Lens 48 mm, bridge 20 mm, arms 140 mm. Seven barrel hinges.",
+        "Das Bild zeigt genau dieses Stück. Rückgabe gern möglich.",
+        "I take it back within two weeks, no questions asked.",
+        "Keine Überweisung bitte.",
+        "Je n'ai plus la facture.",
+        "",
+    ],
+)
+def test_plain_words_and_near_misses_hold_none(text: str) -> None:
+    assert classes(text) == set()
+
+
+def test_what_the_list_knows_as_denied_stays_denied() -> None:
+    assert "off_platform_payment" not in classes("Bank transfer I do not accept.")
+
+
+def test_an_opinion_quotes_the_words_that_speak_for_it() -> None:
+    text = "Lens 48 mm and bridge 20 mm, I can gladly photograph any part you like."
+    (phrase,) = extract(Listing("a", "a", "", text)).key_phrases
+    assert "photograph" in phrase.quoted[0].text
+    assert "48" not in phrase.quoted[0].text
+
+
+def test_the_sum_is_that_of_logistic_regression(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Oracle: scikit-learn's decision function on the same features."""
+    texts = ["never take back", "take a photo", "photo of the back", "no money back", "blue frame"]
+    readings = [prepare(text) for text in texts]
+    rows = [{name: 1 for _, name in features_of(r.keys)} for r in readings]
+    vectors = DictVectorizer()
+    table = vectors.fit_transform(rows)
+    model = LogisticRegression().fit(table, [1, 0, 0, 1, 0])
+    features = {
+        name: {"returns_refused": float(weight)}
+        for name, weight in zip(vectors.feature_names_, model.coef_[0], strict=True)
+    }
+    starts = {"returns_refused": float(model.intercept_[0])}
+    monkeypatch.setattr(second_opinion, "weights", lambda: Weights(starts, -math.inf, features))
+    for reading, expected in zip(readings, model.decision_function(table), strict=True):
+        (opinion,) = opinions(reading)
+        assert opinion.log_odds == pytest.approx(expected, abs=1e-9)
+
+
+@given(st.text(alphabet="ab .,\n1", max_size=200))
+@settings(max_examples=50, deadline=None)
+def test_opinions_lie_within_the_text(text: str) -> None:
+    reading = prepare(text)
+    for opinion in opinions(reading):
+        assert 0 <= opinion.first < opinion.last <= len(reading.words)
