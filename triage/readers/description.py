@@ -8,7 +8,7 @@ from itertools import islice
 from triage.readers.addresses import seller_in
 from triage.readers.gallery import FRAME_ATTRIBUTE
 from triage.readers.hidden import OPENED
-from triage.readers.labels import field_of_label
+from triage.readers.labels import field_of_label, may_begin_with_label
 from triage.readers.markup import HtmlElement, drop, select, with_attributes
 from triage.readers.phrases import says
 from triage.readers.prices import find_money, has_currency
@@ -395,7 +395,8 @@ _SHORTEST = 40  # characters of a text that nothing names a description
 def _free_text(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     """Where nothing is named or headed: a long text whose line ends are kept by style, or that
     states its own direction, as sites set what people have typed; else the longest paragraph."""
-    styled = with_attributes(body, "dir", "style", "class")
+    styled = with_attributes(body, "dir", "style")
+    styled += select(body, "descendant::*[contains(@class, 'pre')]")
     typed = [e for e in styled if e.tag in _TYPED and e not in above and _is_typed(e)]
     outer = [e for e in typed if not any(a in set(typed) for a in e.iterancestors())]
     texts = [(len(flat_text(e)), -n, e) for n, e in enumerate(outer)]
@@ -447,13 +448,16 @@ def _paragraphs(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | Non
 def _longest_run(body: HtmlElement, above: set[HtmlElement]) -> list[HtmlElement]:
     """The longest text of several plain paragraphs that follow one another."""
     runs: list[list[HtmlElement]] = []
+    seen: set[HtmlElement] = set()
     for first in body.iter("p", "div"):
-        previous = first.getprevious()
-        if previous is not None and previous.tag == first.tag and _is_prose(previous):
+        if first in seen or first in above:
             continue
         run = []
         here: HtmlElement | None = first
-        while here is not None and here.tag == first.tag and here not in above and _is_prose(here):
+        while here is not None and here.tag == first.tag and here not in above:
+            seen.add(here)
+            if not _is_prose(here):
+                break
             run.append(here)
             here = here.getnext() if not (here.tail or "").strip() else None
         if len(run) > 1:
@@ -468,13 +472,14 @@ _SENTENCE_END = re.compile(r"[.!?;。](?:\s|$)")
 
 def _is_prose(element: HtmlElement) -> bool:
     """Say whether a paragraph is a text of its own: no picture, no link, no label at its start."""
-    if any(e.tag in _NO_PROSE for e in element.iterdescendants()):
+    if len(element) and any(e.tag in _NO_PROSE for e in element.iterdescendants()):
         return False
     text = flat_text(element)
     if len(text) < 15 or (has_currency(text[:30]) and find_money(text[:30])):
         return False
-    label = text.partition(":")[0] if ":" in text[:40] else ""
-    return split_label(text) is None and field_of_label(label) is None
+    if ":" in text[:40] and field_of_label(text.partition(":")[0]) is not None:
+        return False
+    return not may_begin_with_label(text) or split_label(text) is None
 
 
 _NO_PROSE = BLOCKS | {"a", "img", "input", "button", "select", "table"}

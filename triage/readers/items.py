@@ -94,11 +94,20 @@ def read_json_ld(scripts: Iterable[str]) -> tuple[tuple[Item, ...], int]:
 
     Second comes the number of scripts that could not be read.
     """
-    loaded = [load_json(script) for script in scripts if script.strip()]
+    texts = [script for script in scripts if script.strip()]
+    loaded = [load_json(text) for text in texts]
     nodes = [node for value in loaded for node in _nodes(value)]
-    known = _by_id(nodes)
-    items = tuple(_item(node, known, 0) for node in nodes)
+    known = _by_id(nodes) if any('"@id"' in text for text in texts) else {}
+    items = tuple(_item(node, known, 0) for node in nodes if not _is_list(node))
     return items, sum(value is None for value in loaded)
+
+
+# lists of other things, which say nothing of the page's own
+_LISTS = frozenset(("ItemList", "OfferCatalog", "BreadcrumbList"))
+
+
+def _is_list(node: Mapping[str, Any]) -> bool:
+    return any(short_name(t) in _LISTS for t in _texts(node.get("@type", node.get("type"))))
 
 
 def _nodes(value: Any) -> list[dict[str, Any]]:
@@ -177,7 +186,9 @@ _ADDRESS_OF = {
 def read_microdata(root: HtmlElement) -> tuple[Item, ...]:
     """Read the top items of a page's microdata (WHATWG HTML, 5.2.5: crawl the properties)."""
     tops = select(root, "descendant-or-self::*[@itemscope and not(@itemprop)]")
-    return tuple(_microdata_item(element, root, frozenset()) for element in tops)
+    named = ((e, {short_name(t) for t in e.get("itemtype", "").split()}) for e in tops)
+    own = (e for e, types in named if types.isdisjoint(_LISTS))
+    return tuple(_microdata_item(element, root, frozenset()) for element in own)
 
 
 def _microdata_item(scope: HtmlElement, root: HtmlElement, above: frozenset[HtmlElement]) -> Item:

@@ -71,7 +71,7 @@ def plain_elements(root: HtmlElement) -> None:
     A custom element (WHATWG HTML, 4.13) becomes a box, its name a class; within a line it becomes
     a part of the line. A declarative shadow tree (4.12.3) is what the reader sees of its host.
     """
-    for element in root.iter():
+    for element in select(root, _UNUSUAL):
         tag = element.tag
         if tag == "template" and {"shadowrootmode", "shadowroot"} & set(element.keys()):
             element.tag = "div"
@@ -83,6 +83,11 @@ def plain_elements(root: HtmlElement) -> None:
             element.tag = "span" if is_inline else "div"
             names = element.get("class")
             element.set("class", f"{tag} {names}" if names else tag)
+
+
+_UNUSUAL = (
+    "descendant::*[contains(name(), '-')] | descendant::template | descendant::input[@readonly]"
+)
 
 
 def _shows_value(element: HtmlElement) -> bool:

@@ -547,6 +547,8 @@ def _two_parts(element: HtmlElement) -> tuple[list[str], bool]:
     if element.tag not in ("li", "p", "div", "td", "dd"):
         return [], False
     if len(element) == 0:
+        if not _DASH.search(element.text or ""):
+            return [], False
         match = _DASHED.fullmatch(" ".join((element.text or "")[:120].split()))
         return (list(match.groups()), True) if match else ([], False)
     is_broken = len(element) < 4 and sum(c.tag == "br" for c in element) == 1
