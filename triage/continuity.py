@@ -397,7 +397,8 @@ def _kind_without_pictures(signs: _Signs, alike: float) -> Kind | None:
     if alike >= _ALIKE or (signs.whole and signs.seller):
         return "same_listing"
     if signs.seller and signs.price:
-        return "same_listing" if alike >= _UNLIKE else "unclear"
+        # where nothing but a title is said, its being rewritten is all there is against it
+        return "same_listing" if alike >= _UNLIKE or not signs.told else "unclear"
     return "unclear" if alike >= _CLOSE else None
 
 

@@ -159,7 +159,8 @@ OTHER = {"title": "Tavo Crest wine spectacles", "description": "Scratched. Width
     ("fields", "continues", "asks"),
     [
         ({"title": "Halm frame, look", "description": ""}, True, False),  # the price holds
-        ({"title": "Look at this", "description": ""}, False, True),
+        ({"title": "Look at this", "description": ""}, True, False),
+        ({"title": "Look at this", "description": "Three rivets, red case."}, False, True),
         ({**OTHER, "price": Decimal(40)}, False, False),
         ({**OTHER, "seller_name": "cellar"}, False, False),
     ],
