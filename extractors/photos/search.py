@@ -31,6 +31,7 @@ from extractors.photos.align import (
 from extractors.photos.candidates import (
     Candidate,
     Index,
+    Start,
     build_index,
     find_candidates,
     like_hashes,
@@ -56,13 +57,15 @@ _MOST_CANDIDATES = 400
 _COLLAGE_BOXES = 5  # regions; see regions.py
 _BATCH = 25  # candidates whose features are matched, before any is compared
 _MOST_BITS = 24  # of 256: saved anew, smaller, brighter
-_LEAST_LIKE = 0.965  # cosine of region vectors
+_LEAST_LIKE = 0.955  # cosine of region vectors,
+_LIKE_WITHOUT_FEATURES = 0.98  # where hardly any features match
+_LEAST_OF_LAID = -4.0  # log-odds by the features
 _MOST_LIKE = 10
 _PATIENCE_LAID = 2
 _PATIENCE_TO_ALIGN = 10  # candidates in a row that hardly match, then the rest of a batch is left
 _PATIENCE = 3  # comparisons in a row that show nothing,
 _PATIENCE_WITH_COPY = 6  # where a copy was found
-_LEAST_LAID = 0.25  # correlation of the tiny pictures where regions look alike,
+_LEAST_LAID = 0.15  # correlation of the tiny pictures where regions look alike,
 _LEAST_SUGGESTED = 0.0  # where a third photo says how they lie
 _SOME_CHANCE, _LIKELY, _NONE = -2.0, 1.0, -99.0  # log-odds
 _BLOCK = 24  # photos a task
@@ -142,14 +145,18 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     yield from (best[earlier] for earlier in sorted(best) if _is_kept(best[earlier]))
 
 
+def budget(photos: int) -> int:
+    """How many answers one of so many photos may ask of the index."""
+    return _BUDGET + _BUDGET_A_PHOTO * photos
+
+
 def _candidates(folder: Folder, query: int) -> list[Candidate]:
-    budget = _BUDGET + _BUDGET_A_PHOTO * len(folder.fingerprints)
     made = folder.fingerprints[query]
     return find_candidates(
         folder.index,
         made,
         query,
-        budget=budget,
+        budget=budget(len(folder.fingerprints)),
         floor=_FLOOR,
         least=load_gate("shared").least,
         most=_MOST_CANDIDATES,
@@ -174,17 +181,25 @@ def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     for start in [*near, *(start for start in like if start.other not in known)]:
         if _tiny_likeness(folder, query, start.other, start.matrix, greys) < _LEAST_LAID:
             continue
-        b = folder.fingerprints[start.other]
-        begun = begin(a, b, start.matrix, start.mirrored)
-        alignment = refine(a, b, begun, 0.0) if begun else None
+        alignment = _start_laid(a, folder.fingerprints[start.other], start)
         if alignment is None:
-            alignment = as_laid(a, b, start.matrix, start.mirrored)
+            continue
         looked = _compare(folder, query, start.other, alignment, greys)
         if looked is not None:
             yield looked
         misses = 0 if looked and _is_promising(looked) else misses + 1
         if misses >= _PATIENCE_LAID:
             break
+
+
+def _start_laid(a: Fingerprint, b: Fingerprint, start: Start) -> Alignment | None:
+    """As the features say; as the regions lie if these are very like and few features match."""
+    begun = begin(a, b, start.matrix, start.mirrored)
+    alignment = refine(a, b, begun, 0.0) if begun else None
+    if alignment is None:
+        like = start.likeness >= _LIKE_WITHOUT_FEATURES
+        return as_laid(a, b, start.matrix, start.mirrored) if like else None
+    return alignment if aligned_odds(alignment) >= _LEAST_OF_LAID else None
 
 
 def _is_kept(looked: Looked) -> bool:
@@ -284,6 +299,12 @@ def _as_suggested(folder: Folder, one: Suggestion) -> Looked | None:
     if alignment is None:
         alignment = as_laid(a, b, one.matrix, one.mirrored)
     return _compare(folder, one.later, one.earlier, alignment, greys)
+
+
+def lay(folder: Folder, later: int, earlier: int, alignment: Alignment) -> Looked | None:
+    """Compare two photos as they are aligned; None if too small a part is common to both."""
+    with one_thread():
+        return _compare(folder, later, earlier, alignment, folder.greys)
 
 
 def _compare(
