@@ -9,6 +9,13 @@ from extractors.reading import prepare
 
 # (text, label); each stands under a title that names the maker
 CASES = [
+    ("These are not Tarvell, just a similar shape.", "disclaimed"),
+    ("Non sono Tarvell.", "disclaimed"),
+    ("I make no claim that it is a Tarvell.", "hedged"),
+    ("Sold as a Tarvell when I bought it.", "hedged"),
+    ("Según mi abuelo era un Tarvell.", "hedged"),
+    ('The print is worn; what I can make out might be "Tarvell 3".', "none"),
+    ("May or may not be Tarvell.", "hedged"),
     ("I believe they're right, bought from the original family.", "hedged"),
     ("Could be a copy, could be right, price reflects that.", "hedged"),
     ("Sold to us as Tarvell; we could not substantiate this.", "hedged"),

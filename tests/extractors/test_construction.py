@@ -12,6 +12,14 @@ from extractors.reading import prepare
 SIGNS = {"present": "+", "absent": "-", "unsure": "?"}
 # (text, claims as kind, then + present, - absent, ? unsure, then the value if it is checked)
 CASES = [
+    ("Four/three: 4/3 barrel hinge.", "hinge+7"),
+    ("Hinges 5/10, screws fine.", ""),
+    ("The screws are the old straight-slot type.", "screws+slot"),
+    ("Ein Name steht nirgends die Gläser sind aus Kunststoff", "lens_material+plastic"),
+    ("Curl-round-the-ear temples.", "temple_style+cable"),
+    ("Plaquettes liège.", "nose_pads+"),
+    ("Nadel mit Sicherungshaken.", "clasp+"),
+    ("Cinco anillas en la bisagra.", "hinge+5"),
     ("Not a lever filler but a vacuum filler.", "filling_system+"),
     ("curl sides no pads just a plain bridge", "temple_style+ nose_pads-"),
     ("Lenti plastica non vetro.", "lens_material+"),

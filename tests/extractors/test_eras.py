@@ -10,6 +10,10 @@ from extractors.records import Era
 
 # (text, eras as from-to, "~" for approximate, "" for an open side)
 CASES = [
+    ("A 1990s model.", "1990-1999"),
+    ("Article of the 1970s.", "1970-1979"),
+    ("Model 1976.", ""),
+    ("From the teens of the last century.", "1910-1919"),
     ("Model 1962, made 1974 (not 1962!).", "1974"),
     ("Very swinging-sixties in mood.", ""),
     ("Dibujo de aire años veinte.", ""),

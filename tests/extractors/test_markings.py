@@ -13,6 +13,20 @@ from extractors.reading import prepare
 CLAIMED = {"-": "absent", "?": "unsure"}
 # (text, marks on the piece separated by ";", with - for absent and ? for unsure)
 CASES = [
+    ("No story no history the bridge reads 12K under a loupe.", "12K"),
+    ('The print is worn; what I can make out might be "Orlena 3".', "?Orlena 3"),
+    ("The lid is scratched with someone's initials, K.L..", "K.L"),
+    ("Auf der Kappe lese ich mit Mühe etwas wie „TARV“.", "?TARV"),
+    ("Nessun marchio del fabbricante.", "-marchio del fabbricante"),
+    ("I can see what might be an anchor on the lid.", "?anchor"),
+    ("The lid shows a broad arrow over K77.", "broad arrow;K77"),
+    ("The nib ought to say 14K but doesn't.", "-14K"),
+    ("I won't give out my number.", ""),
+    ("Plume gravée 18 C. Livraison soignée.", "18 C"),
+    ("Aucune marque d'aucune sorte.", "-*"),
+    ('Por dentro de la varilla derecha: "CORVEL 46".', "CORVEL 46"),
+    ("En la tapa se adivina algo como «CORVEL».", "?CORVEL"),
+    ("La marque est nette ; je m'y engage par écrit.", ""),
     ("The bridge is stamped 14K.", "14K"),
     ('Stamped "Orlena" on the bridge, nothing else.', "Orlena"),
     (

@@ -69,6 +69,20 @@ def test_a_jumbled_order_is_restored_from_the_ranges() -> None:
 
 
 LABELLED = [
+    ("49 by 33 lens, 23 bridge", [*_pair(49, 33), ("bridge", 23, 23)]),
+    ("eyewire inside 44 by 36", _pair(44, 36)),
+    ("hole for the nose - 25", [("bridge", 25, 25)]),
+    ("50.5 on the lens, 17.8 on the bridge", lens(50.5, 17.8)),
+    ("Glas 4,7 breit und 3,6 hoch, dazwischen 2,2", [*_pair(47, 36), ("bridge", 22, 22)]),
+    ("Lente larga 6 cm, alta 5,3", _pair(60, 53)),
+    ("Bügel bis Knick 9,5, ganz 13,5", [("temple_length", 95, 95), ("temple_length", 135, 135)]),
+    ("Sides to ear 100, full 147", [("temple_length", 100, 100), ("temple_length", 147, 147)]),
+    ("Lens 5.2 x 4.1, rod 14 cm", [*_pair(52, 41), ("temple_length", 140, 140)]),
+    ("Glas schräg gemessen 61 mm", [("lens_diagonal", 61, 61)]),
+    ('Su un\'asta: "Bordeaux 8".', []),
+    ("Un chiffre « 0,935 » est lisible.", []),
+    ("My face is 14 cm wide. They measure 13.7 cm wide.",
+     [("person", 140, 140), ("frame_width", 137, 137)]),
     ("the lens is an inch and seven eighths wide", [("lens_width", 47.625, 47.625)]),
     ("bridge nineteen, arms 140", [("bridge", 19, 19), ("temple_length", 140, 140)]),
     (
