@@ -30,6 +30,7 @@ from triage.readers.json_listings import find_listings
 from triage.readers.json_shapes import plain_object
 from triage.readers.limits import MAX_LINE, MAX_LISTINGS, MAX_MEMBER, json_depth
 from triage.readers.pictures import picture_kind
+from triage.readers.prices import find_money
 from triage.readers.source import Place, ReadResult, Source, Unreadable, resolve
 
 MAX_DEPTH = 64
@@ -261,6 +262,7 @@ def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> 
     value = plain_object(value)
     own = {a.written for a in asked}.union(_OWN)
     named = (*_everyday(scalars({k: v for k, v in value.items() if k not in own})), *asked)
+    named = _priced(named)
     photos, missing, used = _photos_of(source, value, named)
     stated = value.get("missing_photos")
     if isinstance(stated, list):
@@ -269,6 +271,24 @@ def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> 
         source, named, "json", photos, missing, line, _language(value)
     )
     return ReadResult((listing,), problems, used)
+
+
+def _priced(named: tuple[Named, ...]) -> tuple[Named, ...]:
+    """Take the only amount with a currency for the price, if no value is named as one."""
+    if {field_of(n.name) for n in named} & {"price", "bid", "sold", "buy_now"}:
+        return named
+    amounts = [n for n in named if field_of(n.name) is None and _is_amount(n.value)]
+    if len({n.value for n in amounts}) != 1:
+        return named
+    price = replace(amounts[0], name="price", written=amounts[0].name)
+    return tuple(price if n is amounts[0] else n for n in named)
+
+
+def _is_amount(text: str) -> bool:
+    """Say whether a value is an amount of money with its currency and nothing else."""
+    money = find_money(text) if len(text) < 24 else ()
+    rest = len(text.strip()) - sum(m.end - m.start for m in money)
+    return len(money) == 1 and money[0].currency is not None and rest < 3
 
 
 def _everyday(values: Iterable[Named]) -> tuple[Named, ...]:

@@ -13,7 +13,7 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from triage.readers.field_names import field_of, is_listing, key_of
+from triage.readers.field_names import field_of, is_listing, is_weak, key_of, meanings
 from triage.readers.fields import scalars
 from triage.readers.json_shapes import is_about_the_sale, is_elsewhere, named_body, plain_object
 
@@ -23,8 +23,62 @@ MAX_DEPTH = 12
 
 def find_listings(value: Any) -> list[Object]:
     """Find the objects that are listings, in order; texts that hold JSON are opened if need be."""
-    found = _listings_in(opened(value))
-    return found or (_listings_in(opened(_unpacked(value))) if _holds_json(value) else [])
+    found = _believed(_listings_in(opened(value)))
+    if found or not _holds_json(value):
+        return found
+    return _believed(_listings_in(opened(_unpacked(value))))
+
+
+# --- what is no listing ------------------------------------------------------------------------
+
+
+def _believed(found: list[Object]) -> list[Object]:
+    return [one for one in found if may_be_listing(one)]
+
+
+def may_be_listing(value: Mapping[str, Any]) -> bool:
+    """Say whether an object offers something, by what its values are, not only by their names.
+
+    Menus, word lists of a site's languages, articles, profiles, places, tasks and price lists have
+    titles, prices and links too. With an amount, something more than a name must be told; without
+    one, who sells, a number, photos, specifics or the like.
+    """
+    if _kind(value) not in _OFFERED or "geometry" in value:
+        return False
+    names = [n for n in scalars(plain_object(value)) if n.value.strip()]
+    told = {(f, n.name) for n in names if (f := field_of(n.name)) is not None}
+    fields = {field for field, _ in told}
+    yes_no = meanings("yes_no")
+    stated = [n.value for n in names if field_of(n.name) in _ASKED]
+    amounts = [text for text in stated if key_of(text) not in yes_no or text.isdigit()]
+    strong = any(f == "title" and not is_weak(n) for f, n in told)
+    if any(re.search(r"\d", a) or key_of(a) in meanings("free") for a in amounts):
+        return strong or bool(fields & {*_TELLING, "description", "url"})
+    if amounts:  # "price": "Price"
+        return False
+    sale = fields & set(_TELLING)
+    if any(key_of(str(k)) in _WRITES for k in value):
+        sale -= {"seller_name", "seller_id"}
+    is_stated = any(field_of(k) in _ASKED for k in value)  # a price that was not given
+    others = fields & {"id", "description", "date_listed", "ended", "url"}
+    if strong:
+        return is_stated or len(sale) > 1 or bool(sale and others)
+    return len(sale) > 1 and bool(sale & {"listing_id", "specifics", "shipping"})
+
+
+_TELLING = ("seller_name", "seller_id", "listing_id", "photos", "specifics", "shipping", "location")
+_WRITES = ("author", "from", "username", "by")  # who writes texts or is shown in a profile
+# schema.org types that are offered; of other types nothing is read
+_OFFERED = ("", "product", "offer", "individualproduct", "productmodel", "aggregateoffer", "demand")
+
+
+def _kind(value: Mapping[str, Any]) -> str:
+    kind = value.get("@type")
+    kinds = kind if isinstance(kind, list) else [kind]
+    plain = [
+        k.rpartition("/")[2].rpartition(":")[2].casefold() for k in kinds if isinstance(k, str)
+    ]
+    return next((k for k in plain if k in _OFFERED), plain[0] if plain else "")
 
 
 # --- services and databases --------------------------------------------------------------------

@@ -20,7 +20,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from triage.readers.field_names import field_of, key_of, spellings
+from triage.readers.field_names import field_of, key_of, spellings, words
 from triage.readers.fields import split_names
 from triage.readers.prices import currency_code, find_money, read_number, read_price
 
@@ -144,8 +144,6 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield key, next((v for v in inner.values() if currency_code(str(v))), None)
     elif _is(key, "auction"):
         yield from _auction(_level(inner, depth + 1))
-    elif _is(key, "money") and not _is_money(key, None):
-        yield from _level(inner, depth + 1).items()
     else:
         yield key, _level(inner, depth + 1)
 
@@ -177,10 +175,19 @@ def _list(key: str, inner: list[Any], depth: int) -> Iterator[tuple[str, Any]]:
         yield "specifics", pairs
     elif len(inner) == 1 and isinstance(inner[0], dict) and field != "photos":
         yield from _object(key, inner[0], depth)
+    elif field in _FIELDS and len(inner) == 2 and (code := _listed_code(inner)):
+        yield key, code
     elif field == "shipping" and all(isinstance(i, dict) for i in inner):
         yield from _object(key, inner[0], depth) if inner else ()
     else:
         yield key, [_level(i, depth + 1) if isinstance(i, dict) else i for i in inner[:MOST_ROWS]]
+
+
+def _listed_code(pair: list[Any]) -> str | None:
+    """An amount and its currency side by side in a list ([45, "EUR"])."""
+    number = next((n for i in pair if (n := _number(i)) is not None), None)
+    code = next((c for i in pair if isinstance(i, str) and (c := currency_code(i))), None)
+    return f"{_shown(number)} {code}" if number is not None and code else None
 
 
 # --- amounts -----------------------------------------------------------------------------------
@@ -191,7 +198,7 @@ def _in_whole_coins(value: Mapping[str, Any]) -> Object:
     made: Object = {}
     scale = _scale(value)
     for key, inner in value.items():
-        if scale and _is(key, "scale"):
+        if scale and _says_scale(str(key), inner):
             continue
         told = words_of(str(key))
         cents = [w for w in told if w in _named("cents", "words")]
@@ -200,7 +207,10 @@ def _in_whole_coins(value: Mapping[str, Any]) -> Object:
         if (cents or micros) and number is not None and number == number.to_integral():
             small = {*cents, *micros, *_named("cents", "beside")}
             name = " ".join(w for w in told if w not in small) or "amount"
+            name = "price" if field_of(name) is None and _is_amount(name) else name
             made.setdefault(name, _shown(number / (10**6 if micros else 100)))
+        elif told[-1:] == ("ct",) and number is not None and _is_amount(" ".join(told[:-1])):
+            made.setdefault(" ".join(told[:-1]), _shown(number / 100))
         elif number is not None and _LONG.search(str(inner)) and _is_amount(key):
             made[key] = _shown(number)
         elif scale and number is not None and _is_amount(key) and "." not in str(inner):
@@ -210,21 +220,58 @@ def _in_whole_coins(value: Mapping[str, Any]) -> Object:
     return made
 
 
+def _says_scale(key: str, value: object) -> bool:
+    if isinstance(value, dict):
+        return False
+    told = words_of(key)
+    is_unit = _is_unit(key) and not _coin(value)
+    return (
+        is_unit
+        or any(_is(key, *kind) for kind in (("scale",), ("factor",), ("factor", "minor")))
+        or (len(told) > 1 and told[-1] in _SCALES)
+    )
+
+
 _LONG = re.compile(r"\.\d{3,}$")  # what calculating with binary fractions leaves
 
 
 def _scale(value: Mapping[str, Any]) -> int:
     """How many digits of the amounts stand behind the point; 0 if they are whole coins."""
     for key, inner in value.items():
-        if _is(key, "scale") and re.fullmatch(r"-?[0-4]", str(inner)):
+        if isinstance(inner, dict) and field_of(str(key)) == "currency" and (own := _scale(inner)):
+            return own
+        told = words_of(str(key))
+        is_scale = _is(key, "scale") or (told[-1:] and told[-1] in _SCALES and _is_amount(told[0]))
+        if is_scale and re.fullmatch(r"-?[0-4]", str(inner)):
             return abs(int(inner))
-        if _is(key, "unit") and isinstance(inner, str):
-            told = words_of(inner)
-            if any(w in _named("cents", "words") for w in told):
+        if _is(key, "factor") and re.fullmatch(r"10{1,3}", str(inner)):
+            return len(str(inner)) - 1
+        if _is(key, "factor", "minor") and str(inner).casefold() == "true":
+            return 2
+        if _is_unit(key) and isinstance(inner, str):
+            told = words_of(inner.replace("euro", "EUR ").replace("EURO", "EUR "))
+            if any(w == "ct" or w in _named("cents", "words") for w in told):
                 return 2
             if any(w in _named("micros", "words") for w in told):
                 return 6
     return 0
+
+
+_SCALES = ("scale", "decimals", "precision", "exponent", "exp", "digits")
+
+
+def _is_unit(key: object) -> bool:
+    """Say whether a name is that of a unit ("price_unit"), of an amount if of anything."""
+    told = words_of(str(key))
+    return _is(key, "unit") or (
+        len(told) == 2 and told[1] in _named("unit") and _is_amount(told[0])
+    )
+
+
+def _coin(unit: object) -> str | None:
+    """The currency in a unit ("EUR cent", "eurocent", "euro"), which may be of small coins."""
+    told = re.findall(r"euro|[A-Za-z]{3}(?![a-z])|[€£]", str(unit)) if len(str(unit)) < 20 else ()
+    return next((c for w in told if (c := currency_code(w)) is not None), None)
 
 
 def _is_amount(key: object) -> bool:
@@ -262,7 +309,18 @@ def _without_old(value: Mapping[str, Any]) -> Object:
 
 
 def _is_money(key: str, field: str | None) -> bool:
-    return field in _FIELDS or _is(key, "money") or _is(key, "start_bid") or _is(key, "bid_step")
+    return field in _FIELDS or _is_of_money(key) or _is(key, "start_bid") or _is(key, "bid_step")
+
+
+def _holds_the_price(key: str) -> bool:
+    """Say whether an object under this name, if it is an amount, is what is asked."""
+    return _is_of_money(key) or _is(key, "amount") or key_of(key) in words("wrapper")
+
+
+def _is_of_money(key: str) -> bool:
+    """Say whether a name is that of a sale's amounts ("pricing", "prijsinfo")."""
+    bare = re.sub(r"(?:info|information|informatie|details?|data|angaben?)$", "", key_of(key))
+    return _is(key, "money") or bare in _named("money")
 
 
 def _is_all_money(value: Mapping[str, Any]) -> bool:
@@ -284,11 +342,11 @@ def _money(value: Mapping[str, Any], is_named: bool) -> str | None:
     """
     value = _without_old(_in_whole_coins(value))
     code = next((c for k, v in value.items() if (c := _code(k, v)) is not None), None)
-    if len(value) == 1 and is_named:
-        ((key, inner),) = value.items()
-        if len(key) == 3 and (own := currency_code(key)) and (number := _number(inner)) is not None:
-            return f"{_shown(number)} {own}"  # {"EUR": 45}
-    shown = [v for k, v in value.items() if _is(k, "shown") and isinstance(v, str)]
+    if is_named and value and all(len(k) == 3 and currency_code(k) for k in value):
+        key, inner = next(iter(value.items()))
+        if (number := _number(inner)) is not None:
+            return f"{_shown(number)} {currency_code(key)}"  # {"EUR": 45}
+    shown = [t for k, v in value.items() if _is(k, "shown") for t in _texts(v)]
     money = next((m for text in shown for m in find_money(text) if m.currency), None)
     found = [(k, v) for k, v in value.items() if _is_inner_amount(k)]
     code = code or (money.currency if money else None)
@@ -301,6 +359,11 @@ def _money(value: Mapping[str, Any], is_named: bool) -> str | None:
         if amount is not None and (is_named or code):
             return f"{_shown(amount)} {code or ''}".strip()
     return f"{_shown(money.amount)} {code}" if money and is_named else None
+
+
+def _texts(value: Any) -> list[str]:
+    inner = value.values() if isinstance(value, dict) else (value,)
+    return [text for text in inner if isinstance(text, str)]
 
 
 def _is_inner_amount(key: str) -> bool:
@@ -318,13 +381,22 @@ def _code(key: object, value: object) -> str | None:
     if isinstance(value, dict):
         inner = (c for k, v in value.items() if (c := _code(k, v)) is not None)
         return next(inner, None) if field_of(str(key)) == "currency" else None
+    if _is_unit(key) and isinstance(value, str):
+        return _coin(value)
     is_name = field_of(f"price.{key}") == "currency" or _is(key, "currency")
-    return currency_code(str(value)) if is_name and value else None
+    if not is_name or not value:
+        return None
+    return currency_code(str(value)) or _numbered().get(str(value))
+
+
+@cache
+def _numbered() -> dict[str, str]:
+    return dict(row.split(" ") for row in _data()["numeric_currency"]["names"])
 
 
 def _amounts(key: str, field: str | None, inner: Object, amount: str) -> Iterator[tuple[str, Any]]:
     """An amount under its name, and what else its object says of the sale."""
-    name = key if field in _FIELDS or not _is(key, "money") else "price"
+    name = key if field in _FIELDS or not _holds_the_price(key) else "price"
     yield "start bid" if _is(key, "start_bid") else name, amount
     if name != "price" and field != "price":
         return
@@ -417,7 +489,7 @@ def _state(value: Mapping[str, Any]) -> str | None:
 
 def _address_in(value: Mapping[str, Any]) -> str | None:
     """The web address among several: the listing's page before others."""
-    found = []
+    found: list[tuple[int, int, str]] = []
     for key, inner in value.items():
         address = inner.get("href") if isinstance(inner, dict) else inner
         if isinstance(address, str) and address.startswith("http"):
@@ -695,7 +767,7 @@ def is_about_the_sale(key: str) -> bool:
 
 def named_body(value: Mapping[str, Any]) -> str | None:
     """The name under which a stored document keeps what it says, its id standing beside that."""
-    if not ("id" in value or "_id" in value) or any(field_of(k) == "title" for k in value):
+    if "geometry" in value or not ("id" in value or "_id" in value) or any(field_of(k) == "title" for k in value):
         return None
     bodies = _data()["envelope"]["body"]
     return next((k for k in bodies if isinstance(value.get(k), dict)), None)
