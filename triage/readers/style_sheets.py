@@ -29,7 +29,7 @@ Effects = tuple[tuple[str, object], ...]  # what a style says: (property, meanin
 
 _COMMENT = re.compile(r"/\*.*?\*/", re.S)
 _NOT_SEEN = re.compile(
-    r"(?i)@media.*(?:\b(?:print|speech|aural|tty|braille)\b|max-(?:device-)?width|width\s*<"
+    r"(?i)@media.*(?:\b(?:print|speech|aural|tty|braille)\b|max-(?:device-)?width\s*:\s*\d{1,3}(?:\D|$)|width\s*<"
     r"|prefers-color-scheme\s*:\s*dark|prefers-contrast|forced-colors)|@(?:-\w+-)?keyframes",
     re.S,
 )

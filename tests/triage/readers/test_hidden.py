@@ -94,6 +94,13 @@ def test_a_sheet_imports_another_saved_one() -> None:
     assert listing.hidden_text == "Seven barrels"
 
 
+def test_a_sheet_in_the_page_imports_a_saved_one() -> None:
+    files = {"https://stallrow.example/item/b.css": b".x{display:none}"}
+    style = "@import 'b.css';"
+    listing = one(PAGE.format(style=style, part='<b class="x">Seven barrels</b>'), files)
+    assert listing.hidden_text == "Seven barrels"
+
+
 def test_what_a_tab_or_fold_opens_is_not_hidden() -> None:
     style = "<style>.tab{display:none}.tab.on{display:block}</style>"
     rows = "<dl><dt>Bridge<dd>21 mm<dt>Colour<dd>green</dl>"
@@ -126,6 +133,27 @@ def test_a_sellers_own_control_opens_nothing() -> None:
         ("max-height: 0; overflow: hidden", True),
         ("max-height: 0", False),
         ("margin-left: -99999px", True),
+        ("left: 50%; margin-left: -600px", False),
+        ("position:absolute;left:200vw", True),
+        ("left: 20vw", False),
+        ("d\\69splay: none", True),
+        ("transform: rotateY(90deg)", True),
+        ("transform: translateX(-100%)", False),
+        ("transform: translateX(-9999px)", True),
+        ("filter: opacity(0)", True),
+        ("filter: opacity(.5)", False),
+        ("scale: 0", True),
+        ("scale: 0.9", False),
+        ("zoom: 0.01", True),
+        ("zoom: 1", False),
+        ("font-size: 2px", True),
+        ("height:0em;overflow:hidden", True),
+        ("clip-path: polygon(0 0)", True),
+        ("clip-path: polygon(0 0, 100% 0, 100% 100%)", False),
+        ("text-indent:200%;overflow:hidden", True),
+        ("text-indent: 2em", False),
+        ("color: rgb(0 0 0 / 0)", True),
+        ("color: rgb(0 0 0 / 60%)", False),
     ],
 )
 def test_styles_of_an_element(style: str, is_hidden: bool) -> None:
