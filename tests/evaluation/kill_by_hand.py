@@ -46,7 +46,8 @@ def _work(path: Path, seed: int, say: int) -> None:
                 data = f"{seed} {number}".encode() * 3000
                 photo = Photo("a.jpg", None, hashlib.sha256(data).hexdigest())
                 space.keep_photos([(photo, data)])
-    for command, folder in (("rank", 1), ("review", 1), ("review", 2)):
+    commands = [("rank", 1), ("review", 1), ("review", 2)]
+    for command, folder in commands[seed % 3 :] + commands[: seed % 3]:
         os.write(say, f"at the command {command}\n".encode())
         place = path.parent / f"week {folder}"
         kept = ("--memory", str(path), "--cache", str(path.parent / "cache"))
