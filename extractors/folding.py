@@ -5,13 +5,20 @@ Everything keeps its length, so that an offset means the same in every form of a
 
 from __future__ import annotations
 
+import csv
 import re
 import unicodedata
+from importlib import resources
 
-_HOMOGLYPHS = str.maketrans(
-    "АВЕЅІЈКМНОРСТУХаеорсухіјѕԁһΑΒΕΖΗΙΚΜΝΟΡΤΥΧοαν",
-    "ABESIJKMHOPCTYXaeopcyxijsdhABEZHIKMNOPTYXoav",
-)
+
+def _look_alikes() -> dict[int, str]:
+    """Read data/look_alikes.csv."""
+    text = resources.files("extractors").joinpath("data/look_alikes.csv").read_text("utf-8")
+    lines = [line for line in text.splitlines() if not line.startswith("#")]
+    return {ord(row["letter"]): row["looks_like"] for row in csv.DictReader(lines)}
+
+
+_HOMOGLYPHS = _look_alikes()
 _SIGNS = str.maketrans(
     {
         **dict.fromkeys("‘’‛ʼʹ´`′＇", "'"),
@@ -35,8 +42,10 @@ _DROPPED = re.compile(f"[{_UNSEEN}\u0300-\u036f]")
 _BENT = re.compile(f"(?<![^\\W_])[^\\W_]+(?:[{_UNSEEN}\u0300-\u036f]+[^\\W_]*)+")
 _WIDE = {code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)}  # full-width forms of ASCII
 _WIDE_FORM = re.compile("[\uff01-\uff5e]")
-_OTHER_SCRIPT = re.compile("[\u0370-\u03ff\u0400-\u04ff]")
-_MIXED = re.compile("(?<![^\\W\\d_])[^\\W\\d_]*[\u0370-\u03ff\u0400-\u04ff][^\\W\\d_]*")
+# phonetic letters and small capitals, Greek, Cyrillic, Armenian, Cherokee
+_SCRIPTS = "\u0250-\u02af\u1d00-\u1d2b\u0370-\u052f\u0531-\u0587\u13a0-\u13ff"
+_OTHER_SCRIPT = re.compile(f"[{_SCRIPTS}]")
+_MIXED = re.compile(f"(?<![^\\W\\d_])[^\\W\\d_]*[{_SCRIPTS}][^\\W\\d_]*")
 
 
 def _straighten(match: re.Match[str]) -> str:
@@ -46,10 +55,10 @@ def _straighten(match: re.Match[str]) -> str:
 
 
 def _unmask(match: re.Match[str]) -> str:
-    """Turn Greek and Cyrillic look-alikes to Latin if that makes the whole word Latin."""
+    """Turn look-alikes of other scripts to Latin if that makes the whole word Latin."""
     word = match.group()
     turned = word.translate(_HOMOGLYPHS)
-    return turned if turned.isascii() else word
+    return word if _OTHER_SCRIPT.search(turned) else turned
 
 
 def _one_to_one(character: str) -> str:

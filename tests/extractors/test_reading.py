@@ -61,6 +61,9 @@ def test_each_line_has_its_own_language() -> None:
         ("ge\u200bnuine", "genuine "),
         ("gen\u00aduine frame", "genuine  frame"),
         ("gеnuinе", "genuine"),  # Cyrillic
+        ("Bügеl", "bügel"),  # beside an accent
+        ("ɴo ʀeturns", "no returns"),  # small capitals
+        ("gen\u0578ine", "gennine"),  # Armenian
         ("ＣＥ", "ce"),
         ("cafe\u0301", "cafe "),
         ("Тамара", "тамара"),  # a Cyrillic word stays one
