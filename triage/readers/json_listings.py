@@ -62,7 +62,8 @@ def may_be_listing(value: Mapping[str, Any]) -> bool:
     is_stated = any(field_of(k) in _ASKED for k in value)  # a price that was not given
     others = fields & {"id", "description", "date_listed", "ended", "url"}
     if strong:
-        return is_stated or len(sale) > 1 or bool(sale and others)
+        is_bare = fields == {"title", "id"} and len(value) == 2  # one of our own, hardly filled in
+        return is_stated or is_bare or len(sale) > 1 or bool(sale and others)
     return len(sale) > 1 and bool(sale & {"listing_id", "specifics", "shipping"})
 
 

@@ -99,6 +99,8 @@ def _entry(key: str, inner: Any, depth: int) -> Iterator[tuple[str, Any]]:
     elif _is(key, "auction", "flags") and str(inner).casefold() in ("true", "false"):
         if str(inner).casefold() == "true":
             yield "price_kind", "auction"
+    elif field_of(key) is None and _is_bid(key) and _number(inner) is not None:
+        yield "current bid", inner
     elif field_of(key) is None and (person := _flat_person(key)) is not None:
         yield person, inner
     elif not (_is(key, "bid_count") and _is_count(inner)):
@@ -159,15 +161,33 @@ def _auction(level: Object) -> Iterator[tuple[str, Any]]:
     """What an object about bids says: its price is the bid that stands."""
     yield "price_kind", "auction"
     for key, value in level.items():
-        is_price = field_of(key) in ("price", "bid") or _is(key, "amount")
+        if _is(key, "bid_count", "inside") and _is_count(value):
+            continue
+        is_price = field_of(key) in ("price", "bid") or _is(key, "amount") or _is_standing(key)
         yield ("start bid" if _is(key, "start_bid") else "current bid" if is_price else key), value
+
+
+def _is_standing(key: str) -> bool:
+    """Say whether a name is that of the bid that stands ("highest", "lance_atual")."""
+    told = words_of(key)
+    states = [w for w in told if w in _named("standing", "words")]
+    bids = [w for w in told if w in _named("standing", "bid")]
+    rest = [w for w in told if w not in states and w not in bids]
+    plain = all(w in _named("standing", "of_amount") for w in rest)
+    return plain and bool(states)
+
+
+def _is_bid(key: str) -> bool:
+    """The same outside of an auction's object, where the name must speak of a bid."""
+    told = words_of(key)
+    return _is_standing(key) and any(w in _named("standing", "bid") for w in told)
 
 
 def _list(key: str, inner: list[Any], depth: int) -> Iterator[tuple[str, Any]]:
     field = field_of(key)
     if field == "description" and inner and all(isinstance(i, str) for i in inner):
         yield key, "\n".join(inner)
-    elif _is(key, "bid_count") and (highest := _highest(inner)) is not None:
+    elif _is(key, "bid_history") and (highest := _highest(inner)) is not None:
         yield "current bid", highest
     elif field in (None, "specifics") and (
         pairs := dict(_listed_pairs(inner, "specifics" if _is_specifics(key) else field))
@@ -241,7 +261,9 @@ def _scale(value: Mapping[str, Any]) -> int:
         if isinstance(inner, dict) and field_of(str(key)) == "currency" and (own := _scale(inner)):
             return own
         told = words_of(str(key))
-        is_scale = _is(key, "scale") or (told[-1:] and told[-1] in _SCALES and _is_amount(told[0]))
+        is_scale = _is(key, "scale") or (
+            told[-1:] and told[-1] in _SCALES and _is_amount(" ".join(told[:-1]))
+        )
         if is_scale and re.fullmatch(r"-?[0-4]", str(inner)):
             return abs(int(inner))
         if _is(key, "factor") and re.fullmatch(r"10{1,3}", str(inner)):
@@ -276,7 +298,8 @@ def _coin(unit: object) -> str | None:
 
 def _is_amount(key: object) -> bool:
     name = str(key)
-    return field_of(f"price.{name}") == "price" or _is(name, "amount") or field_of(name) in _FIELDS
+    known = field_of(f"price.{name}") == "price" or _is(name, "amount")
+    return known or field_of(name) in _FIELDS or _is_bid(name)
 
 
 _FIELDS = ("price", "bid", "sold", "buy_now", "shipping")
@@ -397,6 +420,7 @@ def _numbered() -> dict[str, str]:
 def _amounts(key: str, field: str | None, inner: Object, amount: str) -> Iterator[tuple[str, Any]]:
     """An amount under its name, and what else its object says of the sale."""
     name = key if field in _FIELDS or not _holds_the_price(key) else "price"
+    name = "current bid" if name == key and field is None and _is_bid(key) else name
     yield "start bid" if _is(key, "start_bid") else name, amount
     if name != "price" and field != "price":
         return
@@ -408,9 +432,15 @@ def _amounts(key: str, field: str | None, inner: Object, amount: str) -> Iterato
             yield "price_kind", value
 
 
+def _of_a_bid(bid: Object) -> Object:
+    """A bid without who made it and when, so that its amount is left."""
+    inner = next((v for k, v in bid.items() if _is_amount(k) and isinstance(v, dict)), None)
+    return inner if inner is not None else {k: v for k, v in bid.items() if not _is(k, "person")}
+
+
 def _highest(bids: Iterable[Any]) -> str | None:
     """The highest of a list of bids."""
-    texts = [_money(b, True) if isinstance(b, dict) else str(b) for b in bids]
+    texts = [_money(_of_a_bid(b), True) if isinstance(b, dict) else str(b) for b in bids]
     found = [(n, t) for t in texts if t and (n := read_number(t.split(" ")[0])) is not None]
     return max(found)[1] if found else None
 
@@ -767,7 +797,11 @@ def is_about_the_sale(key: str) -> bool:
 
 def named_body(value: Mapping[str, Any]) -> str | None:
     """The name under which a stored document keeps what it says, its id standing beside that."""
-    if "geometry" in value or not ("id" in value or "_id" in value) or any(field_of(k) == "title" for k in value):
+    if (
+        "geometry" in value
+        or not ("id" in value or "_id" in value)
+        or any(field_of(k) == "title" for k in value)
+    ):
         return None
     bodies = _data()["envelope"]["body"]
     return next((k for k in bodies if isinstance(value.get(k), dict)), None)

@@ -314,6 +314,79 @@ def test_bids_of_any_shape(stated: tuple[dict[str, Any], dict[str, Any]]) -> Non
     check(piece(("price", "currency"), **stated[0]), price_kind="bid", **stated[1])
 
 
+STANDS = {"amount": 45, "currency": "EUR"}
+STANDING = [
+    dict(bids={"count": 3, "highest": STANDS}),
+    dict(bids={"count": 3, "top": STANDS}),
+    dict(bids={"total": 3, "leading": STANDS}),
+    dict(bids={"n": 3, "current": 45, "currency": "EUR"}),
+    dict(bids={"count": 3, "max": 45, "currency": "EUR"}),
+    dict(bids={"count": 3, "high": "EUR 45.00"}),
+    dict(highestBid={"amountMinor": 4500, "currencyCode": "EUR"}, numberOfBids=3),
+    dict(topBid=STANDS, bidCount=3),
+    dict(leadingBid=STANDS),
+    dict(lastBid=STANDS),
+    dict(latestBid=STANDS, bidCount=1),
+    dict(highBid=45, currency="EUR"),
+    dict(standingBid=STANDS),
+    dict(current_price=45, currency="EUR", bid_count=2),
+    dict(currentPrice=STANDS, bidCount=2),
+    dict(
+        auction={
+            "highestBid": {"value": 45, "currency": "EUR"},
+            "bidCount": 3,
+            "startingBid": {"value": 10, "currency": "EUR"},
+        }
+    ),
+    dict(auction={"current": STANDS, "bids": 3}),
+    dict(auction={"currentBidAmount": 45, "currencyCode": "EUR", "bidCount": 2}),
+    dict(currentBidAmount=45, bidCurrency="EUR", bidsCount=2),
+    dict(currentBidCents=4500, currency="EUR", bids=2),
+    dict(current_bid_amount=4500, current_bid_exponent=2, currency="EUR"),
+    dict(biedingen={"aantal": 3, "hoogste": {"bedrag": 45, "valuta": "EUR"}}),
+    dict(huidigBod={"bedrag": 45, "valuta": "EUR"}, aantalBiedingen=3),
+    dict(huidig_bod="€ 45,00", aantal_biedingen=3),
+    dict(hoogsteBod=45, valuta="EUR"),
+    dict(bod={"huidig": 45, "valuta": "EUR", "aantal": 3}),
+    dict(veiling={"huidigBod": 45, "valuta": "EUR", "eindigt": "2026-12-11"}),
+    dict(gebote={"hoechstes": STANDS, "anzahl": 3}),
+    dict(hoechstgebot={"betrag": 45, "waehrung": "EUR"}, anzahlGebote=3),
+    dict(aktuellesGebot=45, waehrung="EUR", gebote=3),
+    dict(gebot={"aktuell": 45, "waehrung": "EUR"}),
+    dict(auktion={"aktuellerPreis": 45, "waehrung": "EUR", "gebote": 3}),
+    dict(enchere={"actuelle": 45, "devise": "EUR", "nombre": 3}),
+    dict(encheres={"meilleure": {"montant": 45, "devise": "EUR"}, "nombre": 3}),
+    dict(asta={"offertaAttuale": 45, "valuta": "EUR", "numeroOfferte": 3}),
+    dict(offerte={"attuale": {"importo": 45, "valuta": "EUR"}, "numero": 3}),
+    dict(subasta={"pujaActual": 45, "moneda": "EUR", "numeroPujas": 3}),
+    dict(puja={"actual": 45, "moneda": "EUR"}),
+    dict(lance_atual=45, moeda="EUR", numero_lances=3),
+    dict(licytacja={"aktualnaCena": 45, "waluta": "EUR", "liczbaOfert": 3}),
+    dict(bud={"högsta": 45, "valuta": "EUR", "antal": 3}),
+    dict(ledandeBud=45, valuta="EUR", antalBud=3),
+    dict(aktuelltBud=45, valuta="EUR"),
+    dict(sale={"type": "auction", "currentBid": STANDS, "bids": 3}),
+    dict(saleInfo={"mode": "AUCTION", "highestBid": STANDS}),
+    dict(price={"currentBid": 45, "currency": "EUR", "bids": 3}),
+    dict(pricing={"format": "auction", "currentBid": STANDS, "bidCount": 3}),
+    dict(bidding={"leader": {"amount": 45, "currency": "EUR"}, "count": 3}),
+    dict(bidding={"high": {"minor": 4500, "ccy": "EUR"}, "n": 3}),
+    dict(bidding={"price": 45, "ccy": "EUR", "count": 3}),
+    dict(bid_history=[{"amount": STANDS}, {"amount": {"amount": 40, "currency": "EUR"}}]),
+    dict(
+        bidHistory=[{"amount": 40, "currency": "EUR"}, {"amount": 45, "currency": "EUR"}],
+        bidCount=2,
+    ),
+    dict(bids=[{"value": {"amount": 40, "currency": "EUR"}}, {"value": STANDS}]),
+    dict(lot={"currentBid": STANDS, "lotNo": 4}),
+]
+
+
+@pytest.mark.parametrize("stated", STANDING, ids=str)
+def test_bid_that_stands(stated: dict[str, Any]) -> None:
+    check(piece(("price", "currency"), **stated), price_kind="bid")
+
+
 SELLERS = {
     "text": (dict(seller="old_panes"), None),
     "name": (dict(seller={"name": "old_panes", "id": 8812}), "8812"),

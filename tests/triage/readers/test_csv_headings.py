@@ -1,0 +1,144 @@
+"""Columns of tables under other headings: languages, currencies in the name, photos, yes and no."""
+
+# ruff: noqa: C408
+
+from __future__ import annotations
+
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from triage.readers import exports
+from triage.readers.source import ReadResult, Source
+
+CASES: list[tuple[str, str, dict[str, Any]]] = [
+    ("Titel;Preis (EUR);Verkäufer", "F one;45,00;anna", dict(seller_name="anna")),
+    ("title;Price £;seller", "F one;45.00;anna", dict(currency="GBP")),
+    ("title;price_eur;seller", "F one;45;anna", {}),
+    ("title;amount;currency;seller", "F one;45;EUR;anna", {}),
+    ("title;price;ccy;seller", "F one;45;EUR;anna", {}),
+    ("title;price;seller;sold", "F one;45 €;anna;no", dict(ended=False)),
+    ("title;price;seller;sold?", "F one;45 €;anna;yes", dict(ended=True)),
+    ("titolo;prezzo;venditore;venduto", "F one;45 €;anna;sì", dict(ended=True, seller_name="anna")),
+    ("titre;prix;vendeur;vendu", "F one;45 €;anna;non", dict(ended=False)),
+    ("titel;prijs;verkoper;verkocht", "F one;€ 45;anna;nee", dict(ended=False, seller_name="anna")),
+    ("título;preço;vendedor;vendido", "F one;45 €;anna;não", dict(ended=False)),
+    (
+        "tytuł;cena;sprzedawca;sprzedane",
+        "F one;45 EUR;anna;nie",
+        dict(ended=False, seller_name="anna"),
+    ),
+    ("rubrik;pris;säljare;såld", "F one;45 EUR;anna;nej", dict(ended=False, seller_name="anna")),
+    ("title;price;active;seller", "F one;45 €;yes;anna", dict(ended=False)),
+    ("title;price;status;seller", "F one;45 €;Reserved;anna", dict(ended=False)),
+    (
+        "title;price;photo1;photo2;photo3",
+        "F one;45 €;a.jpg;b.jpg;",
+        dict(missing_photos=("a.jpg", "b.jpg")),
+    ),
+    ("title;price;images", "F one;45 €;a.jpg|b.jpg", dict(missing_photos=("a.jpg", "b.jpg"))),
+    ("title;price;images", "F one;45 €;a.jpg, b.jpg", dict(missing_photos=("a.jpg", "b.jpg"))),
+    (
+        "title;price;Main photo;Other photos",
+        "F one;45 €;a.jpg;b.jpg c.jpg",
+        dict(missing_photos=("a.jpg", "b.jpg", "c.jpg")),
+    ),
+    (
+        "Foto principale;Altre foto;titolo;prezzo",
+        "a.jpg;b.jpg|c.jpg;F one;45 €",
+        dict(missing_photos=("a.jpg", "b.jpg", "c.jpg")),
+    ),
+    (
+        "title;price;Lens width;Bridge (mm);Material",
+        "F one;45 €;48 mm;21;Acetate",
+        dict(specifics={"Lens width": "48 mm", "Bridge (mm)": "21", "Material": "Acetate"}),
+    ),
+    ("title;price_cents;currency;seller", "F one;4500;EUR;anna", {}),
+    ("title;price (cents);currency;seller", "F one;4500;EUR;anna", {}),
+    ("title;Preis in Cent;Währung;Verkäufer", "F one;4500;EUR;anna", {}),
+    (
+        "title;price;postage (EUR);seller id;seller name",
+        "F one;45 €;4.90;8812;anna",
+        dict(shipping=Decimal("4.90"), seller_id="8812", seller_name="anna"),
+    ),
+    (
+        "title;price;date listed;item no;link",
+        "F one;45 €;03/11/2026;271828;https://s.example/a/271828",
+        dict(listing_id="271828", url="https://s.example/a/271828"),
+    ),
+    (
+        "Anzeigennummer;Bezeichnung;Preis;Versandkosten;Anbieter;eingestellt am;Bilder;Link",
+        "271828;F one;45,00 €;4,90 €;anna;03.11.2026;a.jpg, b.jpg;https://s.example/a/271828",
+        dict(date_listed="2026-11-03", shipping=Decimal("4.90"), listing_id="271828"),
+    ),
+    ("seller;title;price;seller rating", "anna;F one;45 €;99 %", dict(seller_name="anna")),
+    ("user;title;price", "anna;F one;45 €", dict(seller_name="anna")),
+    (
+        "seller username;title;price;seller no",
+        "anna;F one;45 €;8812",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "Nom du vendeur;N° vendeur;titre;prix",
+        "anna;8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "Verkäufername;Verkäufer-Nr.;Titel;Preis",
+        "anna;8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "Verkäufer;Mitgliedsnummer;Titel;Preis",
+        "anna;8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "vendedor;id vendedor;título;precio",
+        "anna;8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "venditore;codice venditore;titolo;prezzo",
+        "anna;8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "verkoper;verkopernr;titel;prijs",
+        "anna;8812;F one;€ 45",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "sold by;account number;title;price",
+        "anna;8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "seller;seller account;title;price",
+        "anna;8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "seller;member id;title;price",
+        "anna;8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+    (
+        "seller;seller_url;title;price",
+        "anna;https://s.example/u/8812;F one;45 €",
+        dict(seller_name="anna", seller_id="8812"),
+    ),
+]
+
+
+@pytest.mark.parametrize(("header", "row", "wanted"), CASES, ids=[c[0] for c in CASES])
+def test_columns_under_other_headings(header: str, row: str, wanted: dict[str, Any]) -> None:
+    source = Source(Path("/x"), "a.csv", content=f"{header}\n{row}\n".encode())
+    (listing,) = sum(exports.read_csv(source), ReadResult()).listings
+    wanted = {"title": "F one", "price": Decimal(45), "currency": "EUR", **wanted}
+    got = {field: getattr(listing, field) for field in wanted}
+    if "specifics" in wanted:
+        got["specifics"] = dict(got["specifics"])
+    assert got == wanted
