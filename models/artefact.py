@@ -21,10 +21,13 @@ from models.risk import Model, say_learned, starting_model
 from models.weights import Weights
 
 FORMAT = "risk model of frame-triage"
-VERSION = 1
+VERSION = 2
 LARGEST_BYTES = 20_000_000
 ALLOWED = frozenset(
-    {"format", "version", "card", "intercept", "coefficients", "covariance", "trees", "calibration"}
+    {
+        *("format", "version", "card", "intercept", "coefficients", "covariance", "habit_spread"),
+        *("trees", "calibration"),
+    }
 )
 HINT = "learn it anew from the outcomes"
 
@@ -65,6 +68,7 @@ def save_model(path: Path, model: Model, card: Mapping[str, object]) -> None:
         "card": dict(card),
         "intercept": model.intercept,
         "coefficients": dict(model.coefficients),
+        "habit_spread": model.habit_spread,
         "covariance": [[a, b, v] for (a, b), v in (model.covariance or {}).items() if a <= b],
         "trees": trees.to_table(model.trees) if model.trees else None,
         "calibration": calibrate.to_table(model.calibrate) if model.calibrate else None,
@@ -93,10 +97,12 @@ def _refuse(constant: str) -> float:
 
 def read_model(table: Any, weights: Weights) -> Model:
     """Build the model from a parsed file, refusing everything that learning could not have made."""
-    if not isinstance(table, dict) or table.get("format") != FORMAT or set(table) != ALLOWED:
+    if not isinstance(table, dict) or table.get("format") != FORMAT:
         raise UserError("this is not a stored risk model", HINT)
-    if table["version"] != VERSION:
-        raise UserError(f"the stored model has version {table['version']}, not {VERSION}", HINT)
+    if table.get("version") != VERSION:
+        raise UserError(f"the stored model has version {table.get('version')}, not {VERSION}", HINT)
+    if set(table) != ALLOWED:
+        raise UserError("this is not a stored risk model", HINT)
     card = table["card"]
     if not isinstance(card, dict) or card.get("weights_digest") != weights.digest:
         raise UserError("the stored model was learned on other starting weights", HINT)
@@ -105,6 +111,7 @@ def read_model(table: Any, weights: Weights) -> Model:
         starting_model(weights),
         intercept=_figure(table["intercept"], "intercept", -20.0, 20.0),
         coefficients=_coefficients(table["coefficients"], weights),
+        habit_spread=_figure(table["habit_spread"], "habit_spread", 0.0, 10.0),
         covariance=_covariance(table["covariance"], weights),
         trees=trees.from_table(grown, tuple(weights.rows)) if grown else None,
         calibrate=calibrate.from_table(last) if last else None,

@@ -18,11 +18,13 @@ from scipy.special import expit, log_expit
 from sklearn.base import BaseEstimator, ClassifierMixin
 from sklearn.utils.validation import check_is_fitted, validate_data
 
+from models import habits
 from models.outcomes import Outcome, group_outcomes, group_weights
 from models.risk import Model, say_learned, starting_model
 from models.weights import Weights
 
 Floats = NDArray[np.float64]
+NOT_STATED = "any.not_stated"  # its amount is the share of the points that is not stated
 
 
 class PriorLogistic(ClassifierMixin, BaseEstimator):  # type: ignore[misc]
@@ -50,13 +52,18 @@ class PriorLogistic(ClassifierMixin, BaseEstimator):  # type: ignore[misc]
         X: Any,
         y: Any,
         sample_weight: Floats | Sequence[float] | None = None,
+        flat: Floats | None = None,
     ) -> PriorLogistic:
-        """Fit to amounts X (n, p) and labels y (n,), 1 for the class to be predicted."""
+        """Fit to amounts X (n, p) and labels y (n,), 1 for the class to be predicted.
+
+        `flat` (n,) says by how much the odds of each row are flattened by what is not known of it.
+        """
         features, labels = validate_data(self, X, y, ensure_min_samples=0)
         self.classes_ = np.unique(labels) if len(labels) else np.array([0, 1])
         if len(self.classes_) == 1:
             self.classes_ = np.array([0, 1])
         design = np.column_stack([np.ones(len(features)), features])
+        design = design if flat is None else design * flat[:, None]
         wanted = (np.asarray(labels) == self.classes_[1]).astype(float)
         trust = np.ones(len(wanted)) if sample_weight is None else np.asarray(sample_weight)
         weights, covariance = self._most_probable(design, wanted, trust.astype(float))
@@ -157,14 +164,31 @@ def learn(weights: Weights, outcomes: Sequence[Outcome], share: float | None = N
     columns = codes(weights)
     learner = prior_learner(weights, share)
     labels = np.array([int(outcome.bad) for outcome in ordered])
-    learner.fit(design_of(ordered, columns), labels, trust_of(ordered))
+    design, unstated = design_of(ordered, columns), _unstated(weights, ordered)
+    blurred = habits.flatness(np.hypot(unstated, start.habit_spread))
+    learner.fit(design, labels, trust_of(ordered), blurred)
+    spread = habits.learned(
+        weights.habit_spread,
+        weights.habit_doubt,
+        learner.decision_function(design),
+        unstated,
+        labels == 1,
+        group_outcomes(ordered),
+    )
     return replace(
         start,
+        habit_spread=spread,
         intercept=float(learner.intercept_[0]),
         coefficients=dict(zip(columns, map(float, learner.coef_[0]), strict=True)),
         covariance=_by_code(columns, learner.covariance_),
         note=say_learned(len(ordered), int(labels.sum())),
     )
+
+
+def _unstated(weights: Weights, outcomes: Sequence[Outcome]) -> Floats:
+    """The doubt about each piece that comes from what its listing left out, (n,)."""
+    shares = [outcome.amounts.get(NOT_STATED, 0.0) for outcome in outcomes]
+    return weights.unstated_spread * np.array(shares)
 
 
 def _by_code(columns: Sequence[str], covariance: Floats) -> dict[tuple[str, str], float]:

@@ -17,6 +17,7 @@ from extractors.reading import guess_language
 from extractors.records import Evidence, Listing
 from models.decide import DEFAULT_COSTS, Costs, leave_from, say_turns
 from models.features import Sign, amounts, is_borrowed, signs_of
+from models.habits import believed
 from models.order import (
     DEFAULT_THRESHOLDS,
     Thresholds,
@@ -82,7 +83,7 @@ def starting_model(weights: Weights, share: float | None = None) -> Model:
         spreads={code: row.spread for code, row in weights.rows.items()},
         intercept_spread=prior.spread,
         unstated_spread=weights.unstated_spread,
-        habit_spread=weights.habit_spread,
+        habit_spread=believed(weights.habit_spread, weights.habit_doubt),
         note=prior.note,
     )
 

@@ -100,7 +100,8 @@ class Weights:
     rows: Mapping[str, Weight]
     digest: str
     unstated_spread: float = 1.0
-    habit_spread: float = 0.0
+    habit_spread: float = 0.0  # how far sellers' habits spread, the middle guess
+    habit_doubt: float = 0.0  # one standard deviation of the logarithm of that guess
 
     def find(self, finding: Finding) -> Weight | None:
         """Look up the row for a finding, the most exact code first; None when it weighs nothing."""
@@ -165,6 +166,7 @@ def read_weights(data: bytes) -> Weights:
         rows = {row["code"]: _weight(row, families) for row in table["weight"]}
         prior = _prior(table["prior"])
         spreads = [float(table["prior"][f"{name}_spread"]) for name in ("unstated", "habit")]
+        spreads.append(float(table["prior"].get("habit_doubt", 0.0)))
     except (tomllib.TOMLDecodeError, UnicodeDecodeError) as error:
         raise UserError(
             f"the weights file is not TOML: {error}", "mend it, or leave it out"

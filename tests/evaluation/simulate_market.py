@@ -9,8 +9,8 @@ of wording stands in 5 to 25 of 100 listings. The findings go through the tool's
 causes, families and caps are as in use. The chance of being not as described is logistic in the
 amounts; what changes from world to world is its truth:
 
-as believed       every weight, and the starting share, drawn around the starting figure with its
-                  spread; sellers differ and what is unstated adds chance, both as much as the
+as believed       every weight, the starting share and the spread of habits, drawn around the
+                  starting figure with its spread; what is unstated adds chance as much as the
                   weights file says. The intervals claim to hold here
 four a seller     as believed, four pieces a seller, who has one habit. They claim to hold here too
 other share       as believed, but four pieces in ten are bad and the buyer still says two
@@ -133,26 +133,29 @@ def _draw_findings(random: np.random.Generator) -> Iterator[Finding]:
         yield Finding(check, point, result, strength, "")  # type: ignore[arg-type]
 
 
-def draw_truth(world: World, random: np.random.Generator) -> tuple[float, Floats]:
-    """The world's own starting log-odds and weights for one replicate."""
+def draw_truth(world: World, random: np.random.Generator) -> tuple[float, Floats, float]:
+    """The world's own starting log-odds, weights and spread of habits for one replicate."""
     share = world.share or WEIGHTS.prior.share
     intercept = float(np.log(share / (1 - share)))
+    habits = WEIGHTS.habit_spread * world.habits
+    if world.habits == 1.0:
+        habits *= float(np.exp(WEIGHTS.habit_doubt * random.normal()))
     if world.weights is not None:
-        return intercept, world.weights(random)
+        return intercept, world.weights(random), habits
     weights = np.clip(random.normal(START, SPREAD), LOW, HIGH)
     if world.share is None:
         intercept = float(random.normal(intercept, WEIGHTS.prior.spread))
-    return intercept, weights
+    return intercept, weights, habits
 
 
 def true_log_odds(
-    world: World, truth: tuple[float, Floats], drawn: Drawn, random: np.random.Generator
+    world: World, truth: tuple[float, Floats, float], drawn: Drawn, random: np.random.Generator
 ) -> Floats:
     """The log-odds that rule in this world, listing by listing."""
     n = len(drawn.x)
     odds = truth[0] + drawn.x @ truth[1]
     odds = odds + random.normal(size=n) * WEIGHTS.unstated_spread * (1 - drawn.completeness)
-    habits = random.normal(0, WEIGHTS.habit_spread * world.habits, n)
+    habits = truth[2] * random.normal(size=n)
     odds = odds + np.repeat(habits, world.seller_size)[:n]
     if world.extra is not None:
         odds = odds + world.extra(drawn)

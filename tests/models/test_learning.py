@@ -305,6 +305,7 @@ def test_a_stored_model_comes_back_equal(make_outcomes, tmp_path, calibration, b
     back = load_model(tmp_path / "m.json", WEIGHTS)
     assert back.coefficients == model.coefficients
     assert back.covariance == model.covariance
+    assert back.habit_spread == model.habit_spread
     assert (back.trees, back.calibrate, back.intercept) == (grown, calibration, model.intercept)
     assert back.card["data_digest"] == digest_of(outcomes[::-1])
 
@@ -324,6 +325,7 @@ BROKEN = [
     ("an unknown code", lambda t: t["coefficients"].update({"nothing": 1})),
     ("other starting weights", lambda t: t["card"].update(weights_digest="0")),
     ("a card without its count", lambda t: t["card"].pop("outcomes")),
+    ("a spread below zero", lambda t: t.update(habit_spread=-0.1)),
     ("a huge intercept", lambda t: t.update(intercept=1e9)),
     ("a looping tree", lambda t: t.update(
         trees={"baseline": 0, "trees": [[[0, 1, "any.agrees", 0.5, 0, 0]]]})),
