@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from models.decide import leave_from
 from models.order import rank
 from models.records import Assessment
 from models.risk import Model, probability, spread_of_score
@@ -49,12 +50,13 @@ def places(
 def test_without_doubt_every_listing_stays_where_it_is(drawn):
     several = []
     for number, (score, step, over) in enumerate(drawn):
-        heavy = probability(score) > 0.62  # what is heavy stands among those to leave
+        score = round(score, 3)
+        heavy = probability(score) >= leave_from()  # stands among those to leave
         if step in ("ask", "cannot_say", "leave") and not over:
             step = "leave" if heavy else "ask" if step == "leave" else step
         stands = "leave" if step == "look" and heavy else None
         more = {"over": "sold"} if over else {"stands_with": stands}
-        several.append(seen(f"{number}", round(score, 3), "leave" if over else step, **more))
+        several.append(seen(f"{number}", score, "leave" if over else step, **more))
     ordered = rank(several)
     assert places(ordered, SURE) == tuple((n, n) for n in range(1, len(ordered) + 1))
 
