@@ -70,12 +70,18 @@ def _stretches(passage: Passage, named: Named) -> Iterator[tuple[int, int]]:
 
 def _said_until(folded: str, end: int, last: int, named: Named) -> int | None:
     """Where what is said of the other ends; None where nothing is."""
-    if not _predicate().match(folded, end, last):
+    if bracket := _BRACKET.match(folded, end, last):
+        return bracket.end()
+    if not (_predicate().match(folded, end, last) or _SIZED.match(folded, end, last)):
         return None
     stops = [p.search(folded, end, last) for p in (words_of("named_again"), CONTRAST)]
     found = [m.start() for m in stops if m]
     found += [start for start in named.own if end < start < last]
     return min(found, default=last)
+
+
+_BRACKET = re.compile(r"\s?\([^()\n]{3,80}\)")  # "the Tavoy (58 x 47, three barrels)"
+_SIZED = re.compile(r"\s?:?\s?\d\d(?:[.,]\d)?\s?(?:mm\b|[x×]\s?\d\d)")  # "Tavoy 63 mm"
 
 
 @lru_cache(maxsize=1)
@@ -95,7 +101,7 @@ def _blank(text: str, start: int, end: int) -> str:
 # --- names -----------------------------------------------------------------------------------
 
 _ARTICLE = (
-    r"(?<!\w)(?:the|an?|die|der|das|dem|den|la|le|les|il|lo|el|los|las|une?|una|eine[rn]?)\s+"
+    r"(?<!\w)(?:the|an?|die|der|das|dem|den|la|le|les|il|lo|el|los|las|une?|una|eine[rn]?|du|des|del|dello|della|vom|zum|im|al|au)\s+"
     r"(?:(?:model+[eo]?|version[e]?|variante|ausfuhrung|modell|misura|taglia|full[- ]size)\s+)?"
 )
 

@@ -512,7 +512,7 @@ def _presence(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ...])
 def _judge(words: PointWords, scene: Scene, said: _Said) -> Statement | None:
     """Give a value its sign; None where the sentence speaks of another piece."""
     clause = _clause_of(scene, said.start)
-    if speaks_of_others(scene, clause, said.start) or _is_on_packaging(scene, said.end):
+    if speaks_of_others(scene, clause, said.start) or is_on_packaging(scene, said.end):
         return None
     if words.topic in ("badge", "logo") and _is_of_a_case(scene, clause):
         return None
@@ -550,7 +550,7 @@ def _is_aged(scene: Scene, clause: tuple[int, int]) -> bool:
     return words_of("aged").search(scene.passage.folded, *span) is not None
 
 
-def _is_on_packaging(scene: Scene, end: int) -> bool:
+def is_on_packaging(scene: Scene, end: int) -> bool:
     """ "brass plate on the box": right behind stands what it is on, and that is no frame."""
     return re.match(
         r"(?:\W*\w+){0,2}?\W*(?:on|in|inside|of|auf|im|an|sur|dans|sul\w*|nel\w*|en|sobre|de)\W+"
@@ -636,11 +636,19 @@ def sign(
     return answer or "present"
 
 
+_CLOSED = re.compile(r"\w+ \w+\s?:")  # "not the Plata: gold rivets" denies no gold
+
+
+_IT_IS_NOT = re.compile(r"\b(?:is|are|ist|sind|es|e|est) \w+:$")  # "the Plata it is not: gold ..."
+
+
 def _is_denied(before: str) -> bool:
     """A negation among the last words before the value, not one that negates something else."""
     harmless = [(m.start(), m.end()) for m in words_of("not_negation").finditer(before)]
     for match in words_of("negation").finditer(before):
         if any(s <= match.start() < e for s, e in harmless):
+            continue
+        if _CLOSED.search(before[match.end() :]) or _IT_IS_NOT.search(before[: match.end() + 1]):
             continue
         if len(re.findall(r"\w+", before[match.end() :])) <= 4:
             return True

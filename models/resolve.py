@@ -666,6 +666,14 @@ def _edition(sheet: ReferenceSheet, found: tuple[Passage, ...], evidence: Eviden
     return None
 
 
+def editions_denied(sheet: ReferenceSheet, listing: Listing, evidence: Evidence) -> frozenset[str]:
+    """Editions that the listing says the piece is not of."""
+    found = passages(listing)
+    return frozenset(
+        e.name for e in sheet.editions if False in list(_edition_mentions(e, found, evidence))
+    )
+
+
 def _edition_mentions(
     edition: EditionSheet, found: tuple[Passage, ...], evidence: Evidence
 ) -> Iterator[bool]:
@@ -687,8 +695,8 @@ def _edition_mentions(
 def _is_claimed_edition(passage: Passage, start: int, end: int) -> bool:
     """Not asked after, denied, compared with, nor set against this piece."""
     before, after = _around(passage, start, end)
-    if after.lstrip().startswith("?"):
-        return False  # "Riviera? No, ..."
+    if after.lstrip().startswith("?") or _NOT_IT.match(after):
+        return False  # "Riviera? No, ..."; "the Riviera it is not"
     clause = re.split(r"[,;:]", before)[-1]
     last = " ".join(clause.split()[-6:])
     if _is_compared(before, after) or words_of("negation").search(last):
@@ -698,6 +706,12 @@ def _is_claimed_edition(passage: Passage, start: int, end: int) -> bool:
     rest = passage.folded[end : end + 100]
     is_subject = begins_with("of_the_other").match(rest) is not None
     return not (is_subject and words_of("named_again").search(rest))
+
+
+_NOT_IT = re.compile(
+    r"\W*(?:edition\W+)?"
+    r"(?:it is not|it isn't|this is not|ist (?:es|sie) nicht|ce n'est pas|non e|no es)\b"
+)
 
 
 def _edition_words(name: str) -> str:

@@ -24,7 +24,7 @@ from models.point_values import (
 )
 from models.point_words import PointWords, facet, point_words
 from models.records import Finding
-from models.resolve import Resolution
+from models.resolve import Resolution, editions_denied
 from models.sheet_records import Condition, EditionSheet, ReferenceSheet, Rule
 from models.sheets import Sheets
 from models.wording import words_of
@@ -163,8 +163,18 @@ def rules_for(case: Case, point: str) -> Holding:
     return Holding(sure, maybe, others)
 
 
+def _is_denied(case: Case, edition: EditionSheet) -> bool:
+    assert case.sheet is not None
+    if "editions_denied" not in case.kept:
+        denied = editions_denied(case.sheet, case.listing, case.evidence)
+        case.kept["editions_denied"] = denied
+    return edition.name in case.kept["editions_denied"]  # type: ignore[operator]
+
+
 def _is_ruled_out(case: Case, edition: EditionSheet) -> bool:
-    """The listing denies the point by which the edition is known."""
+    """The listing denies the edition, or the point by which it is known."""
+    if _is_denied(case, edition):
+        return True
     return any(condition_value(case, c, own_only=True) is False for c in edition.known_by)
 
 
@@ -231,7 +241,7 @@ def _edition_of(case: Case, sheet: ReferenceSheet) -> EditionSheet | None:
             return edition
     for edition in sheet.editions:
         known = [condition_value(case, c) for c in edition.known_by]
-        if known and all(value is True for value in known):
+        if known and all(value is True for value in known) and not _is_denied(case, edition):
             return edition
     return None
 

@@ -37,7 +37,16 @@ def _groups() -> dict[str, str]:
 @cache
 def _made_in() -> re.Pattern[str]:
     made = words_of("made_in").pattern
-    return re.compile(rf"{made}\s+(?:the\s+)?(?P<country>{_names()})(?![a-z])")
+    return re.compile(
+        rf"{made}\s+(?:(?:the|der|den|la|le|el|il)\s+)?(?P<country>{_names()})(?![a-z])"
+    )
+
+
+@cache
+def _made() -> re.Pattern[str]:
+    """ "in Frankreich hergestellt": the country before the verb."""
+    made = "hergestellt|gefertigt|produziert|gebaut|gemacht"
+    return re.compile(rf"(?<!\w)in (?:der )?(?P<country>{_names()}) (?:{made})(?!\w)")
 
 
 @cache
@@ -75,7 +84,7 @@ def check_country(case: Case) -> tuple[Finding, ...]:
     name, span, unsure, firm = (agreeing or told)[0]
     expected = " or ".join(case.sheet.country)
     result: Result = "agrees" if agreeing else "conflicts" if firm and not unsure else "undecided"
-    if result == "conflicts" and (case.says("reissue") or _of_edition(case)):
+    if result == "conflicts" and (case.says("reissue") or _of_edition(case, name)):
         result = "undecided"
     said = f"country: the seller writes “{span.text}”"
     why = {
@@ -93,10 +102,11 @@ def check_country(case: Case) -> tuple[Finding, ...]:
     )  # fmt: skip
 
 
-def _of_edition(case: Case) -> bool:
-    """Some edition is known by its country: the plain sheet's country does not bind it."""
+def _of_edition(case: Case, country: str) -> bool:
+    """Some edition is known by this country: the plain sheet's does not bind it."""
     assert case.sheet is not None
-    return any(c.subject == "country" for e in case.sheet.editions for c in e.known_by)
+    known = [c for e in case.sheet.editions for c in e.known_by if c.subject == "country"]
+    return any(group_of(value) == group_of(country) for c in known for value in c.values)
 
 
 def _told(case: Case) -> Iterator[tuple[str, Span, bool, bool]]:
@@ -135,7 +145,7 @@ def _in_label(scene: Scene) -> Iterator[tuple[str, Span, bool, bool]]:
 
 def _in_clause(scene: Scene, bounds: tuple[int, int]) -> Iterator[tuple[str, Span, bool, bool]]:
     folded = scene.passage.folded
-    for match in _made_in().finditer(folded, *bounds):
+    for match in (*_made_in().finditer(folded, *bounds), *_made().finditer(folded, *bounds)):
         text = folded[bounds[0] : bounds[1]]
         if speaks_of_others(scene, bounds) or words_of("off_frame").search(text):
             continue

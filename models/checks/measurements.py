@@ -135,6 +135,13 @@ _RIM_ONE = re.compile(
 )
 
 
+_RIM_NAMED = re.compile(
+    r"\b(?:rand|rahmen|cercles?|cerchio?|aros?)\b\D{0,12}?(\d\d(?:[.,]\d)?)\s*(?:mm)?\s*"
+    r"(?:de |di )?(?P<wide>breit|large|largo|ancho|larghezza)?"
+    r"(?P<high>hoch|haut|hauteur|alto|altezza)?\b"
+)
+
+
 def _rims(case: Case) -> Iterator[Measurement]:
     """Sizes of a rim the general reading left without a name ("rim height 51")."""
     for scene in case.told:
@@ -145,6 +152,9 @@ def _rims(case: Case) -> Iterator[Measurement]:
         for match in _RIM_ONE.finditer(folded, first, scene.end):
             quantity = "rim_width" if match.group(1) in ("width", "wide") else "rim_height"
             yield _rim(scene, quantity, match, 2)
+        for match in _RIM_NAMED.finditer(folded, first, scene.end):
+            if match["wide"] or match["high"]:
+                yield _rim(scene, "rim_width" if match["wide"] else "rim_height", match, 1)
 
 
 def _rim(scene: Scene, quantity: str, match: re.Match[str], group: int) -> Measurement:

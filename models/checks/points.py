@@ -15,7 +15,7 @@ from importlib import resources
 
 from extractors.records import Claimed, Feature, Span
 from models.checks.case import Case, Holding, rules_for, words_for
-from models.point_values import Statement, is_replaced, sign
+from models.point_values import Statement, is_on_packaging, is_replaced, sign
 from models.point_words import PointWords, facet, first_number, kinds_within, number_of
 from models.records import Finding, Result, Strength
 from models.sheet_records import INSCRIPTIONS, Condition, Rule, Years
@@ -325,6 +325,8 @@ def _from_features(
             continue
         if _is_a_mark_out_of_ten(case, feature) or _counts_another_part(case, words, feature):
             continue
+        if _is_beside_the_frame(case, feature):
+            continue
         claimed, replaced = _signed(case, feature)
         number = number_of(feature.value)
         if number is not None and words.count is not None and "count" not in stated:
@@ -340,6 +342,15 @@ def _from_features(
         for one in words.facets:
             if one.name not in stated and (value := one.canonical(feature.value)):
                 yield Statement(words.point, one.name, value, claimed, feature.quoted[0], replaced)
+
+
+def _is_beside_the_frame(case: Case, feature: Feature) -> bool:
+    """ "extra pads in a bag"; and "one barrel is broken" counts none."""
+    place = case.place_of(feature.quoted[0])
+    if place is None:
+        return False
+    end = feature.quoted[0].end - place[0].passage.shift
+    return is_on_packaging(place[0], end) or feature.value == "1"
 
 
 def _counts_another_part(case: Case, words: PointWords, feature: Feature) -> bool:
