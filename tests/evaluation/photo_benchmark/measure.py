@@ -27,6 +27,18 @@ class Truth:
         """Whether both show one picture."""
         return bool(self.shots[a].origins & self.shots[b].origins)
 
+    def is_unknown(self, a: int, b: int) -> bool:
+        """Whether both show different quarters of one large picture: stripes and grids repeat, so
+        that nobody can say whether the two are one picture. Such pairs count as neither.
+        """
+        return not self.is_copy(a, b) and bool(self._pictures(a) & self._pictures(b))
+
+    def _pictures(self, number: int) -> frozenset[str]:
+        """The pictures that a shot shows quarters of."""
+        shot = self.shots[number]
+        names = (name.rsplit(":", 1) for name in shot.origins)
+        return frozenset(one[0] for one in names if len(one) > 1 and one[0] != shot.alike)
+
     def is_counted(self, a: int, b: int) -> bool:
         """Whether a pair of copies counts: an original and its edit, or two mild edits."""
         edits = (self.shots[a].edit, self.shots[b].edit)
@@ -90,7 +102,12 @@ def measure(truth: Truth, scores: Mapping[tuple[int, int], float], threshold: fl
     copies = truth.copies()
     negatives = truth.negatives()
     wrong = sorted(
-        ((score, pair) for pair, score in scores.items() if not truth.is_copy(*pair)), reverse=True
+        (
+            (score, pair)
+            for pair, score in scores.items()
+            if not truth.is_copy(*pair) and not truth.is_unknown(*pair)
+        ),
+        reverse=True,
     )
     limits = tuple(_limit([score for score, _ in wrong], rate, negatives) for rate in RATES)
     found = np.array([scores.get(pair, -1.0) for pair in copies])
