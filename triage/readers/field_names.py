@@ -10,7 +10,7 @@ import csv
 import re
 import unicodedata
 from collections.abc import Iterable
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 
 from triage.readers.labels import field_of_label
@@ -23,6 +23,15 @@ def key_of(name: str) -> str:
     >>> key_of("Date_Listed"), key_of("Währung"), key_of("offers.priceCurrency")
     ('datelisted', 'wahrung', 'offers.pricecurrency')
     """
+    return _short_key(name) if len(name) <= 80 else _key(name)
+
+
+@lru_cache(maxsize=30_000)
+def _short_key(name: str) -> str:
+    return _key(name)
+
+
+def _key(name: str) -> str:
     plain = unicodedata.normalize("NFKD", name.casefold().replace("ł", "l").replace("ø", "o"))
     return "".join(c for c in plain if c.isalnum() or c in ".#@°&")
 

@@ -16,7 +16,7 @@ import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -43,11 +43,16 @@ def _named(kind: str, names: str = "names") -> dict[str, int]:
     return {key: at for at, row in reversed(list(enumerate(rows))) for key in spellings(row)}
 
 
+@lru_cache(maxsize=20_000)
+def _is_named(key: str, kind: str, names: str) -> bool:
+    return key_of(key[:200]) in _named(kind, names)
+
+
 def _is(key: object, kind: str, names: str = "names") -> bool:
-    return key_of(str(key)) in _named(kind, names)
+    return _is_named(str(key), kind, names)
 
 
-@cache
+@lru_cache(maxsize=20_000)
 def words_of(key: str) -> tuple[str, ...]:
     """The words of a name, as they are compared.
 
@@ -282,6 +287,7 @@ def _scale(value: Mapping[str, Any]) -> int:
 _SCALES = ("scale", "decimals", "precision", "exponent", "exp", "digits")
 
 
+@lru_cache(maxsize=20_000)
 def _is_unit(key: object) -> bool:
     """Say whether a name is that of a unit ("price_unit"), of an amount if of anything."""
     told = words_of(str(key))
@@ -297,7 +303,11 @@ def _coin(unit: object) -> str | None:
 
 
 def _is_amount(key: object) -> bool:
-    name = str(key)
+    return _names_an_amount(str(key)[:200])
+
+
+@lru_cache(maxsize=20_000)
+def _names_an_amount(name: str) -> bool:
     known = field_of(f"price.{name}") == "price" or _is(name, "amount")
     return known or field_of(name) in _FIELDS or _is_bid(name)
 
