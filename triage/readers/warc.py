@@ -185,7 +185,12 @@ class _Reader(DecompressingBufferedReader):  # type: ignore[misc] # warcio has n
 
 
 def _end_of_packed(file: BinaryIO, start: int) -> int | None:
-    """Find where the gzip member at `start` ends and another begins; None if there is none."""
+    """Find where the gzip member at `start` ends and another begins; None if there is none.
+
+    After damage the library may count back to before the file's beginning.
+    """
+    if start < 0:
+        return None
     file.seek(start)
     unpacker = zlib.decompressobj(31)
     left = MAX_UNPACKED * 2

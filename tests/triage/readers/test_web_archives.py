@@ -247,3 +247,7 @@ def test_har_of_something_else_is_refused() -> None:
     for data in (b"[]", b"{}", b'{"log": 1}', b'{"log": {"entries": {}}}'):
         with pytest.raises(Unreadable):
             list(har.members(Source(Path("/x"), "a.har", content=data)))
+
+
+def test_no_record_is_looked_for_before_the_file_begins() -> None:
+    assert warc._end_of_packed(io.BytesIO(b"WARC/1.1"), -118) is None
