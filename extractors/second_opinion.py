@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Mapping, Sequence
-from functools import cache
+from dataclasses import dataclass
+from functools import cache, cached_property
 from importlib.resources import files
 from typing import NamedTuple
 
@@ -24,12 +25,43 @@ _SPEAKS = 0.4  # least log-odds of a word that is quoted
 _MARKS = frozenset(".,;:!?()\"'“”«»-–—/|•*")
 
 
-class Weights(NamedTuple):
+Row = Mapping[str, float]
+
+
+class Tables(NamedTuple):
+    """Features by kind, so that few are looked up: most words begin no known pair."""
+
+    words: dict[str, Row]
+    stems: dict[str, Row]
+    pairs: dict[str, dict[str, Row]]
+    gaps: dict[str, dict[str, Row]]
+
+
+@dataclass(frozen=True)
+class Weights:
     """Log-odds by class: where each starts, what it must reach, and what features add."""
 
     starts: Mapping[str, float]
     least: float
-    features: Mapping[str, Mapping[str, float]]
+    features: Mapping[str, Row]
+
+    @cached_property
+    def tables(self) -> Tables:
+        """The features sorted by kind."""
+        made = Tables({}, {}, {}, {})
+        for feature, row in self.features.items():
+            first, gap, second = feature.rpartition(" _ ")
+            if gap:
+                made.gaps.setdefault(first, {})[second] = row
+                continue
+            first, gap, second = feature.partition(" ")
+            if gap:
+                made.pairs.setdefault(first, {})[second] = row
+            elif feature.endswith("~"):
+                made.stems[feature[:-1]] = row
+            else:
+                made.words[feature] = row
+        return made
 
 
 class Opinion(NamedTuple):
@@ -86,10 +118,7 @@ def _windows(first: int, last: int) -> Iterator[tuple[int, int]]:
 
 
 def _weigh(table: Weights, keys: Sequence[str], offset: int) -> Iterator[Opinion]:
-    known = table.features
-    spoken = [
-        (place, known[feature]) for place, feature in dict.fromkeys(_once(keys)) if feature in known
-    ]
+    spoken = [*_spoken(table.tables, keys)]
     sums = dict(table.starts)
     for _, row in spoken:
         for name, weight in row.items():
@@ -99,12 +128,30 @@ def _weigh(table: Weights, keys: Sequence[str], offset: int) -> Iterator[Opinion
             yield _quoted(name, total, spoken, offset)
 
 
-def _once(keys: Sequence[str]) -> Iterator[tuple[int, str]]:
-    seen = set()
-    for place, feature in features_of(keys):
-        if feature not in seen:
-            seen.add(feature)
-            yield place, feature
+def _spoken(tables: Tables, keys: Sequence[str]) -> Iterator[tuple[int, Row]]:
+    """The known features of `features_of`, each once, with the place of the word it ends with."""
+    words, stems, pairs, gaps = tables
+    seen: set[int] = set()
+    before: Mapping[str, Row] = pairs.get("", {})
+    gap: Mapping[str, Row] = {}
+    next_gap: Mapping[str, Row] = {}
+    for place, key in enumerate(keys):
+        if key in _MARKS or not key.strip():
+            continue
+        word = "#" if key[0].isdigit() else key
+        for row in (
+            words.get(word),
+            stems.get(word[:_STEM]) if len(word) > _STEM + 1 else None,
+            before.get(word),
+            gap.get(word),
+        ):
+            if row and id(row) not in seen:
+                seen.add(id(row))
+                yield place, row
+        before, gap, next_gap = pairs.get(word, _NOTHING), next_gap, gaps.get(word, _NOTHING)
+
+
+_NOTHING: Mapping[str, Row] = {}
 
 
 def _quoted(

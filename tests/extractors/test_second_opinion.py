@@ -86,3 +86,21 @@ def test_opinions_lie_within_the_text(text: str) -> None:
     reading = prepare(text)
     for opinion in opinions(reading):
         assert 0 <= opinion.first < opinion.last <= len(reading.words)
+
+
+@given(
+    st.lists(
+        st.sampled_from(["never", "returned", "returned", "the", "back", "12", ",", "photo", ""]),
+        max_size=25,
+    )
+)
+@settings(max_examples=100, deadline=None)
+def test_features_are_those_that_the_training_counts(words: list[str]) -> None:
+    known = {name: {"urgency": 1.0 + n} for n, (_, name) in enumerate(features_of(tuple("abcd")))}
+    known |= {name: {"urgency": 2.0} for _, name in features_of(words[: len(words) // 2 + 1])}
+    table = Weights({"urgency": 0.0}, 0.0, known)
+    expected: dict[str, int] = {}
+    for place, name in features_of(words):
+        expected.setdefault(name, place)
+    found = [place for place, _ in second_opinion._spoken(table.tables, words)]
+    assert sorted(found) == sorted(place for name, place in expected.items() if name in known)
