@@ -13,10 +13,11 @@ import hashlib
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 from urllib.parse import urlsplit
 
 from extractors.records import Listing, Problem
-from triage.carriers import are_saved_alike
+from triage.carriers import are_saved_alike, form_of
 from triage.readers.addresses import canonical_url, item_in
 
 
@@ -109,31 +110,51 @@ def merge_snapshots(
     (`modified`: source -> seconds), then the later one in order. A given id stays.
     """
     times = modified or {}
-    groups: dict[tuple[str, ...], list[list[tuple[int, Listing]]]] = {}
+    groups: dict[tuple[str, ...], list[_Saves]] = {}
     numbers: dict[tuple[str, ...], tuple[str, ...]] = {}
     listings = tuple(listings)
     given = _given_by_identity(listings)
     for position, listing in enumerate(listings):
         key = _given(listing) or _key(listing, numbers)
         key = given.get(key, key)
-        _group_of(listing, groups.setdefault(key, [])).append((position, listing))
-    found = sorted((rows for same in groups.values() for rows in same), key=lambda rows: rows[0][0])
+        _join(position, listing, groups.setdefault(key, []))
+    found = sorted(
+        (saves.rows for same in groups.values() for saves in same), key=lambda r: r[0][0]
+    )
     return tuple(_sorted_saves(rows, times) for rows in found)
 
 
-def _group_of(
-    listing: Listing, groups: list[list[tuple[int, Listing]]]
-) -> list[tuple[int, Listing]]:
-    """Find the saves that a listing joins, or begin new ones.
+class _Saves(NamedTuple):
+    """Saves of one listing with their places, and one of each that differ in what tells apart."""
+
+    rows: list[tuple[int, Listing]]
+    unlike: dict[tuple[object, ...], Listing]
+
+
+def _told_apart_by(listing: Listing) -> tuple[object, ...]:
+    """All that `_are_apart` looks at: saves alike in it need not be compared one by one."""
+    return (
+        *(listing.seller_id, listing.seller_name, listing.listing_id, listing.id),
+        *(listing.url, listing.saved_from, listing.title, listing.description),
+        *(form_of(listing), *sorted(_photos(listing))),
+    )
+
+
+def _join(position: int, listing: Listing, groups: list[_Saves]) -> None:
+    """Put a listing to the saves that it joins, or begin new ones.
 
     A page that states another listing's address or number, and another seller, is another listing:
     else it could take its place.
     """
-    for rows in groups:
-        if not any(_are_apart(listing, other) for _, other in rows):
-            return rows
-    groups.append([])
-    return groups[-1]
+    mark = _told_apart_by(listing)
+    for saves in groups:
+        if mark in saves.unlike or not any(
+            _are_apart(listing, other) for other in saves.unlike.values()
+        ):
+            saves.rows.append((position, listing))
+            saves.unlike.setdefault(mark, listing)
+            return
+    groups.append(_Saves([(position, listing)], {mark: listing}))
 
 
 def _are_apart(one: Listing, other: Listing) -> bool:
@@ -152,11 +173,10 @@ def _are_pieces_alike(one: Listing, other: Listing) -> bool:
 
     A seller may offer several pieces in one text. Another form of saving may store a picture anew.
     """
-    is_told = any(_given(x) or identity(x)[0] != "content" for x in (one, other))
     mine, theirs = _photos(one), _photos(other)
-    return (
-        not is_told and bool(mine and theirs) and not mine & theirs and are_saved_alike(one, other)
-    )
+    if not (mine and theirs) or mine & theirs or not are_saved_alike(one, other):
+        return False
+    return not any(_given(x) or identity(x)[0] != "content" for x in (one, other))
 
 
 def _are_doubtful(one: Listing, other: Listing) -> bool:

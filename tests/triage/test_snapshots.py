@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from extractors.records import Listing, Photo
+from tests.endings import calls
 from triage.snapshots import false_claims, merge_snapshots
 
 ONE = Listing(
@@ -146,3 +147,12 @@ def test_a_row_with_an_id_and_a_page_of_its_address_are_one(order: int) -> None:
 def test_a_page_of_an_address_that_two_given_ids_share_stands_alone() -> None:
     rows = [replace(ONE, id=f"k-{n}", source="all.jsonl", line=n) for n in (1, 2)]
     assert len(merge_snapshots([*rows, replace(ONE, listing_id=None)])) == 3
+
+
+def test_many_saves_of_one_text_cost_in_proportion_to_their_number() -> None:
+    def work(count: int) -> int:
+        rows = [Listing("", f"{n}.html", title="Lens 48 mm", description="a") for n in range(count)]
+        return calls(lambda: merge_snapshots(rows))
+
+    work(10)
+    assert work(800) < 6 * work(200)
