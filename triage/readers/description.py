@@ -233,9 +233,7 @@ def _collect(
         if sibling in above or _begins_part(sibling, top) or (taken and _is_seller_card(sibling)):
             break
         taken.append(sibling)
-    taken = _without_rows(taken)
-    while taken and (_is_site_line(taken[-1]) or (len(taken) > 1 and _is_of_the_site(taken[-1]))):
-        taken.pop()
+    taken = _without_end(taken)
     if not taken and not (top.tail or "").strip():
         return None
     if len(taken) == 1 and not (top.tail or "").strip() and not (taken[0].tail or "").strip():
@@ -245,6 +243,34 @@ def _collect(
     top.addnext(box)
     box.extend(taken)
     return box
+
+
+def _without_end(taken: list[HtmlElement]) -> list[HtmlElement]:
+    """Leave what the site has put under a text: rows, its own lines, its menus, bare headings."""
+    while True:
+        kept = _without_rows(taken)
+        while kept and (_is_site_line(kept[-1]) or (len(kept) > 1 and _ends_no_text(kept[-1]))):
+            kept = kept[:-1]
+        if len(kept) == len(taken):
+            return kept
+        taken = kept
+
+
+def _ends_no_text(element: HtmlElement) -> bool:
+    return element.tag in HEADINGS or _is_of_the_site(element) or _is_menu(element)
+
+
+_MOST_BESIDE = 60  # characters that may stand beside a menu's links: a year and the site's name
+
+
+def _is_menu(element: HtmlElement) -> bool:
+    """Say whether an element is a bar of a site's short links with hardly a word beside them."""
+    texts = [flat_text(a) for a in islice(element.iter("a"), 200)]
+    if len(texts) < 3 or max(map(len, texts)) > 40:
+        return False
+    said = sum(len(t.replace(" ", "")) for t in texts)
+    beside = len(flat_text(element).replace(" ", "")) - said
+    return beside <= min(_MOST_BESIDE, said)
 
 
 def _without_rows(taken: list[HtmlElement]) -> list[HtmlElement]:

@@ -56,6 +56,10 @@ DESCRIPTIONS = {
     "boxes without a name": "<div>" + "".join(f"<div><span>{line}</span></div>" for line in LINES) + "</div>",
     "rows of a table below": f"<h2>Description</h2><div>{BR}</div><table><tr><th>Brand</th><td>Vennerby</td></tr><tr><th>Colour</th><td>green</td></tr></table>",
     "rows of boxes below": f"<h2>Description</h2>{P}<div class='kv'><div><b>Brand</b> Vennerby</div><div><b>Colour</b> green</div></div>",
+    "a bar of links and the year below": f"<h2>Description</h2>{P}<div class='b'><div><a href='/1'>Glasses</a> <a href='/2'>Watches</a> <a href='/3'>Sell</a> <a href='/4'>Help</a></div><small>Dusty Row 2026</small></div>",
+    "rows, then a bar of links": f"<h2>Description</h2><div>{P}</div><table><tr><td><b>Brand</b></td><td>Vennerby</td></tr><tr><td><b>Colour</b></td><td>green</td></tr></table><div><a href='/1'>Glasses</a> <a href='/2'>Watches</a> <a href='/3'>Help</a> <small>Dusty Row 2026</small></div>",
+    "a heading over nothing below": f"<h2>Description</h2>{P}<h3>You will also love these</h3>",
+    "a heading of others still for sale": f"<h2>Description</h2><div>{P}</div><p>Similar items still on sale</p><p>Green frame, 30 mm</p>",
     "rows above, under a like heading": f"<h2>About this item</h2><table><tr><td>Brand</td><td>Vennerby</td></tr><tr><td>Colour</td><td>green</td></tr></table><h2>Seller’s description</h2>{P}",
 }  # fmt: skip
 
