@@ -70,6 +70,8 @@ def _likely_units(
     if label.unit:
         yield label.unit
     if mention.number.is_fraction:
+        if "mm" in (segment.unit, context.unit, context.note) and mention.number.step == 0.5:
+            yield "mm"  # "thickness 10 ½, all in millimetres"
         yield "in"
         if mention.number.step == 0.5:
             yield "cm"  # "13 e mezzo"

@@ -69,6 +69,13 @@ def test_a_jumbled_order_is_restored_from_the_ranges() -> None:
 
 
 LABELLED = [
+    ("La distanza fra una lente e l'altra 2,3 cm", [("bridge", 23, 23)]),
+    ("Abstand zwischen den Gläsern 19 mm", [("bridge", 19, 19)]),
+    ("Lens to lens 132 mm overall", [("frame_width", 132, 132)]),
+    ("Brow to lower rim 41 mm", [("frame_height", 41, 41)]),
+    ("B measurement 41. A measurement 46.", [("lens_height", 41, 41), ("lens_width", 46, 46)]),
+    ("Arms 135 in total", [("temple_length", 135, 135)]),
+    ("Lens is one piece, 58 mm deep", [("lens_height", 58, 58)]),
     ("49 by 33 lens, 23 bridge", [*_pair(49, 33), ("bridge", 23, 23)]),
     ("eyewire inside 44 by 36", _pair(44, 36)),
     ("hole for the nose - 25", [("bridge", 25, 25)]),
@@ -158,6 +165,18 @@ OTHER_GOODS = [
     ("Silver locket", "25 x 20mm, chain 50cm, box 6 cm", [
         ("height", 25, 25), ("width", 20, 20), ("chain_length", 500, 500), ("box", 60, 60),
     ]),
+    ("Fountain pen", "closed 13.6 cm and out of its cap 12.2 cm", [
+        ("length_capped", 136, 136), ("length_uncapped", 122, 122),
+    ]),
+    ("Druckfüller grün", "Länge zu 127 mm", [("length_capped", 127, 127)]),
+    ("Wristwatch", "36 wide, lugs 19, thickness 10 ½, all in millimetres", [
+        ("case_diameter", 36, 36), ("lug_width", 19, 19), ("case_thickness", 10.5, 10.5),
+    ]),
+    ("Taschenuhr Silber", "Uhrkette 28 cm, gehört dazu", [("accessory", 280, 280)]),
+    ("Reloj de bolsillo", "La leontina mide 24 cm", [("accessory", 240, 240)]),
+    ("Camera lens", "50 mm, 62 mm long and 58 mm at its fattest point", [
+        ("focal_length", 50, 50), ("length", 62, 62), ("diameter", 58, 58),
+    ]),
     ("Gold ring", "Band 4 mm wide, inner diameter 17mm", [
         ("band_width", 4, 4), ("inner_diameter", 17, 17),
     ]),
@@ -184,6 +203,12 @@ NOT_THE_ITEM = [
     ("Étui à lunettes de 16 cm", "case"),
     ("Custodia per occhiali 16 cm", "case"),
     ("Brillenetui 16 cm", "case"),
+    ("The rule shown is 30 cm, by the way.", "reference"),
+    ("Head of my shop dummy is 57 cm round.", "person"),
+    ("The 50 mm in the background isn't included.", "other"),
+    ("La mia altra montatura uguale segna 52 mm.", "other"),
+    ("Mon autre paire fait 52 mm.", "other"),
+    ("Parasoleil rétractable de 86 mm.", "accessory"),
     ("Estuche de gafas de 16 cm", "case"),
 ]
 
