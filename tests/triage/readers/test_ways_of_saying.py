@@ -408,3 +408,22 @@ def test_of_two_amounts_in_a_line_one_is_for_shipping(
 ) -> None:
     amounts = [f.value.value for f in line_facts(line, language) if f.field == "shipping"]
     assert set(amounts) == ({Decimal(shipping)} if shipping is not None else set())
+
+
+@pytest.mark.parametrize(
+    ("language", "label"),
+    [
+        ("fr", "Prix de vente final"),
+        ("fr", "Prix d'adjudication"),
+        ("en", "Final sale price"),
+        ("de", "Endgültiger Verkaufspreis"),
+        ("it", "Prezzo di vendita finale"),
+        ("es", "Precio de venta final"),
+        ("nl", "Uiteindelijke verkoopprijs"),
+        ("pt", "Preço de venda final"),
+        ("pl", "Ostateczna cena sprzedaży"),
+    ],
+)
+def test_the_last_price_of_an_ended_sale_is_a_sold_one(language: str, label: str) -> None:
+    listing = stated(f"<table><tr><td>{label}</td><td>60,00 €</td></tr></table>", language)
+    assert (listing.price, listing.price_kind) == (Decimal("60.00"), "sold")
