@@ -37,7 +37,6 @@ def visible_facts(
     for pair in pairs:
         facts += pair_facts(pair, language)
     used = {pair.element for pair in pairs if pair.field not in (None, "none")}
-    facts += [Fact("specifics", (p.label, p.value), ORIGIN) for p in choose_specifics(pairs)]
     priced = []
     for element, text in short_lines(body, outside):
         has_amount = _DIGIT.search(text) is not None and has_currency(level(text))
@@ -54,7 +53,8 @@ def visible_facts(
     facts += seller_links(body, outside)
     if not any(f.field in ("seller_name", "seller_id") for f in facts):
         facts += named_seller(body, outside)
-    return facts
+    rows = _without_talk(choose_specifics(pairs), facts)
+    return [*facts, *(Fact("specifics", (p.label, p.value), ORIGIN) for p in rows)]
 
 
 def button_facts(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
@@ -344,7 +344,7 @@ def choose_specifics(pairs: list[Pair]) -> list[Pair]:
     for pair in pairs:
         key = (normal_label(pair.label), pair.value)
         is_open = pair.group in chosen and pair.field is None and key not in seen
-        if is_open and not _is_amount(pair) and not _is_talk(pair):
+        if is_open and not (_is_amount(pair) or _is_talk(pair) or _is_part(pair)):
             seen.add(key)
             rows.append(pair)
     return rows
@@ -367,6 +367,22 @@ _ASKING = re.compile(
 def _is_talk(pair: Pair) -> bool:
     """Say whether a row is a question or an answer, no property of the thing."""
     return pair.value.rstrip().endswith(("?", "？")) or _ASKING.fullmatch(pair.label) is not None
+
+
+def _without_talk(rows: list[Pair], facts: Iterable[Fact]) -> list[Pair]:
+    """Leave out groups with a row that the seller's name opens: there people talk to each other."""
+    told = (f.value for f in facts if f.field in ("seller_name", "seller_id"))
+    names = {str(name).casefold() for name in told}
+    talks = {p.group for p in rows if p.label.casefold() in names}
+    return [p for p in rows if p.group not in talks]
+
+
+def _is_part(pair: Pair) -> bool:
+    """Say whether a "row" is a heading and what stands under it ("Description", "Recently sold")."""
+    first = pair.element.getprevious()
+    if first is None or first.tag not in HEADINGS or heading_zone(pair.label) is None:
+        return False
+    return flat_text(first).rstrip(" :：") == pair.label
 
 
 def _is_amount(pair: Pair) -> bool:
@@ -648,6 +664,10 @@ def _has_shipping_word(words: list[str]) -> bool:
 # --- prices without a label ------------------------------------------------------------------
 
 
+_LONGEST_BARE = 24
+_BESIDE = re.compile(r"\s*[(（\[].*[)）\]]\s*$")  # "£60 (postage: £4.95)"
+
+
 def price_facts(
     lines: Iterable[tuple[HtmlElement, str]], anchor: HtmlElement | None, language: str
 ) -> list[Fact]:
@@ -670,7 +690,7 @@ def price_facts(
         note = f"“{text}”"
         if _names_a_price(element):
             named.append(Fact("price", amount, "visible price", note))
-        elif len(text) <= 24 or passed:
+        elif len(_BESIDE.sub("", text)) <= _LONGEST_BARE or passed:
             bare.append(Fact("price", amount, "visible price", note))
         rest = shown[money[0].end :].strip(" ,;|·-–()")
         if says("offers", rest):

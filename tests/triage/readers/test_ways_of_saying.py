@@ -427,3 +427,36 @@ def test_of_two_amounts_in_a_line_one_is_for_shipping(
 def test_the_last_price_of_an_ended_sale_is_a_sold_one(language: str, label: str) -> None:
     listing = stated(f"<table><tr><td>{label}</td><td>60,00 €</td></tr></table>", language)
     assert (listing.price, listing.price_kind) == (Decimal("60.00"), "sold")
+
+
+SOLD_BY = "<p>Seller: rosa</p><p>Item number: 5550021</p>"
+SPECS = "<div><b>Brand</b><span>Gantreux</span></div><div><b>Colour</b><span>green</span></div>"
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        "<section><h2>Opis</h2><p>Zawiasy siedmioczęściowe, drobna rysa.</p></section><section><h2>Sprzedawca</h2><p><a href='/p/9'>rosa</a></p></section>",
+        "<section><h2>Vendidos recientemente</h2><ul><li>Gafas Ostelino 50-22 – 12,00 €</li></ul></section><section><h2>Opiniones</h2><ul><li>todo bien</li></ul></section>",
+        "<ul><li><b>hanka</b> still there</li><li><b>rosa</b> PM</li><li><b>otis</b> nice</li></ul>",
+    ],
+)
+def test_parts_of_a_page_and_talk_below_are_no_specifics(part: str) -> None:
+    listing = stated(f"<p>£60.00</p>{SOLD_BY}<dl>{SPECS}</dl>{part}")
+    assert {name for name, _ in listing.specifics} <= {"Brand", "Colour"}
+
+
+@pytest.mark.parametrize(
+    ("language", "line", "shipping"),
+    [
+        ("fr", "<p>60,00 € <span>(Frais de port : 4,95 €)</span></p>", "4.95"),
+        ("en", "<p>€60.00 <span>(Shipping: €4.95)</span></p>", "4.95"),
+        ("de", "<div>60,00 € (zzgl. Versandkosten 4,95 €)</div>", "4.95"),
+    ],
+)
+def test_a_price_with_shipping_in_brackets_is_a_bare_price(
+    language: str, line: str, shipping: str
+) -> None:
+    listing = stated(line + SOLD_BY, language)
+    assert (listing.price, listing.currency) == (Decimal("60.00"), "EUR")
+    assert listing.shipping == Decimal(shipping)
