@@ -460,3 +460,18 @@ def test_a_price_with_shipping_in_brackets_is_a_bare_price(
     listing = stated(line + SOLD_BY, language)
     assert (listing.price, listing.currency) == (Decimal("60.00"), "EUR")
     assert listing.shipping == Decimal(shipping)
+
+
+@pytest.mark.parametrize(
+    "price",
+    [
+        '{"priceAmount": "60.00", "currencyName": "EUR"}',
+        '{"amount": 60, "currencyId": "EUR"}',
+        '{"saleAmount": "60.00", "currencyKey": "EUR"}',
+        '{"priceValue": 60.0, "currencySymbol": "€"}',
+    ],
+)
+def test_an_amount_in_a_page_s_data_is_read_under_longer_names(price: str) -> None:
+    data = f'{{"product": {{"id": 9001, "name": "Frame Gantreux 48-22", "description": "Good.", "price": {price}}}}}'
+    listing = stated(f'<script type="application/json">{data}</script>')
+    assert (listing.price, listing.currency) == (Decimal("60"), "EUR")
