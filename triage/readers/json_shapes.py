@@ -139,6 +139,8 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield key, "free"
     elif field == "description" and (text := _text_in(inner)) is not None:
         yield key, text
+        if pairs := dict(_group_beside(inner)):
+            yield "specifics", pairs
     elif _is_person(key, field) and (person := _person(inner)):
         yield from person.items()
     elif _is(key, "url", "sets") and (address := _address_in(inner)) is not None:
@@ -151,8 +153,19 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield key, next((v for v in inner.values() if currency_code(str(v))), None)
     elif _is(key, "auction"):
         yield from _auction(_level(inner, depth + 1))
+    elif _is_of_money(key):
+        yield key, _with_lone_price(_level(inner, depth + 1))
     else:
         yield key, _level(inner, depth + 1)
+
+
+def _with_lone_price(level: Object) -> Object:
+    """Amounts of a sale where the list price stands alone: that one is asked."""
+    asked = [k for k in level if field_of(f"price.{k}") in ("price", "bid", "sold")]
+    listed = [k for k in level if _is(k, "old", "alone")]
+    if len(listed) != 1 or [k for k in asked if k not in listed]:
+        return level
+    return {("price" if k in listed else k): v for k, v in level.items()}
 
 
 def _is_free(value: Mapping[str, Any]) -> bool:
@@ -337,7 +350,7 @@ def _without_old(value: Mapping[str, Any]) -> Object:
     old = {k for k, v in value.items() if _is(k, "old") and (_number(v) or isinstance(v, dict))}
     if not old:
         return dict(value)
-    others = [k for k in value if k not in old and _is_amount(k)]
+    others = [k for k in value if k not in old and _is_amount(k) and field_of(k) != "shipping"]
     return {k: v for k, v in value.items() if k not in old} if others else dict(value)
 
 
@@ -600,6 +613,15 @@ def _group(row: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     for key, inner in row.items():
         if isinstance(inner, list) and (_is_specifics(key) or _is(key, "photos", "lists")):
             yield from _listed_pairs(inner, "specifics")
+        elif isinstance(inner, dict) and _is_specifics(key):
+            yield from _pairs(inner)
+
+
+def _group_beside(text: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
+    """The specifics that an object holds beside a text."""
+    for key, inner in text.items():
+        if isinstance(inner, list):
+            yield from _listed_pairs(inner, "specifics" if _is_specifics(key) else None)
         elif isinstance(inner, dict) and _is_specifics(key):
             yield from _pairs(inner)
 

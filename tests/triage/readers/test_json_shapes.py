@@ -1302,3 +1302,24 @@ _json = st.recursive(
 def test_any_value_is_walked_without_failing(value: Any) -> None:
     for one in find_listings(value):
         assert isinstance(plain_object(one), dict)
+
+
+@pytest.mark.parametrize(
+    "pricing",
+    [
+        {"list": {"value": 45, "unit": "EUR"}, "delivery": {"value": 5, "unit": "EUR"}},
+        {"listPrice": {"amount": 45, "currency": "EUR"}, "shipping": {"amount": 5}},
+        {"list": {"value": 95, "unit": "EUR"}, "sale": {"value": 45, "unit": "EUR"}},
+    ],
+)
+def test_a_list_price_is_what_is_asked_only_if_it_stands_alone(pricing: dict[str, object]) -> None:
+    plain = plain_object({"title": "Frame", "pricing": pricing})
+    found = plain.get("price") or plain["pricing"]["price"]
+    assert found == "45 EUR"
+
+
+def test_specifics_beside_the_text_of_an_object_are_kept() -> None:
+    rows = [{"label": "Brand", "value": "Vennerby"}, {"label": "Bridge", "value": "21 mm"}]
+    plain = plain_object({"title": "Frame", "details": {"text": "Fine.", "facets": rows}})
+    assert plain["details"] == "Fine."
+    assert plain["specifics"] == {"Brand": "Vennerby", "Bridge": "21 mm"}
