@@ -469,8 +469,8 @@ def _is_under_specifics(element: HtmlElement, kin: _Kin) -> bool:
 
 
 _COMMAS = re.compile(r",\s+(?=[^\W\d][^,:]{1,30}:\s)")
-_NO_DASH = re.compile(r"\s[|·•]\s|\t|\s*;\s")
-_BARS = re.compile(r"\s+[|·•–—]\s+|\t+|\s*;\s+")
+_NO_DASH = re.compile(r"\s(?:[|·•]|//?)\s|\t|\s*;\s")
+_BARS = re.compile(r"\s+[|·•–—]\s+|\s+//?\s+(?=[^\W\d][^/]{1,40}:\s)|\t+|\s*;\s+")
 
 
 def split_row(line: str) -> list[str]:

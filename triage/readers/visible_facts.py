@@ -378,7 +378,7 @@ def _without_talk(rows: list[Pair], facts: Iterable[Fact]) -> list[Pair]:
 
 
 def _is_part(pair: Pair) -> bool:
-    """Say whether a "row" is a heading and what stands under it ("Description", "Recently sold")."""
+    """Say whether a "row" is a heading with what stands under it ("Recently sold")."""
     first = pair.element.getprevious()
     if first is None or first.tag not in HEADINGS or heading_zone(pair.label) is None:
         return False
@@ -502,7 +502,7 @@ def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     return facts
 
 
-_SEPARATORS = re.compile(r"\s+[|·•–—]\s+|[,;]\s+(?=[^\W\d])")
+_SEPARATORS = re.compile(r"\s+[|·•–—]\s+|\s+//?\s+(?=[^\W\d])|[,;]\s+(?=[^\W\d])")
 
 
 def _may_hold_label(text: str) -> bool:

@@ -475,3 +475,21 @@ def test_an_amount_in_a_page_s_data_is_read_under_longer_names(price: str) -> No
     data = f'{{"product": {{"id": 9001, "name": "Frame Gantreux 48-22", "description": "Good.", "price": {price}}}}}'
     listing = stated(f'<script type="application/json">{data}</script>')
     assert (listing.price, listing.currency) == (Decimal("60"), "EUR")
+
+
+@pytest.mark.parametrize("mark", ["/", "//", "|", "·"])
+def test_labels_and_values_in_one_line_about_a_mark(mark: str) -> None:
+    listing = stated(
+        f"<section>Price: £60.00 {mark} Shipping: £4.95</section>"
+        f"<section>Listing ID: 5550021 {mark} Listed: 3 November 2026 {mark} Sold by: rosa</section>"
+    )
+    assert (listing.price, listing.shipping) == (Decimal("60.00"), Decimal("4.95"))
+    assert (listing.listing_id, listing.seller_name) == ("5550021", "rosa")
+    assert listing.date_listed == "2026-11-03"
+
+
+def test_halves_about_a_stroke_stay_one_value() -> None:
+    listing = stated(
+        f"<p>£60.00</p>{SOLD_BY}<dl>{SPECS}<div><b>Fits</b><span>men / women / unisex</span></div></dl>"
+    )
+    assert ("Fits", "men / women / unisex") in listing.specifics
