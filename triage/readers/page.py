@@ -32,6 +32,7 @@ from triage.readers.meta_facts import (
     read_meta,
     saved_from,
     without_host,
+    without_site,
 )
 from triage.readers.phrases import says, without_state
 from triage.readers.runs import wrap_runs
@@ -193,6 +194,7 @@ def _structured(
         if broken
         else []
     )
+    facts = _without_signature(facts, title, dict(meta).get("og:site_name"))
     body = root.find("body")
     return Page(
         root=root,
@@ -242,6 +244,26 @@ def _without_site_names(facts: Sequence[Fact]) -> list[Fact]:
         changed(f, value=without_host(f.value, addresses)) if f.origin == "page title" else f
         for f in facts
     ]
+
+
+def _without_signature(facts: list[Fact], heading: str | None, site: str | None) -> list[Fact]:
+    """Titles without the site's name before or after them, where the page's heading has none."""
+    if not heading:
+        return facts
+    plain = " ".join(heading.split())
+    addresses = [f.value for f in facts if f.field == "url"]
+    return [
+        changed(f, value=plain)
+        if f.field == "title" and _is_signed(" ".join(f.value.split()), plain, site, addresses)
+        else f
+        for f in facts
+    ]
+
+
+def _is_signed(title: str, heading: str, site: str | None, addresses: Sequence[str]) -> bool:
+    if title == heading or heading not in title:
+        return False
+    return heading in (without_site(title, site), without_host(title, addresses))
 
 
 def _marked_up(root: HtmlElement, markup: bytes) -> list[Item]:

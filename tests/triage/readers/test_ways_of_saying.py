@@ -493,3 +493,16 @@ def test_halves_about_a_stroke_stay_one_value() -> None:
         f"<p>£60.00</p>{SOLD_BY}<dl>{SPECS}<div><b>Fits</b><span>men / women / unisex</span></div></dl>"
     )
     assert ("Fits", "men / women / unisex") in listing.specifics
+
+
+@pytest.mark.parametrize(
+    "head",
+    [
+        '<meta property="og:site_name" content="Atelier Rosa"><meta property="og:title" content="Frame Gantreux 48-22 — Atelier Rosa">',
+        '<script type="application/ld+json">{"@type": "Product", "name": "Frame Gantreux 48-22 - Stallrow", "offers": {"price": "60", "priceCurrency": "GBP"}}</script>',
+        '<script type="application/ld+json">{"@type": "Product", "name": "Frame Gantreux 48-22 | Atelier Rosa"}</script>',
+    ],
+)
+def test_a_title_does_without_the_site_s_name_as_the_heading_does(head: str) -> None:
+    html = f"<html lang=en><head>{head}</head><body><h1>Frame Gantreux 48-22</h1><p>£60.00</p>{SOLD_BY}</body></html>"
+    assert one(html).title == "Frame Gantreux 48-22"
