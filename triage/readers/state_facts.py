@@ -400,23 +400,10 @@ def _specifics(listing: dict[str, Any]) -> Iterator[tuple[str, str]]:
 
 
 def _row(row: dict[str, Any]) -> tuple[str, str] | None:
-    keys = {str(k).casefold(): v for k, v in row.items()}
-    label = next(
-        (
-            keys[k]
-            for k in ("label", "name", "key", "title", "localizedname", "localisedname")
-            if isinstance(keys.get(k), str)
-        ),
-        None,
-    )
-    value = next(
-        (
-            keys[k]
-            for k in ("value", "values", "text", "displayvalue", "val")
-            if keys.get(k) is not None
-        ),
-        None,
-    )
+    keys = {re.sub(r"[_\- ]", "", str(k)).casefold(): v for k, v in row.items()}
+    names: dict[str, list[str]] = _data()["specifics"]
+    label = next((keys[k] for k in names["labels"] if isinstance(keys.get(k), str)), None)
+    value = next((keys[k] for k in names["values"] if keys.get(k) is not None), None)
     if isinstance(value, list):
         value = ", ".join(str(v) for v in value if isinstance(v, str | int))
     return (

@@ -506,3 +506,11 @@ def test_halves_about_a_stroke_stay_one_value() -> None:
 def test_a_title_does_without_the_site_s_name_as_the_heading_does(head: str) -> None:
     html = f"<html lang=en><head>{head}</head><body><h1>Frame Gantreux 48-22</h1><p>£60.00</p>{SOLD_BY}</body></html>"
     assert one(html).title == "Frame Gantreux 48-22"
+
+
+def test_rows_and_days_in_a_page_s_data_are_read_under_longer_names() -> None:
+    rows = '[{"key": "brand", "key_label": "Brand", "value": "1", "value_label": "Gantreux"}]'
+    data = f'{{"ad": {{"adId": 9001, "subject": "Frame Gantreux 48-22", "body": "Good.", "price": 60, "firstPublicationDate": "2026-11-03T10:00:00Z", "attributes": {rows}}}}}'
+    listing = stated(f'<script type="application/json">{data}</script>')
+    assert listing.specifics == (("Brand", "Gantreux"),)
+    assert (listing.date_listed or "")[:10] == "2026-11-03"
