@@ -44,7 +44,13 @@ from triage.readers.schema_facts import (
 )
 from triage.readers.settle import Settled, settle
 from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadable, scheme_of
-from triage.readers.state_facts import find_state_listing, read_states, state_facts, state_images
+from triage.readers.state_facts import (
+    find_state_listing,
+    read_states,
+    seller_beside,
+    state_facts,
+    state_images,
+)
 from triage.readers.threads import find_thread, is_wanted, may_be_thread, thread_number
 from triage.readers.tolerant_json import load_json
 from triage.readers.visible_facts import ORIGIN, visible_facts
@@ -177,8 +183,9 @@ def _structured(
             facts += product_facts(product, language)
             images += image_addresses(product)
     number = next((f.value for f in facts if f.field == "listing_id"), None)
+    states = read_states((k, t) for k, t in scripts if "ld+json" not in k)
     state = find_state_listing(
-        read_states((k, t) for k, t in scripts if "ld+json" not in k),
+        states,
         title or _first(facts, "title"),
         number,
     )
@@ -186,6 +193,7 @@ def _structured(
         state = _fetched(url, title or _first(facts, "title"), number, resources)
     if state is not None:
         facts += state_facts(state, language)
+        facts += seller_beside(states, state)
         images += state_images(state) if not images else []
     images += _listed_images(root, text) if not images else []
     images += [i for i in meta_images(meta) if not images]

@@ -263,6 +263,26 @@ def _state_facts(listing: dict[str, Any], language: str) -> Iterator[Fact]:
         yield Fact("specifics", pair, ORIGIN, "specifics")
 
 
+def seller_beside(states: Iterable[Any], listing: dict[str, Any]) -> list[Fact]:
+    """The name of who sells, where a listing tells only an id and people are kept apart from it."""
+    rows = [(field_of_path(path), path, value) for path, value in _scalars(listing)]
+    ids = [str(value) for field, _, value in rows if field == "seller_id"]
+    if not ids or any(field == "seller_name" or _is_handle(path) for field, path, _ in rows):
+        return []
+    for path, value in _objects(states):
+        if _tells_of_people(path) and str(value.get("id", value.get("_id", ""))) == ids[0]:
+            named = [(k, v) for k, v in value.items() if isinstance(v, str) and v.strip()]
+            for key, name in named:
+                if field_of_path(f"seller.{key}") == "seller_name" or _is_handle(str(key)):
+                    return [Fact("seller_name", " ".join(name.split()), ORIGIN, str(key))]
+    return []
+
+
+def _tells_of_people(path: tuple[str, ...]) -> bool:
+    people = _data()["people"]["names"]
+    return any(re.sub(r"[_\- ]", "", step).casefold() in people for step in path)
+
+
 def _is_handle(path: str) -> bool:
     """Say whether a seller's id is the name under which the site shows the seller."""
     last = re.sub(r"[_\- ]", "", path.rsplit(".", 1)[-1]).casefold()

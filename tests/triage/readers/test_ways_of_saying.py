@@ -514,3 +514,9 @@ def test_rows_and_days_in_a_page_s_data_are_read_under_longer_names() -> None:
     listing = stated(f'<script type="application/json">{data}</script>')
     assert listing.specifics == (("Brand", "Gantreux"),)
     assert (listing.date_listed or "")[:10] == "2026-11-03"
+
+
+def test_a_seller_kept_apart_from_the_listings_is_found_by_id() -> None:
+    data = '{"listings": {"9001": {"id": 9001, "title": "Frame Gantreux 48-22", "price": 60, "sellerId": 71}}, "users": {"70": {"id": 70, "username": "otis"}, "71": {"id": 71, "username": "rosa"}}}'
+    listing = stated(f'<script type="application/json">{data}</script>')
+    assert (listing.seller_id, listing.seller_name) == ("71", "rosa")
