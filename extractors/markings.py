@@ -42,6 +42,7 @@ _MOST = 50  # marks in one sentence; more is no listing
 _LONGEST = 14  # words of a literal without quotes
 _QUOTES = "\"'"
 _OPENED = re.compile(r"(?:^|(?<=[\s(:,]))[\"'](?=\w)")
+_GUILLEMET = re.compile(r"«\s(?=\w)")
 _PAIR = re.compile(
     r"(?<![\w.,/])\d\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?"
 )
@@ -103,6 +104,12 @@ class _Text:
     def before(self, number: int) -> str:
         """Give the character before a word."""
         start = self.reading.starts[number]
+        if (
+            start > 1
+            and self.reading.text[start - 2] == "«"
+            and self.reading.text[start - 1].isspace()
+        ):
+            return '"'  # the French write « X » with spaces
         return self.reading.plain[start - 1] if start else " "
 
     def is_glued(self, number: int) -> bool:
@@ -197,7 +204,13 @@ class _Text:
             close = self.reading.plain.find(quote, close + 1, start + 80)
         if close <= start:
             return None
-        return _Literal(number, self._after(close, number), start, close)
+        end = close
+        while self.reading.text[end - 1].isspace():
+            end -= 1
+        last = self._after(close, number)
+        if end < close and self.words[last - 1] == ".":
+            last -= 1  # the stop of « S.G.D.G. » ends its clause, as it does without quotes
+        return _Literal(number, last, start, end)
 
     def _after(self, end: int, number: int) -> int:
         while number < len(self.words) and self.reading.starts[number] < end:
@@ -419,7 +432,7 @@ class _Sentence:
             return "absent"
         if self._is_doubted(first, last):
             return "unsure"
-        if self._is_not_found(last) or self._is_belied(last):
+        if self._is_not_found(last) or self._is_belied(last) or self._is_not_answered(last):
             return "absent"
         if is_illegible(self.reading, first, last):
             return "unsure"
@@ -433,6 +446,16 @@ class _Sentence:
             if self.text.words[number] in ".\n" or number in self.at["noun"]:
                 return False
         return False
+
+    def _is_not_answered(self, last: int) -> bool:
+        """Tell whether the answer is that it was not found: "A: I looked and there isn't"."""
+        asked = answer_number(self.reading, last)
+        if asked is None:
+            return False
+        while asked < len(self.text.words) - 1 and self.text.words[asked] in _ANSWER_HEAD:
+            asked += 1
+        high = self.reading.sentence_at(asked)[1]
+        return any(number in self.at["notfound"] for number in range(asked, high))
 
     def _is_belied(self, last: int) -> bool:
         """Tell whether "but doesn't" follows: "ought to say 14K but doesn't"."""
@@ -771,6 +794,8 @@ class _Sentence:
         if number < self.high and number in self.at["nothing"]:
             return
         place = self.places.with_preposition(number, self.high) if number < self.high else None
+        if place and self._ends_at(place[1]) and self._from_before(hit):
+            return  # "ORLENA stamped on the left tip, 5220 on the right"
         if place is None and hit.last < number < self.high and self.text.words[hit.last] == ":":
             place = self.places.at(number, self.high)  # "Marked: left temple ORLENA"
         if place:
@@ -784,6 +809,10 @@ class _Sentence:
             self._add(literal, hit)
         elif not self._from_before(hit):
             self._from_negated(hit)
+
+    def _ends_at(self, number: int) -> bool:
+        """Tell whether a comma stands at a word: what follows has a place of its own."""
+        return number < self.high and self.text.words[number] == ","
 
     def _behind_place(self, place: Range) -> int:
         """Go over "on the back" to what may be its literal: ": 925", "with 925"."""
@@ -849,6 +878,8 @@ class _Sentence:
 
     def _is_asked_to_read(self, number: int) -> bool:
         """Tell whether it is the buyer who should read, or the seller who cannot say."""
+        if number + 1 < self.high and self.text.before(number + 1) in _QUOTES:
+            return False  # "you read 'X'" quotes it
         word, previous = self.text.words[number], self.text.words[number - 1] if number else ""
         is_due = number > 1 and self.text.words[number - 2] in _DUE  # "ought to say"
         return word in ("read", "say", "lee", "lis") and previous in _SPEAKERS and not is_due
@@ -1152,8 +1183,19 @@ class _Sentence:
             or (writes and form.kind != "country")
         ):
             self._add(literal, claimed=claimed)
-        elif self._colon_before(form.first) or self._is_placed_before(literal):
+        elif (
+            self._colon_before(form.first)
+            or self._is_placed_before(literal)
+            or self._is_part_with(form.first)
+        ):
             self._add(literal)
+
+    def _is_part_with(self, number: int) -> bool:
+        """Tell whether a part that opens its clause has the mark: "Cierre de caja con 925"."""
+        if number <= self.low or self.text.words[number - 1] not in _WITH:
+            return False
+        begin, _ = clause_at(self.reading, number, number + 1)
+        return begin in self.places.place and number - begin <= _NEAR
 
     def _is_placed_behind(self, number: int, is_sure: bool) -> bool:
         """Tell whether a place follows a mark, or the list that it begins."""
@@ -1299,13 +1341,26 @@ class _Sentence:
         if last < self.high and self._is_placed_behind(last, True):
             self._add(literal)
             return
-        if self._is_placed_before(literal):
+        if self._is_placed_before(literal) or self._is_behind_place(literal.first):
             self._add(literal)
+            return
+        if number in self.text.forms and self._is_part_with(number):
+            self._add(literal)
+            return
+        if is_doubted(self.reading, literal.first, last) and self.places.after(last, self.high):
+            self._add(literal, claimed="unsure")  # whether "X" or something else is on the arm
             return
         begin, _ = clause_at(self.reading, literal.first, last)
         before = self.places.before(literal.first, begin)
         if before and before[0] <= begin + 1 and self.reading.text[literal.start].isupper():
             self._add(literal)
+
+    def _is_behind_place(self, number: int) -> bool:
+        """Tell whether a place and a comma make up what stands before: 'En el aro, "X"'."""
+        if number - 1 <= self.low or self.text.words[number - 1] != ",":
+            return False
+        place = self.places.with_preposition(self.low, number - 1)
+        return place is not None and place[1] == number - 1
 
     def _is_word(self, literal: _Literal) -> bool:
         """Tell whether capitals or quotes only stress a word of the trade ("VGC", "GOLD")."""
@@ -1358,6 +1413,7 @@ _INDEFINITE = small_words("indefinite")
 _NOT_WRITTEN = small_words("not_written")
 _PHOTOS = small_words("photo")
 _HAS = small_words("has")
+_ANSWER_HEAD = frozenset(("\n", "a", ":"))
 _NUMBER_SIGNS = frozenset(("no", "nr", "n", "num"))
 _WITH = frozenset(("with", "mit", "avec", "con"))
 _WEAR = small_words("wear")
@@ -1417,6 +1473,8 @@ def _telling(text: _Text) -> Iterator[int]:
     yield from text.forms
     yield from (number for number, word in enumerate(text.words) if word in _COLONS)
     for match in islice(_OPENED.finditer(text.reading.plain), 4 * _MOST):
+        yield text.reading.word_at(match.end())
+    for match in islice(_GUILLEMET.finditer(text.reading.text), 4 * _MOST):
         yield text.reading.word_at(match.end())
     for match in _PAIR.finditer(text.reading.text):
         yield text.reading.word_at(match.start())

@@ -13,6 +13,23 @@ from extractors.reading import prepare
 CLAIMED = {"-": "absent", "?": "unsure"}
 # (text, marks on the piece separated by ";", with - for absent and ? for unsure)
 CASES = [
+    ("Fondello senza punzoni.", "-*"),
+    (
+        "Q: Is there a maker's name somewhere?\nA: I looked with a torch and there isn't.",
+        "-maker's name",
+    ),
+    ("Les branches portent « ORLENA » et « FRANCE ».", "ORLENA;FRANCE"),
+    ("Gravé « ORLENA 46 » sur le pont.", "ORLENA 46"),
+    ('Inside the band, you read "OB. 14 MAR. 1871".', "OB. 14 MAR. 1871"),
+    ('En el aro, "HECHO A MANO".', "HECHO A MANO"),
+    ("Cierre de caja con 925.", "925"),
+    ('Chiusura a molla con "750".', "750"),
+    ('Ob "Luvor 14" oder etwas anderes auf dem Bügel steht, weiß ich nicht.', "?Luvor 14"),
+    ("VERRES CLAIRS. BASTREL PARIS FRAPPÉ SUR BRANCHE DROITE, RIEN D'AUTRE.", "BASTREL PARIS"),
+    ("Sulle stanghette c'era un numero ma ora è consumato.", "?numero"),
+    ("The title says 44.", ""),
+    ("Prägung (links): ORLENA", "ORLENA"),
+    ("Marquage (gauche) : ORLENA", "ORLENA"),
     ("No story no history the bridge reads 12K under a loupe.", "12K"),
     ('The print is worn; what I can make out might be "Orlena 3".', "?Orlena 3"),
     ("The lid is scratched with someone's initials, K.L..", "K.L"),
@@ -210,7 +227,7 @@ CASES = [
     ("Nessun punzone.", "-punzone"),
     ("Nessun marchio visibile.", "-*"),
     ("Non firmata.", "-*"),
-    ("Senza punzoni.", "-punzoni"),
+    ("Senza punzoni.", "-*"),
     ("Il quadrante è firmato Orlena.", "Orlena"),
     ("Numero di serie 5567 sul fondello.", "5567"),
     ("Forse si legge ORLENA, molto consumato.", "?ORLENA"),
