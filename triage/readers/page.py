@@ -47,6 +47,7 @@ from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadab
 from triage.readers.state_facts import (
     find_state_listing,
     read_states,
+    script_images,
     seller_beside,
     state_facts,
     state_images,
@@ -196,6 +197,9 @@ def _structured(
         facts += seller_beside(states, state)
         images += state_images(state) if not images else []
     images += _listed_images(root, text) if not images else []
+    if not images:
+        shown = frozenset(a for i in root.iter("img") if len(a := i.get("src") or "") > 4)
+        images += script_images((t for k, t in scripts if "json" not in k), shown)
     images += [i for i in meta_images(meta) if not images]
     problems = (
         [("structured data that cannot be read", "nothing to do; the rest was read")]

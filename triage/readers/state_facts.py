@@ -17,6 +17,7 @@ from importlib.resources import files
 from json.encoder import encode_basestring
 from typing import Any
 
+from triage.readers.addresses import IMAGE_ENDING
 from triage.readers.dates import read_date
 from triage.readers.facts import Amount, Fact
 from triage.readers.phrases import says
@@ -447,6 +448,26 @@ def state_images(listing: dict[str, Any]) -> list[str]:
             found = [a for entry in _flat(entries) if (a := _address(entry))]
             if found:
                 return found
+    return []
+
+
+_PICTURES = re.compile(r"\[\s*(?:\{|[\"'](?:https?:)?\\?/)")
+_MOST_LISTS = 20
+
+
+def script_images(texts: Iterable[str], shown: frozenset[str]) -> list[str]:
+    """The images in a list that a script hands to a gallery, if the page shows one of them."""
+    for text in texts:
+        if len(text) > MOST_TEXT // 10 or _PICTURES.search(text) is None:
+            continue
+        if not any(address in text for address in shown):
+            continue
+        for match in list(_PICTURES.finditer(text))[:_MOST_LISTS]:
+            value = load_prefix(text, match.start())
+            value = _script_object(text, match.start()) if value is None else value
+            found = state_images({"images": value}) if isinstance(value, list) else []
+            if len(found) > 1 and not shown.isdisjoint(found):
+                return found if all(map(IMAGE_ENDING.search, found)) else []
     return []
 
 

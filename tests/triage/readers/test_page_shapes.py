@@ -324,3 +324,31 @@ def test_photos_without_a_named_gallery(pictures: str, names: tuple[str, ...]) -
     listing = one(PAGE.format(body=P, pictures=pictures, **values), files)
     wanted = [hashlib.sha256(files[name + ".jpg"]).hexdigest() for name in names]
     assert [p.sha256 for p in listing.photos] == wanted
+
+
+@pytest.mark.parametrize(
+    "handed",
+    [
+        '[{"big": "/p/a.jpg", "small": "/p/a_s.jpg"}, {"big": "/p/b.jpg", "small": "/p/b_s.jpg"}]',
+        "[{big: '/p/a.jpg'}, {big: '/p/b.jpg'}]",
+        '["/p/a.jpg", "/p/b.jpg"]',
+    ],
+)
+def test_large_pictures_that_a_script_hands_to_a_gallery_are_photos(handed: str) -> None:
+    files = {f"/p/{name}.jpg": picture(n) for n, name in enumerate("ab")}
+    files |= {f"/p/{name}_s.jpg": picture(n, 80, 60) for n, name in enumerate("ab")}
+    shown = "".join(f'<img src="/p/{name}_s.jpg" class="i">' for name in "ab")
+    html = f"""<html lang="en"><body><h1>Vennerby frame 48-21</h1><div id="pg"><img src="/p/a.jpg"><div>{shown}</div></div>
+<script>var g = new Gallery({{el: "#pg", pictures: {handed}}});</script><p>£60.00</p>
+<p>Seller: rosa</p><p>Item number: 5550021</p></body></html>"""
+    known = {f"https://stallrow.example{place}": body for place, body in files.items()}
+    large = [hashlib.sha256(picture(n)).hexdigest() for n in (0, 1)]
+    assert [
+        p.sha256
+        for p in one(
+            html.replace('"/p/', '"https://stallrow.example/p/').replace(
+                "'/p/", "'https://stallrow.example/p/"
+            ),
+            known,
+        ).photos
+    ] == large
