@@ -145,13 +145,8 @@ def _target(link: HtmlElement) -> str | None:
     alt = " ".join(i.get("alt", "") for i in link.iter("img"))
     if _pattern("tail").search(text if len(text) < 80 else "") or _pattern("tail").search(alt[:60]):
         return None
-    parts = urlsplit(address)
-    if _pattern("tail").search(parts.path.rpartition("/")[2]) or _SOCIAL.search(parts.netloc):
-        return None
-    return address
-
-
-_SOCIAL = re.compile(r"(?:^|\.)(?:facebook|instagram|twitter|youtube|pinterest|tiktok)\.")
+    last_step = urlsplit(address).path.rpartition("/")[2]
+    return None if _pattern("tail").search(last_step) else address
 
 
 def landing(address: str) -> str | None:
