@@ -248,6 +248,16 @@ def is_listing(names: Iterable[str]) -> bool:
     return ("title" in fields and bool(strong)) or ("description" in fields and len(strong) > 1)
 
 
+def parts_of(name: str) -> list[str]:
+    """The words of a name as programs write them, as they are compared.
+
+    >>> parts_of("offers.startBid_amount")
+    ['offers', 'start', 'bid', 'amount']
+    """
+    spaced = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name)
+    return [key_of(word) for word in re.findall(r"[^\W_]+", spaced)]
+
+
 @cache
 def signs_of(name: str) -> frozenset[str]:
     """The signs in a name's words, which German writes together."""

@@ -23,6 +23,7 @@ from triage.readers.field_names import (
     field_of,
     key_of,
     meanings,
+    parts_of,
     rows_of,
     signs_of,
     unwrapped,
@@ -329,8 +330,7 @@ def _location(given: Iterable[Named]) -> str | None:
 
 
 def _is_first_bid(named: Named) -> bool:
-    name = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", named.written or named.name)
-    return any(key_of(part) in words("first_bid") for part in re.findall(r"[^\W_]+", name))
+    return not words("first_bid").isdisjoint(parts_of(named.written or named.name))
 
 
 def _last(named: Named) -> str:
@@ -393,8 +393,7 @@ class _FieldReader:
         """An amount in cents, as its name says, in whole units of its currency (ISO 4217)."""
         given = next((n for n in self.values.by_field.get(field, ()) if n.value.strip()), None)
         name = (given.written or given.name) if given is not None else ""
-        parts = re.findall(r"[^\W_]+", re.sub(r"(?<=[a-z])(?=[A-Z])", " ", name))
-        is_minor = any(key_of(part) in words("minor") for part in parts)
+        is_minor = not words("minor").isdisjoint(parts_of(name))
         if not is_minor or number % 1 or self.currency() in _WITHOUT_CENTS:
             return number
         return number / 100
