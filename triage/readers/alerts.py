@@ -1,6 +1,7 @@
 """Mails that announce many listings at once: one listing per card.
 
-Two cards (see `cards`) make an alert; anything else is read as a page, or as a person's letter.
+Two cards (see `cards`) make an alert, and one that a program sent; anything else is read as a
+page, or as a person's letter.
 """
 
 from __future__ import annotations
@@ -10,35 +11,54 @@ from collections.abc import Iterator
 
 from extractors.records import Listing
 from triage.readers import page, plain_text
+from triage.readers.addresses import item_in
 from triage.readers.bounds import check_markup
-from triage.readers.cards import Card, find_cards, is_call, speaks_of_bids, tells_old
+from triage.readers.card_facts import card_facts
+from triage.readers.cards import Card, find_cards
 from triage.readers.encoding import decode_page
-from triage.readers.field_names import field_of
 from triage.readers.fields import Named, build_listing, find_photos
 from triage.readers.gallery import addresses_of
-from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement, drop, parse_html
-from triage.readers.phrases import mentions, says
 from triage.readers.pictures import picture_kind
-from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Resources, Source, Unreadable
-from triage.readers.visible_facts import is_struck, line_facts, shipping_in
+from triage.readers.visible_facts import is_struck
 from triage.readers.words import flat_text, text_lines
 
 SMALLEST_PHOTO = 48  # pixels; icons and spacers are smaller
 
 
 def read(source: Source) -> ReadResult:
-    """Read a page; a mail with several cards gives as many listings."""
+    """Read a page; a mail with several cards gives as many listings.
+
+    So does one with a single card, if a program sent it and its page says no more than the card.
+    """
     cards, language = _cards_of(source) if source.is_mail else ([], "")
-    if len(cards) < 2:
+    if not cards or (len(cards) == 1 and not _announces(source, cards[0])):
         return _read_mail(source) if source.is_mail else page.read(source)
     alert = _read_cards(source, cards, language)
     try:
         whole = page.read(source)
     except Unreadable:
         return alert
+    if len(cards) == 1 and whole.listings and _is_named(whole.listings[0], cards[0]):
+        return whole
     return whole if _is_one_listing(whole, alert) else alert
+
+
+def _announces(source: Source, card: Card) -> bool:
+    """Say whether a single card is what a program announces: it leads to a listing with an id."""
+    is_bulk = source.sender is not None and source.sender.is_bulk
+    return is_bulk and item_in(card.address) is not None
+
+
+def _is_named(listing: Listing, card: Card) -> bool:
+    """Say whether a mail, read as a page, is that listing's own: its name or number is the card's.
+
+    A page that could only be named by the mail's subject is an announcement.
+    """
+    if listing.title.casefold() == card.title.casefold():
+        return bool(listing.description)
+    return listing.listing_id is not None and listing.listing_id == item_in(card.address)
 
 
 def _read_mail(source: Source) -> ReadResult:
@@ -134,7 +154,7 @@ def _read_card(source: Source, card: Card, language: str) -> ReadResult:
     named = [
         Named("title", card.title),
         Named("url", card.address),
-        *_facts(card.lines, card.title, language),
+        *card_facts(card.lines, card.title, language),
     ]
     listing, problems = build_listing(source, named, "mail", photos, missing, language=language)
     return ReadResult((listing,), problems, used)
@@ -149,76 +169,3 @@ def _photo_addresses(part: HtmlElement, resources: Resources) -> Iterator[str]:
         if not sides or min(sides) >= SMALLEST_PHOTO:
             stored = [a for a in addresses_of(image) if resources.find(a) is not None]
             yield from (stored or addresses_of(image))[:1]
-
-
-def _facts(lines: list[str], title: str, language: str) -> Iterator[Named]:
-    """Read a card's lines: labelled ones as such, then the first amount that is a price."""
-    is_auction = any(speaks_of_bids(line) and not find_money(line) for line in lines)
-    told: set[str] = set()
-    for line in lines:
-        for fact in _facts_of(line, title, is_auction, language):
-            kind = "price" if fact.name in ("bid", "sold") else fact.name
-            if kind not in told:
-                yield fact
-            told.add(kind)
-
-
-def _facts_of(line: str, title: str, is_auction: bool, language: str) -> Iterator[Named]:
-    label, value = _label(line)
-    field = field_of(label) if label else None
-    if line == title or is_call(line):
-        return
-    if field is not None and field not in ("title", "photos", "description", "price"):
-        yield Named(field, value)
-    elif (amounts := _prices_in(line, language)) is not None:
-        yield from (
-            Named("bid" if kind == "price" and is_auction else kind, text) for kind, text in amounts
-        )
-    elif says("free_shipping", line):
-        yield Named("shipping", "free")
-    elif (shipping := shipping_in(line, language)) is not None:
-        yield Named("shipping", str(shipping))
-    elif len(line) > 60:
-        yield Named("description", line)
-    else:
-        yield from _told_without_colon(line, language)
-
-
-def _told_without_colon(line: str, language: str) -> Iterator[Named]:
-    """Who sells and where from, as cards say it without a colon ("Verkäufer anna77")."""
-    for fact in line_facts(line, language):
-        if fact.field in ("seller_name", "seller_id", "location", "listing_id", "date_listed"):
-            yield Named(fact.field, str(fact.value))
-        elif fact.field == "status" and fact.value in ("sold", "ended"):
-            yield Named("ended", str(fact.value))
-
-
-def _label(line: str) -> tuple[str, str]:
-    match = re.fullmatch(r"([^:：\t]{2,40}?)\s*[:：\t]\s*(\S.*)", line)
-    return (match[1], match[2]) if match else ("", "")
-
-
-def _prices_in(line: str, language: str) -> list[tuple[str, str]] | None:
-    """The amounts in a line with what each is, by the words before it; None if there is none."""
-    found, end = [], 0
-    for money in find_money(line, language):
-        before, after = line[end : money.start], line[money.end :][:16]
-        end = money.end
-        field = _MONEY.get(field_of_label(before.strip(" :·|-–(")))
-        other = mentions("not_the_price", before) or tells_old(before) or _SHIPPING.match(after)
-        if field is None and not other:
-            field = "bid" if speaks_of_bids(before) or says("auction", line) else "price"
-        if field is not None:
-            found.append((field, f"{money.amount} {money.currency or ''}".strip()))
-    return found or None
-
-
-_MONEY: dict[str | None, str] = {
-    "price": "price",
-    "bid": "bid",
-    "start_bid": "bid",
-    "sold": "sold",
-    "buy_now": "buy_now",
-    "shipping": "shipping",
-}
-_SHIPPING = re.compile(r"\s*(?:postage|p&p|shipping|delivery|Versand|Porto|de port|sped)", re.I)

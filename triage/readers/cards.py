@@ -138,15 +138,23 @@ def _own_line(element: HtmlElement) -> str:
 
 def _target(link: HtmlElement) -> str | None:
     """Where a link leads, if that may be a listing."""
-    address = landing(link.get("href", ""))
-    if address is None:
-        return None
-    text = flat_text(link)
     alt = " ".join(i.get("alt", "") for i in link.iter("img"))
-    if _pattern("tail").search(text if len(text) < 80 else "") or _pattern("tail").search(alt[:60]):
+    return target_of(link.get("href", ""), flat_text(link), alt[:60])
+
+
+def target_of(address: str, *said: str) -> str | None:
+    """Where a link leads, if that and the words on it may be those of a listing.
+
+    >>> target_of("https://s.example/item/77001", "Round frame")
+    'https://s.example/item/77001'
+    >>> target_of("https://s.example/u/1", "Unsubscribe"), target_of("https://s.example/privacy")
+    (None, None)
+    """
+    leads_to = landing(address)
+    if leads_to is None or any(_pattern("tail").search(t) for t in said if len(t) < 80):
         return None
-    last_step = urlsplit(address).path.rpartition("/")[2]
-    return None if _pattern("tail").search(last_step) else address
+    last_step = urlsplit(leads_to).path.rpartition("/")[2]
+    return None if _pattern("tail").search(last_step) else leads_to
 
 
 def landing(address: str) -> str | None:

@@ -11,6 +11,8 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from triage.readers.announced import Announced, find_announced
+from triage.readers.card_facts import card_facts
 from triage.readers.documents import SAVE_INSTEAD, document_kind
 from triage.readers.exports import decode_text, encoding_of
 from triage.readers.field_names import field_of, is_signed
@@ -29,7 +31,6 @@ from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
 from triage.readers.source import ReadResult, Sender, Source, Unreadable
 
-MAX_ANNOUNCED = 500
 MAX_TEXT = 2 << 20  # a listing's text runs to some thousand characters
 
 _LABELLED = re.compile(r"\s*(?:[-*•]\s+)?([^\W\d][^:：=\n]{0,40}?)\s*[:：=]\s*(\S.*)?$")
@@ -55,12 +56,11 @@ def read(source: Source) -> ReadResult:
     Raises Unreadable for a text that is none.
     """
     text = decode_text(source.data(MAX_TEXT)).replace("\r\n", "\n").replace("\r", "\n")
-    announced = _announced(text) if source.is_mail else []
-    if len(announced) == 1 and (form := _form_in(source, text, announced[0])) is not None:
+    announced = find_announced(text) if source.is_mail else []
+    if len(announced) == 1 and (form := _form_in(source, text, announced[0].block)) is not None:
         return read_mail(source, form[1], form[0])
-    if len(announced) > 1 or (announced and _is_announcement(announced[0])):
-        results = (_read_announced(source, block) for block in announced)
-        return sum(results, ReadResult())
+    if len(announced) > 1 or (announced and _is_announcement(announced[0].block)):
+        return sum((_read_announced(source, one) for one in announced), ReadResult())
     if source.is_mail:
         return read_mail(source, text)
     return _read_note(source, text)
@@ -86,24 +86,13 @@ def _form_in(source: Source, text: str, block: str) -> tuple[str, str] | None:
     return first.strip(" *-•\t"), text.partition(first)[2]
 
 
-def _announced(text: str) -> list[str]:
-    """List the paragraphs that hold an address and an amount: the listings of an alert."""
-    blocks = re.split(r"\n[ \t]*\n|\n[-=*_]{4,}\n", text)
-    return [b for b in blocks if re.search(r"https?://", b) and find_money(b)][:MAX_ANNOUNCED]
-
-
-def _read_announced(source: Source, block: str) -> ReadResult:
-    """Read one paragraph: its first line is the title; amounts and addresses may stand in lines."""
-    lines = [line.strip(" *-•\t") for line in block.split("\n") if line.strip(" *-•\t")]
-    named = [labelled for line in lines[1:] if (labelled := _label(line)) is not None]
-    facts = [Named("title", lines[0]), *(Named(*labelled) for labelled in named)]
-    known = {field_of(fact.name) for fact in facts}
-    if not known & {"price", "bid", "sold"}:
-        amount = find_money("\n".join(lines[1:]) or block)[:1]
-        facts += [Named("price", f"{m.amount} {m.currency or ''}".strip()) for m in amount]
-    if "url" not in known and (address := re.search(r"https?://[^\s<>\"]+", block)):
-        facts.append(Named("url", address[0]))
-    listing, problems = build_listing(source, facts, "mail")
+def _read_announced(source: Source, one: Announced) -> ReadResult:
+    named = [
+        Named("title", one.title),
+        Named("url", one.address),
+        *card_facts(one.lines, one.title, ""),
+    ]
+    listing, problems = build_listing(source, named, "mail")
     return ReadResult((listing,), problems)
 
 
