@@ -20,6 +20,7 @@ from itertools import islice
 from typing import Any, BinaryIO
 
 from extractors.records import Problem
+from triage.readers.encoding import decode_page
 from triage.readers.letters import sender_of
 from triage.readers.limits import MAX_MEMBER, MAX_PARTS, PIECE
 from triage.readers.source import Asset, Source, Unreadable, join_member, resolve
@@ -286,15 +287,9 @@ def _in_one(words: list[_Part]) -> dict[str, Any]:
     """Join the parts of a text; one alone stays as it is."""
     if len(words) == 1:
         return {}
-    texts = [_decoded(part).strip("\r\n") for part in words]
+    told = ((content_of(p), p.message.get_content_charset()) for p in words)
+    texts = [decode_page(content, charset).strip("\r\n") for content, charset in told]
     return {"content": "\n\n".join(t for t in texts if t).encode("utf-8"), "charset": "utf-8"}
-
-
-def _decoded(part: _Part) -> str:
-    try:
-        return content_of(part).decode(part.message.get_content_charset() or "utf-8", "replace")
-    except LookupError:
-        return content_of(part).decode("utf-8", "replace")
 
 
 def _has_text(parts: tuple[_Part, ...], part: _Part) -> bool:

@@ -248,3 +248,14 @@ def test_deep_nesting_is_refused() -> None:
 )
 def test_messages_are_told_from_notes(head: bytes, name: str, expected: bool) -> None:
     assert mime.can_open(head, name) is expected
+
+
+@pytest.mark.parametrize("charset", ["utf-8\x00", "base64", "idna", "no-such-set", "koi8-r"])
+def test_texts_in_parts_are_joined_whatever_charset_they_claim(charset: str) -> None:
+    part = f'--b\r\nContent-Type: text/plain; charset="{charset}"\r\n\r\nFrame 48\r\n'
+    mail = (
+        f'From: a@b.example\r\nContent-Type: multipart/mixed; boundary="b"\r\n\r\n{part}{part}--b--'
+    )
+    (found,) = mime.members(Source(Path("/x"), "a.eml", content=mail.encode()))
+    assert isinstance(found, Source)
+    assert found.data() == b"Frame 48\n\nFrame 48"
