@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -14,7 +15,7 @@ import triage.pipeline as pipeline
 from extractors.errors import UserError
 from triage.cli import main
 from triage.pipeline import add_pictures, run_stage, screen, with_own_ids
-from triage.progress import Progress
+from triage.progress import Progress, summary
 from triage.report import make_report
 from triage.run import Entered, PhotoPair
 from triage.settings import Settings
@@ -197,6 +198,14 @@ def test_the_report_shows_the_pictures_that_the_folder_holds(
     html = make_report(pictured)
     assert html.count('<div class="pair">') == 1
     assert "laid over each other" in html
+
+
+def test_the_summary_and_the_report_say_how_sure_the_order_is(run: pipeline.Run) -> None:
+    (told,) = [line for line in summary(run) if "should be as described" in line]
+    few = min(20, len(run.rows))
+    assert re.match(rf"Of the first {few}, \d+(?: to \d+)? should be as described; each may", told)
+    assert told in make_report(run)
+    assert not any("as described" in line for line in summary(replace(run, rows=(), sureness="")))
 
 
 def test_progress_is_told_by_stage(place: Path, settings: Settings) -> None:
