@@ -212,6 +212,7 @@ def test_the_measures_that_hold_are_told(supervisor: Supervisor) -> None:
 PROGRAM = """
 import signal, sys
 signal.signal(signal.SIGINT, signal.default_int_handler)  # a shell may have it ignored
+signal.signal(signal.SIGHUP, signal.SIG_DFL)  # and nohup this one
 sys.path[:0] = {path!r}
 from triage.containment import Supervisor
 TASKS = {{"sleep": "misbehaving_tasks:sleep"}}
