@@ -6,14 +6,63 @@ They make up most of a heavy page. Dropped first, they cost the later steps noth
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import islice
 
 from triage.readers.addresses import is_profile, leads_away
+from triage.readers.gallery import FRAME_ATTRIBUTE
 from triage.readers.markup import HtmlElement, drop, select
-from triage.readers.zones import is_named
+from triage.readers.zones import is_card, is_named
 
 LEAST_LINKS = 30  # alike and side by side; menus and rows of a listing are shorter
 LEAST_BOXES = 12
 LONGEST_TEXT = 80  # characters of one link
+LEAST_ROWS = 400  # in one holder: no listing has so many of anything, side by side
+
+
+# --- walls ---------------------------------------------------------------------------------------
+
+
+def drop_walls(root: HtmlElement, anchor: HtmlElement | None) -> int:
+    """Take hundreds of rows, cards or boxes that stand side by side out of a page, whatever they
+    hold, but for what the seller wrote, what holds the anchor, and posts of a thread.
+
+    Returns how many of them stood for other listings.
+    """
+    kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else set()
+    cards = 0
+    for parent in select(root, f"descendant::*[*[{LEAST_ROWS}]]"):
+        if parent.tag in _NO_WALLS:
+            continue
+        rows = [child for child in parent if child.tag in _ROWS]
+        if len(rows) < LEAST_ROWS or not kept.isdisjoint(rows) or _is_text_of_people(parent):
+            continue
+        if all(_is_linked_card(row) for row in rows[:12]):
+            cards += len(rows)
+        _drop_group(parent, rows, kept)
+    return cards
+
+
+_ROWS = frozenset(
+    ("div", "li", "tr", "p", "a", "article", "section", "label", "option", "dt", "dd", "form", "ul",
+     "table", "tbody", "button", "figure", "h3", "h4")
+)  # fmt: skip
+_NO_WALLS = frozenset(("head", "html", "body", "main", "svg"))
+
+
+def _is_text_of_people(parent: HtmlElement) -> bool:
+    """Say whether this stands in what the seller wrote, or holds posts."""
+    if any(a.get(FRAME_ATTRIBUTE) for a in (parent, *parent.iterancestors())):
+        return True
+    inside = (e for row in islice(parent, 3) for e in row.iter())
+    return _is_written(parent) or any(is_named(e, "post_text") for e in inside)
+
+
+def _is_linked_card(row: HtmlElement) -> bool:
+    links = (a.get("href") or "" for a in row.iter("a"))
+    return any(leads_away(href, None) for href in links) and is_card(row)
+
+
+# --- crowds --------------------------------------------------------------------------------------
 
 
 def drop_crowds(

@@ -16,7 +16,7 @@ from typing import Any
 from extractors.records import Listing
 from triage.readers.addresses import IMAGE_ENDING, canonical_url, file_name, item_in
 from triage.readers.bounds import check_markup
-from triage.readers.crowds import drop_crowds
+from triage.readers.crowds import drop_crowds, drop_walls
 from triage.readers.description import find_description
 from triage.readers.encoding import decode_page
 from triage.readers.facts import Fact
@@ -111,10 +111,12 @@ def read_page(html: bytes, resources: Resources, source: Source) -> ReadResult:
     plain_elements(root)
     resources = _with_base(root, resources)
     frames = graft_frames(root, resources)
+    anchor = find_anchor(root)
+    cards = drop_walls(root, anchor)
     alive = list(root.iter())  # elements are made anew on each visit unless something holds them
     try:
-        page = _structured(root, text, frames, source, resources)
-        return _read_listing(page, resources, source)
+        page = _structured(root, text, anchor, frames, source, resources)
+        return _read_listing(page, cards, resources, source)
     finally:
         alive.clear()
         forget_page()
@@ -153,6 +155,7 @@ def language_of(root: HtmlElement) -> str:
 def _structured(
     root: HtmlElement,
     text: str,
+    anchor: HtmlElement | None,
     frames: Sequence[Asset | None],
     source: Source,
     resources: Resources,
@@ -168,7 +171,6 @@ def _structured(
     markup = text.encode("utf-8", "replace").lower()  # names of attributes in it are found fast
     items = [*linked, *_marked_up(root, markup)]
     facts = _without_site_names(facts)
-    anchor = find_anchor(root)
     title = flat_text(anchor) if anchor is not None else None
     url = next(
         (u for f in facts if f.field == "url" and (u := canonical_url(f.value, source.url))), None
@@ -234,7 +236,7 @@ def _fetched(
     return find_state_listing(replies, title, number, step)
 
 
-_LISTED = re.compile(r"\sdata-[\w-]+=(?:'|\")\s*\[\s*(?:\{|\"|&quot;)")
+_LISTED = re.compile(r"data-[\w-]+=(?:'|\")\s*\[\s*(?:\{|\"|&quot;)")
 
 
 def _listed_images(root: HtmlElement, text: str) -> list[str]:
@@ -319,7 +321,8 @@ def _carrier_facts(source: Source, saved_url: str | None, saved_date: str | None
 # --- the visible page ----------------------------------------------------------------------------
 
 
-def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResult:
+def _read_listing(page: Page, cards: int, resources: Resources, source: Source) -> ReadResult:
+    """Read what the page shows; `cards` stood for other listings and are dropped already."""
     anchor = page.anchor
     sheets = sheets_of(page.root, resources)
     remove([*page.root.iter("script", "style", "template", "svg", "math")])
@@ -329,7 +332,7 @@ def _read_listing(page: Page, resources: Resources, source: Source) -> ReadResul
     url = settle([f for f in facts if f.field == "url"], base).values.get("url")
     drop_crowds(page.body, anchor, url, page.is_thread)
     thread = find_thread(page.body, heading, page.language) if page.is_thread else None
-    cards = clean(page.body, anchor, url)
+    cards += clean(page.body, anchor, url)
     wrap_runs(page.body)
     write_looks(page.body, sheets)
     found = find_description(page.body, anchor) if thread is None else (thread.content, ORIGIN)

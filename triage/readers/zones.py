@@ -282,12 +282,13 @@ def _alike_cards(children: dict[HtmlElement, str]) -> list[HtmlElement]:
         targets = {children[c] for c in group}
         if len(group) < 2 or len(targets) < 2 or group[0].tag in ("td", "th", "dt", "dd"):
             continue
-        if all(_is_card(c, len(group) < 3) for c in group[:12]):
+        if all(is_card(c, len(group) < 3) for c in group[:12]):
             cards += group
     return cards
 
 
-def _is_card(element: HtmlElement, needs_all: bool) -> bool:
+def is_card(element: HtmlElement, needs_all: bool = False) -> bool:
+    """Say whether an element shows one thing: a price, or a picture and a title; or all of them."""
     text = " ".join("".join(map(str, element.itertext())).split())
     if len(text) > 600:
         return False
