@@ -142,11 +142,12 @@ def _plain_sign(match: re.Match[str]) -> str:
     return _SAME_LENGTH.get(ord(match.group()), match.group())
 
 
-def tokenise(text: str, offset: int = 0) -> list[Token]:
-    """Cut plain lower-case text into tokens; offsets are raised by `offset`."""
+def tokenise(text: str) -> list[Token]:
+    """Cut plain lower-case text into tokens."""
     kinds, new = _KINDS, tuple.__new__  # a named tuple in half the time
-    found = [(m.lastindex or 0, m) for m in _TOKEN.finditer(text)]
-    return [new(Token, (kinds[n], m.start(n) + offset, m.end(n) + offset, m[n])) for n, m in found]
+    return [
+        new(Token, (kinds[n := m.lastindex or 0], *m.span(n), m[n])) for m in _TOKEN.finditer(text)
+    ]
 
 
 _KIND_OF = {
@@ -442,9 +443,9 @@ def _with_unit(
     start, end = tokens[first].start, tokens[after - 1].end
     amount = Amount(start, end, end, number, None, first, after)
     at = _skip_small(tokens, after, number)
-    unit = read_unit(tokens, at)
     close = at < len(tokens) and tokens[at].start - end <= (12 if at > after else 2)
-    if unit and close:
+    unit = read_unit(tokens, at) if close else None
+    if unit:
         length, key, careful = unit
         if not (careful or tokens[at].text == '"') or accepts(tokens, at, amount):
             last = at + length

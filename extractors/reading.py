@@ -140,15 +140,18 @@ def _walk(
     """Find every phrase of a tree of words; none goes over a line break."""
     found: dict[str, dict[int, tuple[int, str]]] = defaultdict(dict)
     count = len(keys)
-    for first, node in [(n, tree[key]) for n, key in enumerate(keys) if key in tree]:
+    for first, (ends, more) in [(n, tree[key]) for n, key in enumerate(keys) if key in tree]:
         last = first + 1
         while True:
-            for name, value, only_in in node.ends:
+            for name, value, only_in in ends:
                 if not only_in or languages[first] in ("", only_in):
                     found[name][first] = last, value
-            if last >= count or keys[last] not in node.more:
+            if not more or last >= count:
                 break
-            node = node.more[keys[last]]
+            node = more.get(keys[last])
+            if node is None:
+                break
+            ends, more = node
             last += 1
     return found
 
@@ -369,10 +372,11 @@ def _wide_cues(keys: list[str], known: Lexicon) -> Iterator[tuple[Cue, int, int]
             numbers.setdefault(key, []).append(number)
     joined = " ".join(keys) + " "
     places = list(accumulate([len(key) + 1 for key in keys], initial=0))
+    firsts = frozenset(numbers)
     for cue in active.values():
         match_at = cue.pattern.match
-        for word in cue.first_words:
-            for number in numbers.get(word, ()):
+        for word in cue.first_words & firsts:
+            for number in numbers[word]:
                 match = match_at(joined, places[number])
                 if match:
                     yield cue.cue, number, bisect_right(places, match.end()) - 1

@@ -37,6 +37,15 @@ class Tables(NamedTuple):
     gaps: dict[str, dict[str, Row]]
 
 
+class _Heard(NamedTuple):
+    """What one word can add at most: alone, and in the pairs that it begins."""
+
+    word: str
+    most: float
+    pairs: dict[str, float]
+    gaps: dict[str, float]
+
+
 @dataclass(frozen=True)
 class Weights:
     """Log-odds by class: where each starts, what it must reach, and what features add."""
@@ -62,6 +71,68 @@ class Weights:
             else:
                 made.words[feature] = row
         return made
+
+    @cached_property
+    def heard(self) -> dict[str, _Heard | None]:
+        """The words met so far with what they can add; None for marks."""
+        return {}
+
+    @cached_property
+    def _most_of_pairs(self) -> tuple[dict[str, dict[str, float]], dict[str, dict[str, float]]]:
+        pairs, gaps = (
+            {
+                first: {second: _most(row) for second, row in rows.items()}
+                for first, rows in table.items()
+            }
+            for table in (self.tables.pairs, self.tables.gaps)
+        )
+        return pairs, gaps
+
+    def hear(self, key: str) -> _Heard | None:
+        """Look a word up that was not met before."""
+        if len(self.heard) > _WORDS_KEPT:
+            self.heard.clear()
+        pairs, gaps = self._most_of_pairs
+        if key in _MARKS or not key.strip():
+            self.heard[key] = None
+            return None
+        word = "#" if key[0].isdigit() else key
+        stem = self.tables.stems.get(word[:_STEM]) if len(word) > _STEM + 1 else None
+        most = _most(self.tables.words.get(word)) + _most(stem)
+        heard = _Heard(word, most, pairs.get(word, {}), gaps.get(word, {}))
+        self.heard[key] = heard
+        return heard
+
+    def can_reach(self, keys: Sequence[str]) -> bool:
+        """Tell whether the most that each word may add is enough for any class; most are not."""
+        missing = self.least - max(self.starts.values()) - _ROUNDING
+        heard = self.heard
+        before = self._most_of_pairs[0].get("", {})
+        gap: dict[str, float] = {}
+        next_gap: dict[str, float] = {}
+        for key in keys:
+            known = heard[key] if key in heard else self.hear(key)
+            if known is None:
+                continue
+            word, most, pairs, gaps = known
+            missing -= most
+            if before:
+                missing -= before.get(word, 0.0)
+            if gap:
+                missing -= gap.get(word, 0.0)
+            if missing <= 0:
+                return True
+            before, gap, next_gap = pairs, next_gap, gaps
+        return False
+
+
+_WORDS_KEPT = 20_000
+_ROUNDING = 1e-6  # of sums of floats
+
+
+def _most(row: Row | None) -> float:
+    """The most that a feature adds to any class."""
+    return max(0.0, *row.values()) if row else 0.0
 
 
 class Opinion(NamedTuple):
@@ -99,10 +170,13 @@ def features_of(keys: Sequence[str]) -> Iterator[tuple[int, str]]:
 def opinions(reading: Reading) -> Iterator[Opinion]:
     """Weigh every sentence for every class; what reaches enough is given, once a class."""
     table = weights()
+    keys = reading.keys
     for first, last in reading.sentences:
+        if last - first <= _LONG and not table.can_reach(keys[first:last]):
+            continue
         found: dict[str, Opinion] = {}
         for begin, end in _windows(first, last):
-            for opinion in _weigh(table, reading.keys[begin:end], begin):
+            for opinion in _weigh(table, keys[begin:end], begin):
                 known = found.get(opinion.phrase_class)
                 if known is None or known.log_odds < opinion.log_odds:
                     found[opinion.phrase_class] = opinion

@@ -116,6 +116,9 @@ def heading(entries: Sequence[Entry]) -> Label:
 
 def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: int) -> list[Entry]:
     entries: list[Entry] = []
+    if start >= stop:
+        return entries
+    starts = unit_starts()
     at = start
     while at < stop:
         found = cue_at.get(at)
@@ -131,13 +134,14 @@ def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: in
         elif tokens[at].kind in ("number", "junk"):
             entries.append(Entry(at, at + 1, "step", "#"))
         else:
-            is_unit = text in unit_starts() and text not in _QUOTES
+            is_unit = text in starts and text not in _QUOTES
             unit = read_unit(tokens, at) if is_unit else None
             if unit is not None and not unit[2]:
                 entries.append(Entry(at, at + unit[0], "unit", unit[1]))
                 at += unit[0] - 1
         at += 1
-    entries = _one_per_name(cue_at, entries)
+    if len(entries) > 1:
+        entries = _one_per_name(cue_at, entries)
     if len(entries) > 2 * _MOST_ENTRIES:
         entries = entries[:_MOST_ENTRIES] + entries[-_MOST_ENTRIES:]
     return entries
@@ -203,15 +207,19 @@ class _State(NamedTuple):
 
 def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> list[Label]:
     """Dynamic programme over the cut in each gap."""
+    if len(mentions) == 1:
+        (mention,) = mentions
+        before, after = _reach(gaps[0][::-1], mention.first, 0), _reach(gaps[1], mention.last, 1)
+        return [_label(before, after, mention, goods)[1]]
     states: dict[int, _State] = {0: _State(0.0, None, None)}
     for n, mention in enumerate(mentions):
-        gap = gaps[n + 1]
+        gap, gap_before = gaps[n + 1], gaps[n]
         cuts = [len(gap)] if n + 1 == len(mentions) else _cuts(gap)
         tails = [(cut, _reach(gap[:cut], mention.last, 1)) for cut in cuts]
         best: dict[int, _State] = {}
         known: dict[tuple[int, int], tuple[float, Label]] = {}  # by how many words are reached
         for start, state in states.items():
-            before = _reach(gaps[n][start:][::-1], mention.first, 0)
+            before = _reach(gap_before[start:][::-1], mention.first, 0)
             for cut, after in tails:
                 lengths = len(before), len(after)
                 if lengths not in known:
@@ -251,25 +259,31 @@ def _label(
     names: list[_Reached] = []
     dims: list[_Reached] = []
     states: list[_Reached] = []
+    others: list[_Reached] = []
     cost = 0.0
     for side, near in ((before, _NEAR_BEFORE), (after, _NEAR_AFTER)):
         for reached in side:
-            kind = reached.entry.kind
+            entry = reached.entry
+            kind = entry.kind
             if kind in _NAMES:
                 names.append(reached)
             elif kind == "dim":
                 dims.append(reached)
             elif kind == "state":
                 states.append(reached)
-            elif kind == "approx" and reached.cost >= near:
-                cost += 0.1
-            if side is after and reached.entry.colon and kind in _CONTENT:
+            else:
+                others.append(reached)
+                if kind == "approx" and reached.cost >= near:
+                    cost += 0.1
+            if entry.colon and side is after and kind in _CONTENT:
                 cost += 2.0
     name = _nearest_name(names)
-    if name is not None and name in after and name.cost > _TAIL_REACH and _has_dim(before, after):
+    if name is not None and name.cost > _TAIL_REACH and name in after and _has_dim(before, after):
         name = None
-    dim, state = min(dims, key=_by_cost, default=None), min(states, key=_by_cost, default=None)
-    label = _make(name, dim, state, before, after)
+    dim, state = _nearest(dims), _nearest(states)
+    label = _make(name, dim, state)
+    if others:
+        label = _with_others(label, others, before, after)
     if name is not None:
         cost += name.cost
     if dim is not None:
@@ -281,6 +295,10 @@ def _label(
         cost += _WASTED * len(extra - {name.entry.value if name else "", "detail"})
     cost += _CROWDED * (_surplus(dims) + _surplus(states))
     return _cost_of_label(cost, label, mention, goods)
+
+
+def _nearest(reached: list[_Reached]) -> _Reached | None:
+    return min(reached, key=_by_cost) if len(reached) > 1 else reached[0] if reached else None
 
 
 def _nearest_name(names: list[_Reached]) -> _Reached | None:
@@ -320,7 +338,9 @@ def _has_dim(before: list[_Reached], after: list[_Reached]) -> bool:
 
 def _reach(entries: Sequence[Entry], edge: int, side: int) -> list[_Reached]:
     """What it costs to reach each cue from a figure; `side` 0 is before it, 1 after it."""
-    reached = []
+    reached: list[_Reached] = []
+    if not entries:
+        return reached
     steps = 0.0
     for entry in entries:
         if entry.kind == "step":
@@ -334,17 +354,11 @@ def _reach(entries: Sequence[Entry], edge: int, side: int) -> list[_Reached]:
     return reached
 
 
-def _make(
-    name: _Reached | None,
-    dim: _Reached | None,
-    state: _Reached | None,
-    before: list[_Reached],
-    after: list[_Reached],
-) -> Label:
-    part = owner = ""
+def _make(name: _Reached | None, dim: _Reached | None, state: _Reached | None) -> Label:
+    """The label of a name, a dimension and a state."""
+    part = owner = basis = ""
     dimension = dim.entry.value if dim else ""
     condition = state.entry.value if state else ""
-    basis = ""
     if name is not None:
         kind, value = name.entry.kind, name.entry.value
         if kind == "object":
@@ -357,27 +371,30 @@ def _make(
             if part == "none":
                 part, owner = "", "nothing"
             basis = pieces[2]
-    around = (*before, *after)
     reaches = [r.cost for r in (name, dim, state) if r is not None]
-    return Label(
-        part,
-        dimension,
-        condition,
-        owner,
-        next((r.entry.value for r in around if r.entry.kind == "unit" and r.cost < 2), None),
-        _is_approximate(before, after),
-        min(reaches, default=9.0),
-        any(r.entry.kind == "wears" and r.cost < 1.5 for r in before),
-        _basis(condition, basis, around),
-        next((int(r.entry.value) for r in around if r.entry.kind == "item_number"), 0),
+    basis = condition if condition == "to_bend" else basis
+    reach = min(reaches) if reaches else 9.0
+    return Label(part, dimension, condition, owner, None, False, reach, False, basis)
+
+
+def _with_others(
+    label: Label, others: list[_Reached], before: list[_Reached], after: list[_Reached]
+) -> Label:
+    """Add what words that name nothing say: the unit, "about", how it was measured."""
+    kinds = {r.entry.kind for r in others}
+    unit, basis, item, is_worn = None, label.basis, 0, False
+    if "unit" in kinds:
+        unit = next((r.entry.value for r in others if r.entry.kind == "unit" and r.cost < 2), None)
+    if "basis" in kinds and not basis:
+        basis = next(r.entry.value for r in others if r.entry.kind == "basis")
+    if "item_number" in kinds:
+        item = next(int(r.entry.value) for r in others if r.entry.kind == "item_number")
+    if "wears" in kinds:
+        is_worn = any(r.entry.kind == "wears" and r.cost < 1.5 for r in before)
+    is_approximate = "approx" in kinds and _is_approximate(before, after)
+    return label._replace(
+        unit=unit, is_approximate=is_approximate, is_worn=is_worn, basis=basis, item=item
     )
-
-
-def _basis(state: str, basis: str, around: Sequence[_Reached]) -> str:
-    if state == "to_bend":
-        return state
-    said = next((r.entry.value for r in around if r.entry.kind == "basis"), "")
-    return basis or said
 
 
 def _is_approximate(before: list[_Reached], after: list[_Reached]) -> bool:
@@ -391,7 +408,8 @@ def _doubt(label: Label, mention: Mention, goods: str) -> float:
     """How hard it is to believe that this quantity has this length."""
     if not label.part:  # it may still take one over from its neighbours
         return 0.0
-    units = [mention.unit] if mention.unit else [label.unit or "mm", "cm", "in"]
+    unit = mention.unit
+    units = (unit,) if unit else (label.unit or "mm", "cm", "in")
     is_second = mention.place == 1 and goods == "spectacles" and label.part == "lens"
     dim = label.dim or ("height" if is_second else "")  # "49 by 33 lens"
     doubts = []
