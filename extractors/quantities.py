@@ -362,15 +362,17 @@ def figure_places(tokens: Sequence[Token]) -> list[int]:
 def find_amounts(
     tokens: Sequence[Token],
     accepts: Callable[[Sequence[Token], int, Amount], bool] = lambda *_: True,
+    places: Sequence[int] | None = None,
 ) -> list[Amount]:
     """Every figure among the tokens, in order, with the unit written beside it.
 
+    `places` are the figure_places of the tokens, where these are known.
     Number words count only where a unit follows. `accepts(tokens, at, amount)` judges a unit that
     is also an ordinary word ("in") or a closing quote, `at` being the unit's first token.
     """
     amounts = []
     beyond = 0  # the token after the last figure
-    for at in figure_places(tokens):
+    for at in figure_places(tokens) if places is None else places:
         if at < beyond:
             continue
         amount = _amount_at(tokens, at, accepts)
@@ -384,10 +386,11 @@ def _amount_at(
     tokens: Sequence[Token], at: int, accepts: Callable[[Sequence[Token], int, Amount], bool]
 ) -> Amount | None:
     token = tokens[at]
-    if token.kind == "mark" or token.kind == "junk":
+    kind, _, _, text = token
+    if kind == "mark" or kind == "junk":
         return None
-    if token.kind == "number":
-        number, after = read_number(token.text), at + 1
+    if kind == "number":
+        number, after = read_number(text), at + 1
         if number is None:
             return None
     else:
@@ -414,7 +417,7 @@ def _words_at(tokens: Sequence[Token], at: int) -> tuple[Number, int] | None:
 
 def _and_a_half(tokens: Sequence[Token], number: Number, at: int) -> tuple[Number, int]:
     """Add "and a half" to a whole number standing before it."""
-    if at >= len(tokens) or number.is_fraction:
+    if at >= len(tokens) or number.is_fraction or tokens[at][3] not in number_starts():
         return number, at
     words = _number_words()
     joiner = words.match(tokens, at)

@@ -60,7 +60,7 @@ class Senses:
 
     def without(self, kind: str) -> Senses:
         """The same with one kind of meaning taken out."""
-        return Senses(tuple(cue for cue in self.cues if cue.kind != kind))
+        return _senses(tuple(cue for cue in self.cues if cue.kind != kind))
 
 
 def _as_entries(kinds: dict[str, str]) -> tuple[tuple[str, str], ...]:
@@ -85,6 +85,12 @@ def _as_entries(kinds: dict[str, str]) -> tuple[tuple[str, str], ...]:
     return tuple(entries)
 
 
+@cache
+def _senses(cues: tuple[Cue, ...]) -> Senses:
+    """The senses of some cues; many phrases share theirs."""
+    return Senses(cues)
+
+
 _NO_SENSE = Senses(())
 
 
@@ -97,7 +103,9 @@ class Found(NamedTuple):
 
     def of(self, kind: str) -> str | None:
         """The value of its meaning of one kind, or None."""
-        return next((cue.value for cue in self.senses.cues if cue.kind == kind), None)
+        if kind not in self.senses.kinds:
+            return None
+        return next(cue.value for cue in self.senses.cues if cue.kind == kind)
 
     def has(self, *kinds: str) -> bool:
         """Whether it has a meaning of one of the kinds."""
@@ -174,7 +182,7 @@ class Lexicon:
                 chosen.setdefault(row.words, {})[row.cue] = None
         self._table[word] = phrases = _Phrases(None, {})
         for words, cues in sorted(chosen.items(), key=lambda entry: -len(entry[0])):
-            senses = Senses(tuple(cues))
+            senses = _senses(tuple(cues))
             if len(words) == 1:
                 self._table[word] = phrases = phrases._replace(alone=senses)
             else:
@@ -209,16 +217,16 @@ class Lexicon:
 
     def find(self, tokens: Sequence[Token], at: int) -> Found | None:
         """The longest cue that starts at a token, or None."""
-        text = tokens[at].text
+        kind, _, _, text = tokens[at]
         if text in _rows_by_first():
-            phrases = self._table.get(text) or self._starting(text)
-            if phrases.longer and at + 1 < len(tokens):
-                for words, senses in phrases.longer.get(tokens[at + 1].text, ()):
+            alone, longer = self._table.get(text) or self._starting(text)
+            if longer and at + 1 < len(tokens):
+                for words, senses in longer.get(tokens[at + 1][3], ()):
                     if len(words) == 2 or _goes_on(tokens, at, words):
                         return Found(at, at + len(words), senses)
-            if phrases.alone is not None:
-                return Found(at, at + 1, phrases.alone)
-        if len(text) >= _SHORTEST_GUESS and tokens[at].kind == "word":
+            if alone is not None:
+                return Found(at, at + 1, alone)
+        if len(text) >= _SHORTEST_GUESS and kind == "word":
             guessed = self._guesses.get(text) or self._guess(text)
             return Found(at, at + 1, guessed) if guessed.cues else None
         return None

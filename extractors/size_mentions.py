@@ -133,7 +133,7 @@ def _find_cues(tokens: list[Token], words: Lexicon) -> list[Found]:
 
 def _real_letters(tokens: list[Token], cues: list[Found]) -> list[Found]:
     """Take letters ("A 52 B 38") for box sizes only in company, and not after a part's name."""
-    lettered = [cue for cue in cues if cue.has("letter")]
+    lettered = [cue for cue in cues if "letter" in cue.senses.kinds]
     if not lettered:
         return cues
     named = {cue.last for cue in cues if cue.has("part", "object")}
@@ -150,7 +150,7 @@ def _real_letters(tokens: list[Token], cues: list[Found]) -> list[Found]:
 def _is_bare_letter(tokens: list[Token], found: Found) -> bool:
     """Whether a single letter stands apart from any figure ("a lens"), so that it is no cue."""
     token = tokens[found.first]
-    if len(token.text) > 1 or found.last - found.first > 1 or not token.text.isalpha():
+    if len(token[3]) > 1 or found.last - found.first > 1 or not token.text.isalpha():
         return False
     if not found.has("letter", "dim"):
         return False
@@ -168,14 +168,15 @@ def _is_bare_letter(tokens: list[Token], found: Found) -> bool:
 
 def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> list[Amount]:
     """The figures outside cues such as "pair 2", with careful units judged."""
-    if not figure_places(tokens):
+    places = figure_places(tokens)
+    if not places:
         return []
     closing = _closing_quotes(tokens)
     parts = {cue.first for cue in cues if cue.has("part", "object")}
     counting = {
         cue.first
         for cue in cues
-        if cue.has("not_after")
+        if "not_after" in cue.senses.kinds
         and not cue.has("dim", "letter", "by", "state")
         and not (tokens[cue.first].text in _PER and cue.last in parts)
     }
@@ -194,7 +195,7 @@ def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> lis
 
     return [
         amount
-        for amount in find_amounts(tokens, accepts)
+        for amount in find_amounts(tokens, accepts, places)
         if amount.first not in inside
         and (not _is_code(tokens, amount) or _is_thread(tokens, amount, cues))
         and not (amount.unit is None and _is_counted(tokens, amount, counting))
@@ -278,9 +279,8 @@ def _closing_quotes(tokens: list[Token]) -> set[int]:
     """Indexes of double quotes that close one opened before, and so are no inch marks."""
     closing: set[int] = set()
     is_open = False
-    for at, token in enumerate(tokens):
-        if token.text != '"':
-            continue
+    for at in [n for n, token in enumerate(tokens) if token[3] == '"']:
+        token = tokens[at]
         gap_before = at == 0 or tokens[at - 1].end < token.start or tokens[at - 1].text in "(:-["
         gap_after = at + 1 < len(tokens) and tokens[at + 1].start == token.end
         if is_open:
@@ -295,13 +295,20 @@ def _without_amounts(cues: list[Found], amounts: list[Amount]) -> list[Found]:
     if not amounts:
         return cues
     covered = {at for amount in amounts for at in range(amount.first, amount.last)}
-    return [cue for cue in cues if not any(at in covered for at in range(cue.first, cue.last))]
+    return [
+        cue
+        for cue in cues
+        if cue.first not in covered
+        and (cue.last - cue.first == 1 or covered.isdisjoint(range(cue.first, cue.last)))
+    ]
 
 
 def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> list[tuple[int, int]]:
     """Where segments start and end, as token indexes."""
     marks = [
-        at for at, token in enumerate(tokens) if token.kind == "mark" and _can_break(token.text)
+        at
+        for at, (kind, _, _, text) in enumerate(tokens)
+        if kind == "mark" and (text == "." or text in _BREAKS or _can_break(text))
     ]
     if not marks:
         return [(0, len(tokens))] if tokens else []
@@ -360,7 +367,7 @@ _ASKS = frozenset({"q", "f", "d", "p", "question", "frage", "domanda", "pregunta
 
 
 def _can_break(text: str) -> bool:
-    return text == "." or text in _BREAKS or text == "//" or text.startswith("..")
+    return text == "//" or text.startswith("..")
 
 
 def _is_break(tokens: list[Token], at: int, short_cues: set[int]) -> bool:
