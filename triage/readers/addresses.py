@@ -68,6 +68,36 @@ def seller_in(address: str) -> str | None:
     return _after_step(address, "seller") or _person_in_query(address)
 
 
+def owner_in(address: str) -> str | None:
+    """Read the seller's id out of the address of a link that is known to be the seller's.
+
+    >>> owner_in("/v/40418"), owner_in("/antiquaires/galerie-du-lac/"), owner_in("list.php?v=77")
+    ('40418', 'galerie-du-lac', '77')
+    >>> owner_in("/makers/rosa/items"), owner_in("/"), owner_in("mailto:rosa@shop.example")
+    ('rosa', None, None)
+    """
+    if (known := seller_in(address)) is not None:
+        return known
+    try:
+        parts = urlsplit(address)
+        query = [v for k, v in parse_qsl(parts.query) if not is_tracking(k)]
+    except ValueError:
+        return None
+    if parts.scheme not in ("", "http", "https") or _after_long_step(address):
+        return None
+    steps = [s for s in _steps(address) if s and s.casefold() not in _data()["seller"]["behind"]]
+    if query and (not steps or _SCRIPT.search(steps[-1])):
+        return next((v for v in query if re.search(r"\d", v)), query[0])
+    last = _SCRIPT.sub("", steps[-1]) if steps else ""
+    return last.lstrip("@~") if 0 < len(last) <= 60 and not IMAGE_ENDING.search(last) else None
+
+
+def _after_long_step(address: str) -> bool:
+    """Say whether a step is there that only listings have, not one letter that people may have."""
+    items = {s for s in _data()["item"]["steps"] if len(s) > 2}
+    return not items.isdisjoint(s.casefold() for s in _steps(address)[:-1])
+
+
 @lru_cache(maxsize=8192)
 def _may_name_a_seller(address: str) -> bool:
     """Say quickly whether a seller's id may stand in an address; most links hold none."""
@@ -126,8 +156,10 @@ def _person_in_query(address: str) -> str | None:
     return query[0][1] if is_trader and query and re.search(r"\d", query[0][1]) else None
 
 
-def item_in(address: str) -> str | None:
+def item_in(address: str, title: str = "") -> str | None:
     """Read the listing's id out of its address; None unless it holds a figure.
+
+    Figures at the end of a step that say a size in the `title` over again are no id.
 
     >>> item_in("https://m.example/itm/brown-frame-48-20/334455667788?x=1")
     '334455667788'
@@ -135,13 +167,17 @@ def item_in(address: str) -> str | None:
     ('88231', None)
     >>> item_in("https://m.example/listing/9f0c-77a1"), item_in("https://m.example/frames-1980s")
     ('9f0c-77a1', None)
+    >>> item_in("/a/m12345678-zwart-4919"), item_in("/p/round-black-5322", "Round, black 53-22")
+    ('m12345678', None)
     """
     found = _after_step(address, "item")
     if found and (_UUID.fullmatch(found) or _is_code(found)):
         return found
     steps = [s for s in _steps(address) if s]
     candidates = [found, *reversed(steps)]
-    return next((i for c in candidates if c and (i := _id_in(c)) is not None), None)
+    said = re.sub(r"(?<=\d)\D{1,3}(?=\d)", "", title)
+    ids = (_id_in(c) for c in candidates if c)
+    return next((i for i in ids if i and not (len(i) < 8 and i.isdigit() and i in said)), None)
 
 
 _UUID = re.compile(r"[0-9a-f]{8}(?:-[0-9a-f]{4}){3}-[0-9a-f]{12}", re.I)
@@ -166,14 +202,29 @@ def _id_in(step: str) -> str | None:
     step = re.sub(r"\.(html?|php|aspx?)$", "", step)
     if (whole := _UUID.search(step)) is not None:
         return whole[0]
-    runs = (re.match(r"(\d{4,})(?:[-_]|$)", step), re.search(r"(?:^|[-_.])(\d{4,})$", step))
+    runs = (
+        re.match(r"(\d{4,}|[A-Za-z]{1,3}-?\d{6,})(?:[-_,]|$)", step),
+        re.search(r"(?:^|[-_.,])(\d{4,})$", step),
+    )
     for match in runs:
-        if match and (match[1] == step or not _NO_ID.fullmatch(match[1])):
+        if match and (
+            match[1] == step or not (_NO_ID.fullmatch(match[1]) or _is_size(match, step))
+        ):
             return match[1]
     code = re.search(r"(?:^|[-_])((?=[A-Za-z0-9]*\d{2})[A-Za-z0-9]{5,24})$", step)
     if code and not _NO_ID.fullmatch(code[1]):
         return code[1]
     return step if re.fullmatch(r"[A-Z]{1,4}-?\d{2,}", step) else None
+
+
+def _is_size(match: re.Match[str], step: str) -> bool:
+    """Say whether four figures after words are a frame's size without its mark: "...-black-4919".
+
+    Lens 36 to 64, bridge 12 to 28 mm: common practice, no source.
+    """
+    if len(match[1]) != 4 or match.start(1) == 0 or step[: match.start(1)].count("-") < 2:
+        return False
+    return 36 <= int(match[1][:2]) <= 64 and 12 <= int(match[1][2:]) <= 28
 
 
 def _steps(address: str) -> list[str]:

@@ -109,6 +109,30 @@ def is_recent(text: str) -> bool:
     return stated is not None and stated.day > "2000"
 
 
+def day_after(text: str, language: str = "") -> tuple[int, str, StatedDate] | None:
+    """Find the day that ends a phrase: where the words before it end, the word or mark between
+    ("on", ",", or ""), and the day; None if no recent day is there.
+
+    >>> day_after("Hedda Brun le 9 novembre 2026", "fr")[:2], day_after("Shop 24")
+    ((10, 'le'), None)
+    """
+    for match in _before_day().finditer(text) if any(c.isdigit() for c in text) else ():
+        rest = text[match.end() : match.end() + 40]
+        if _DAY_START.match(rest) and is_recent(rest) and (stated := read_date(rest, language)):
+            return match.start(), (match[1] or match[2] or "").casefold(), stated
+    return None
+
+
+_DAY_START = re.compile(r"\d{1,2}(?:st|nd|rd|th|er|º|ª|[./-])?[\s.]?\D|\d{4}\D")
+
+
+@cache
+def _before_day() -> re.Pattern[str]:
+    words = {w for row in _data()["before_day"].values() for w in row}
+    listed = "|".join(sorted(map(re.escape, words), key=lambda w: (-len(w), w)))
+    return re.compile(rf"\s*(,)\s+(?=\d)|\s+(?:({listed})\s+)?(?=\d)", re.I)
+
+
 def _iso(text: str) -> StatedDate | None:
     match = _ISO.search(text)
     if match is None or not _is_day(*map(int, match.group(1, 2, 3))):

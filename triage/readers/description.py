@@ -317,10 +317,21 @@ def _is_row(row: HtmlElement) -> bool:
 
 
 def _is_seller_card(element: HtmlElement) -> bool:
-    """A short block that links to the seller's own page: it is about the seller."""
-    if element.tag not in ("div", "section", "aside", "p") or len(flat_text(element)) > 160:
+    """A short block that links to the seller's own page, or is named for the seller.
+
+    What a seller has typed may stand in a part named for users too, but holds no link or control.
+    """
+    if element.tag not in _CARDS or len(flat_text(element)) > 160:
         return False
-    return any(seller_in(link.get("href") or "") for link in element.iter("a"))
+    if any(seller_in(link.get("href") or "") for link in element.iter("a")):
+        return True
+    if not is_named(element, "seller"):
+        return False
+    marks = islice(element.iter("a", "button", "img", "span", "strong", "b", "h3", "h4"), 20)
+    return any(e.tag in ("a", "button", "img") or is_named(e, "seller") for e in marks)
+
+
+_CARDS = frozenset(("div", "section", "aside", "p", "a", "ul", "dl", "footer", "figure"))
 
 
 def _is_site_line(element: HtmlElement) -> bool:
@@ -384,11 +395,17 @@ def _begins_part(element: HtmlElement, heading: HtmlElement) -> bool:
         return heading_zone(flat_text(element)) in ("specifics", "similar", "other")
     if first is None:
         return element.tag in ("dt", "table") and heading.tag == "dt"
-    zone = heading_zone(_heading_text(first))
-    if zone in ("specifics", "similar", "other"):
+    text = _heading_text(first)
+    if heading_zone(text) in ("specifics", "similar", "other"):
+        return True
+    if says("seller_heading", text) or field_of_label(text) in _SITE_FIELDS:
         return True
     rank = heading.tag if heading.tag in HEADINGS else "h3"
     return first is element and element.tag <= rank
+
+
+# fields over which a site sets headings of its own
+_SITE_FIELDS = ("seller", "shipping", "location", "returns", "price", "listing_id", "date_listed")
 
 
 def _is_bold_line(element: HtmlElement) -> bool:

@@ -14,6 +14,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
+VISIBLE = "visible text"  # the origin of what a reader of the page sees
+
 
 @dataclass(frozen=True, slots=True)
 class Amount:

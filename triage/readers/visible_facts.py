@@ -9,18 +9,19 @@ from dataclasses import replace
 from decimal import Decimal
 from itertools import islice
 
-from triage.readers.addresses import canonical_url, seller_in
+from triage.readers.addresses import canonical_url
 from triage.readers.dates import is_recent, read_date
-from triage.readers.facts import Amount, Fact
+from triage.readers.facts import VISIBLE, Amount, Fact
 from triage.readers.labels import field_of_label, may_begin_with_label, normal_label
 from triage.readers.markup import HtmlElement
 from triage.readers.pairs import Pair, find_pairs
 from triage.readers.phrases import count_in, kinds_that_may_say, may_say, mentions, says, without
 from triage.readers.prices import Money, find_money, has_currency, level, read_price
-from triage.readers.words import BLOCKS, SILENT, flat_text, text_lines
+from triage.readers.sellers import find_seller, labelled_seller, seller_after_day
+from triage.readers.words import BLOCKS, SILENT, flat_text
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
-ORIGIN = "visible text"
+ORIGIN = VISIBLE
 BARE_DATE = "a date without more"
 _MONEY_FIELDS = ("price", "buy_now", "bid", "start_bid", "sold")
 _DATE_FIELDS = ("date_listed", "ends_at", "ended_at", "date_saved")
@@ -47,12 +48,14 @@ def visible_facts(
                 text = _with_datetime(text, stated)
             found = line_facts(text, language, has_amount)
             facts += found if not _is_link(element) else [f for f in found if not _says_gone(f)]
+        elif _DOT.search(text) is not None and len(parts := _DOTS.split(text)) > 1:
+            facts += [f for part in parts[1:8] for f in _labelled_part(part, language)]
     facts += price_facts(priced, anchor, language)
     facts += button_facts(body, outside)
     facts += labelled_inline(body, outside, language)
-    facts += seller_links(body, outside)
-    if not any(f.field in ("seller_name", "seller_id") for f in facts):
-        facts += named_seller(body, outside)
+    facts += find_seller(body, outside, facts)
+    if not any(f.field == "date_listed" for f in facts):
+        facts += dated_times(body, outside, language)
     rows = _without_talk(choose_specifics(pairs), facts)
     return [*facts, *(Fact("specifics", (p.label, p.value), ORIGIN) for p in rows)]
 
@@ -148,11 +151,13 @@ def value_facts(
         yield from _shipping_facts(shown, note, language)
     elif field in _DATE_FIELDS:
         yield from _date_facts(field, value, note, language)
+        if field == "date_listed":
+            yield from seller_after_day(value, note, element)
     elif field == "date" and is_recent(value):
         for fact in _date_facts("date_listed", value, note, language):
             yield replace(fact, origin=BARE_DATE)
     elif field == "seller":
-        yield from _seller_facts(value, note, element)
+        yield from labelled_seller(value, note, element, language)
     elif field == "listing_id":
         match = re.match(
             r"(?:n[°ºo.]+\s*|#\s*|№\s*|id\s*)?([\w./-]*\d[\w./-]*)$", value.strip(), re.I
@@ -186,7 +191,7 @@ def _money_facts(
     money = money or read_price(value, language)
     if money is None:
         if field == "sold" and not any(c.isdigit() for c in value) and _names_a_person(note):
-            yield from _seller_facts(value, note, element)
+            yield from labelled_seller(value, note, element, language)
         if field == "sold" and (stated := read_date(value, language)):
             yield Fact("ended_at", stated.iso, ORIGIN, note)
         return
@@ -276,43 +281,6 @@ def _date_facts(field: str, value: str, note: str, language: str) -> Iterator[Fa
     yield Fact("ends_at" if field == "ended_at" else field, stated.iso, ORIGIN, note)
     if field == "ended_at":
         yield Fact("status", "ended", ORIGIN, note)
-
-
-_FEEDBACK = re.compile(
-    r"\(\s*([\d.,'’ ]+)\s*\)|([★☆]\s*)?(\d{1,3}(?:[.,]\d+)?\s?%(?:\s+[^\d(|·]{3,40})?)"
-)
-
-
-def _seller_facts(value: str, note: str, element: HtmlElement | None) -> Iterator[Fact]:
-    """A seller's name, with the feedback that stands after it and the id in its link."""
-    first = value
-    if element is not None:
-        lines = [line for line in text_lines(element).split("\n") if line.strip()]
-        links = [a for a in element.iter("a") if seller_in(a.get("href", ""))]
-        named = [t for t in map(flat_text, links) if any(c.isalpha() for c in t)]
-        label = re.compile(rf"^{re.escape(note.strip('“”'))}\s*[:：]?\s*")
-        lines = [line for line in (label.sub("", line).strip() for line in lines) if line]
-        is_own = len(lines) > 1 and value.startswith(" ".join(lines[0].split()))
-        first = named[0] if named else (lines[0] if is_own else value)
-        for link in links[:1]:
-            handle = seller_in(link.get("href", ""))
-            if handle:
-                yield Fact("seller_id", handle, ORIGIN, f"{note} link")
-    name = re.split(r"\s*[(|·•★–]|\s+-\s+|\s{2,}|,?\s+\d{1,3}(?:[.,]\d+)?\s?%|\t", first.strip())[
-        0
-    ].strip(" ,:")
-    before, comma, after = name.partition(", ")
-    if comma and (stated := read_date(after, "")) is not None:
-        yield Fact("date_listed", stated.iso, ORIGIN, note)
-        name = before
-    name, _, listed = _without_rating(name).partition(" on ")
-    if listed and field_of_label(note.strip("“”").split(" ")[0]) == "date_listed":
-        yield from _date_facts("date_listed", listed, note, "en")
-    if name and len(name) <= 80 and any(c.isalnum() for c in name):
-        yield Fact("seller_name", name, ORIGIN, note)
-    feedback = value.replace(name, "", 1).strip(" ,|·•–-") if name else ""
-    if _FEEDBACK.search(feedback):
-        yield Fact("seller_feedback", feedback, ORIGIN, note)
 
 
 def _offers_facts(value: str, note: str) -> Iterator[Fact]:
@@ -738,124 +706,6 @@ def _is_other_amount(element: HtmlElement, text: str, above: set[HtmlElement]) -
     return any(is_named(e, "other_amount", "old") for e in around if e not in above)
 
 
-_NO_NAME = re.compile(
-    r"(?i)\b(?:see|view|visit|more|other|all|show|contact|message|profile|items|ask|follow|"
-    r"alle|mehr|weitere|zum|zur|profil|besuchen|anzeigen|kontakt\w*|"
-    r"voir|tous|autres|boutique du|contacter|vedi|tutti|altri|contatta|visita|"
-    r"ver|todos|otros|contactar|perfil|tienda de)\b"
-)
-
-
-_CHROME = ("header", "footer", "nav")
-# what stands for a seller's id in links to the reader's own pages
-_OWN_PAGES = frozenset(
-    ("me", "my", "self", "account", "login", "signin", "sign-in", "register", "signup", "settings",
-     "logout", "messages", "favourites", "favorites", "watchlist", "new", "edit", "mein", "moi")
-)  # fmt: skip
-
-
-def seller_links(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
-    """The seller's profile link: one whose address has a seller's id and whose text is a name."""
-    found: dict[str, list[Fact]] = {}
-    inside: set[str] = set()
-    for link in body.iter("a"):
-        handle = seller_in(link.get("href", "")) if link.get("href") else None
-        if handle is None or handle.casefold() in _OWN_PAGES:
-            continue
-        above = list(link.iterancestors())
-        if any(a in outside for a in above):
-            continue
-        if not any(a.tag in _CHROME for a in above):
-            inside.add(handle)
-        facts = found.setdefault(handle, [Fact("seller_id", handle, ORIGIN, "profile link")])
-        text = _without_rating(re.split(r"\s*[(\n]", text_lines(link).strip())[0].strip())
-        if 0 < len(text) <= 50 and not _NO_NAME.search(text) and any(c.isalpha() for c in text):
-            facts.append(Fact("seller_name", text, ORIGIN, "profile link"))
-            facts += _feedback_after(link)
-        elif len(facts) == 1 and (name := _name_beside(link)) is not None:
-            facts.append(Fact("seller_name", name, ORIGIN, "beside the profile link"))
-    if len(found) > 1 and len(inside) == 1:  # the reader's own page is linked in the site's head
-        return found[next(iter(inside))]
-    return next(iter(found.values()), []) if len(found) == 1 else []
-
-
-def _name_beside(link: HtmlElement) -> str | None:
-    """A name set off in the small box about a link that only says "View profile"."""
-    for box in islice(link.iterancestors(), 3):
-        if box.tag in ("body", "main", "article") or len(flat_text(box)) > 160:
-            return None
-        for element in _name_places(box):
-            name = _without_rating(flat_text(element))
-            if _may_be_name(name):
-                return name
-    return None
-
-
-def named_seller(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
-    """The name in a part whose class says that it is about the seller, where nothing else does."""
-    for part in body.iter("div", "section", "aside", "article", "p", "td", "li", "span", "h3", "a"):
-        if not is_named(part, "seller") or any(a in outside for a in (part, *part.iterancestors())):
-            continue
-        for element in _name_places(part):
-            name = _without_rating(flat_text(element))
-            if _may_be_name(name):
-                return [Fact("seller_name", name, ORIGIN, "part about the seller")]
-    return []
-
-
-_NAME_CLASS = re.compile(
-    r"(?i)(?:^|[-_\s])(?:user|seller|shop|member|display|nick|screen)?-?name\b"
-)
-
-
-def _name_places(part: HtmlElement) -> Iterator[HtmlElement]:
-    """Where a name may stand: in an element so named, in a heading, in what stands out."""
-    below = list(islice(part.iterdescendants(), 60))
-    if not below and _NAME_CLASS.search(_own_names(part)):
-        yield part
-    yield from (e for e in below if _NAME_CLASS.search(e.get("class") or ""))
-    yield from (e for e in below if e.tag in (*HEADINGS, "strong", "b"))
-    yield from (e for e in below if e.tag == "a")
-
-
-def _own_names(element: HtmlElement) -> str:
-    return " ".join(str(v) for n, v in element.items() if n in ("class", "id", "data-testid"))
-
-
-def _may_be_name(text: str) -> bool:
-    is_short = 2 <= len(text) <= 40 and len(text.split()) <= 5
-    if not is_short or ":" in text or not any(c.isalpha() for c in text):
-        return False
-    return field_of_label(text) is None and heading_zone(text) is None and not _NO_NAME.search(text)
-
-
-_RATING = re.compile(
-    r"\s*[,·|–-]?\s*(?:[★☆⭐✩✭]|\d[.,]\d\s*(?:[★☆⭐/]|$)|\d{1,3}(?:[.,]\d+)?\s?%|[(\[]\s*[\d.,+]+\s*[)\]]"
-    r"|\d+\s+(?:reviews?|ratings?|feedbacks?|bewertungen|avis|recensioni|opiniones|sales|verkäufe"
-    r"|beoordelingen|avaliações|opinii|omdömen)\b).*$",
-    re.I,
-)
-
-
-def _without_rating(name: str) -> str:
-    """A seller's name without the score that stands after it.
-
-    >>> _without_rating("wirewright 4.9 ★"), _without_rating("Shop 24")
-    ('wirewright', 'Shop 24')
-    """
-    return _RATING.sub("", name).strip() or name
-
-
-def _feedback_after(link: HtmlElement) -> list[Fact]:
-    """The score and share that stand after a seller's name in the same line."""
-    parent = link.getparent()
-    around = flat_text(parent) if parent is not None else ""
-    after = around.partition(flat_text(link))[2].strip(" ,|·•–-")
-    if len(around) > 160 or not _FEEDBACK.match(after):
-        return []
-    return [Fact("seller_feedback", after, ORIGIN, "after the seller's name")]
-
-
 def labelled_inline(body: HtmlElement, outside: set[HtmlElement], language: str) -> list[Fact]:
     """Values in marks of their own after a label in running text: "Listed on <time>...</time>"."""
     facts: list[Fact] = []
@@ -882,3 +732,34 @@ def _text_before(element: HtmlElement) -> str:
     else:
         text = (parent.text or "") if parent is not None else ""
     return re.sub(r"\s+", " ", text).strip()[-80:]
+
+
+_LISTING_TIME = re.compile(
+    r"(?i)(?:^|[-_\s.])(?:date[-_]?)?(?:posted|listed|published|publish|publication|created|added|"
+    r"inserted|upload(?:ed)?|listing|eingestellt|publie|publié|pubblicato|publicado|geplaatst)"
+    r"(?:[-_\s]?(?:on|at|date|time|since|ago))?(?:$|[-_\s])|date[-_]?(?:Posted|Published|Listed|Created)"
+)
+_TIME_PROPERTIES = frozenset(
+    ("datePublished", "dateCreated", "datePosted", "uploadDate", "availabilityStarts", "validFrom")
+)
+
+
+def dated_times(body: HtmlElement, outside: set[HtmlElement], language: str) -> list[Fact]:
+    """The day in a time that its class or property says to be that of listing, if there is one."""
+    days: dict[str, Fact] = {}
+    for time in body.iter("time"):
+        named = f"{time.get('class') or ''} {time.get('id') or ''} {time.get('data-testid') or ''}"
+        properties = set((time.get("itemprop") or time.get("property") or "").split())
+        if properties.isdisjoint(_TIME_PROPERTIES) and _LISTING_TIME.search(named) is None:
+            continue
+        if any(
+            a in outside or _OF_OTHERS.search(a.get("itemtype") or "") for a in time.iterancestors()
+        ):
+            continue
+        stated = read_date(time.get("datetime") or time.get("content") or flat_text(time), language)
+        if stated is not None and stated.day > "2000":
+            days.setdefault(stated.day, Fact("date_listed", stated.iso, ORIGIN, "time so named"))
+    return list(days.values()) if len(days) == 1 else []
+
+
+_OF_OTHERS = re.compile(r"/(?:Review|Comment|Answer|Question|Person|Organization)\s*$")
