@@ -203,7 +203,7 @@ def _id_in(step: str) -> str | None:
     if (whole := _UUID.search(step)) is not None:
         return whole[0]
     runs = (
-        re.match(r"(\d{4,}|[A-Za-z]{1,3}-?\d{6,})(?:[-_,]|$)", step),
+        re.match(r"(\d{4,}|[a-z]{1,2}\d{6,}|[A-Z]{1,4}-?\d{6,})(?:[-_,]|$)", step),
         re.search(r"(?:^|[-_.,])(\d{4,})$", step),
     )
     for match in runs:
