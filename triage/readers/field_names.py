@@ -67,11 +67,15 @@ def _names() -> dict[str, tuple[str, bool]]:
     return table
 
 
-_SIGNS = ("sign_shipping", "sign_ended", "sign_buy_now", "sign_specifics", "sign_date")
+_SIGNS = (
+    "sign_shipping", "sign_ended", "sign_buy_now", "sign_specifics", "sign_date", "sign_since",
+    "sign_end", "sign_other_date",
+)  # fmt: skip
+_OF_DATES = frozenset(("sign_since", "sign_end", "sign_other_date"))  # common words: only of dates
 _EVERYDAY = ("title", "description", "price", "seller_name", "photos")
 _INSIDE = (
     "in_amount", "in_currency", "in_person_name", "in_person_id", "in_file", "in_text", "in_label",
-    "in_value", "in_auction", "wrapper", "open_flag", "minor", "first_bid",
+    "in_value", "in_auction", "wrapper", "open_flag", "minor", "first_bid", "handle",
 )  # fmt: skip
 _WORD_CLASSES = (
     "thing", "person", "number", "filler", "asked", "question", "answer",
@@ -273,7 +277,7 @@ def signs_of(name: str) -> frozenset[str]:
 
 def is_signed(name: str) -> bool:
     """Say whether a name holds a word that can tell a field ("Coût de la livraison")."""
-    return bool(signs_of(name))
+    return bool(signs_of(name) - _OF_DATES)
 
 
 def _is_compound(word: str, part: str) -> bool:

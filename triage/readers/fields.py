@@ -79,7 +79,7 @@ def build_listing(
     The problems name values that are there but cannot be read; the listing is there all the same.
     """
     values = by_shape(values)
-    sorted_values = _sort(values)
+    sorted_values = _with_price(_sort(values))
     reader = _FieldReader(source, sorted_values, language or _language_of(values), line)
     url, number = _address(sorted_values.first("url") or source.url)
     price, currency, kind = reader.price()
@@ -107,7 +107,7 @@ def build_listing(
         ended=_ended(reader.yes_no("ended"), ends_at, saved),
         ends_at=ends_at,
         seller_id=_seller_id(sorted_values.by_field.get("seller_id", ())),
-        seller_name=sorted_values.first("seller_name") or None,
+        seller_name=sorted_values.first("seller_name") or _handle_in(sorted_values),
         seller_feedback=sorted_values.first("seller_feedback") or None,
         location=_location(sorted_values.by_field.get("location", ())),
         date_listed=reader.date("date_listed"),
@@ -135,10 +135,7 @@ def by_shape(values: Sequence[Named]) -> tuple[Named, ...]:
     fields = [field_of(n.name) for n in values if n.value.strip()]
     known, made = set(fields), []
     for named in values:
-        is_open = field_of(named.name) is None or (
-            field_of(named.name) == "description" and fields.count("description") > 1
-        )
-        field = _field_by_shape(named) if is_open else None
+        field = _field_by_shape(named) if _is_open(named, fields) else None
         taken = field in known or (field == "price_kind" and known & {"bid", "sold"})
         if field is None or (taken and field not in ("photos", "specifics")):
             made.append(named)
@@ -146,8 +143,21 @@ def by_shape(values: Sequence[Named]) -> tuple[Named, ...]:
             last = named.name.partition(".")[2]
             made.append(replace(named, name=f"specifics.{last}" if last else "specifics"))
         else:
-            made.append(replace(named, name=field))
+            made.append(replace(named, name=field, written=named.written or named.name))
     return tuple(made)
+
+
+def _is_open(named: Named, fields: Sequence[str | None]) -> bool:
+    """Say whether a value's name tells no field, or one that the value cannot be of.
+
+    "Online: 3.11.2026" is no state, "VB: 45 EUR" no yes or no, "vendido por: Ada" no amount.
+    """
+    field = field_of(named.name)
+    if field == "description":
+        return fields.count("description") > 1
+    if field in ("ended", "offers_accepted", "sold"):
+        return _meaning(field, named.value) is None
+    return field is None
 
 
 def _field_by_shape(named: Named) -> str | None:
@@ -170,11 +180,45 @@ def _field_by_shape(named: Named) -> str | None:
         return None if _PICTURES.search(text) else "url"
     if _PICTURES.search(text) and all(map(_PICTURES.search, split_names(text))):
         return "photos"
-    if "sign_date" in signs and (stated := read_date(text)) is not None and stated.day > "2000":
-        return "date_listed"
+    if (dated := _date_field(signs, text)) is not None:
+        return dated
+    if (told := _field_of_other(name, text)) is not None:
+        return told
     if re.fullmatch(r"[A-Z]{3}|[€£$]", text) and currency_code(text) is not None:
         return "currency"
-    return _money_field(signs, text) or _kind_field(text)
+    return _money_field(signs, text) or _id_field(name, text) or _kind_field(text)
+
+
+def _date_field(signs: frozenset[str], text: str) -> str | None:
+    """The date that a name with words of dates gives: of listing ("Inserat vom") or of the end."""
+    if "sign_other_date" in signs or not signs & {"sign_date", "sign_since", "sign_end"}:
+        return None
+    stated = read_date(text) if len(text) <= 40 else None
+    if stated is None or stated.day <= "2000":
+        return None
+    return "ends_at" if "sign_end" in signs else "date_listed"
+
+
+def _field_of_other(name: str, text: str) -> str | None:
+    """The field of an amount under a currency's name or "VB", and of a name under "sold by".
+
+    >>> _field_of_other("EUR", "45,00"), _field_of_other("vendido por", "ada.b")
+    ('price', 'seller_name')
+    """
+    money = read_price(text) if len(text) < 30 else None
+    if money is not None and (
+        currency_code(name.strip()) or (money.currency and field_of(name) == "offers_accepted")
+    ):
+        return "price"
+    by_whom = field_of(name) == "sold" and not any(c.isdigit() for c in text)
+    return "seller_name" if by_whom and {"por", "by"} & set(parts_of(name)) else None
+
+
+def _id_field(name: str, text: str) -> str | None:
+    """A long number under a name for numbers or references, which makers number too."""
+    told = parts_of(name)
+    is_number = bool(told) and all(w in words("number", "none", "thing", "filler") for w in told)
+    return "listing_id" if is_number and re.fullmatch(r"\d{6,15}", text) else None
 
 
 _PICTURES = re.compile(r"\.(?:jpe?g|png|webp|gif|tiff?|bmp|avif|hei[cf])$", re.IGNORECASE)
@@ -210,6 +254,16 @@ def _sort(values: Sequence[Named]) -> _Values:
                 if value.strip():
                     specifics.setdefault(label, value)
     return _Values(by_field, tuple(specifics.items()))
+
+
+def _with_price(values: _Values) -> _Values:
+    """What can be bought at once, and has no price or bids, costs what that costs."""
+    kinds = meanings("price_kind")
+    is_bid = kinds.get(key_of(values.first("price_kind"))) == "bid"
+    if is_bid or any(values.first(f) for f in ("price", "bid", "sold")):
+        return values
+    given = {f: v for f, v in values.by_field.items() if f != "buy_now"}
+    return replace(values, by_field={**given, "price": values.by_field.get("buy_now", [])})
 
 
 def _specific(named: Named) -> Iterable[tuple[str, str]]:
@@ -310,6 +364,17 @@ def _seller_id(given: Iterable[Named]) -> str | None:
     return next(iter(plain), None) or next((i for s in stated if (i := seller_in(s))), None)
 
 
+def _handle_in(values: _Values) -> str | None:
+    """The name under which an account is shown, where that is all that is told of who sells."""
+    given = values.by_field.get("seller_id", ())
+    handles = (n.value.strip() for n in given if _is_handle(n) and not n.value.isdigit())
+    return next((h for h in handles if h and "/" not in h), None)
+
+
+def _is_handle(named: Named) -> bool:
+    return not words("handle").isdisjoint(parts_of(named.written or named.name))
+
+
 def _origins(by_field: dict[str, list[Named]], form: str) -> dict[str, tuple[str, ...]]:
     names = {"bid": "price", "sold": "price"}
     origins: dict[str, tuple[str, ...]] = {}
@@ -404,7 +469,10 @@ class _FieldReader:
         if text:
             return currency_code(text, self.language)
         names = (
-            n.name for f, _ in _KINDS for n in self.values.by_field.get(f, ()) if n.value.strip()
+            n.written or n.name
+            for f, _ in _KINDS
+            for n in self.values.by_field.get(f, ())
+            if n.value.strip()
         )
         words = (w for name in names for w in re.findall(r"[A-Za-z]{3,5}|[€£]", name.upper()))
         return next((c for w in words if len(w) in (1, 3) and (c := currency_code(w))), None)

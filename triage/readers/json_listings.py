@@ -110,8 +110,8 @@ def opened(value: Any, included: Mapping[tuple[str, str], Any] | None = None) ->
             return opened(inner.get(_NESTED[key]), included)
         if key in ("M", "L") and isinstance(inner, dict | list):
             return opened(inner, included)
-    included = _included(value) or included
-    value = _resource(value, included or {})
+    included = _included(value) or included or {}
+    value = _resource(_with_relations(value, included))
     made = {key: opened(inner, included) for key, inner in value.items()}
     return _without_edges(made)
 
@@ -124,8 +124,32 @@ def _included(value: Mapping[str, Any]) -> dict[tuple[str, str], Any]:
     return {(str(r.get("type")), str(r.get("id"))): r for r in rows if isinstance(r, dict)}
 
 
-def _resource(value: Object, included: Mapping[tuple[str, str], Any]) -> Object:
-    """A resource or stored document as one object: its id, its attributes, what it names."""
+_HOLDERS = ("relationships", "_embedded", "embedded", "relations")
+_OF_THE_STORE = ("type", "id", "_id", "meta", "highlight", "sort", "jsonapi")
+
+
+def _with_relations(value: Object, included: Mapping[tuple[str, str], Any]) -> Object:
+    """An object with what it holds as relations (JSON:API 1.1, 7.2; HAL) as values of its own."""
+    held = [k for k in _HOLDERS if isinstance(value.get(k), dict)]
+    if not held:
+        return value
+    made = {k: v for k, v in value.items() if k not in held}
+    for name, link in (pair for k in held for pair in value[k].items()):
+        if not isinstance(link, dict) or not link.keys() <= {"links", "meta"}:
+            made.setdefault(name, _followed(link, included))
+    return made
+
+
+def _followed(link: Any, included: Mapping[tuple[str, str], Any]) -> Any:
+    """What a relation names, or what it holds itself."""
+    named = link.get("data") if isinstance(link, dict) else None
+    if isinstance(named, list):
+        return [_related(n, included) for n in named[:200] if isinstance(n, dict)]
+    return _related(named, included) if isinstance(named, dict) else link
+
+
+def _resource(value: Object) -> Object:
+    """A resource or stored document as one object: its id, its attributes, what stands beside."""
     body = named_body(value)
     if body is None:
         return value
@@ -133,24 +157,24 @@ def _resource(value: Object, included: Mapping[tuple[str, str], Any]) -> Object:
     made: Object = {**value[body]}
     if number is not None and not any(field_of(k) == "listing_id" for k in made):
         made["listing_id"] = str(number)
-    related = value.get("relationships")
-    for name, link in related.items() if isinstance(related, dict) else ():
-        named = link.get("data") if isinstance(link, dict) else None
-        if isinstance(named, dict):
-            made.setdefault(name, _related(named, included))
-        elif isinstance(named, list):
-            rows = [_related(n, included) for n in named[:200] if isinstance(n, dict)]
-            made.setdefault(name, rows)
-    for key in ("links", "_links"):
-        if isinstance(value.get(key), dict):
-            made.setdefault(key, value[key])
+    for key, inner in value.items():
+        if key == body or key in _OF_THE_STORE or is_elsewhere(key):
+            continue
+        if isinstance(inner, dict | list) or field_of(key) not in _NOT_OF_IT:
+            made.setdefault(key, inner)
     return made
 
 
 def _related(named: Mapping[str, Any], included: Mapping[tuple[str, str], Any]) -> Object:
     found = included.get((str(named.get("type")), str(named.get("id"))), {})
     attributes = found.get("attributes")
-    return {"id": named.get("id"), **(attributes if isinstance(attributes, dict) else {})}
+    own = named.get("attributes")
+    told = attributes if isinstance(attributes, dict) else own if isinstance(own, dict) else {}
+    plain = {k: v for k, v in named.items() if k not in ("type", "attributes", "links", "meta")}
+    return {**plain, **told}
+
+
+_ROWS = ("results", "items", "nodes", "elements", "entries", "_items")
 
 
 def _without_edges(value: Object) -> Any:
@@ -162,6 +186,10 @@ def _without_edges(value: Object) -> Any:
         and all(isinstance(e, dict) and "node" in e for e in edges)
     ):
         return [edge["node"] for edge in edges]
+    if len(value) == 1:
+        ((key, rows),) = value.items()
+        if key in _ROWS and isinstance(rows, list):
+            return rows
     nodes = value.get("nodes")
     about = {"pageinfo", "totalcount", "nodes", "count", "edges", "typename"}
     if isinstance(nodes, list) and {key_of(k).strip("_") for k in value} <= about:

@@ -87,7 +87,9 @@ def _level(value: Mapping[str, Any], depth: int) -> Object:
     made: Object = {}
     for key, inner in whole.items():
         for name, plain in _entry(str(key), inner, depth):
-            made.setdefault(name, plain)
+            held = made.setdefault(name, plain)
+            if name == "specifics" and held is not plain and isinstance(held, dict):
+                made[name] = {**plain, **held} if isinstance(plain, dict) else held
     return made
 
 
@@ -153,6 +155,8 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield key, next((v for v in inner.values() if currency_code(str(v))), None)
     elif _is(key, "auction"):
         yield from _auction(_level(inner, depth + 1))
+    elif field in (None, "date_listed", "ignored") and _is_group(key, inner):  # "data" is a date
+        yield from _of_group(inner, depth)
     elif _is_of_money(key):
         yield key, _with_lone_price(_level(inner, depth + 1))
     else:
@@ -575,6 +579,59 @@ def _pairs(value: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 def _said(value: object) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def _is_group(key: str, value: Mapping[str, Any]) -> bool:
+    """Say whether an object under any name holds specifics: texts under names as people write them.
+
+    Programs' own names ("displayName", "view_count") are no labels, nor are a name and a number.
+    """
+    if is_elsewhere(key) or _is_apart(key) or len(value) > 60 or set(value) <= {"id", "name"}:
+        return False
+    told = [(str(k), v) for k, v in value.items() if v is not None and v != ""]
+    plain = [(k, v) for k, v in told if isinstance(v, str | int | float) or _is_listed(v)]
+    labels = [k for k, v in plain if _is_label(k) or _is_measured(v)]
+    return len(plain) == len(told) > 0 and len(labels) * 2 > len(told)
+
+
+def _is_apart(key: str) -> bool:
+    return any(w in _named("apart", "words") for w in (*words_of(key), key_of(key)))
+
+
+def _is_listed(value: object) -> bool:
+    return isinstance(value, list) and bool(value) and all(isinstance(i, str) for i in value)
+
+
+def _is_label(key: str) -> bool:
+    """Say whether a name is written as a label on a page: with spaces or a capital, or known."""
+    if len(key) > 60:
+        return False
+    is_known = any(w in _named("label", "words") for w in words_of(key))
+    return is_known or re.fullmatch(r"[A-ZÀ-Þ][^\W\d_A-Z]+|\S+(?: \S+)+", key) is not None
+
+
+def _is_measured(value: object) -> bool:
+    return isinstance(value, str) and _MEASURED.fullmatch(value.strip()) is not None
+
+
+_MEASURED = re.compile(r"\d{1,3}(?:[.,]\d)?\s?(?:mm|cm|in|″|\")")
+
+
+def _of_group(value: Object, depth: int) -> Iterator[tuple[str, Any]]:
+    """The specifics of a group, and the facts that stand among them."""
+    own = {k: v for k, v in value.items() if _is_fact(k, v)}
+    for key, inner in own.items():
+        yield from _entry(str(key), inner, depth + 1)
+    if pairs := dict(_pairs({k: v for k, v in value.items() if k not in own})):
+        yield "specifics", pairs
+
+
+def _is_fact(key: str, value: object) -> bool:
+    """Say whether a value in a group is the listing's own ("Prezzo"), not the piece's ("Stato")."""
+    field = field_of(key)
+    return field not in (None, "ended", "specifics", "title", "id", "ignored", "quantity") and (
+        field not in _FIELDS or _number(value) is not None or read_price(str(value)) is not None
+    )
 
 
 def _listed_pairs(rows: list[Any], field: str | None) -> Iterator[tuple[str, str]]:

@@ -142,3 +142,67 @@ def test_columns_under_other_headings(header: str, row: str, wanted: dict[str, A
     if "specifics" in wanted:
         got["specifics"] = dict(got["specifics"])
     assert got == wanted
+
+
+def read_columns(header: str, row: str) -> Any:
+    source = Source(Path("/x"), "a.csv", content=f"{header}\n{row}\n".encode())
+    (listing,) = sum(exports.read_csv(source), ReadResult()).listings
+    return listing
+
+
+_LISTED = """
+Inserat vom|Anzeige vom|Eingestellt am|Seit|Publiziert am|Freigeschaltet am|Im Netz seit|Erstellt
+Ad from|Up since|Posted|Dated|First listed|For sale since|Date added|Went live
+Annonce du|Parue le|En ligne depuis|Date de dépôt|Mise en vente|Depuis le
+Annuncio del|Online da|Messo in vendita|Data inserimento|Dal|Caricato il
+Anuncio del|Puesto el|Fecha de alta|Desde|Subido el
+Advertentie sinds|Te koop sinds|Gepubliceerd op|Plaatsingsdatum
+Publicado em|À venda desde|Data de inserção
+Ogłoszenie z dnia|Od|Dodano|Data wystawienia
+Annons från|Till salu sedan|Upplagd den|Skapad den
+Annonce fra|Sat til salg den|Oprettelsesdato|Dato
+掲載日時|出品日|登録日時|日付
+"""
+_OVER = """
+Ablaufdatum|Läuft ab|Laufzeit bis|Endet am|Ends|Expiry date|Expires|Valid until|Closing date
+Termine le|Date d'expiration|Clôture|Scade il|Data scadenza|Chiude il|Vence|Caduca el|Cierre
+Loopt tot|Verloopt op|Einddatum|Expira em|Fim|Koniec|Wygasa|Slutar den|Slutdato|終了日時|締切
+"""
+_OTHER = """
+Kaufdatum|Zuletzt gesehen|Geändert am|Mitglied seit|Last updated|Date bought|Member since|Checked on
+Date d'achat|Modifiée le|Membre depuis|Data acquisto|Aggiornato il|Fecha de compra|Miembro desde
+Aankoopdatum gekocht|Lid sinds|Data zakupu|Köpt den|Ændret den|更新日
+"""
+
+
+@pytest.mark.parametrize(
+    ("names", "field"), [(_LISTED, "date_listed"), (_OVER, "ends_at"), (_OTHER, "")]
+)
+def test_columns_of_dates_are_told_by_the_words_over_them(names: str, field: str) -> None:
+    for name in names.strip().replace("\n", "|").split("|"):
+        listing = read_columns(f"Nr;title;price;{name}", "12345678;F one;45 €;12.11.2026")
+        got = {f: getattr(listing, f) for f in ("date_listed", "ends_at")}
+        assert got == {f: "2026-11-12" if f == field else None for f in got}, name
+
+
+@pytest.mark.parametrize(
+    ("header", "row", "wanted"),
+    [
+        (
+            "Titel;EUR;VB;Anbieter",
+            "F one;45,00;ja;anna",
+            dict(currency="EUR", offers_accepted=True),
+        ),
+        ("Titel;VB;Anbieter", "F one;45 €;anna", dict(currency="EUR", seller_name="anna")),
+        ("Título;Precio;Vendido por", "F one;45 €;ada.b", dict(seller_name="ada.b", ended=None)),
+        ("Titel;Sofortkauf;Anbieter", "F one;45 €;anna", dict(price_kind="fixed", buy_now=None)),
+        ("Titre;Prix;Pseudo", "F one;45 €;ada.b", dict(seller_name="ada.b", seller_id="ada.b")),
+        ("Nummer;Titel;Preis", "12345678;F one;45 €", dict(listing_id="12345678")),
+        ("Ref;Title;Price", "VB-12;F one;45 €", dict(listing_id=None)),
+        ("Titel;Preis;Porto und Versand", "F one;45 €;4,90", dict(shipping=Decimal("4.90"))),
+    ],
+)
+def test_headings_told_by_what_stands_below(header: str, row: str, wanted: dict[str, Any]) -> None:
+    listing = read_columns(header, row)
+    assert {f: getattr(listing, f) for f in wanted} == wanted
+    assert (listing.title, listing.price) == ("F one", Decimal(45))

@@ -1323,3 +1323,75 @@ def test_specifics_beside_the_text_of_an_object_are_kept() -> None:
     plain = plain_object({"title": "Frame", "details": {"text": "Fine.", "facets": rows}})
     assert plain["details"] == "Fine."
     assert plain["specifics"] == {"Brand": "Vennerby", "Bridge": "21 mm"}
+
+
+_SOLD_BY = {"username": "old_panes", "id": "8812"}
+_SHOTS = [{"file": "img/a.jpg", "rank": 0}, {"file": "img/b.jpg", "rank": 1}]
+_FACTS = [{"name": k, "value": v} for k, v in SP.items()]
+_INNER = {k: v for k, v in PIECE.items() if k not in ("seller", "images", "itemSpecifics")}
+
+
+@pytest.mark.parametrize(
+    "one",
+    [
+        {"id": ID, "attributes": _INNER, "seller": _SOLD_BY, "images": _SHOTS, "specs": _FACTS},
+        {
+            "id": ID,
+            "attributes": _INNER,
+            "relationships": {"seller": _SOLD_BY, "images": _SHOTS, "specs": _FACTS},
+        },
+        {
+            "_id": ID,
+            "_score": 1.5,
+            "_source": _INNER,
+            "seller": _SOLD_BY,
+            "images": _SHOTS,
+            "itemSpecifics": SP,
+        },
+        {**_INNER, "_embedded": {"seller": _SOLD_BY, "images": _SHOTS, "specs": _FACTS}},
+        {
+            **_INNER,
+            "seller": _SOLD_BY,
+            "Images": {"results": _SHOTS},
+            "specs": {"items": _FACTS},
+        },
+    ],
+    ids=["siblings", "relations", "stored", "embedded", "results"],
+)
+def test_what_stands_beside_a_record_s_attributes_is_the_record_s(one: Any) -> None:
+    check({"data": [one], "meta": {"total": 1}})
+
+
+@pytest.mark.parametrize(
+    ("group", "specifics"),
+    [
+        ("dati", {"Produttore": "Hexworth", "Nome modello": "72 S", "Calibro": "53 mm"}),
+        ("data", {"Maker": "Hexworth", "Style name": "72 S", "Eye size": "53 mm"}),
+        ("x", {"marca": "Hexworth", "calibro": "53 mm", "condizione": "usato"}),
+        ("Angaben", {"Hersteller": "Hexworth", "Steg": "18 mm", "Zustand": "gut"}),
+        ("blob", {"Eye size": "48 mm", "Colours": "black"}),
+    ],
+)
+def test_a_group_under_any_name_holds_specifics_as_they_are_labelled(
+    group: str, specifics: dict[str, str]
+) -> None:
+    piece = {k: v for k, v in PIECE.items() if k != "itemSpecifics"}
+    found = read({**piece, group: specifics}).listings[0]
+    assert dict(found.specifics) == specifics
+    also = read({**PIECE, group: specifics}).listings[0]
+    assert dict(also.specifics) == SP | specifics
+
+
+@pytest.mark.parametrize(
+    ("group", "inner"),
+    [
+        ("house", {"name": "Rooms", "code": "9"}),
+        ("stats", {"Views": 3, "Likes": 4}),
+        ("category", {"id": 3, "Name": "Eyewear"}),
+        ("render", {"viewMode": "grid", "imageCount": 3, "theme": "dark"}),
+    ],
+)
+def test_a_group_of_the_site_s_own_values_holds_no_specifics(
+    group: str, inner: dict[str, Any]
+) -> None:
+    assert dict(read({**PIECE, group: inner}).listings[0].specifics) == SP
