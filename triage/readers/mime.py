@@ -217,8 +217,15 @@ def content_of(part: _Part) -> bytes:
         return payload
     inner = part.message.get_payload()
     if isinstance(inner, list) and inner and isinstance(inner[0], Message):
-        return inner[0].as_bytes()
+        return _as_written(inner[0])
     return b""
+
+
+def _as_written(message: Message) -> bytes:
+    try:
+        return message.as_bytes()
+    except UnicodeEncodeError:  # a part named ASCII that is not (RFC 2045, 2.8 forbids it)
+        return message.as_string().encode("utf-8", "surrogateescape")
 
 
 # --- choosing --------------------------------------------------------------------------------

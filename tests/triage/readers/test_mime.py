@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from email import message_from_bytes
 from pathlib import Path
 
 import pytest
@@ -259,3 +260,17 @@ def test_texts_in_parts_are_joined_whatever_charset_they_claim(charset: str) -> 
     (found,) = mime.members(Source(Path("/x"), "a.eml", content=mail.encode()))
     assert isinstance(found, Source)
     assert found.data() == b"Frame 48\n\nFrame 48"
+
+
+UNWRITABLE = (
+    b'X:\nContent-Type:multipart/"";boundary="----b"\r------b\r \nContent-Type:multipart/\n\xa6'
+)
+
+
+def test_a_part_that_cannot_be_written_again_is_survived() -> None:  # found by fuzzing
+    message = message_from_bytes(UNWRITABLE)
+    inner = message.get_payload()[0]
+    with pytest.raises(UnicodeEncodeError):
+        inner.as_bytes()
+    written = mime.content_of(mime._Part(0, message, None, None))
+    assert written == inner.as_string().encode("utf-8", "surrogateescape") != b""
