@@ -22,6 +22,7 @@ from triage.readers.encoding import decode_page
 from triage.readers.facts import Fact
 from triage.readers.frames import graft_frames
 from triage.readers.gallery import Gallery, find_gallery
+from triage.readers.headline import find_anchor
 from triage.readers.hidden import find_hidden, hidden_text, sheets_of
 from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
 from triage.readers.line_ends import hand_down, set_out_blocks, write_looks
@@ -56,7 +57,7 @@ from triage.readers.threads import find_thread, is_wanted, may_be_thread, thread
 from triage.readers.tolerant_json import load_json
 from triage.readers.visible_facts import ORIGIN, visible_facts
 from triage.readers.words import flat_text, text_lines
-from triage.readers.zones import clean, find_anchor, forget_page, is_named, remove
+from triage.readers.zones import clean, forget_page, is_named, remove
 from triage.snapshots import stable_id
 
 _PAGE_NAME = re.compile(r"\.(?:html?|xhtml?|htm|xht|shtml|php|aspx?|jsp)$", re.I)

@@ -164,65 +164,6 @@ def heading_zone(text: str) -> str | None:
     return next((z for z in zones if _heading_pattern(z).fullmatch(text)), None)
 
 
-def find_anchor(root: HtmlElement) -> HtmlElement | None:
-    """The element about which the page turns: the one main heading, or the main item's name."""
-    headings = [h for h in root.iter("h1") if flat_text(h)]
-    if len(headings) == 1:
-        return headings[0]
-    outside = [h for h in headings if not _in_chrome(h)]
-    named = [h for h in outside if "itemprop" in h.attrib or "property" in h.attrib]
-    if named or outside:
-        return (named or outside)[0]
-    names = select(
-        root,
-        "descendant-or-self::*[@itemprop='name' or @property='name' or @property='schema:name']",
-    )
-    texts = [n for n in names if n.tag not in ("meta", "link") and not _in_chrome(n)]
-    return texts[0] if texts else _as_page_title(root)
-
-
-_TITLE_TAGS = (
-    "h2",
-    "h3",
-    "h4",
-    "font",
-    "b",
-    "strong",
-    "big",
-    "center",
-    "td",
-    "th",
-    "div",
-    "p",
-    "span",
-)
-
-
-def _as_page_title(root: HtmlElement) -> HtmlElement | None:
-    """Without a main heading: the first element that says what most of the page's title says."""
-    title = root.find(".//title")
-    whole = " ".join((title.text or "").split()).casefold() if title is not None else ""
-    if len(whole) < 8:
-        return None
-    for element in root.iter(*_TITLE_TAGS):
-        if len(element) > 1 or (len(element) == 0 and len(element.text or "") < 8):
-            continue
-        if len(element) and len(element[0]):
-            continue
-        text = flat_text(element).casefold()
-        is_most = len(text) >= max(8, len(whole) * 0.4) and " " in text
-        if is_most and (whole.startswith(text) or whole.endswith(text)) and not _in_chrome(element):
-            return element
-    return None
-
-
-def _in_chrome(element: HtmlElement) -> bool:
-    return any(
-        a.tag in ("nav", "footer") or is_named(a, "chrome", "similar")
-        for a in element.iterancestors()
-    )
-
-
 def remove(elements: Iterable[HtmlElement]) -> None:
     """Take elements out of their tree, their tails stay."""
     for element in elements:
