@@ -30,7 +30,7 @@ from triage.readers.field_names import (
     words,
 )
 from triage.readers.labels import is_lot
-from triage.readers.prices import currency_code, find_money, read_price
+from triage.readers.prices import currency_code, find_money, in_whole_coins, read_price
 from triage.readers.source import Asset, Resources, Source, Unreadable
 from triage.readers.words import plain_text
 
@@ -269,6 +269,8 @@ def _with_price(values: _Values) -> _Values:
 def _specific(named: Named) -> Iterable[tuple[str, str]]:
     """Make a specific of a name that is no field; deep inside a JSON value only known ones are."""
     first, dot, rest = named.name.partition(".")
+    if first.startswith("_"):  # a program's own
+        return []
     if not dot or " " in rest or field_of(first) == "specifics":
         return [(rest if dot and field_of(first) == "specifics" else named.name, named.value)]
     key, last = key_of(first), named.name.rpartition(".")[2]
@@ -299,7 +301,9 @@ def _packed(value: str) -> Iterable[tuple[str, str]]:
 
 def _language_of(values: Iterable[Named]) -> str:
     """Tell the language from the names: that of the most names that stand in one only."""
-    spoken = Counter(language for n in values if (language := _languages().get(key_of(n.name))))
+    names = {n.written or n.name for n in values}
+    steps = (key_of(step) for name in names for step in {name, *name.split(".")})
+    spoken = Counter(language for step in steps if (language := _languages().get(step)))
     spoken.pop("any", None)
     return spoken.most_common(1)[0][0] if spoken else ""
 
@@ -459,9 +463,7 @@ class _FieldReader:
         given = next((n for n in self.values.by_field.get(field, ()) if n.value.strip()), None)
         name = (given.written or given.name) if given is not None else ""
         is_minor = not words("minor").isdisjoint(parts_of(name))
-        if not is_minor or number % 1 or self.currency() in _WITHOUT_CENTS:
-            return number
-        return number / 100
+        return in_whole_coins(number, self.currency()) if is_minor and not number % 1 else number
 
     def currency(self) -> str | None:
         """The stated currency, else the one in the price's own name ("Preis (EUR)")."""
@@ -527,7 +529,6 @@ class _FieldReader:
         return stated.iso
 
 
-_WITHOUT_CENTS = ("JPY", "KRW", "ISK", "CLP", "VND", "PYG", "XAF", "XOF", "XPF")
 _KINDS: tuple[tuple[str, PriceKind], ...] = (
     ("sold", "sold"),
     ("bid", "bid"),

@@ -99,9 +99,13 @@ def opened(value: Any, included: Mapping[tuple[str, str], Any] | None = None) ->
     [{'title': 'A', 'at': '2026-11-01'}]
     """
     if isinstance(value, list):
-        return [opened(one, included) for one in value]
+        return opened(told, included) if (told := _in_one_language(value)) is not None else [
+            opened(one, included) for one in value
+        ]  # fmt: skip
     if not isinstance(value, dict):
         return value
+    if (told := _in_one_language(value)) is not None:
+        return opened(told, included)
     if len(value) == 1:
         ((key, inner),) = value.items()
         if _TYPED.fullmatch(key) and not isinstance(inner, list):
@@ -114,6 +118,53 @@ def opened(value: Any, included: Mapping[tuple[str, str], Any] | None = None) ->
     value = _resource(_with_relations(value, included))
     made = {key: opened(inner, included) for key, inner in value.items()}
     return _without_edges(made)
+
+
+# ISO 639-1 codes; those that are common keys of other things ("id", "no", "is") are left out
+_LANGUAGES = frozenset(
+    [
+        "en",
+        "de",
+        "fr",
+        "it",
+        "es",
+        "nl",
+        "pt",
+        "pl",
+        "sv",
+        "da",
+        "ja",
+        "fi",
+        "cs",
+        "hu",
+        "el",
+        "ro",
+        "bg",
+        "hr",
+        "sk",
+        "sl",
+        "tr",
+        "uk",
+    ]
+)
+_LOCALE = re.compile(r"([a-z]{2})(?:[-_][A-Z]{2})?")
+_OF_LOCALE = ("lang", "language", "locale", "languagecode", "lng")
+
+
+def _in_one_language(value: Any) -> Any:
+    """What is told once per language ({"en": ..., "de": ...}), in the first; None if it is not."""
+    if isinstance(value, dict):
+        found = [_LOCALE.fullmatch(k) for k in value]
+        if value and all(m is not None and m[1] in _LANGUAGES for m in found):
+            return next(iter(value.values()))
+        return None
+    if not value or not all(isinstance(one, dict) and len(one) in (2, 3) for one in value):
+        return None
+    first = value[0]
+    codes = [v for k, v in first.items() if key_of(k) in _OF_LOCALE]
+    texts = [v for k, v in first.items() if key_of(k) in ("value", "text", "content", "label")]
+    is_told = len(codes) == 1 and isinstance(codes[0], str) and _LOCALE.fullmatch(codes[0])
+    return texts[0] if is_told and len(texts) == 1 else None
 
 
 def _included(value: Mapping[str, Any]) -> dict[tuple[str, str], Any]:
@@ -235,6 +286,8 @@ def _listings_in(value: Any, depth: int = 0) -> list[Object]:
         return keyed
     if (core := _core(value)) is not None:
         return [core]
+    if _is_envelope(value) and (found := _together(value, depth)):
+        return found
     is_one = is_listing(n.name for n in scalars(value))
     told = _told(value) if is_one else set()
     if told & _ASKED:
@@ -243,6 +296,22 @@ def _listings_in(value: Any, depth: int = 0) -> list[Object]:
     if is_one and (not found or ("description" in told and not any(map(_is_asked, found)))):
         return [value]
     return found
+
+
+def _is_envelope(value: Mapping[str, Any]) -> bool:
+    """Say whether an object states nothing of a listing itself: it only holds others."""
+    return not any(_is_stated(k, v) for k, v in value.items())
+
+
+def _is_stated(key: str, value: Any) -> bool:
+    if isinstance(value, dict | list):  # "data" is a date in Italian, "listing" a number
+        is_told = field_of(key) in (None, "title", *_ASKED, *_TELLING, "description", "buy_now")
+        return is_told and field_of(key) != "listing_id" and _may_state(key)
+    return value is not None and field_of(key) is not None
+
+
+def _may_state(key: str) -> bool:
+    return is_about_the_sale(key) or field_of(key) == "title"
 
 
 _ASKED = {"price", "bid", "sold"}
@@ -266,13 +335,9 @@ def _together(value: Mapping[str, Any], depth: int) -> list[Object]:
 
     Things without a price are left out if others have one: menus and links have titles too.
     """
-    groups = [
-        (inner, found)
-        for key, inner in value.items()
-        if isinstance(inner, list | dict)
-        and not is_elsewhere(str(key))
-        and (found := _listings_in(inner, depth + 1))
-    ]
+    inside = {k: v for k, v in value.items() if isinstance(v, list | dict)}
+    named = {k: v for k, v in inside.items() if not is_elsewhere(str(k))}
+    groups = _groups(named, depth) or _groups({k: v for k, v in inside.items() if k in _ADS}, depth)
     if len(groups) < 2:
         return groups[0][1] if groups else []
     asked = [g for g in groups if any(map(_is_asked, g[1][:20]))] or groups
@@ -280,6 +345,14 @@ def _together(value: Mapping[str, Any], depth: int) -> list[Object]:
     if len(single) == 1:
         return single[0]
     return [one for _, found in asked for one in found]
+
+
+_ADS = ("ads", "adList", "ad_list")  # the listings of one site, what others pay for on another
+
+
+def _groups(values: Mapping[str, Any], depth: int) -> list[tuple[Any, list[Object]]]:
+    found = ((inner, _listings_in(inner, depth + 1)) for inner in values.values())
+    return [(inner, listings) for inner, listings in found if listings]
 
 
 def _core(value: Mapping[str, Any]) -> Object | None:
@@ -310,7 +383,8 @@ def _names_a_thing(value: Mapping[str, Any]) -> bool:
 
 def _keyed(value: Mapping[str, Any]) -> list[Object]:
     """The listings of an object that holds one under each key; a number there is the listing's."""
-    if len(value) < 2 or not all(isinstance(v, dict) for v in value.values()):
+    is_one = len(value) == 1 and _is_number(next(iter(value)))
+    if not (is_one or len(value) > 1) or not all(isinstance(v, dict) for v in value.values()):
         return []
     if any(field_of(key) is not None for key in value):
         return []

@@ -20,9 +20,21 @@ from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
-from triage.readers.field_names import field_of, key_of, spellings, words
+from triage.readers.field_names import (
+    field_of,
+    is_of_shipping,
+    key_of,
+    spellings,
+    words,
+)
 from triage.readers.fields import split_names
-from triage.readers.prices import currency_code, find_money, read_number, read_price
+from triage.readers.prices import (
+    currency_code,
+    find_money,
+    in_whole_coins,
+    read_number,
+    read_price,
+)
 
 MOST_PHOTOS = 200
 MOST_ROWS = 1_000
@@ -65,7 +77,7 @@ def words_of(key: str) -> tuple[str, ...]:
 
 def plain_object(value: Mapping[str, Any]) -> Object:
     """Bring the values of one listing to plain ones, see above."""
-    made = _without_start(_level(value, 0))
+    made = _without_start(_level(_with_whole_addresses(value), 0))
     photos = made.get("photos")
     if isinstance(photos, list) and any(isinstance(p, dict) and "sha256" in p for p in photos):
         return made  # our own records
@@ -83,7 +95,7 @@ def _without_start(made: Object) -> Object:
 
 def _level(value: Mapping[str, Any], depth: int) -> Object:
     """One object, the amounts first: what they are may stand in names beside them."""
-    whole = _without_old(_in_whole_coins(value))
+    whole = _with_parallel(_without_old(_in_whole_coins(value)))
     made: Object = {}
     for key, inner in whole.items():
         for name, plain in _entry(str(key), inner, depth):
@@ -110,22 +122,36 @@ def _entry(key: str, inner: Any, depth: int) -> Iterator[tuple[str, Any]]:
         yield "current bid", inner
     elif field_of(key) is None and (person := _flat_person(key)) is not None:
         yield person, inner
+    elif field_of(key) is None and (label := _PREFIXED.match(key)) is not None:
+        yield "specifics", {label[1]: _said(inner)}
     elif not (_is(key, "bid_count") and _is_count(inner)):
         yield key, inner
     elif int(str(inner)) > 0:
         yield "price_kind", "auction"
 
 
+# "offer_param_Brand", "attr.bridge", "item_specific:Bridge"
+_PREFIXED = re.compile(
+    r"(?i)(?:[a-z]+[_.:-])?(?:attr|attribute|param|parameter|prop|property|spec|specific|aspect"
+    r"|feature|merkmal|caract|kenmerk|cecha)s?[_.:/-]+(?!(?:raw|json|list|text|html|count|total|ids?)s?$)(\S.*)"
+)
+
+
 def _flat_person(key: str) -> str | None:
     """The field of a value that tells of a seller in a longer name ("seller_username")."""
     told = words_of(key)
     known = [w for w in told if w in _named("person", "words")]
+    if known and told[-1] in _PAGES and set(told) <= {*known, *_PAGES}:
+        return "seller_id"
     left = "".join(w for w in told if w not in known and w not in ("de", "du", "del", "des"))
     if not known or not left:
         return None
     if left in _named("person"):
         return "seller_name"
     return "seller_id" if left in _named("person", "ids") else None
+
+
+_PAGES = ("url", "link", "profile", "page", "href", "uri", "address", "website")
 
 
 def _is_count(value: object) -> bool:
@@ -139,6 +165,8 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield from _amounts(key, field, inner, amount)
     elif field == "shipping" and _is_free(inner):
         yield key, "free"
+    elif _is_sending(key, field) and (cheapest := _cheapest(inner)) is not None:
+        yield "shipping", cheapest
     elif field == "description" and (text := _text_in(inner)) is not None:
         yield key, text
         if pairs := dict(_group_beside(inner)):
@@ -147,6 +175,7 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield from person.items()
     elif _is(key, "url", "sets") and (address := _address_in(inner)) is not None:
         yield key if field == "url" else "url", address
+        yield from ((k, v) for k, v in inner.items() if _is_photos(k, v) and not _is_small(k))
     elif field == "ended" and (state := _state(inner)) is not None:
         yield key, state
     elif field == "specifics" and (pairs := dict(_pairs(inner))):
@@ -179,6 +208,36 @@ def _is_free(value: Mapping[str, Any]) -> bool:
 _FREE = ("free", "isfree", "gratis", "gratuit", "gratuita", "kostenlos", "freeshipping")
 
 
+def _is_sending(key: str, field: str | None) -> bool:
+    """Say whether an object or a list is about sending ("shippingOptions")."""
+    return field == "shipping" or (field is None and is_of_shipping(key))
+
+
+def _cheapest(options: Any) -> str | None:
+    """What sending costs by the cheapest of several ways, as text; to fetch it is none of them."""
+    found = [(n, t) for t in _ways(options) if (n := read_number(t.split(" ")[0])) is not None]
+    return min(found)[1] if found else None
+
+
+def _ways(options: Any, depth: int = 0) -> Iterator[str]:
+    if isinstance(options, list):
+        for one in options[:50]:
+            yield from _ways(one, depth + 1)
+    elif isinstance(options, dict) and depth < 5 and not _is_to_fetch(options):
+        if (amount := _money(options, True)) is not None:
+            yield amount
+            return
+        for key, inner in options.items():
+            if not _is_to_fetch({"name": key}):
+                yield from _ways(inner, depth + 1)
+
+
+def _is_to_fetch(way: Mapping[str, Any]) -> bool:
+    """Say whether a way of sending is to fetch the piece oneself."""
+    told = (w for v in way.values() if isinstance(v, str) and len(v) < 60 for w in words_of(v))
+    return any(w in _named("fetch", "words") for w in told)
+
+
 def _auction(level: Object) -> Iterator[tuple[str, Any]]:
     """What an object about bids says: its price is the bid that stands."""
     yield "price_kind", "auction"
@@ -207,11 +266,11 @@ def _is_bid(key: str) -> bool:
 
 def _list(key: str, inner: list[Any], depth: int) -> Iterator[tuple[str, Any]]:
     field = field_of(key)
-    if field == "description" and inner and all(isinstance(i, str) for i in inner):
-        yield key, "\n".join(inner)
+    if field == "description" and (blocks := _blocks(inner)) is not None:
+        yield key, blocks
     elif _is(key, "bid_history") and (highest := _highest(inner)) is not None:
         yield "current bid", highest
-    elif field in (None, "specifics") and (
+    elif field in (None, "specifics", "description") and (
         pairs := dict(_listed_pairs(inner, "specifics" if _is_specifics(key) else field))
     ):
         yield "specifics", pairs
@@ -219,10 +278,19 @@ def _list(key: str, inner: list[Any], depth: int) -> Iterator[tuple[str, Any]]:
         yield from _object(key, inner[0], depth)
     elif field in _FIELDS and len(inner) == 2 and (code := _listed_code(inner)):
         yield key, code
-    elif field == "shipping" and all(isinstance(i, dict) for i in inner):
-        yield from _object(key, inner[0], depth) if inner else ()
+    elif _is_sending(key, field) and (cheapest := _cheapest(inner)) is not None:
+        yield "shipping", cheapest
     else:
         yield key, [_level(i, depth + 1) if isinstance(i, dict) else i for i in inner[:MOST_ROWS]]
+
+
+def _blocks(told: list[Any]) -> str | None:
+    """A text in pieces: lines, or blocks of an editor ({"type": "paragraph", "text": ...})."""
+    texts = [
+        t if isinstance(t, str) else _text_in(t) if isinstance(t, dict) else None for t in told
+    ]
+    is_pairs = any(isinstance(t, dict) and _pair(t) and "type" not in t for t in told)
+    return "\n".join(t for t in texts if t) if texts and all(texts) and not is_pairs else None
 
 
 def _listed_code(pair: list[Any]) -> str | None:
@@ -239,6 +307,7 @@ def _in_whole_coins(value: Mapping[str, Any]) -> Object:
     """Name and value of amounts in small coins as those of whole ones ("price_cents": 4500)."""
     made: Object = {}
     scale = _scale(value)
+    code = next((c for k, v in value.items() if (c := _code(k, v)) is not None), None)
     for key, inner in value.items():
         if scale and _says_scale(str(key), inner):
             continue
@@ -250,9 +319,10 @@ def _in_whole_coins(value: Mapping[str, Any]) -> Object:
             small = {*cents, *micros, *_named("cents", "beside")}
             name = " ".join(w for w in told if w not in small) or "amount"
             name = "price" if field_of(name) is None and _is_amount(name) else name
-            made.setdefault(name, _shown(number / (10**6 if micros else 100)))
+            whole = number / 10**6 if micros else in_whole_coins(number, code)
+            made.setdefault(name, _shown(whole))
         elif told[-1:] == ("ct",) and number is not None and _is_amount(" ".join(told[:-1])):
-            made.setdefault(" ".join(told[:-1]), _shown(number / 100))
+            made.setdefault(" ".join(told[:-1]), _shown(in_whole_coins(number, code)))
         elif number is not None and _LONG.search(str(inner)) and _is_amount(key):
             made[key] = _shown(number)
         elif scale and number is not None and _is_amount(key) and "." not in str(inner):
@@ -565,7 +635,9 @@ def _pairs(value: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
         return
     for key, inner in list(value.items())[:MOST_ROWS]:
         if isinstance(inner, dict):
-            if (text := _value_in(inner)) is not None:
+            if (labelled := _labelled(str(key), inner)) is not None:
+                yield labelled
+            elif (text := _value_in(inner)) is not None:
                 yield str(key), text
             else:
                 yield from _pairs(inner)
@@ -579,6 +651,22 @@ def _pairs(value: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
 
 def _said(value: object) -> str:
     return str(value).lower() if isinstance(value, bool) else str(value)
+
+
+def _with_parallel(value: Object) -> Object:
+    """Put two lists that run side by side ("attributeNames", "attributeValues") together."""
+    lists = {k: v for k, v in value.items() if isinstance(v, list) and v and _is_specifics(k)}
+    for key, names in lists.items():
+        if words_of(key)[-1].rstrip("s") not in ("name", "label", "key", "title"):
+            continue
+        stem = words_of(key)[:-1]
+        for other, values in lists.items():
+            if other != key and words_of(other)[:-1] == stem and len(values) == len(names):
+                pairs = {str(k): v for k, v in zip(names, values, strict=True)}
+                return {k: v for k, v in value.items() if k not in (key, other)} | {
+                    "specifics": pairs
+                }
+    return value
 
 
 def _is_group(key: str, value: Mapping[str, Any]) -> bool:
@@ -648,8 +736,11 @@ def _listed_pairs(rows: list[Any], field: str | None) -> Iterator[tuple[str, str
         if field is None and (not all(pairs) or len(rows) < 2) and not grouped:
             return
         for row, pair in zip(objects, pairs, strict=True):
+            within = [p for v in row.values() if isinstance(v, dict) and (p := _pair(v))]
             if pair is not None:
                 yield pair
+            elif len(within) == 1:
+                yield within[0]
             elif field is None or len(row) > 1:
                 yield from _group(row)
             else:
@@ -693,7 +784,7 @@ def _pair(row: Mapping[str, Any]) -> tuple[str, str] | None:
     """The name and the value in an object such as {"name": "Bridge", "value": "21 mm"}."""
     if len(row) > 8 or any(field_of(str(k)) in ("price", "url", "photos") for k in row):
         return None
-    keys = {key_of(str(k)): k for k in row}
+    keys = {_of_a_pair(str(k)): k for k in row}
     labels = [(at, k) for k, at in _named("specifics", "label").items() if k in keys]
     values = [(at, k) for k, at in _named("specifics", "value").items() if k in keys]
     for _, label in sorted(labels):
@@ -703,6 +794,26 @@ def _pair(row: Mapping[str, Any]) -> tuple[str, str] | None:
             if isinstance(name, str) and name.strip() and text is not None:
                 return name, _with_unit(text, row)
     return None
+
+
+def _of_a_pair(key: str) -> str:
+    """A key without a word for specifics before it ("attributeName" is "name")."""
+    told = words_of(key)
+    is_longer = len(told) > 1 and told[0].rstrip("s") in _SINGLE
+    return "".join(told[1:]) if is_longer else key_of(key)
+
+
+_SINGLE = (
+    "attribute", "attr", "aspect", "property", "prop", "feature", "spec", "detail", "param",
+    "parameter", "characteristic", "merkmal", "caracteristica", "atributo", "kenmerk",
+)  # fmt: skip
+
+
+def _labelled(key: str, value: Mapping[str, Any]) -> tuple[str, str] | None:
+    """The specific in an object under its own key ({"maker": {"title": "Maker", "value": ...}})."""
+    pair = _pair(value)
+    is_told = any(key_of(str(k)) in ("label", "title", "caption", "displayname") for k in value)
+    return pair if pair and (is_told or key_of(pair[0]) == key_of(key)) else None
 
 
 def _value_in(value: Mapping[str, Any]) -> str | None:
@@ -767,6 +878,72 @@ def _is_file(value: object) -> bool:
 
 
 _PICTURE = re.compile(r"\.(?:jpe?g|jfif|png|webp|gif|tiff?|bmp|avif|hei[cf])(?:[?#].*)?$", re.I)
+
+
+def _with_whole_addresses(value: Mapping[str, Any]) -> Object:
+    """Make addresses of pictures that are told in parts: numbers, and a pattern or a folder."""
+    made: Object = {}
+    patterns = {k: v for k, v in value.items() if isinstance(v, str) and _is_pattern(str(k), v)}
+    for key, inner in value.items():
+        if isinstance(inner, dict) and _is_photos(str(key), inner):
+            parts = [(k, v) for k, v in inner.items() if isinstance(v, str)]
+            own = {k: v for k, v in parts if _is_pattern(str(k), v)} or patterns
+            listed = next((v for v in inner.values() if isinstance(v, list)), None)
+            made[key] = _in_pattern(listed, own) if listed and own else inner
+        elif isinstance(inner, list) and patterns and _is_photos(str(key), inner):
+            made[key] = _in_pattern(inner, patterns)
+        elif key not in patterns:
+            made[key] = inner
+    return made
+
+
+_HOLE = re.compile(r"\$?\{[^{}]*\}|%[sd@]|:(?:id|name|file|hash|key)\b|<[a-z_]+>")
+_OF_A_PICTURE = (
+    "id", "key", "hash", "name", "file", "uuid", "imageid", "photoid", "token", "code",
+    "filename", "ref", "path",
+)  # fmt: skip
+
+
+def _is_pattern(key: str, text: str) -> bool:
+    """Say whether a text is an address of pictures with a hole, or the folder they lie in."""
+    if "/" not in text or len(text) > 500 or " " in text.strip():
+        return False
+    told = {w.rstrip("s") for w in words_of(key)}
+    is_folder = text.endswith(("/", "=")) and bool(
+        told & {"base", "prefix", "root", "folder", "dir", "path", "host", "cdn", "url"}
+    )
+    is_named = bool(told & {w.rstrip("s") for w in _named("photos", "words")}) or bool(
+        told & {"template", "pattern", "format", "base", "prefix", "cdn"}
+    )
+    return is_named and (is_folder or _HOLE.search(text) is not None)
+
+
+def _in_pattern(pictures: list[Any], patterns: Mapping[str, str]) -> list[Any]:
+    """Each picture's number or name put where the pattern has its hole; others as they are."""
+    pattern = max(patterns.values(), key=len)
+    found = []
+    for picture in pictures[:MOST_PHOTOS]:
+        name = picture
+        if isinstance(picture, dict):
+            told = {key_of(str(k)): v for k, v in picture.items()}
+            name = next((told[k] for k in _OF_A_PICTURE if k in told), None)
+        is_part = isinstance(name, str | int) and not re.match(r"https?:|data:", str(name))
+        found.append(_filled(pattern, str(name)) if is_part else picture)
+    return found
+
+
+def _filled(pattern: str, name: str) -> str:
+    """
+    >>> _filled("https://i.example/{size}/{id}.jpg", "77"), _filled("media/", "/a.jpg")
+    ('https://i.example/large/77.jpg', 'media/a.jpg')
+    """
+    holes = _HOLE.findall(pattern)
+    if not holes:
+        return pattern + name.lstrip("/")
+    bare = [key_of(hole) for hole in holes]
+    own = next((h for h, b in zip(holes, bare, strict=True) if b in _OF_A_PICTURE), holes[-1])
+    filled = pattern.replace(own, name)
+    return _HOLE.sub("large", filled)
 
 
 def _is_first(key: str) -> bool:

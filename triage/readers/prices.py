@@ -145,6 +145,22 @@ def currency_code(text: str | None, language: str = "") -> str | None:
     return known.get(squeezed) or known.get(squeezed.upper()) or known.get(squeezed.casefold())
 
 
+# digits behind the point, where there are not two (ISO 4217:2015, table A.1)
+_NO_DIGITS = re.compile("BIF|CLP|DJF|GNF|ISK|JPY|KMF|KRW|PYG|RWF|UGX|UYI|VND|VUV|XAF|XOF|XPF")
+_THREE_DIGITS = re.compile("BHD|IQD|JOD|KWD|LYD|OMR|TND")
+
+
+def in_whole_coins(amount: Decimal, currency: str | None) -> Decimal:
+    """An amount given in a currency's smallest coins in its whole ones.
+
+    >>> in_whole_coins(Decimal(4550), "EUR"), in_whole_coins(Decimal(4800), "JPY")
+    (Decimal('45.5'), Decimal('4800'))
+    """
+    if currency and _NO_DIGITS.fullmatch(currency):
+        return amount
+    return amount / (1000 if currency and _THREE_DIGITS.fullmatch(currency) else 100)
+
+
 @cache
 def _codes(language: str) -> dict[str, str]:
     """What each spelling means on a page in a language; the first row that fits holds."""
