@@ -264,10 +264,13 @@ def file_name(address: str) -> str:
 IMAGE_ENDING = re.compile(
     r"\.(?:jpe?g|png|webp|gif|avif|heic|tiff?|bmp|jfif)(?:\(\d+\))?(?:[?#]|$)", re.I
 )
-_PHOTO_STEP = re.compile(
-    r"(?:^|/)(?:(?:photo|image|picture|foto|bild|media|gallery|zoom|attachment)s?(?:/|$)"
-    r"|(?:view|show|display)?[-_]?(?:attachment|attach|photo|image|picture|foto|bild|zoom|lightbox|img|pic)"
-    r"s?[-_]?(?:view|viewer|zoom)?\.(?:php|aspx?|cgi|jsp|pl|do)$)",
+_PHOTO_STEPS = frozenset(
+    ("photo", "image", "picture", "foto", "bild", "media", "gallery", "zoom", "attachment",
+     "photos", "images", "pictures", "fotos", "bilds", "medias", "gallerys", "zooms", "attachments")
+)  # fmt: skip
+_PHOTO_SCRIPT = re.compile(
+    r"(?:^|/)(?:view|show|display)?[-_]?(?:attachment|attach|photo|image|picture|foto|bild|zoom|lightbox|img|pic)"
+    r"s?[-_]?(?:view|viewer|zoom)?\.(?:php|aspx?|cgi|jsp|pl|do)$",
     re.I,
 )
 
@@ -278,7 +281,14 @@ def shows_picture(href: str) -> bool:
     >>> shows_picture("attachment.php?a=42"), shows_picture("/item.php?id=42")
     (True, False)
     """
-    return _PHOTO_STEP.search(re.split(r"[?#]", href)[0]) is not None
+    return _is_of_pictures(re.split(r"[?#]", href)[0])
+
+
+def _is_of_pictures(path: str) -> bool:
+    steps = path.lower().split("/")
+    if not _PHOTO_STEPS.isdisjoint(steps):
+        return True
+    return "." in steps[-1] and _PHOTO_SCRIPT.search(path) is not None
 
 
 _NO_PAGES = ("#", "javascript:", "data:", "about:", "mailto:", "tel:", "cid:", "mid:", "blob:")
@@ -302,7 +312,7 @@ def leads_away(href: str, page_url: str | None) -> bool:
     host, own = _place_of(page_url)
     address = href.partition("#")[0].partition("?")[0]
     other, path = _place_of(address) if "//" in address[:9] else (host, address)
-    if _PHOTO_STEP.search(path) or not path:
+    if not path or _is_of_pictures(path):
         return False
     if not path.startswith("/"):  # relative to the page's own folder
         path = f"{own.rpartition('/')[0]}/{path.removeprefix('./')}"

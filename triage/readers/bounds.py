@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from triage.readers.source import Unreadable
 
@@ -24,11 +25,24 @@ def check_markup(data: bytes) -> None:
     tags = data.count(b"<")
     if tags > MAX_TAGS:
         raise Unreadable(f"a page with {tags} tags", "save only the listing")
-    is_long = len(data) >= LONG_TAG and max(map(len, data.split(b"<"))) > LONG_TAG
-    if is_long and any(_attributes(m[0]) > MAX_ATTRIBUTES for m in _LONG_TAG.finditer(data)):
+    if any(_attributes(tag) > MAX_ATTRIBUTES for tag in _long_tags(data)):
         raise Unreadable("a tag with thousands of attributes", "leave it out")
     if tags > MAX_DEPTH and tags - 2 * data.count(b"</") > MAX_DEPTH and _depth(data) > MAX_DEPTH:
         raise Unreadable("tags nested many thousands deep", "leave it out")
+
+
+def _long_tags(data: bytes) -> Iterator[bytes]:
+    """The tags longer than `LONG_TAG`, found by going from "<" to a "<" as far off as may be."""
+    after = 0  # the last "<"
+    while len(data) - after > LONG_TAG:
+        near = data.rfind(b"<", after, after + LONG_TAG + 1)
+        if near >= 0:
+            after = near + 1
+            continue
+        if (match := _LONG_TAG.match(data, max(after - 1, 0))) is not None:
+            yield match[0]
+        far = data.find(b"<", after + LONG_TAG)
+        after = far + 1 if far >= 0 else len(data)
 
 
 def _attributes(tag: bytes) -> int:

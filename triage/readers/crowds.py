@@ -10,13 +10,13 @@ from itertools import islice
 
 from triage.readers.addresses import is_profile, leads_away
 from triage.readers.gallery import FRAME_ATTRIBUTE
-from triage.readers.markup import HtmlElement, drop, select
-from triage.readers.zones import is_card, is_named
+from triage.readers.markup import HtmlElement, count, drop, select
+from triage.readers.zones import is_card, is_named, remove
 
 LEAST_LINKS = 30  # alike and side by side; menus and rows of a listing are shorter
 LEAST_BOXES = 12
 LONGEST_TEXT = 80  # characters of one link
-LEAST_ROWS = 400  # in one holder: no listing has so many of anything, side by side
+LEAST_ROWS = 250  # in one holder: no listing has so many of anything, side by side
 
 
 # --- walls ---------------------------------------------------------------------------------------
@@ -31,21 +31,30 @@ def drop_walls(root: HtmlElement, anchor: HtmlElement | None) -> int:
     kept = set(anchor.iterancestors()) | {anchor} if anchor is not None else set()
     cards = 0
     for parent in select(root, f"descendant::*[*[{LEAST_ROWS}]]"):
-        if parent.tag in _NO_WALLS:
+        if parent.tag in _NO_WALLS or parent in kept or _is_text_of_people(parent):
             continue
-        rows = [child for child in parent if child.tag in _ROWS]
-        if len(rows) < LEAST_ROWS or not kept.isdisjoint(rows) or _is_text_of_people(parent):
+        rows = count(parent, _COUNT_ROWS)
+        if rows < LEAST_ROWS:
             continue
-        if all(_is_linked_card(row) for row in rows[:12]):
-            cards += len(rows)
-        _drop_group(parent, rows, kept)
+        if all(_is_linked_card(row) for row in islice(parent, 12)):
+            cards += rows
+        _drop_rows(parent, rows)
     return cards
 
 
-_ROWS = frozenset(
-    ("div", "li", "tr", "p", "a", "article", "section", "label", "option", "dt", "dd", "form", "ul",
-     "table", "tbody", "button", "figure", "h3", "h4")
-)  # fmt: skip
+_ROWS = ("div", "li", "tr", "p", "a", "article", "section", "label", "option", "dt", "dd", "form",
+         "ul", "table", "tbody", "button", "figure", "h3", "h4")  # fmt: skip
+_IS_ROW = " or ".join(f"self::{tag}" for tag in _ROWS)
+_COUNT_ROWS = " + ".join(f"count({tag})" for tag in _ROWS)
+
+
+def _drop_rows(parent: HtmlElement, rows: int) -> None:
+    if rows == len(parent) and not (parent.text or "").strip():
+        drop(parent)
+    else:
+        remove(select(parent, f"*[{_IS_ROW}]"))
+
+
 _NO_WALLS = frozenset(("head", "html", "body", "main", "svg"))
 
 
@@ -91,9 +100,20 @@ def _alike(parent: HtmlElement) -> Iterable[list[HtmlElement]]:
 def _is_crowd(group: list[HtmlElement], url: str | None) -> bool:
     if group[0].tag in ("br", "p", "option", "img", "td", "th"):
         return False
-    if len(group) >= LEAST_LINKS and all(_is_bare_link(c, url) for c in group):
-        return len({_link_in(c).get("href") for c in group}) > len(group) // 2
+    if len(group) >= LEAST_LINKS and (targets := _targets(group, url)):
+        return len(targets) > len(group) // 2
     return all(_is_check_box(c) for c in group)
+
+
+def _targets(group: list[HtmlElement], url: str | None) -> set[str]:
+    """Where elements lead that are bare links to other pages; nothing if one of them is none."""
+    found: set[str] = set()
+    for element in group:
+        href = _bare_link(element)
+        if href not in found and not leads_away(href, url):
+            return set()
+        found.add(href)
+    return found
 
 
 def _are_remarks(group: list[HtmlElement]) -> bool:
@@ -109,24 +129,21 @@ def _are_remarks(group: list[HtmlElement]) -> bool:
     return len(people) > len(group) // 4
 
 
-def _is_bare_link(element: HtmlElement, url: str | None) -> bool:
-    """Say whether an element shows the text of one link to another page, and nothing else."""
-    link = _link_in(element)
-    if link.tag != "a" or len(link) > 1 or (len(link) and len(link[0])):
-        return False
-    inner = link[0] if len(link) else link
-    if inner.tag in ("img", "picture") or len(inner.text or "") > LONGEST_TEXT:
-        return False
-    return leads_away(link.get("href") or "", url)
-
-
-def _link_in(element: HtmlElement) -> HtmlElement:
-    """Go inward through boxes that hold one thing each, as far as a link."""
-    while element.tag != "a" and len(element) == 1 and not (element.text or "").strip():
-        if (element[0].tail or "").strip():
-            return element
+def _bare_link(element: HtmlElement) -> str:
+    """The address of an element that shows the text of one link and nothing else; or ""."""
+    while element.tag != "a":  # inward through boxes that hold one thing each
+        if len(element) != 1 or (element.text or "").strip():
+            return ""
         element = element[0]
-    return element
+        if (element.tail or "").strip():
+            return ""
+    count = len(element)
+    if count > 1 or (count and len(element[0])):
+        return ""
+    inner = element[0] if count else element
+    if inner.tag in ("img", "picture") or len(inner.text or "") > LONGEST_TEXT:
+        return ""
+    return element.get("href") or ""
 
 
 def _is_check_box(element: HtmlElement) -> bool:

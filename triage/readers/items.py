@@ -245,15 +245,11 @@ def _element_value(element: HtmlElement) -> str:
 # --- RDFa Lite -------------------------------------------------------------------------------
 
 
-def has_rdfa(root: HtmlElement) -> bool:
-    return bool(
-        select(root, "boolean(descendant::*[@typeof]) and boolean(descendant::*[@property])")
-    )
-
-
 def read_rdfa(root: HtmlElement) -> tuple[Item, ...]:
     """Read the top items of a page's RDFa Lite 1.1 (vocab, typeof, property, resource, prefix)."""
     tops = select(root, "descendant-or-self::*[@typeof and not(@property)]")
+    if not tops or not select(root, "boolean(descendant::*[@property])"):
+        return ()
     return tuple(_rdfa_item(element, 0) for element in tops)
 
 

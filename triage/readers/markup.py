@@ -25,9 +25,10 @@ _REFERENCES = re.compile(
 def _clean(text: str) -> bytes:
     """The text as UTF-8 without controls, however they are written; form feeds are blanks."""
     data = text.encode("utf-8", "replace").translate(None, _CONTROLS).replace(b"\f", b" ")
-    for sequence in _NO_CHARACTERS:
-        data = data.replace(sequence, b"")
-    return _REFERENCES.sub(b"", data)
+    if b"\xef\xbf" in data:
+        for sequence in _NO_CHARACTERS:
+            data = data.replace(sequence, b"")
+    return _REFERENCES.sub(b"", data) if b"&#" in data else data
 
 
 def parse_html(text: str) -> HtmlElement | None:
@@ -65,13 +66,14 @@ def _close_voids(root: HtmlElement) -> None:
         element.tail, element.text = (element.text or "") + (element.tail or ""), None
 
 
-def plain_elements(root: HtmlElement) -> None:
-    """Make known elements of a page's own ones, and of shadow trees written out in it.
+def plain_elements(root: HtmlElement, text: str) -> None:
+    """Make known elements of a page's own ones, and of shadow trees written out in its text.
 
     A custom element (WHATWG HTML, 4.13) becomes a box, its name a class; within a line it becomes
     a part of the line. A declarative shadow tree (4.12.3) is what the reader sees of its host.
     """
-    for element in select(root, _UNUSUAL):
+    own = select(root, _DASHED) if _MAYBE_DASHED.search(text) is not None else []
+    for element in (*own, *list(root.iter("template", "input"))):
         tag = element.tag
         if tag == "template" and {"shadowrootmode", "shadowroot"} & set(element.keys()):
             element.tag = "div"
@@ -85,9 +87,8 @@ def plain_elements(root: HtmlElement) -> None:
             element.set("class", f"{tag} {names}" if names else tag)
 
 
-_UNUSUAL = (
-    "descendant::*[contains(name(), '-')] | descendant::template | descendant::input[@readonly]"
-)
+_DASHED = "descendant::*[contains(name(), '-')]"
+_MAYBE_DASHED = re.compile(r"<[A-Za-z][^\s/>-]*-")  # asking each element's name takes long
 
 
 def _shows_value(element: HtmlElement) -> bool:
@@ -122,6 +123,20 @@ def drop(element: HtmlElement) -> None:
 def select(root: HtmlElement, path: str, **names: Any) -> list[HtmlElement]:
     """The elements that an XPath expression finds, in page order."""
     return cast("list[HtmlElement]", root.xpath(path, **names))
+
+
+def count(root: HtmlElement, path: str) -> int:
+    """The number that an XPath expression gives."""
+    return int(cast("float", root.xpath(path)))
+
+
+_CLASSES = etree.XPath("//@class", smart_strings=False)
+_IDS = etree.XPath("//@id", smart_strings=False)
+
+
+def classes_and_ids(root: HtmlElement) -> set[str]:
+    """All that stands in the page's class and id attributes."""
+    return {*cast("list[str]", _CLASSES(root)), *cast("list[str]", _IDS(root))}
 
 
 def with_attributes(root: HtmlElement, *names: str) -> list[HtmlElement]:

@@ -24,7 +24,7 @@ from triage.readers.frames import graft_frames
 from triage.readers.gallery import Gallery, find_gallery
 from triage.readers.headline import find_anchor
 from triage.readers.hidden import find_hidden, hidden_text, sheets_of
-from triage.readers.items import Item, has_rdfa, read_json_ld, read_microdata, read_rdfa
+from triage.readers.items import Item, read_json_ld, read_microdata, read_rdfa
 from triage.readers.line_ends import hand_down, set_out_blocks, write_looks
 from triage.readers.markup import HtmlElement, parse_html, plain_elements, select
 from triage.readers.meta_facts import (
@@ -47,9 +47,11 @@ from triage.readers.settle import Settled, settle
 from triage.readers.source import Asset, ReadResult, Resources, Source, Unreadable, scheme_of
 from triage.readers.state_facts import (
     find_state_listing,
+    may_be_about,
     read_states,
     script_images,
     seller_beside,
+    seller_without_name,
     state_facts,
     state_images,
 )
@@ -109,7 +111,7 @@ def read_page(html: bytes, resources: Resources, source: Source) -> ReadResult:
     root = parse_html(text)
     if root is None or root.find("body") is None:
         raise Unreadable("holds no page", "save the listing's page again")
-    plain_elements(root)
+    plain_elements(root, text)
     resources = _with_base(root, resources)
     frames = graft_frames(root, resources)
     anchor = find_anchor(root)
@@ -169,8 +171,7 @@ def _structured(
     facts += _carrier_facts(source, saved_url, saved_date)
     scripts = [(s.get("type", "").lower(), s.text or "") for s in root.iter("script") if s.text]
     linked, broken = read_json_ld(t for kind, t in scripts if "ld+json" in kind)
-    markup = text.encode("utf-8", "replace").lower()  # names of attributes in it are found fast
-    items = [*linked, *_marked_up(root, markup)]
+    items = [*linked, *read_microdata(root), *read_rdfa(root)]
     facts = _without_site_names(facts)
     title = flat_text(anchor) if anchor is not None else None
     url = next(
@@ -187,17 +188,19 @@ def _structured(
             facts += product_facts(product, language)
             images += image_addresses(product)
     number = next((f.value for f in facts if f.field == "listing_id"), None)
-    states = read_states((k, t) for k, t in scripts if "ld+json" not in k)
-    state = find_state_listing(
-        states,
-        title or _first(facts, "title"),
-        number,
-    )
+    name = title or _first(facts, "title")
+    data = [(k, t) for k, t in scripts if "ld+json" not in k]
+    near = [s for s in data if may_be_about(s[1], name, number)]
+    states = read_states(near)
+    state = find_state_listing(states, name, number)
     if state is None and not chosen and url:
-        state = _fetched(url, title or _first(facts, "title"), number, resources)
+        state = _fetched(url, name, number, resources)
     if state is not None:
         facts += state_facts(state, language)
-        facts += seller_beside(states, state)
+        named = seller_beside(states, state)
+        if not named and seller_without_name(state) is not None:
+            named = seller_beside(read_states(s for s in data if s not in near), state)
+        facts += named
         images += state_images(state) if not images else []
     images += _listed_images(root, text) if not images else []
     if not images:
@@ -221,7 +224,7 @@ def _structured(
         images=tuple(dict.fromkeys(images)),
         saved_url=saved_url,
         is_product=bool(chosen or state),
-        is_thread=not (chosen or state) and may_be_thread(markup),
+        is_thread=not (chosen or state) and may_be_thread(root),
         problems=tuple(problems),
     )
 
@@ -279,16 +282,6 @@ def _is_signed(title: str, heading: str, site: str | None, addresses: Sequence[s
     if title == heading or heading not in title:
         return False
     return heading in (without_site(title, site), without_host(title, addresses))
-
-
-def _marked_up(root: HtmlElement, markup: bytes) -> list[Item]:
-    """Items of microdata and RDFa, looked for only where their attributes stand at all."""
-    items: list[Item] = []
-    if b"itemscope" in markup:
-        items += read_microdata(root)
-    if re.search(rb"typeof\s*=", markup) and has_rdfa(root):
-        items += read_rdfa(root)
-    return items
 
 
 def _first(facts: Sequence[Fact], name: str) -> str | None:

@@ -124,7 +124,12 @@ def level(text: str) -> str:
     """
     if text.isascii() and "'" not in text and "`" not in text:
         return text
-    return "".join(_digit(c) for c in text).translate(_ALIKE)
+    if _OTHER_DIGIT.search(text) is not None:
+        text = "".join(map(_digit, text))
+    return text.translate(_ALIKE)
+
+
+_OTHER_DIGIT = re.compile(r"[^\D0-9]")
 
 
 def _digit(char: str) -> str:
@@ -182,13 +187,19 @@ def find_money(text: str, language: str = "") -> tuple[Money, ...]:
     return tuple(_each_money(text, language)) if has_currency(text) else ()
 
 
+def has_money(text: str) -> bool:
+    """Say whether any amount stands beside a currency in a text."""
+    text = level(text)
+    return has_currency(text) and any(True for _ in _each_money(text, ""))
+
+
 def _each_money(text: str, language: str) -> Iterator[Money]:
     """Go from number to number; a currency belongs to one number only, the earlier first."""
     taken = 0
     for match in _bare_number().finditer(text):
         start = match.start("n")
         head = match.start()
-        before = _before().search(text, max(taken, head - 12), head)
+        before = _written_before(text, max(taken, head - 12), head)
         after = _after().match(text, match.end())
         if after is not None and before is not None and re.match(r"\s?\d", text[after.end() :]):
             after = None
@@ -206,6 +217,17 @@ def _each_money(text: str, language: str) -> Iterator[Money]:
         if amount is not None:
             first = before.start() if before else start
             yield Money(amount, _code(before, after, language), first, stop)
+
+
+def _written_before(text: str, start: int, end: int) -> re.Match[str] | None:
+    """The currency right before `end`; the pattern is tried only where one may end there."""
+    last = text[start:end].rstrip().rstrip(":").rstrip()[-1:]
+    return _before().search(text, start, end) if last in _last_letters() else None
+
+
+@cache
+def _last_letters() -> frozenset[str]:
+    return frozenset(row[0].rstrip()[-1] for row in _rows())
 
 
 def _leads_the_next(text: str, after: re.Match[str]) -> bool:

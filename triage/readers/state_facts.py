@@ -74,6 +74,19 @@ def read_states(scripts: Iterable[tuple[str, str]]) -> list[Any]:
     return states
 
 
+def may_be_about(text: str, title: str | None, number: str | None) -> bool:
+    """Say quickly whether a script may hold a listing: its number, or half of its title's words.
+
+    Most of what scripts hold is about the site or about other listings.
+    """
+    words = [w for w in _LONG_WORD.findall((title or "").casefold()) if w.isascii()]
+    if not words or (number and number in text):
+        return True
+    plain = text.casefold()
+    return 2 * sum(word in plain for word in words) >= len(words)
+
+
+_LONG_WORD = re.compile(r"\w{4,}")
 _TITLES = ("title", "Title", "name", "Name", "headline", "heading", "subject")
 _STARTS = re.compile(r"[=(]\s*[\[{\"']")
 
@@ -266,17 +279,23 @@ def _state_facts(listing: dict[str, Any], language: str) -> Iterator[Fact]:
 
 def seller_beside(states: Iterable[Any], listing: dict[str, Any]) -> list[Fact]:
     """The name of who sells, where a listing tells only an id and people are kept apart from it."""
-    rows = [(field_of_path(path), path, value) for path, value in _scalars(listing)]
-    ids = [str(value) for field, _, value in rows if field == "seller_id"]
-    if not ids or any(field == "seller_name" or _is_handle(path) for field, path, _ in rows):
-        return []
-    for path, value in _objects(states):
-        if _tells_of_people(path) and str(value.get("id", value.get("_id", ""))) == ids[0]:
+    seller = seller_without_name(listing)
+    for path, value in _objects(states) if seller is not None else ():
+        if _tells_of_people(path) and str(value.get("id", value.get("_id", ""))) == seller:
             named = [(k, v) for k, v in value.items() if isinstance(v, str) and v.strip()]
             for key, name in named:
                 if field_of_path(f"seller.{key}") == "seller_name" or _is_handle(str(key)):
                     return [Fact("seller_name", " ".join(name.split()), ORIGIN, str(key))]
     return []
+
+
+def seller_without_name(listing: dict[str, Any]) -> str | None:
+    """The seller's id, where a listing tells no name that a reader knows the seller by."""
+    rows = [(field_of_path(path), path, value) for path, value in _scalars(listing)]
+    ids = [str(value) for field, _, value in rows if field == "seller_id"]
+    if any(field == "seller_name" or _is_handle(path) for field, path, _ in rows):
+        return None
+    return next(iter(ids), None)
 
 
 def _tells_of_people(path: tuple[str, ...]) -> bool:

@@ -9,14 +9,11 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import cast
 
-from lxml import etree
-
-from triage.readers.markup import HtmlElement
+from triage.readers.markup import HtmlElement, classes_and_ids
 
 MOST_TEXT = 8_000_000  # characters of all sheets of a page
 MOST_RULES = 20_000  # that tell anything of names that stand in the page
@@ -191,10 +188,37 @@ def _rule(text: str, effects: Effects, names: frozenset[str], order: int) -> Rul
 
 
 def _blocks(sheet: str, names: frozenset[str]) -> Iterator[tuple[str, str]]:
-    """Selectors and style of each rule about one of the names, as far as a screen uses them.
+    """Selectors and style of each rule about one of the names, as far as a screen uses them."""
+    cut = _cut(sheet)
+    found = [n for name in cut.of_class.keys() & names for n in cut.of_class[name]]
+    found += [n for n in cut.others if _may_be_about(cut.rules[n][0], names)]
+    return (cut.rules[n] for n in sorted(found))
 
-    Rules within at-rules are included.
-    """
+
+@dataclass(frozen=True, slots=True)
+class _Cut:
+    """A sheet's rules, selectors and style; the numbers of those about one class, by its name."""
+
+    rules: tuple[tuple[str, str], ...]
+    of_class: Mapping[str, Sequence[int]]
+    others: Sequence[int]
+
+
+@lru_cache(maxsize=4)  # it is asked for several times a page, and a site's pages share sheets
+def _cut(sheet: str) -> _Cut:
+    of_class: dict[str, list[int]] = {}
+    others: list[int] = []
+    rules = tuple(_rules_for_screens(sheet))
+    for number, (selectors, _) in enumerate(rules):
+        if selectors[:1] == "." and selectors[1:].replace("-", "_").isidentifier():
+            of_class.setdefault(selectors[1:], []).append(number)
+        else:
+            others.append(number)
+    return _Cut(rules, of_class, others)
+
+
+def _rules_for_screens(sheet: str) -> Iterator[tuple[str, str]]:
+    """Selectors and style of each rule that a screen uses; those within at-rules are included."""
     if "/*" in sheet:
         sheet = _COMMENT.sub("", sheet)
     outer: list[bool] = []  # of each at-rule that is open: whether it is not for a screen
@@ -207,14 +231,12 @@ def _blocks(sheet: str, names: frozenset[str]) -> Iterator[tuple[str, str]]:
         if "{" in head:
             *openers, head = head.split("{")
             outer += map(_is_not_seen, openers)
-        if _may_be_about(head, names) and "@" not in head and (not outer or not any(outer)):
+        if "@" not in head and (not outer or not any(outer)):
             yield head, style
 
 
 def _may_be_about(selectors: str, names: frozenset[str]) -> bool:
-    """Say quickly whether any of the names stands in a selector; most rules are about one class."""
-    if selectors[:1] == "." and selectors[1:].replace("-", "_").isidentifier():
-        return selectors[1:] in names
+    """Say quickly whether any of the names stands in a selector."""
     return "[" in selectors or not names.isdisjoint(_NAME.findall(selectors))
 
 
@@ -223,16 +245,11 @@ def _is_not_seen(opener: str) -> bool:
     return _NOT_SEEN.search(opener) is not None
 
 
-_CLASSES = etree.XPath("//@class", smart_strings=False)
-_IDS = etree.XPath("//@id", smart_strings=False)
-
-
 def names_in(root: HtmlElement) -> frozenset[str]:
     """The classes, ids and tags that stand in a page."""
     names = {element.tag for element in root.iter() if isinstance(element.tag, str)}
-    for text in set(cast("list[str]", _CLASSES(root))):
+    for text in classes_and_ids(root):
         names.update(text.split())
-    names.update(cast("list[str]", _IDS(root)))
     return frozenset(names)
 
 

@@ -10,13 +10,12 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
-from functools import cache
 
 from triage.readers.addresses import is_profile, seller_in
 from triage.readers.dates import is_recent, read_date
 from triage.readers.facts import Amount, Fact
 from triage.readers.labels import field_of_label
-from triage.readers.markup import HtmlElement, drop
+from triage.readers.markup import HtmlElement, classes_and_ids, drop
 from triage.readers.phrases import mentions
 from triage.readers.prices import find_money
 from triage.readers.visible_facts import ORIGIN, line_facts, split_label, value_facts
@@ -56,15 +55,10 @@ def find_thread(body: HtmlElement, title: str, language: str) -> Thread | None:
     return Thread(first, (*facts, *offered), has_price)
 
 
-@cache
-def _names() -> tuple[bytes, ...]:
-    return tuple(word.encode() for word in words_of_zone("post_text"))
-
-
-def may_be_thread(markup: bytes) -> bool:
-    """Say quickly whether a page's markup, in lower case, names the text of a post anywhere."""
-    bare = markup.translate(None, b"-_")
-    return any(name in bare for name in _names())
+def may_be_thread(root: HtmlElement) -> bool:
+    """Say quickly whether any element of a page is named as the text of a post."""
+    names = " ".join(classes_and_ids(root)).lower().replace("-", "").replace("_", "")
+    return any(word in names for word in words_of_zone("post_text"))
 
 
 def _contents(body: HtmlElement) -> list[HtmlElement]:

@@ -13,7 +13,7 @@ from triage.readers.addresses import canonical_url
 from triage.readers.dates import is_recent, read_date
 from triage.readers.facts import VISIBLE, Amount, Fact
 from triage.readers.labels import field_of_label, may_begin_with_label, normal_label
-from triage.readers.markup import HtmlElement
+from triage.readers.markup import HtmlElement, with_attributes
 from triage.readers.pairs import Pair, find_pairs
 from triage.readers.phrases import count_in, kinds_that_may_say, may_say, mentions, says, without
 from triage.readers.prices import Money, find_money, has_currency, level, read_price
@@ -38,13 +38,14 @@ def visible_facts(
     for pair in pairs:
         facts += pair_facts(pair, language)
     used = {pair.element for pair in pairs if pair.field not in (None, "none")}
+    is_dated = bool(with_attributes(body, "datetime", "title"))
     priced = []
     for element, text in short_lines(body, outside):
         has_amount = _DIGIT.search(text) is not None and has_currency(level(text))
         if has_amount and element not in used:
             priced.append((element, text))
         if element not in used:
-            if stated := element.get("datetime") or _dated_title(element):
+            if is_dated and (stated := element.get("datetime") or _dated_title(element)):
                 text = _with_datetime(text, stated)
             found = line_facts(text, language, has_amount)
             facts += found if not _is_link(element) else [f for f in found if not _says_gone(f)]

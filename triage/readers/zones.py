@@ -17,7 +17,7 @@ from typing import Any
 from triage.readers.addresses import is_profile, leads_away
 from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.phrases import may_start, says, starts_of
-from triage.readers.prices import find_money
+from triage.readers.prices import has_money
 from triage.readers.words import flat_text
 
 HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
@@ -211,7 +211,8 @@ def find_cards(root: HtmlElement, kept: set[HtmlElement], url: str | None) -> li
                 break  # an earlier link in it was followed outward from here
             children[child] = href
             child = parent
-    return [c for parent, children in linked.items() for c in _alike_cards(children)]
+    several = (children for children in linked.values() if len(children) > 1)
+    return [card for children in several for card in _alike_cards(children)]
 
 
 def _alike_cards(children: dict[HtmlElement, str]) -> list[HtmlElement]:
@@ -233,7 +234,7 @@ def is_card(element: HtmlElement, needs_all: bool = False) -> bool:
     text = " ".join("".join(map(str, element.itertext())).split())
     if len(text) > 600:
         return False
-    has_price = bool(find_money(text)) if any(c.isdigit() for c in text) else False
+    has_price = has_money(text)
     has_picture = element.find(".//img") is not None
     has_title = len(text) >= 8 and any(c.isalpha() for c in text)
     if needs_all:
@@ -242,6 +243,9 @@ def is_card(element: HtmlElement, needs_all: bool = False) -> bool:
 
 
 def _is_foreign(element: HtmlElement) -> bool:
+    zones = zones_of(element)
+    if not zones and element.tag not in _FOREIGN:
+        return False
     if element.tag == "dialog":  # one of pictures alone shows them large
         pictures = sum(1 for _ in element.iter("img"))
         return pictures < 2 or len(flat_text(element)) > 100
@@ -251,12 +255,14 @@ def _is_foreign(element: HtmlElement) -> bool:
         return not any(a.tag in ("article", "section", "main") for a in element.iterancestors())
     if element.tag in ("body", "html", "main", "article", "img", "picture", "source"):
         return False
-    zones = zones_of(element)
     if "similar" in zones:
         return True
     if "chrome" not in zones or not zones.isdisjoint(("gallery", "description", "seller")):
         return False
     return not _states_the_end(element)
+
+
+_FOREIGN = frozenset(("dialog", "nav", "select", "footer"))
 
 
 def _states_the_end(element: HtmlElement) -> bool:
