@@ -13,7 +13,7 @@ from triage.readers.markup import HtmlElement, drop, select, with_attributes
 from triage.readers.phrases import says
 from triage.readers.prices import find_money, has_currency
 from triage.readers.visible_facts import split_label, split_parts
-from triage.readers.words import BLOCKS, flat_text, line_ends_kept
+from triage.readers.words import BLOCKS, flat_text, line_ends_kept, text_lines
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
 
@@ -171,6 +171,10 @@ def _headed(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
     for heading in body.iter(
         *_HEADING_TAGS, "p", "div", "span", "th", "td", "label", "a", "li", "button", "font", "u"
     ):
+        if len(heading) and heading[0].tag == "br" and heading not in above:
+            found = _under_first_line(heading)
+            if found is not None:
+                return found
         if len(heading) and heading.tag in _LEAVES:
             continue
         if heading.tag in ("a", "li") and heading.get("role") != "heading":
@@ -184,6 +188,34 @@ def _headed(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
         if found is not None and not _is_rows(found):
             return found
     return None
+
+
+def _under_first_line(element: HtmlElement) -> HtmlElement | None:
+    """The lines of an element below the first, if that says "[Description]"; up to another such."""
+    first = " ".join((element.text or "")[:80].split())
+    if not first or heading_zone(first) != "description":
+        return None
+    box = element.makeelement("div")
+    box.text, element[0].tail = element[0].tail, None
+    following = list(element)[1:]
+    for n, child in enumerate(following):
+        if child.tag == "br" and _opens_a_part(child.tail):
+            following = following[:n]
+            break
+    element[0].addnext(box)
+    box.extend(following)
+    return box if flat_text(box) else None
+
+
+_MARKED = re.compile(r"\s*([^\w\s(（]\s*)+\S.{0,40}?(\W*)$")
+
+
+def _opens_a_part(text: str | None) -> bool:
+    """Say whether a line in a text is a heading set off by marks: "【発送方法】", "■ Shipping"."""
+    line = (text or "").strip()
+    if not 2 < len(line) <= 40 or not _MARKED.match(line) or line[0] in "・-–•*":
+        return False
+    return heading_zone(line) in ("specifics", "other", "similar") or line[0] in "【［[＜<"
 
 
 def _panel_of(heading: HtmlElement) -> HtmlElement | None:
@@ -216,7 +248,10 @@ def _under(heading: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
         if parent is None:
             return None
         following = [s for s in top.itersiblings() if isinstance(s.tag, str)]
-        if any(flat_text(s) for s in following) or (top.tail or "").strip():
+        if (
+            any(flat_text(s) or (s.tail or "").strip() for s in following)
+            or (top.tail or "").strip()
+        ):
             return _collect(top, following, parent, above)
         if parent in above or parent.tag in ("body", "main"):
             return None
@@ -276,9 +311,43 @@ def _is_menu(element: HtmlElement) -> bool:
 def _without_rows(taken: list[HtmlElement]) -> list[HtmlElement]:
     """Leave rows of labels and values at the end to the item specifics, if a text stands above."""
     kept = list(taken)
-    while kept and (_is_rows(kept[-1]) or not flat_text(kept[-1])):
+    while kept and (_is_rows(kept[-1]) or not flat_text(kept[-1]) or _is_list_apart(kept)):
         kept.pop()
+    kept = _without_lone_rows(kept)
     return kept if kept and len(kept) < len(taken) and flat_text(kept[0]) else taken
+
+
+def _is_list_apart(taken: list[HtmlElement]) -> bool:
+    """Say whether the last of several elements lists labels and values apart from a text's box.
+
+    Under paragraphs without a box a bare list may be the seller's own.
+    """
+    last, first = taken[-1], taken[0]
+    if len(taken) < 2 or (first.tag in ("p", "ul") and not last.attrib):
+        return False
+    if last.tag in ("ul", "ol"):
+        lines = [flat_text(e) for e in last if isinstance(e.tag, str) and flat_text(e)]
+    elif last.tag == "div" and first.tag == "div" and not _holds_blocks(last):
+        lines = [line for line in text_lines(last).split("\n") if line]
+    else:
+        return False
+    return len(lines) > 1 and all(_LABELLED.fullmatch(line) for line in lines)
+
+
+_LABELLED = re.compile(r"[^\W\d][^:：.!?]{1,30}\s?[:：]\s*\S.{0,80}")
+
+
+def _without_lone_rows(taken: list[HtmlElement]) -> list[HtmlElement]:
+    """Leave out rows made alike that follow a text one by one, without a box about them."""
+    makes = [(e.tag, e.get("class")) for e in taken]
+    first = len(taken)
+    while first > 1 and makes[first - 1] == makes[-1] and _is_lone_row(taken[first - 1]):
+        first -= 1
+    return taken[:first] if len(taken) - first > 1 else taken
+
+
+def _is_lone_row(element: HtmlElement) -> bool:
+    return element.tag in ("div", "li") and len(element) == 2 and _is_row(element)
 
 
 _ROWS = frozenset(("tr", "div", "li", "p"))
@@ -301,7 +370,8 @@ def _is_rows(element: HtmlElement) -> bool:
         if len(rows) == 1:  # a wrapper
             return _is_rows(rows[0])
     told = [row for row in rows if flat_text(row)]
-    return len(told) >= 2 and all(row.tag in _ROWS and _is_row(row) for row in told)
+    least = 1 if element.tag == "table" else 2
+    return len(told) >= least and all(row.tag in _ROWS and _is_row(row) for row in told)
 
 
 def _is_row(row: HtmlElement) -> bool:

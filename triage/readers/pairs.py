@@ -95,7 +95,7 @@ def _may_be_line(element: HtmlElement) -> bool:
 
 
 def _has_colon(text: str | None) -> bool:
-    return text is not None and (":" in text or "：" in text)
+    return text is not None and (":" in text or "：" in text or "【" in text)
 
 
 @dataclass
@@ -232,8 +232,14 @@ def _label_of(element: HtmlElement) -> str | None:
     return told if field_of_label(told) not in (None, "none") else None
 
 
+# what sites set about a text for its direction; no part of it (Unicode, 2.13 of UAX 9)
+_MARKS = " \n\t\u200b\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069\ufeff\u061c"
+_BULLETS = f"{_MARKS}・•●■◆○◇□※►▶▪·✓✔"
+
+
 def _pair(label: str, value: str, element: HtmlElement, group: HtmlElement | None) -> Pair:
-    label = " ".join(label.split()).rstrip(":：").strip()
+    label = " ".join(label.strip(_MARKS).split()).rstrip(":：").strip(_BULLETS)
+    value = value.strip(_MARKS)
     return Pair(label, value, element, element if group is None else group, _field_of(label, value))
 
 
@@ -244,6 +250,10 @@ def _row_pairs(row: HtmlElement) -> Iterator[Pair]:
         cells, texts = [c for c, t in zip(cells, texts, strict=True) if t], [t for t in texts if t]
     table = next(row.iterancestors("table"), row.getparent())
     if len(cells) not in (2, 4, 6) or any(c.find(".//table") is not None for c in cells):
+        return
+    boxed = [parts for c in cells if (parts := _two_parts(c)[0]) and _is_marked(c)]
+    if len(boxed) == len(cells):
+        yield from (_pair(p[0], p[1], c, table) for p, c in zip(boxed, cells, strict=True))
         return
     for n in range(0, len(cells), 2):
         if _is_label(texts[n]) and texts[n + 1] and len(texts[n + 1]) <= LONGEST_VALUE:
@@ -290,6 +300,8 @@ def _definitions(top: HtmlElement) -> Iterator[Pair]:
 def _alternating(top: HtmlElement) -> Iterator[Pair]:
     """Boxes that take turns as label and value, told apart by tag or class."""
     children = [c for c in top if c.tag != "br"]
+    is_headed = bool(children) and _heads_specifics(children[0])
+    del children[: int(is_headed)]
     if len(children) < 4 or len(children) % 2:
         return
     kinds = [(c.tag, c.get("class")) for c in children]
@@ -306,6 +318,10 @@ def _alternating(top: HtmlElement) -> Iterator[Pair]:
     for label, value, child in zip(texts[::2], texts[1::2], children[1::2], strict=True):
         if len(value) <= LONGEST_VALUE:
             yield _pair(label, value, child, top)
+
+
+def _heads_specifics(element: HtmlElement | None) -> bool:
+    return element is not None and heading_zone(flat_text(element)[:81]) == "specifics"
 
 
 _WITH_FIGURES = frozenset(
@@ -516,10 +532,14 @@ def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
     parts = _two_parts(element)[0] if len(text) <= 140 else []
     if parts and not any(map(_has_colon, lines)):
         parent = element.getparent()
-        if parent is not None and kin.lines_like(element, parent) >= 3:
+        alike = kin.lines_like(element, parent) if parent is not None else 0
+        if alike >= 3 or (alike == 2 and (_is_marked(element) or _is_headed(parent))):
             yield _pair(parts[0], parts[1], element, parent)
             return
     for line in lines:
+        if line[0] == "【" and (named := _BRACKETED.fullmatch(line)) is not None:
+            yield _pair(named[1], named[2], element, group)
+            continue
         match = _in_line(line)
         if (
             match
@@ -535,8 +555,27 @@ def _lines(element: HtmlElement, kin: _Kin) -> Iterator[Pair]:
             yield from [_pair(bold, rest, element, group)] if rest else []
 
 
-_DASH = re.compile(r"\s[–—-]\s")
-_DASHED = re.compile(r"([^\W\d][^–—:.!?]{1,30}?)\s+[–—-]\s+(\S.{0,60})")
+_DASH = re.compile(r"\s[–—=→»›-]\s")
+_DASHED = re.compile(r"([^\W\d][^–—=→»›:.!?]{1,30}?)\s+[–—=→»›-]\s+(\S.{0,60})")
+_BRACKETED = re.compile(r"【([^】]{1,20})】\s*[:：]?\s*(\S.{0,200})")
+
+
+def _is_marked(element: HtmlElement) -> bool:
+    """Say whether the first of an element's lines is set off by a mark of its own."""
+    if len(element) == 0 or (element.text or "").strip():
+        return False
+    return element[0].tag in _SET_OFF and not (element[0].tail or "").strip()
+
+
+_SET_OFF = frozenset(("b", "strong", "small", "span", "em", "i", "u", "label", "font", "mark"))
+
+
+def _is_headed(parent: HtmlElement | None) -> bool:
+    """Say whether the rows in a box stand under a heading that announces item specifics."""
+    if parent is None:
+        return False
+    first = parent[0]
+    return _heads_specifics(parent.getprevious()) or (len(first) < 3 and _heads_specifics(first))
 
 
 def _two_parts(element: HtmlElement) -> tuple[list[str], bool]:

@@ -383,6 +383,9 @@ def _opens_specifics(element: HtmlElement) -> bool:
 
 def _is_list(group: HtmlElement, rows: list[Pair]) -> bool:
     unknown = [p for p in rows if p.field is None]
+    if len(rows) == 1:
+        heads = group.tag == "dl" or (group.tag == "table" and group.find(".//th") is not None)
+        return heads and bool(unknown)
     return len(rows) >= 2 and len(unknown) >= 1 and len(unknown) == len({p.label for p in unknown})
 
 

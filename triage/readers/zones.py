@@ -148,16 +148,21 @@ def _heading_starts() -> frozenset[str]:
     return starts_of([p for rows in _data()["headings"].values() for p in rows])
 
 
+_AROUND = " :：–—-_·.*=#~|<>＜＞《》〈〉「」『』【】[]［］■□◆◇●○▼▽▲△►▶★☆※"
+
+
 @lru_cache(maxsize=4096)
 def heading_zone(text: str) -> str | None:
     """What a heading announces: similar, description, specifics, other; None for anything else.
 
     >>> heading_zone("Das könnte Ihnen auch gefallen"), heading_zone("Artikelmerkmale:")
     ('similar', 'specifics')
+    >>> heading_zone("【商品説明】"), heading_zone("*** Description ***")
+    ('description', 'description')
     """
     if not may_start(text, _heading_starts()):
         return None
-    text = " ".join(text.split()).strip(" :–—-·").replace("’", "'")
+    text = " ".join(text.split()).strip(_AROUND).replace("’", "'")
     if not text or len(text) > 80:
         return None
     zones = ("description", "specifics", "similar", "other")
