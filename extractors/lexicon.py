@@ -236,7 +236,8 @@ def _variants(cue: str) -> int:
 
 
 @cache
-def _common_words() -> frozenset[str]:
+def common_words() -> frozenset[str]:
+    """Give the small words that tell a language, in plain letters."""
     return frozenset(plain(row["word"]) for row in read_rows("stop_words"))
 
 
@@ -251,7 +252,7 @@ def _gate(cue: str, language: str) -> frozenset[str]:
 
 
 def _rarity(word: str) -> tuple[bool, int]:
-    return word not in _common_words() and word.isalpha(), len(word)
+    return word not in common_words() and word.isalpha(), len(word)
 
 
 @cache

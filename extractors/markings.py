@@ -480,9 +480,16 @@ class _Sentence:
             last < hit.first
             and hit.first - 1 in self.text.more
             and hit.last < self.high
-            and self._is_firm(hit.last)
+            and self._is_mark_at(hit.last)
             for hit in doubts
         )
+
+    def _is_mark_at(self, number: int) -> bool:
+        """Tell whether another mark begins at a word, an article aside."""
+        if self._is_firm(number):
+            return True
+        number = self._over_articles(number)
+        return number < self.high and (self._is_firm(number) or self._named_at(number) is not None)
 
     def _place(self, first: int, last: int, is_absent: bool = False) -> Range | None:
         """Give the place nearest to a mark: right behind, else before, else further behind."""
@@ -498,6 +505,9 @@ class _Sentence:
             close = self.places.at(last + 1, self.high)
             if close:
                 return close
+        bracketed = self._place_in_brackets(first)
+        if bracketed:
+            return bracketed
         for number in range(max(self.low, first - _NEAR), first):
             close = self.places.with_preposition(number, self.high)
             if close and close[1] == first:
@@ -511,6 +521,21 @@ class _Sentence:
             high = min(high, clause_at(self.reading, first, last)[1])
             before = None if before and self._is_taken(before, first) else before
         return before or self.places.after(last, high) or self._place_answered(last)
+
+    def _place_in_brackets(self, first: int) -> Range | None:
+        """Give the place in brackets between a noun and its mark: "Marking (left): X"."""
+        close = first - 1
+        while close > self.low and self.text.words[close] in _COLONS:
+            close -= 1
+        if close <= self.low or self.text.words[close] != ")":
+            return None
+        for number in range(close - 1, max(self.low, close - _NEAR), -1):
+            if self.text.words[number - 1] == "(":
+                place = self.places.with_preposition(number, close)
+                place = place or self.places.at(number, close)
+                is_side = self.text.words[number] in LEFT_RIGHT
+                return place or ((number, close) if is_side else None)
+        return None
 
     def _is_taken(self, place: Range, first: int) -> bool:
         """Tell whether a place before a mark belongs to another one: "R on the left, no CE"."""

@@ -154,6 +154,11 @@ def _rows_by_first() -> dict[str, tuple[_Row, ...]]:
     return {word: tuple(group) for word, group in rows.items()}
 
 
+def is_size_word(word: str) -> bool:
+    """Whether some cue of any language begins with a word."""
+    return word in _rows_by_first()
+
+
 class _Phrases(NamedTuple):
     """The phrases that start with one word: it alone, and by second word, longest first."""
 

@@ -80,13 +80,19 @@ def _share_in_products(mentions: list[Mention], labels: Sequence[Label]) -> list
     for members in groups.values():
         named = min(members, key=lambda n: labels[n].reach if _is_named(labels[n]) else 99.0)
         approximate = any(labels[n].is_approximate for n in members)
-        if len({(labels[n].part, labels[n].owner) for n in members if _is_named(labels[n])}) > 1:
+        parts = {(labels[n].part, labels[n].owner) for n in members if _is_named(labels[n])}
+        if parts == _LENS_AND_RIM:  # "one rim is 60 x 51 over the outer edge"
+            named = next(n for n in members if labels[n].part == "rim")
+        elif len(parts) > 1:
             for n in members:
                 shared[n] = labels[n]._replace(stands_alone=True)
             continue
         for n in members:
             shared[n] = _with_source(labels[n], labels[named], approximate)
     return shared
+
+
+_LENS_AND_RIM = {("lens", ""), ("rim", "")}
 
 
 def _with_source(label: Label, source: Label, approximate: bool) -> Label:

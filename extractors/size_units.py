@@ -4,9 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from extractors.lexicon import small_words
+from extractors.lexicon import common_words, small_words
+from extractors.quantities import unit_starts
 from extractors.size_context import Context
-from extractors.size_cues import has_range, is_possible, is_usual, name_quantity
+from extractors.size_cues import (
+    has_range,
+    is_possible,
+    is_size_word,
+    is_usual,
+    name_quantity,
+)
 from extractors.size_labels import Label
 from extractors.size_mentions import Mention, Segment
 
@@ -125,9 +132,18 @@ def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:
     cue = segment.cue_before(mention.first)
     if cue is None and context.line == 0 and before.isalpha() and len(before) > _SHORT_NAME:
         return True  # a model's number in the title: "Merseburg 22"
+    if cue is None and _is_code(before) and mention.number.step == 1:
+        return True  # the words of a mark: "TB 22"
     if cue is not None and cue.has("size") and context.goods != "spectacles":
         return True  # the size of a ring
     return cue is not None and cue.has("not") and not cue.has("part", "dim", "size")
+
+
+def _is_code(word: str) -> bool:
+    """Whether a word of two or three letters is none of any list, so likely a maker's code."""
+    if not (1 < len(word) <= _SHORT_NAME and word.isalpha()):
+        return False
+    return not (word in common_words() or word in unit_starts() or is_size_word(word))
 
 
 def _is_quoted(segment: Segment, mention: Mention) -> bool:
