@@ -15,7 +15,8 @@ from typing import Any
 
 from triage.readers.field_names import field_of, is_listing, is_weak, key_of, meanings
 from triage.readers.fields import scalars
-from triage.readers.json_shapes import is_about_the_sale, is_elsewhere, named_body, plain_object
+from triage.readers.json_names import is_elsewhere
+from triage.readers.json_shapes import is_about_the_sale, named_body, plain_object
 
 Object = dict[str, Any]
 MAX_DEPTH = 12
