@@ -214,7 +214,7 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
     states: dict[int, _State] = {0: _State(0.0, None, None)}
     for n, mention in enumerate(mentions):
         gap, gap_before = gaps[n + 1], gaps[n]
-        cuts = [len(gap)] if n + 1 == len(mentions) else _cuts(gap)
+        cuts = [len(gap)] if n + 1 == len(mentions) else _cuts(gap, mention.last)
         tails = [(cut, _reach(gap[:cut], mention.last, 1)) for cut in cuts]
         best: dict[int, _State] = {}
         known: dict[tuple[int, int], tuple[float, Label]] = {}  # by how many words are reached
@@ -239,9 +239,16 @@ def _unwind(state: _State) -> list[Label]:
     return labels[::-1]
 
 
-def _cuts(entries: list[Entry]) -> list[int]:
-    """Where a gap can be cut: before each cue, and at its end."""
+def _cuts(entries: list[Entry], end: int) -> list[int]:
+    """Where a gap can be cut: before each cue, and at its end.
+
+    A dimension right at a figure's end, with a comma or the like behind it, is that figure's
+    ("46 mm high, 14 between").
+    """
     cuts = [n for n, entry in enumerate(entries) if entry.kind != "step"]
+    if len(entries) > 1 and entries[0].kind == "dim" and entries[0].first == end:
+        bound = not entries[0].colon and entries[1].kind == "step"
+        cuts = cuts[bound:]
     return [*cuts, len(entries)] if len(cuts) <= 8 else [*cuts[:4], *cuts[-4:], len(entries)]
 
 

@@ -669,6 +669,9 @@ class _Joiner:
         """Whether a bare figure is the one number of a frame size ("size 52")."""
         low, high = _USUAL_SIZE
         number = self.amounts[at].number
+        after = self.cue_at.get(self.amounts[at].last)
+        if after is not None and after.has("by"):  # "measure 50 x 44 mm"
+            return False
         return (
             self.goods == "spectacles"
             and self.amounts[at].unit is None

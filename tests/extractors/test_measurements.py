@@ -138,6 +138,21 @@ LABELLED = [
 ]  # fmt: skip
 
 
+ROUND_THE_LENS = [
+    "Lenses measure 50 x 44 mm, bridge 20.",
+    "Gläser messen 50 x 44 mm, Steg 20.",
+    "Each lens 50mm wide and 44mm high outside, 20mm between",
+    "Lens 50mm wide, 44mm high, 20mm between",
+    "Glas 50 mm breit, 44 mm hoch, 20 mm dazwischen",
+    "Verre 50 mm de large, 44 de haut, 20 entre les deux",
+]
+
+
+@pytest.mark.parametrize("text", ROUND_THE_LENS)
+def test_width_height_and_what_lies_between_keep_their_places(text: str) -> None:
+    assert rows(text) == [*_pair(50, 44), ("bridge", 20, 20)]
+
+
 @pytest.mark.parametrize(("text", "expected"), LABELLED)
 def test_words_before_or_after_name_the_size(text: str, expected: list[Row]) -> None:
     assert rows(text) == expected
