@@ -1395,3 +1395,34 @@ def test_a_group_of_the_site_s_own_values_holds_no_specifics(
     group: str, inner: dict[str, Any]
 ) -> None:
     assert dict(read({**PIECE, group: inner}).listings[0].specifics) == SP
+
+
+A, B = "m/271_0.jpg", "m/271_1.jpg"
+WEB = ["https://s.example/1.jpg", "https://s.example/2.jpg"]
+PHOTOS: dict[str, dict[str, Any]] = {
+    "folders within": dict(assets={"images": {"gallery": [A, B]}}),
+    "main and others": dict(pictures={"main": A, "others": [B]}),
+    "first apart": dict(cover=A, gallery=[B]),
+    "srcset": dict(photos=[{"srcset": f"t.jpg 80w, {A} 800w"}, {"srcset": f"{B} 2x, u.jpg 1x"}]),
+    "folder and names": dict(photo_dir="m", photos=["271_0.jpg", "271_1.jpg"]),
+    "folder within": dict(images={"dir": "m/", "names": ["271_0.jpg", "271_1.jpg"]}),
+    "pattern": dict(image_url_template="m/{id}.jpg", image_ids=["271_0", "271_1"]),
+    "lists by size": dict(images={"80x80": ["t0.jpg", "t1.jpg"], "1200x900": [A, B]}),
+    "main one marked": dict(photos=[{"file": B, "primary": False}, {"file": A, "primary": True}]),
+    "deep": dict(media={"photos": {"data": [{"attributes": {"file": A}}, {"file": B}]}}),
+    "stored beside the web": dict(images=WEB, image_paths=[A, B]),
+    "stored within the web": dict(
+        image_urls=WEB, images=[{"url": w, "path": p} for w, p in zip(WEB, (A, B), strict=True)]
+    ),
+    "markup": dict(gallery_html=f'<img src="{A}"><img src="{B}">'),
+    "notes": dict(photos=[f"![]({A})", f"![]({B})"]),
+    "views": dict(photos={"front": A, "side": B}),
+    "pictures under any name": dict(turns=[{"angle": "front", "picture": A}, {"picture": B}]),
+}
+
+
+@table(PHOTOS)
+def test_photos_however_they_are_told(stated: dict[str, Any]) -> None:
+    found = read({**{k: v for k, v in PIECE.items() if k != "images"}, **stated}).listings[0]
+    assert found.missing_photos == (A, B)
+    assert dict(found.specifics) == SP
