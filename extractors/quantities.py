@@ -444,7 +444,7 @@ def _with_unit(
 ) -> Amount | None:
     """The amount with the unit that follows; small words without one are no amount."""
     start, end = tokens[first].start, tokens[after - 1].end
-    amount = Amount(start, end, end, number, None, first, after)
+    amount = tuple.__new__(Amount, (start, end, end, number, None, first, after))
     at = _skip_small(tokens, after, number)
     close = at < len(tokens) and tokens[at].start - end <= (12 if at > after else 2)
     unit = read_unit(tokens, at) if close else None

@@ -392,8 +392,8 @@ def _cut_lines(raws: Iterable[str]) -> Iterator[LineReading]:
     """Make lines ready that were not met before: folded and cut into words all at once."""
     folded = fold("\n".join(raws))
     plain = folding.plain(folded)
-    words = WORD.findall(plain)
     places = [match.span() for match in WORD.finditer(plain)]
+    words = [plain[start:end] for start, end in places]
     breaks = [number for number, word in enumerate(words) if word == "\n"]
     first = begin = 0
     for number in (*breaks, len(words)):
@@ -402,8 +402,8 @@ def _cut_lines(raws: Iterable[str]) -> Iterator[LineReading]:
             folded[begin:end],
             plain[begin:end],
             words[first:number],
-            [place[0] - begin for place in places[first:number]],
-            [place[1] - begin for place in places[first:number]],
+            [start - begin for start, _ in places[first:number]],
+            [end - begin for _, end in places[first:number]],
         )
         first, begin = number + 1, end + 1
 

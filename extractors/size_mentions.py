@@ -294,7 +294,7 @@ def _closing_quotes(tokens: list[Token]) -> set[int]:
 def _without_amounts(cues: list[Found], amounts: list[Amount]) -> list[Found]:
     if not amounts:
         return cues
-    covered = {at for amount in amounts for at in range(amount.first, amount.last)}
+    covered = {at for *_, first, last in amounts for at in range(first, last)}
     return [
         cue
         for cue in cues
@@ -742,17 +742,10 @@ class _Joiner:
 
 
 def _mention(amount: Amount) -> Mention:
-    value = amount.number.value
-    return Mention(
-        amount.start,
-        amount.stop,
-        amount.first,
-        amount.last,
-        value,
-        value,
-        amount.number,
-        amount.unit,
-    )
+    start, _, stop, number, unit, first, last = amount
+    value = number.value
+    said = start, stop, first, last, value, value, number, unit, False, -1, 0, "", False
+    return tuple.__new__(Mention, said)  # in half the time
 
 
 def _nearest_steps(mentions: list[Mention]) -> list[Mention]:
