@@ -17,7 +17,7 @@ from functools import cache
 from typing import Any, Literal
 
 from extractors.records import Listing, Photo, Problem
-from triage.readers.addresses import canonical_url, item_in, seller_in
+from triage.readers.addresses import canonical_url, item_in, owner_in
 from triage.readers.dates import read_date
 from triage.readers.field_names import (
     field_of,
@@ -170,6 +170,8 @@ def _field_by_shape(named: Named) -> str | None:
     first = name.partition(".")[0]
     text, nested = named.value.strip(), first != name
     signs = signs_of(first)
+    if nested and key_of(first) in words("of_dates"):
+        return _date_field(signs_of(name.rpartition(".")[2]) | {"sign_date"}, text)
     if "sign_specifics" in signs and (nested or len(list(_packed(text))) > 1):
         return "specifics"
     if nested or not text or len(text) > 5_000:
@@ -364,15 +366,18 @@ def _address(url: str | None) -> tuple[str | None, str | None]:
 def _seller_id(given: Iterable[Named]) -> str | None:
     """Take the id, or what stands for it in the address of the seller's page."""
     stated = [n.value.strip() for n in given if n.value.strip()]
-    plain = [s for s in stated if canonical_url(s) is None]
-    return next(iter(plain), None) or next((i for s in stated if (i := seller_in(s))), None)
+    plain = sorted((s for s in stated if "/" not in s), key=lambda s: not s.isdigit())
+    pages = (i for s in stated if "/" in s and (i := owner_in(s)))
+    return next(iter(plain), None) or next(pages, None)
 
 
 def _handle_in(values: _Values) -> str | None:
     """The name under which an account is shown, where that is all that is told of who sells."""
-    given = values.by_field.get("seller_id", ())
-    handles = (n.value.strip() for n in given if _is_handle(n) and not n.value.isdigit())
-    return next((h for h in handles if h and "/" not in h), None)
+    given = [n for n in values.by_field.get("seller_id", ()) if n.value.strip()]
+    numbers = [n for n in given if n.value.strip().isdigit()]
+    named = [n for n in given if n not in numbers and "/" not in n.value]
+    handles = [n.value.strip() for n in named if numbers or _is_handle(n)]
+    return next(iter(handles), None)
 
 
 def _is_handle(named: Named) -> bool:
@@ -519,7 +524,8 @@ class _FieldReader:
         text = self.values.first(field)
         if not text:
             return None
-        stated = read_date(text, self.language)
+        given = next(n for n in self.values.by_field[field] if n.value.strip())
+        stated = read_date(_plain_date(text), _language_of([given]) or self.language)
         if stated is None:
             self._refuse(field, text)
             return None
@@ -542,6 +548,12 @@ def _meaning(field: str, text: str) -> str | None:
     key = key_of(re.sub(r"^https?://schema\.org/", "", text.strip()))
     known = meanings(field)
     return known.get(key) or meanings("yes_no").get(key)
+
+
+def _plain_date(text: str) -> str:
+    """A date as some services write it ("/Date(1793700000000+0100)/"), as milliseconds alone."""
+    written = re.fullmatch(r"\\?/Date\((\d{10,13})(?:[+-]\d{4})?\)\\?/", text)
+    return written[1] if written else text
 
 
 def _plain_number(text: str) -> Decimal | None:

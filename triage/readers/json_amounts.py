@@ -42,8 +42,19 @@ def _ways(options: Any, depth: int = 0) -> Iterator[str]:
             yield amount
             return
         for key, inner in options.items():
-            if not _is_to_fetch({"name": key}):
+            if _is_to_fetch({"name": key}):
+                continue
+            if isinstance(inner, str | int | float) and _is_cost(inner):
+                yield str(read.amount) if (read := read_price(str(inner))) else "0"
+            else:
                 yield from _ways(inner, depth + 1)
+
+
+def _is_cost(value: object) -> bool:
+    """Say whether a bare value is an amount for sure: with a currency, or with cents."""
+    text = str(value)
+    is_money = len(text) < 20 and any(m.currency for m in find_money(text))
+    return is_money or re.fullmatch(r"\d{1,3}[.,]\d{1,2}", text) is not None
 
 
 def _is_to_fetch(way: Mapping[str, Any]) -> bool:
@@ -196,7 +207,7 @@ def without_old(value: Mapping[str, Any]) -> Object:
     old = {
         k
         for k, v in value.items()
-        if is_kind(k, "old") and (plain_number(v) or isinstance(v, dict))
+        if is_kind(k, "old") and (plain_number(v) or (isinstance(v, dict) and is_all_money(v)))
     }
     if not old:
         return dict(value)
@@ -241,7 +252,9 @@ def money_text(value: Mapping[str, Any], is_named: bool) -> str | None:
 
     It needs a currency of its own, or a name that is that of an amount.
     """
-    value = without_old(whole_amounts(value))
+    if (coins := _coins_in(value)) is not None:
+        return coins
+    value = without_old(whole_amounts(_without_range(value)))
     code = next((c for k, v in value.items() if (c := _code(k, v)) is not None), None)
     if is_named and value and all(len(k) == 3 and currency_code(k) for k in value):
         key, inner = next(iter(value.items()))
@@ -260,6 +273,27 @@ def money_text(value: Mapping[str, Any], is_named: bool) -> str | None:
         if amount is not None and (is_named or code):
             return f"{_shown(amount)} {code or ''}".strip()
     return f"{_shown(money.amount)} {code}" if money and is_named else None
+
+
+def _without_range(value: Mapping[str, Any]) -> Object:
+    """A range of prices that is none ({"min": 45, "max": 45}) as one amount."""
+    ends = {k: v for k, v in value.items() if key_of(str(k)) in ("min", "max", "low", "high")}
+    amounts = {str(v) for v in ends.values()}
+    if len(ends) != 2 or len(amounts) != 1:
+        return dict(value)
+    return {**{k: v for k, v in value.items() if k not in ends}, "amount": amounts.pop()}
+
+
+def _coins_in(value: Mapping[str, Any]) -> str | None:
+    """An amount told as whole coins and small ones beside each other ({"euro": 45, "cent": 50})."""
+    if len(value) != 2:
+        return None
+    told = {str(k): n for k, v in value.items() if (n := plain_number(v)) is not None}
+    small = [k for k in told if key_of(k) in named("cents", "words") and told[k] < 100]
+    whole = [(k, c) for k in told if (c := currency_code(k) or _coin(k)) is not None]
+    if len(told) != 2 or len(small) != 1 or len(whole) != 1 or whole[0][0] == small[0]:
+        return None
+    return f"{_shown(told[whole[0][0]] + told[small[0]] / 100)} {whole[0][1]}"
 
 
 def _texts(value: Any) -> list[str]:

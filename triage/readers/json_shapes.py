@@ -112,6 +112,9 @@ def _flat_person(key: str) -> str | None:
     """The field of a value that tells of a seller in a longer name ("seller_username")."""
     told = words_of(key)
     known = [w for w in told if w in named("person", "words")]
+    whole = "".join(told[:2])
+    if not known and whole in named("person", "whole") and len(told) > 2:
+        known = list(told[:2])
     if known and told[-1] in _PAGES and set(told) <= {*known, *_PAGES}:
         return "seller_id"
     left = "".join(w for w in told if w not in known and w not in ("de", "du", "del", "des"))
@@ -122,7 +125,7 @@ def _flat_person(key: str) -> str | None:
     return "seller_id" if left in named("person", "ids") else None
 
 
-_PAGES = ("url", "link", "profile", "page", "href", "uri", "address", "website")
+_PAGES = frozenset(("url", "link", "profile", "page", "href", "uri", "address", "website", "web"))
 
 
 def _is_count(value: object) -> bool:
@@ -147,6 +150,8 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
     elif is_kind(key, "url", "sets") and (address := _address_in(inner)) is not None:
         yield key if field == "url" else "url", address
         yield from ((k, v) for k, v in inner.items() if is_photos(k, v) and not is_small(k))
+    elif field in _DATES and (stated := _date_in(inner)) is not None:
+        yield key, stated
     elif field == "ended" and (state := _state(inner)) is not None:
         yield key, state
     elif field == "specifics" and (pairs := dict(pairs_in(inner))):
@@ -161,6 +166,17 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield key, with_lone_price(_level(inner, depth + 1))
     else:
         yield key, _level(inner, depth + 1)
+
+
+_DATES = ("date_listed", "ends_at", "date_saved")
+
+
+def _date_in(value: Mapping[str, Any]) -> str | None:
+    """The date in an object that is one ({"date": ..., "timezone": ...}, {"seconds": ...})."""
+    names = ("iso", "datetime", "date", "utc", "value", "timestamp", "seconds", "epoch", "raw")
+    told = {key_of(str(k)).strip("#"): v for k, v in value.items()}
+    found = [told[n] for n in names if isinstance(told.get(n), str | int)]
+    return str(found[0]) if found and len(value) <= 6 else None
 
 
 def _is_free(value: Mapping[str, Any]) -> bool:
@@ -195,6 +211,8 @@ def _list(key: str, inner: list[Any], depth: int) -> Iterator[tuple[str, Any]]:
         yield "specifics", pairs
     elif len(inner) == 1 and isinstance(inner[0], dict) and field != "photos":
         yield from _object(key, inner[0], depth)
+    elif is_kind(key, "url", "sets") and (address := _linked(inner)) is not None:
+        yield "url", address
     elif field in AMOUNTS and len(inner) == 2 and (code := listed_code(inner)):
         yield key, code
     elif is_sending(key, field) and (cheapest := cheapest_way(inner)) is not None:
@@ -257,6 +275,8 @@ def _person(value: Mapping[str, Any]) -> Object:
             handle = handle or (text if plain in _HANDLES else "")
         elif plain in named("person", "ids"):
             ids.append((named("person", "ids")[plain], text))
+        elif _PAGES.intersection(words_of(str(key))) and "/" in text:
+            ids.append((98, text))
         elif field_of(f"seller.{key}") == "seller_id" or field_of(str(key)) in _OF_A_PERSON:
             ids.append((50, text))
         elif is_kind(key, "person", "feedback"):
@@ -278,7 +298,7 @@ _HANDLES = ("username", "login", "handle", "nick", "pseudo")
 def _bare(key: str) -> str:
     """The name of a value about a seller without the word for the seller ("sellerUserName")."""
     told = words_of(key)
-    left = [w for w in told if w not in ("seller", "vendor", "owner", "shop", "store")]
+    left = [w for w in told if w not in named("person", "words")]
     return "".join(left if left and len(left) < len(told) else told)
 
 
@@ -296,6 +316,13 @@ def _state(value: Mapping[str, Any]) -> str | None:
     texts = {key_of(str(k)): v for k, v in value.items() if isinstance(v, str)}
     found = [(at, k) for k, at in named("state").items() if k in texts]
     return str(texts[min(found)[1]]) if found else None
+
+
+def _linked(links: list[Any]) -> str | None:
+    """The web address among links that tell what they lead to (RFC 8288, "rel" and "href")."""
+    rows = [row for row in links if isinstance(row, dict)]
+    told = {str(r.get("rel")): r.get("href") or r.get("url") for r in reversed(rows)}
+    return _address_in(told) if rows and all("rel" in r for r in rows) else None
 
 
 def _address_in(value: Mapping[str, Any]) -> str | None:
