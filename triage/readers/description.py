@@ -284,11 +284,33 @@ def _without_end(taken: list[HtmlElement]) -> list[HtmlElement]:
     """Leave what the site has put under a text: rows, its own lines, its menus, bare headings."""
     while True:
         kept = _without_rows(taken)
-        while kept and (_is_site_line(kept[-1]) or (len(kept) > 1 and _ends_no_text(kept[-1]))):
+        while kept and (
+            _is_site_line(kept[-1])
+            or _is_price_line(kept[-1])
+            or (len(kept) > 1 and _ends_no_text(kept[-1]))
+        ):
             kept = kept[:-1]
         if len(kept) == len(taken):
             return kept
         taken = kept
+
+
+def _is_of_the_end(element: HtmlElement, is_below: bool) -> bool:
+    if _is_site_line(element) or _is_price_line(element):
+        return True
+    return is_below and _ends_no_text(element)
+
+
+def _is_price_line(element: HtmlElement) -> bool:
+    """Say whether an element shows an amount and hardly more: the price set below the text."""
+    if element.tag not in ("p", "div", "span", "strong", "b") or len(element) > 4:
+        return False
+    text = flat_text(element)
+    if not text or len(text) > 40 or not has_currency(text):
+        return False
+    found = find_money(text)
+    rest = f"{text[: found[0].start]} {text[found[0].end :]}".strip() if len(found) == 1 else text
+    return not rest or says("offers", rest) or field_of_label(rest) == "price"
 
 
 def _ends_no_text(element: HtmlElement) -> bool:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import csv
 import re
+import tomllib
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -108,7 +109,15 @@ def has_currency(text: str) -> bool:
     signs, words = _marks()
     if not signs.isdisjoint(text):
         return True
-    return not words.isdisjoint(_WORD.findall(text))
+    return not words.isdisjoint(_WORD.findall(text)) or ends_in_dash(text)
+
+
+_ENDS_IN_DASH = re.compile(r"\d\s?[:,.]\s?[-–—]{1,2}(?!\s?\d)")
+
+
+def ends_in_dash(text: str) -> bool:
+    """Say whether an amount may be there that writes its lacking cents as a dash: "450:-"."""
+    return ("-" in text or "–" in text) and _ENDS_IN_DASH.search(text) is not None
 
 
 @cache
@@ -205,7 +214,9 @@ def _each_money(text: str, language: str) -> Iterator[Money]:
             after = None
         if after is not None and before is None and _leads_the_next(text, after):
             after = None
-        if before is None and after is None:
+        dash = text[match.end("n") : match.end()].replace(" ", "")
+        meant = _dash_currency(dash, language) if before is None and after is None else None
+        if before is None and after is None and meant is None:
             continue
         number, stop = match["n"], after.end() if after else match.end()
         if before is None and after is not None and not re.search(r"[.,]", number):
@@ -216,7 +227,22 @@ def _each_money(text: str, language: str) -> Iterator[Money]:
         amount = None if match["minus"] else read_number(number)
         if amount is not None:
             first = before.start() if before else start
-            yield Money(amount, _code(before, after, language), first, stop)
+            yield Money(amount, meant or _code(before, after, language), first, stop)
+
+
+def _dash_currency(dash: str, language: str) -> str | None:
+    """The currency of an amount that shows no other sign than the dash for its cents."""
+    if not dash or not language:
+        return None
+    mark = f"{dash[0]}-"
+    codes: dict[str, str] = _dashes().get(mark, {})
+    return codes.get(language) or codes.get(language.split("-")[0])
+
+
+@cache
+def _dashes() -> dict[str, dict[str, str]]:
+    text = files("triage.readers").joinpath("data/dashes.toml").read_text("utf-8")
+    return tomllib.loads(text)
 
 
 def _written_before(text: str, start: int, end: int) -> re.Match[str] | None:

@@ -16,9 +16,10 @@ from triage.readers.labels import field_of_label, may_begin_with_label, normal_l
 from triage.readers.markup import HtmlElement, with_attributes
 from triage.readers.pairs import Pair, find_pairs
 from triage.readers.phrases import count_in, kinds_that_may_say, may_say, mentions, says, without
-from triage.readers.prices import Money, find_money, has_currency, level, read_price
+from triage.readers.postage import names_sending, sent_for
+from triage.readers.prices import Money, currency_code, find_money, has_currency, level, read_price
 from triage.readers.sellers import find_seller, labelled_seller, seller_after_day
-from triage.readers.words import BLOCKS, SILENT, flat_text
+from triage.readers.words import BLOCKS, SILENT, flat_text, text_lines
 from triage.readers.zones import HEADINGS, heading_zone, is_named
 
 ORIGIN = VISIBLE
@@ -53,12 +54,52 @@ def visible_facts(
             facts += [f for part in parts[1:8] for f in _labelled_part(part, language)]
     facts += price_facts(priced, anchor, language)
     facts += button_facts(body, outside)
+    if not facts_of_money(facts):
+        facts += stated_prices(body, outside, language)
+        if description is not None and not facts_of_money(facts):
+            facts += asked_in(description, language)
     facts += labelled_inline(body, outside, language)
     facts += find_seller(body, outside, facts)
     if not any(f.field == "date_listed" for f in facts):
         facts += dated_times(body, outside, language)
     rows = _without_talk(choose_specifics(pairs), facts)
     return [*facts, *(Fact("specifics", (p.label, p.value), ORIGIN) for p in rows)]
+
+
+def facts_of_money(facts: Iterable[Fact]) -> bool:
+    return any(f.field in _MONEY_FIELDS for f in facts)
+
+
+_PRICE_ATTRIBUTES = ("data-price", "data-amount", "data-currency", "amount", "price", "currency")
+
+
+def stated_prices(body: HtmlElement, outside: set[HtmlElement], language: str) -> list[Fact]:
+    """The one amount in attributes of parts named so, or beside a currency in an attribute."""
+    found: dict[Amount, Fact] = {}
+    for element in with_attributes(body, *_PRICE_ATTRIBUTES):
+        above = [element, *islice(element.iterancestors(), 3)]
+        if any(e in outside or is_named(e, "other_amount", "old") for e in above):
+            continue
+        told = (element.get(n) for n in ("data-price", "data-amount", "amount", "price"))
+        text = next((t for t in told if t), None) or flat_text(element)
+        money = read_price(text, language) if len(text) <= 24 else None
+        code = element.get("data-currency") or element.get("currency") or ""
+        currency = (money.currency if money is not None else None) or currency_code(code, language)
+        if money is not None and currency is not None:
+            amount = Amount(money.amount, currency)
+            found.setdefault(amount, Fact("price", amount, "visible price", "attribute"))
+    return list(found.values()) if len(found) == 1 else []
+
+
+def asked_in(description: HtmlElement, language: str) -> list[Fact]:
+    """The price that the seller's own text asks, where nothing else on the page states one."""
+    for line in text_lines(description).split("\n")[:60]:
+        found = split_label(line) if len(line) <= 80 and has_currency(line) else None
+        if found is not None and found[0] in ("price", "buy_now"):
+            facts = list(value_facts("price", found[2], found[1], language))
+            if facts:
+                return facts
+    return []
 
 
 def button_facts(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
@@ -119,6 +160,8 @@ def _says_gone(fact: Fact) -> bool:
 
 def pair_facts(pair: Pair, language: str) -> list[Fact]:
     field = pair.field
+    if field is None and _is_amount(pair) and names_sending(pair.label):
+        return list(value_facts("shipping", pair.value, pair.label, language, pair.element))
     if field is None or field == "none":
         return list(_count_facts(pair))
     return list(value_facts(field, pair.value, pair.label, language, pair.element))
@@ -468,7 +511,10 @@ def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
     if any(may_say(part) and says("auction", part) for part in parts):
         facts.append(Fact("auction", True, ORIGIN, f"“{text[:60]}”"))
     if has_amount:
-        facts += _amount_then_label(text, language)
+        about = list(_amount_then_label(text, language))
+        if not about and (sent := sent_for(text, language)) is not None:
+            about.append(Fact("shipping", sent, ORIGIN, f"“{text[:60]}”"))
+        facts += about
     for part in split_parts(text) if _may_hold_label(text) else ():
         facts += _labelled_part(part, language)
     return facts
@@ -580,7 +626,7 @@ def _fits(field: str, words: int, value: str) -> bool:
 
 
 _JOIN = re.compile(
-    r"(?i)^[\s(+]*(?:for|pour|für|per|di|de|of|to|til|till|av)\s+|^[\s(]*(?:d'|l'|der|die|das)\s*"
+    r"(?i)^[\s(（+]*(?:for|pour|für|per|di|de|of|to|til|till|av)\s+|^[\s(]*(?:d'|l'|der|die|das)\s*"
 )
 _CUT = re.compile(r"[,;|(（·]|\s\+\s|\s(?:plus|zzgl\.?|più|más)\s")
 
@@ -662,7 +708,7 @@ def price_facts(
         note = f"“{text}”"
         if _names_a_price(element):
             named.append(Fact("price", amount, "visible price", note))
-        elif len(_BESIDE.sub("", text)) <= _LONGEST_BARE or passed:
+        elif (len(_BESIDE.sub("", text)) <= _LONGEST_BARE or passed) and sent_for(shown) != amount:
             bare.append(Fact("price", amount, "visible price", note))
         rest = shown[money[0].end :].strip(" ,;|·-–()")
         if says("offers", rest):
