@@ -117,9 +117,12 @@ def _flat_person(key: str) -> str | None:
         known = list(told[:2])
     if known and told[-1] in _PAGES and set(told) <= {*known, *_PAGES}:
         return "seller_id"
-    left = "".join(w for w in told if w not in known and w not in ("de", "du", "del", "des"))
-    if not known or not left:
+    besides = {*known, *named("person", "beside")} if known else set()
+    left = "".join(w for w in told if w not in besides)
+    if not known:
         return None
+    if not left:
+        return "seller_name"
     if left in named("person"):
         return "seller_name"
     return "seller_id" if left in named("person", "ids") else None
@@ -160,12 +163,19 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield key, next((v for v in inner.values() if currency_code(str(v))), None)
     elif is_kind(key, "auction"):
         yield from _auction(_level(inner, depth + 1))
-    elif field in (None, "date_listed", "ignored") and is_group(key, inner):  # "data" is a date
+    elif field in _MAY_BE_GROUPS and is_group(key, inner):
         yield from _of_group(inner, depth)
     elif is_of_money(key):
         yield key, with_lone_price(_level(inner, depth + 1))
     else:
-        yield key, _level(inner, depth + 1)
+        level = _level(inner, depth + 1)
+        if isinstance(level.get("specifics"), dict):
+            yield "specifics", level.pop("specifics")
+        yield key, level
+
+
+# "data" is a date in Italian, "details" may be a text
+_MAY_BE_GROUPS = (None, "date_listed", "ignored", "description")
 
 
 _DATES = ("date_listed", "ends_at", "date_saved")

@@ -26,6 +26,9 @@ def pairs_in(value: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     if (pair := pair_in(value)) is not None:
         yield pair
         return
+    if (side := _side_by_side(value)) is not None:
+        yield from side
+        return
     for key, inner in list(value.items())[:MOST_ROWS]:
         if isinstance(inner, dict):
             if (labelled := _labelled(str(key), inner)) is not None:
@@ -40,6 +43,17 @@ def pairs_in(value: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
             yield from listed or ([(str(key), ", ".join(texts))] if texts else [])
         elif inner is not None and not str(key).startswith("@"):
             yield str(key), said(inner)
+
+
+def _side_by_side(value: Mapping[str, Any]) -> list[tuple[str, str]] | None:
+    """Names and values in two lists of an object ({"names": [...], "values": [...]})."""
+    lists = [v for v in value.values() if isinstance(v, list)]
+    if len(value) != 2 or len(lists) != 2 or len(lists[0]) != len(lists[1]):
+        return None
+    first, second = (key_of(str(k)).rstrip("s") for k in value)
+    is_told = first in named("specifics", "label") and f"{second}s" in named("specifics", "value")
+    pairs = zip(*lists, strict=True)
+    return [(str(k), said(v)) for k, v in pairs] if is_told else None
 
 
 def said(value: object) -> str:
@@ -67,7 +81,10 @@ def is_group(key: str, value: Mapping[str, Any]) -> bool:
 
     Programs' own names ("displayName", "view_count") are no labels, nor are a name and a number.
     """
-    if is_elsewhere(key) or _is_apart(key) or len(value) > 60 or set(value) <= {"id", "name"}:
+    if is_elsewhere(key) or len(value) > 60 or set(value) <= {"id", "name"}:
+        return False
+    known = sum(any(w in named("label", "words") for w in words_of(str(k))) for k in value)
+    if _is_apart(key) and known < 2:
         return False
     told = [(str(k), v) for k, v in value.items() if v is not None and v != ""]
     plain = [(k, v) for k, v in told if isinstance(v, str | int | float) or _is_listed(v)]
@@ -88,7 +105,9 @@ def _is_label(key: str) -> bool:
     if len(key) > 60:
         return False
     is_known = any(w in named("label", "words") for w in words_of(key))
-    return is_known or re.fullmatch(r"[A-ZÀ-Þ][^\W\d_A-Z]+|\S+(?: \S+)+", key) is not None
+    if is_known or re.search(r"[\u3040-\u30ff\u4e00-\u9fff]", key):
+        return True
+    return re.fullmatch(r"[A-ZÀ-Þ][^\W\d_A-Z]+|\S+(?: \S+)+", key) is not None
 
 
 def _is_measured(value: object) -> bool:
@@ -118,7 +137,7 @@ def listed_pairs(rows: list[Any], field: str | None) -> Iterator[tuple[str, str]
     objects = [r for r in rows if isinstance(r, dict)]
     if len(objects) == len(rows):
         pairs = [pair_in(row) for row in objects]
-        grouped = all(any(is_specifics(k) for k in row) for row in objects)
+        grouped = all(any(_is_of_group(k, v) for k, v in row.items()) for row in objects)
         if field is None and (not all(pairs) or len(rows) < 2) and not grouped:
             return
         for row, pair in zip(objects, pairs, strict=True):
@@ -131,7 +150,7 @@ def listed_pairs(rows: list[Any], field: str | None) -> Iterator[tuple[str, str]
                 yield from _group(row)
             else:
                 yield from pairs_in(row)
-    elif field == "specifics":
+    elif field == "specifics" or (field is None and _are_labelled(rows)):
         for row in rows:
             if isinstance(row, list) and len(row) == 2 and isinstance(row[0], str):
                 yield row[0], str(row[1])
@@ -142,12 +161,26 @@ def listed_pairs(rows: list[Any], field: str | None) -> Iterator[tuple[str, str]
 _LABELLED = re.compile(r"([^:=]{2,60}?)\s*[:=]\s*(\S.*)")
 
 
+def _are_labelled(rows: list[Any]) -> bool:
+    """Say whether a list under any name is one of short pairs or of texts with labels."""
+    pairs = [row for row in rows if isinstance(row, list) and len(row) == 2]
+    labels = [row[0] for row in pairs if all(isinstance(i, str | int) for i in row)]
+    labels += [cut[1] for row in rows if isinstance(row, str) and (cut := _LABELLED.match(row))]
+    told = [label for label in labels if isinstance(label, str) and _is_label(label)]
+    return len(labels) == len(rows) > 1 and len(told) * 2 > len(rows)
+
+
+def _is_of_group(key: object, value: object) -> bool:
+    """Say whether a value in a row holds the row's specifics."""
+    return is_specifics(key) or (isinstance(value, dict) and is_group(str(key), value))
+
+
 def _group(row: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
     """The specifics of a group with a heading."""
     for key, inner in row.items():
         if isinstance(inner, list) and (is_specifics(key) or is_kind(key, "photos", "lists")):
             yield from listed_pairs(inner, "specifics")
-        elif isinstance(inner, dict) and is_specifics(key):
+        elif isinstance(inner, dict) and _is_of_group(key, inner):
             yield from pairs_in(inner)
 
 
@@ -177,9 +210,13 @@ def pair_in(row: Mapping[str, Any]) -> tuple[str, str] | None:
         name = row[keys[label]]
         for _, value in sorted(values):
             text = _value_text(row[keys[value]]) if value != label else None
-            if isinstance(name, str) and name.strip() and text is not None:
+            is_short = text is not None and (value not in _TEXTS or len(text) <= 80)
+            if isinstance(name, str) and name.strip() and text is not None and is_short:
                 return name, _with_unit(text, row)
     return None
+
+
+_TEXTS = ("description", "data", "body", "content")  # in a pair if they are short
 
 
 def _of_a_pair(key: str) -> str:

@@ -309,3 +309,75 @@ def test_a_field_under_other_names_and_in_other_shapes(
     assert got == wanted
     assert dict(listing.specifics) == {}
     assert result.problems == ()
+
+
+EN = {"Maker": "Vennerby", "Style name": "12", "Eye size": "48 mm", "Condition": "Used – good"}
+DE = {"Hersteller": "Vennerby", "Modellname": "12", "Glasbreite": "48 mm", "Zustand": "gut"}
+IT = {"Produttore": "Vennerby", "Nome modello": "12", "Calibro": "48 mm", "Stato": "usato"}
+JA = {"メーカー": "Vennerby", "モデル名": "12", "レンズ幅": "48 mm", "状態": "中古"}
+
+
+def forms(told: dict[str, str]) -> dict[str, Any]:
+    pairs = list(told.items())
+    halves = dict(pairs[:2]), dict(pairs[2:])
+    names = [
+        "specs",
+        "dettagli",
+        "merkmale",
+        "data",
+        "info",
+        "extra",
+        "fields",
+        "props",
+        "angaben",
+        "details",
+        "meta",
+        "raw",
+    ]
+    named: dict[str, Any] = {name: {name: told} for name in names}
+    return named | {
+        "pairs of names": {"x": [{"label": k, "text": v} for k, v in pairs]},
+        "terms": {"x": [{"term": k, "description": v} for k, v in pairs]},
+        "headers": {"x": [{"header": k, "data": v} for k, v in pairs]},
+        "rows": {"rows": [[k, v] for k, v in pairs]},
+        "lines": {"lines": [f"{k}: {v}" for k, v in pairs]},
+        "one text": {"specs": " | ".join(f"{k}={v}" for k, v in pairs)},
+        "json in a text": {"specs": json.dumps(told, ensure_ascii=False)},
+        "one each": {"specs": [{k: v} for k, v in pairs]},
+        "groups": {"sections": [{"title": "A", "content": h} for h in halves]},
+        "named groups": {"specs": dict(zip("AB", halves, strict=True))},
+        "under keys": {"specs": {k[::-1]: {"label": k, "value": v} for k, v in pairs}},
+        "within": {"item": {"specs": told}},
+        "two lists": {"specs": {"names": list(told), "values": list(told.values())}},
+        "two fields": {"spec_names": list(told), "spec_values": list(told.values())},
+        "flat": told,
+    }  # fmt: skip
+
+
+@pytest.mark.parametrize("told", [EN, DE, IT, JA], ids=["en", "de", "it", "ja"])
+@pytest.mark.parametrize("form", forms(EN))
+def test_specifics_in_any_form(form: str, told: dict[str, str]) -> None:
+    line = json.dumps({**BASE, **forms(told)[form]}, ensure_ascii=False).encode()
+    result = sum(exports.read_json(Source(Path("/x"), "a.jsonl", content=line)), ReadResult())
+    (listing,) = result.listings
+    assert (dict(listing.specifics), listing.ended) == (told, None)
+
+
+@pytest.mark.parametrize(
+    "who",
+    ["seller", "vendor", "Verkäufer", "anbieter", "vendeur", "membre", "venditore", "utente",
+     "vendedor", "tienda", "verkoper", "gebruiker", "loja", "sprzedawca", "użytkownik", "säljare",
+     "annonsör", "sælger", "出品者", "lister", "seller_info", "soldBy"],
+)  # fmt: skip
+def test_who_sells_in_any_language(who: str) -> None:
+    base = {k: v for k, v in BASE.items() if k != "seller"}
+    for told in (
+        {who: {"name": "anna", "id": "8812"}},
+        {who: "anna", f"{who}_id": "8812"},
+        {f"{who}_name": "anna", f"{who}_no": 8812},
+    ):
+        line = json.dumps({**base, **told}, ensure_ascii=False).encode()
+        source = Source(Path("/x"), "a.jsonl", content=line)
+        (listing,) = sum(exports.read_json(source), ReadResult()).listings
+        assert (listing.seller_name, listing.seller_id) == ("anna", "8812"), told
+        assert listing.specifics == ()
