@@ -2,20 +2,22 @@
 
 It is flagged, never taken as the seller's claim. Inline styles, presentational attributes and the
 rules of style sheets (style_sheets.py) are read, whether they stand in the page or in files saved
-beside it; scripts are not run. What a control of the page opens (a tab, a fold) is not hidden.
+beside it; scripts are not run. What a control of the page opens (a tab, a fold) is not hidden, nor
+is a closed <details>, which a click on its summary opens, nor what only screen readers pass over
+(aria-hidden). White text on a picture counts as shown: nobody knows the picture's colour here.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from itertools import islice
 
 from triage.readers.markup import HtmlElement, select
 from triage.readers.source import Asset, Resources, Unreadable
-from triage.readers.style_sheets import Cascade, Effects, Rule, names_in, read_rules
+from triage.readers.style_sheets import Cascade, Effects, Rule, names_in, read_rules, root_variables
 from triage.readers.words import flat_text
 
 OPENED = "data-opened-by-control"  # on elements that a control of the page unfolds
@@ -23,6 +25,11 @@ MOST_SHEETS = 40  # files beside a page
 MOST_BYTES = 2_000_000  # of one of them
 
 _FAR = r"-\d{3,}.*|-?(?:[2-9]\d{2}|\d{4,})(?:\.\d+)?(?:vw|vmax)|-(?:[5-9]\d|\d{3,})(?:em|rem|vw)"
+_BLANK = (  # a mask that lets nothing through
+    r"(?:linear|radial)-gradient\((?:\s*(?:[\d.]+(?:deg|turn|rad)|to [a-z ]{1,20})\s*,)?"
+    r"(?:\s*transparent(?:\s+[\d.]+(?:%|px))?\s*(?:,|(?=\))))+\)"
+)
+_BEYOND = r"(?:[1-9]\d{2,})(?:\.\d+)?(?:vh|vw|vmin|vmax|%)"  # below or beside all of a window
 # what may keep text out of sight, by property; a value that does not match shows it again
 _HIDES = {
     "display": r"none",
@@ -48,17 +55,22 @@ _HIDES = {
     "filter": r".*opacity\(\s*0?\.?0*%?\s*\).*",
     "zoom": r"0?\.0\d*|[0-4](?:\.\d+)?%",
     "-webkit-text-fill-color": r"transparent",
+    "-webkit-text-security": r"disc|circle|square",
+    "mask": rf"{_BLANK}.*",
+    "mask-image": _BLANK,
+    "-webkit-mask": rf"{_BLANK}.*",
+    "-webkit-mask-image": _BLANK,
 }
 _PATTERNS = {name: re.compile(rf"(?:{text})", re.I | re.S) for name, text in _HIDES.items()}
 _FOLDS = frozenset(("display", "visibility", "height", "max-height", "overflow", "opacity"))
 _SIZES = frozenset(("height", "width", "max-height", "max-width"))
 _KNOWN = frozenset(
     (*_HIDES, *_SIZES, "font-size", "font", "color", "overflow", "overflow-y", "background",
-     "background-color")
+     "background-color", "line-height", "position", "z-index")
 )  # fmt: skip
 _TELLING = re.compile(
     r"(?i)none|hidden|opacity|visib|collaps|font|indent|:\s*-\d|clip|scale|color|ground|\b0\b"
-    r"|display|transform|zoom|\dvw|\b0e|\\"
+    r"|display|transform|zoom|\dv[hw]|\d%|\b0e|\\|mask|security|z-index|var\("
 )
 _CLEAR = re.compile(
     r"(?i)transparent|(?:rgb|hsl)a?\([^)]*[,/]\s*0?\.?0*%?\s*\)|#[0-9a-f]{6}00|#[0-9a-f]{3}0"
@@ -100,6 +112,27 @@ def effects_of(style: str) -> Effects:
     return tuple(found.items())
 
 
+_VARIABLE = re.compile(r"var\(\s*(--[\w-]+)\s*(?:,([^()]*))?\)")
+
+
+def _filled(style: str, variables: Mapping[str, str]) -> str:
+    """A style with the values of its variables (CSS Custom Properties 1), but for colours.
+
+    Those differ by themes, of which a page tells more than it shows.
+    """
+    if "var(" not in style:
+        return style
+    own = dict(_OWN_VARIABLE.findall(style))
+    parts = [
+        part
+        if part.lstrip()[:5].lower() in ("color", "backg")
+        else _VARIABLE.sub(lambda m: own.get(m[1]) or variables.get(m[1]) or m[2] or "", part)
+        for part in style.split(";")[:200]
+    ]
+    return ";".join(parts)
+
+
+_OWN_VARIABLE = re.compile(r"(--[\w-]+)\s*:\s*([^;{}]{1,100})")
 _ESCAPE = re.compile(r"\\([0-9a-fA-F]{1,6})\s?")  # CSS Syntax 3, 4.3.7
 
 
@@ -110,12 +143,21 @@ def _escaped(match: re.Match[str]) -> str:
 
 def _meaning(name: str, value: str) -> Effects:
     if name in _PATTERNS:
-        return ((name, _PATTERNS[name].fullmatch(value) is not None),)
+        hides = _PATTERNS[name].fullmatch(value) is not None
+        if name in _SIDES:
+            return ((name, hides), (f"{name} beyond", _FAR_OFF.fullmatch(value) is not None))
+        return ((name, hides),)
+    if name == "position":
+        return (("lies", value if value in ("fixed", "absolute") else None),)
+    if name == "z-index":
+        return (("behind", re.fullmatch(r"-\d+", value) is not None),)
+    if name == "line-height":
+        return ((name, re.fullmatch(r"0(?:px|em|%)?", value) is not None),)
     if name == "font-size":
         return ((name, _is_tiny(value)),)
     if name == "font":
         sizes = [part.partition("/")[0] for part in value.split() if part[:1].isdigit()]
-        return (("font-size", any(part[-1:].isalpha() and _is_tiny(part) for part in sizes)),)
+        return (("font-size", any(_is_font_size(part) and _is_tiny(part) for part in sizes)),)
     if name == "color":
         return (("unseen colour", _CLEAR.fullmatch(value) is not None), (name, plain_colour(value)))
     if name.startswith("background"):
@@ -123,6 +165,15 @@ def _meaning(name: str, value: str) -> Effects:
     if name in _SIZES:
         return ((name, re.fullmatch(r"(?:[01](?:px)?|0(?:em|rem|%|vh|vw))", value) is not None),)
     return (("overflow", re.search(r"hidden|clip", value) is not None),)
+
+
+_SIDES = ("top", "left", "right", "bottom")
+_FAR_OFF = re.compile(_BEYOND, re.I)
+
+
+def _is_font_size(part: str) -> bool:
+    """Say whether a part of a font is its size, no weight: "12px", or "0" for nothing."""
+    return part[-1:].isalpha() or part[-1:] == "%" or part == "0"
 
 
 def _is_tiny(value: str) -> bool:
@@ -137,6 +188,7 @@ def _ground_of_value(value: str) -> str | None:
     return plain_colour(value) or "unknown"
 
 
+_SHUT = (*_SIZES, "line-height")
 _ALONE = (*_HIDES, "font-size", "unseen colour")
 
 
@@ -144,7 +196,9 @@ def _reasons(effects: Mapping[str, object]) -> frozenset[str]:
     """The properties that keep text out of sight; a box shut to nothing counts by its size."""
     found = {name for name in _ALONE if effects.get(name) is True}
     if effects.get("overflow") is True:
-        found |= {name for name in _SIZES if effects.get(name) is True}
+        found |= {name for name in _SHUT if effects.get(name) is True}
+    if effects.get("lies") == "fixed":
+        found |= {name for name in _SIDES if effects.get(f"{name} beyond") is True}
     return frozenset(found)
 
 
@@ -226,19 +280,39 @@ def find_hidden(
     """
     telling = [sheet for sheet in sheets if _TELLING.search(sheet)]
     names = names_in(root) if telling else frozenset()
-    looks = _Looks(root, description, Cascade(read_rules(telling, names, effects_of)))
+    variables = root_variables(telling)
+
+    def effects(style: str) -> Effects:
+        return effects_of(_filled(style, variables))
+
+    looks = _Looks(root, description, Cascade(read_rules(telling, names, effects)), effects)
     found = [e for e in looks.suspects() if looks.is_hidden(e)]
+    found += [cell for e in found if e.tag == "col" for cell in _cells_of(e)]
     outer = set(found)
     return [e for e in found if not any(a in outer for a in e.iterancestors())]
+
+
+def _cells_of(column: HtmlElement) -> Iterator[HtmlElement]:
+    """The cells of a table's column."""
+    place = sum(1 for _ in column.itersiblings("col", preceding=True))
+    table = next(column.iterancestors("table"), None)
+    for row in table.iter("tr") if table is not None else ():
+        yield from islice(row, place, place + 1)
+
+
+_CONTROLLING = ("aria-controls", "data-target", "data-bs-target", "popovertarget", "href")
+_CONTROLS = (
+    "descendant::*[@aria-controls or @aria-expanded or @data-target or @data-bs-target"
+    " or @popovertarget or starts-with(@href, '#')]"
+)
 
 
 def _controlled(root: HtmlElement, description: HtmlElement | None) -> frozenset[HtmlElement]:
     """The parts that a control outside of the description opens: tabs, folds, panels."""
     names: set[str] = set()
     before: list[HtmlElement] = []
-    for control in select(root, "descendant::*[@aria-controls or @aria-expanded or @data-target or "
-                          "@data-bs-target or starts-with(@href, '#')]"):  # fmt: skip
-        for name in ("aria-controls", "data-target", "data-bs-target", "href"):
+    for control in select(root, _CONTROLS):
+        for name in _CONTROLLING:
             names.update(control.get(name, "").lstrip("#").split()[:3])
         if control.get("aria-expanded") is not None:
             before.append(control)
@@ -268,6 +342,7 @@ class _Looks:
     root: HtmlElement
     description: HtmlElement | None
     cascade: Cascade
+    effects_of: Callable[[str], Effects]
     _effects: dict[HtmlElement, dict[str, object]] = field(default_factory=dict)
     _grounds: dict[HtmlElement, str | None] = field(default_factory=dict)
 
@@ -276,13 +351,14 @@ class _Looks:
             found = self.cascade.effects(element) if self.cascade.rules else {}
             style = element.get("style")
             if style:
-                found = {**found, **dict(effects_of(style))}
+                found = {**found, **dict(self.effects_of(style))}
             self._effects[element] = found
         return self._effects[element]
 
     def suspects(self) -> list[HtmlElement]:
         """Elements that a style of their own, an attribute or a rule may hide, in page order."""
-        found = select(self.root, "descendant::*[@style or @hidden] | descendant::font[@color]")
+        found = select(self.root, "descendant::*[@style or @hidden or @popover]"
+                       " | descendant::font[@color] | descendant::details[not(@open)]")  # fmt: skip
         if not self.cascade.rules:
             return found
         telling = self._telling()
@@ -291,6 +367,8 @@ class _Looks:
         named += [e for tag in tags if tag is not None for e in self.root.iter(tag)]
         bare = {r.subject.attributes[0][0] for r in telling if _is_bare(r)}
         named += [e for name in sorted(bare)[:20] for e in _with_attribute(self.root, name)]
+        if any(r.subject.is_bare for r in telling):
+            named += list(self.root.iterdescendants())
         known: dict[tuple[Rule, ...], bool] = {}
         for element in named:
             rules = self.cascade.candidates(element)
@@ -324,13 +402,33 @@ class _Looks:
     def is_hidden(self, element: HtmlElement) -> bool:
         if element.tag in ("img", "source", "input", "body", "html", "meta", "link"):
             return False
+        if (
+            element.tag == "details"
+        ):  # folded text is a click away, unless nothing is there to click
+            summary = element.find("summary")
+            if summary is not None and "open" not in element.attrib and self.is_hidden(summary):
+                return True
+        if self._is_covered(element):
+            return True
         reasons = _reasons(self.effects(element))
+        if "popover" in element.attrib:
+            reasons |= {"display"}
         if "hidden" in element.attrib and element.get("hidden") != "until-found":
             reasons |= {"display"}
         if reasons:
             is_fold = element in self._controlled or OPENED in element.attrib
             return not (reasons <= _FOLDS and is_fold)
         return self.by_colour(element)
+
+    def _is_covered(self, element: HtmlElement) -> bool:
+        """Say whether an element lies behind what is beside it, under a ground laid over it."""
+        if self.effects(element).get("behind") is not True or not self.effects(element).get("lies"):
+            return False
+        beside = (
+            *islice(element.itersiblings(), 20),
+            *islice(element.itersiblings(preceding=True), 20),
+        )
+        return any(self.effects(e).get("lies") and self.effects(e).get("ground") for e in beside)
 
     def by_colour(self, element: HtmlElement) -> bool:
         """Say whether the text has a colour of its own that cannot be told from its ground."""
