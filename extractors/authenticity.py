@@ -16,6 +16,7 @@ from extractors.records import Authenticity, AuthenticityLabel
 from extractors.scope import answer_at, answer_number, clause_at, negations_before
 
 _BREAKS = frozenset("\n.!?;:()|•·…")
+_PART_REACH = 14  # words from a part to what is said of it, within one sentence
 _IF = small_words("if")
 _NO = small_words("denial")
 _IDEA = small_words("idea")
@@ -84,6 +85,16 @@ class _Listing:
         if before in self.names:
             return False
         return any(other.last == hit.first for other in self.found("other"))
+
+    def speaks_of_part(self, hit: Hit) -> bool:
+        """Tell whether what is not original is a part ("lenses replaced, not the originals")."""
+        if not any("origin" in word for word in self.words[hit.first : hit.last]):
+            return False
+        begin = max(self.reading.sentence_at(hit.first)[0], hit.first - _PART_REACH)
+        ends = [part.last for part in self.found("part") if begin <= part.first < hit.first]
+        if not ends or self.has("whole", ends[-1], hit.first):
+            return False
+        return not any(number in self.names for number in range(ends[-1], hit.first))
 
     def ends_clause(self, hit: Hit) -> bool:
         """Tell whether a cue is the last thing said before a stop or a comma."""
@@ -161,7 +172,7 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
             negations_before(listing.reading, hit.first, 3) and not _denies(listing, hit)
         ):
             yield "asserted", hit
-        elif not listing.is_of_other(hit):
+        elif not (listing.is_of_other(hit) or listing.speaks_of_part(hit)):
             yield "disclaimed", hit
     for hit in denials:
         yield "asserted", hit

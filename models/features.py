@@ -11,10 +11,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from extractors.records import Evidence, Listing
+from extractors.records import Condition, Evidence, KeyPhrase, Listing
+from models.checks.measurements import MISREAD, RULER
 from models.order import name_several
 from models.records import Finding
 from models.refusals import refuses_photos
+from models.returns import returns_of
 from models.weights import Family, Weight, Weights
 
 SILENT = frozenset({"not_stated"})
@@ -23,6 +25,10 @@ SEVERAL_SIZES = 2  # sizes that all miss the sheet; one alone is a slip
 SEVERAL = 3  # pieces on offer; two may be a pair, or a slip
 PHOTOS_REFUSED, PHOTOS_OFFERED = "wording.photos_refused", "wording.more_photos_offered"
 FAULT_NAMED = "fault_named"  # the cue; whatever fault it is
+WEAR = frozenset({"scratches", "worn_print"})  # on everything old; a fault where its place is told
+FLAWLESS = "flawless"  # the point of a text that calls the piece without fault all the same
+RETURNS_REFUSED, RETURNS_OFFERED = "returns_refused", "returns_offered"
+SEVERAL_NEAR = 2  # sizes a little off; one alone is a ruler's
 SAID_BOTH_WAYS = "itself.conflicts.soft"
 MOST_QUOTED = 60  # characters of a seller's words in the name of a step
 FULLY_STATED = 0.5  # completeness from which agreement may use all of its small cap
@@ -55,7 +61,8 @@ def signs_of(
 ) -> tuple[Sign, ...]:
     """Everything of one listing that weighs, with the amounts that count."""
     facts = facts_of(listing, findings, shares_photo_with)
-    signs = _refusing_photos(listing.text, find_signs(findings, evidence, weights, facts), weights)
+    found = find_signs(findings, _with_returns(listing, evidence), weights, facts)
+    signs = _refusing_photos(listing.text, found, weights)
     return weigh_together(signs, weights, completeness)
 
 
@@ -78,6 +85,17 @@ def find_signs(
         key = ("cause", sign.cause) if sign.cause else ("sign", f"{number}")
         kept.setdefault(key, sign)
     return tuple(kept.values())
+
+
+def _with_returns(listing: Listing, evidence: Evidence | None) -> Evidence | None:
+    """The evidence with one answer on returns, by the market's field and the seller's words."""
+    if evidence is None:
+        return None
+    answer = returns_of(listing, evidence)
+    kept = [p for p in evidence.key_phrases if p.phrase_class != RETURNS_REFUSED]
+    if answer != "not said":
+        kept.append(KeyPhrase(RETURNS_OFFERED if answer == "offered" else RETURNS_REFUSED, ()))
+    return replace(evidence, key_phrases=tuple(kept))
 
 
 def _naming_all_points(signs: Sequence[Sign]) -> list[Sign]:
@@ -138,10 +156,16 @@ def _wording_signs(
     judged = {finding.point for finding in findings}
     cues = {phrase.phrase_class for phrase in evidence.key_phrases}
     cues.add(evidence.authenticity.label)
-    if any(condition.claimed == "present" for condition in evidence.conditions):
+    called_flawless = any(f.point == FLAWLESS and f.result == "conflicts" for f in findings)
+    if any(_is_fault(state) for state in evidence.conditions) and not called_flawless:
         cues.add(FAULT_NAMED)
     rows = _rows((f"wording.{cue}" for cue in sorted(cues - judged)), weights)
     return [Sign(row, label(row, ""), cause=row.code) for row in rows]
+
+
+def _is_fault(state: Condition) -> bool:
+    """Whether a state gives something away: signs of use are on everything old."""
+    return state.claimed == "present" and (state.kind not in WEAR or state.part is not None)
 
 
 def is_borrowed(findings: Sequence[Finding], shares_photo_with: Sequence[str]) -> bool:
@@ -161,12 +185,17 @@ def _rows(codes: Iterable[str], weights: Weights) -> list[Weight]:
 def facts_of(
     listing: Listing, findings: Sequence[Finding], shares_photo_with: Sequence[str]
 ) -> tuple[str, ...]:
-    """Name what speaks by itself: no size fits, a lowish price, several pieces, a shared picture.
+    """Name what speaks by itself: sizes together, the seller's other listings, a lowish price ...
 
     A shared picture that a check has already judged (innocent or not) is left to that check.
     """
     facts = ["sizes.none_fits"] if no_size_fits(findings) else []
-    if any(f.check == "price" and f.result == "undecided" for f in findings):
+    if len({f.point for f in findings if is_near(f)}) >= SEVERAL_NEAR:
+        facts.append("sizes.several_near")
+    left_open = [f for f in findings if f.result == "undecided"]
+    facts += [f"seller.others.{f.strength}" for f in left_open if f.check == "seller"]
+    facts += [f"itself.{f.point}.undecided" for f in left_open if f.check == "itself"]
+    if any(f.check == "price" for f in left_open):
         facts.append("price.somewhat_low")  # low, though not so far that it is in conflict
     if (listing.quantity or 1) >= SEVERAL:
         facts.append("listing.several_offered")
@@ -185,6 +214,13 @@ def no_size_fits(findings: Sequence[Finding]) -> bool:
     return len({f.point for f in stated}) >= SEVERAL_SIZES and all(
         f.result == "conflicts" and f.strength == "hard" and _is_no_slip(f.cause) for f in stated
     )
+
+
+def is_near(finding: Finding) -> bool:
+    """Whether a size is off by no more than a ruler or an eye may be, and firmly stated."""
+    if finding.check != "measurements" or finding.result != "undecided":
+        return False
+    return finding.strength == "hard" and finding.why.endswith((RULER, MISREAD))
 
 
 def _is_no_slip(cause: str | None) -> bool:
@@ -213,8 +249,8 @@ def weigh_together(
 
 
 def _room(family: str, completeness: float | None) -> float:
-    """Agreement may use its cap only in step with how much of the sheet is stated."""
-    if family != "favour":
+    """What speaks for a piece may use its cap only in step with how much of the sheet is stated."""
+    if family not in ("favour", "candour"):
         return 1.0
     return min(1.0, (completeness or 0.0) / FULLY_STATED)
 

@@ -22,6 +22,7 @@ from models.checks import (
     photo_reuse,
     points,
     price,
+    sellers,
     text_reuse,
 )
 from models.checks.case import Case, make_case, no_reference
@@ -69,6 +70,7 @@ FINDING_CODES: tuple[tuple[str, str, str], ...] = (
     *price.CODES,
     *photo_reuse.CODES,
     *text_reuse.CODES,
+    *sellers.CODES,
 )
 
 _WEIGHT = {"conflicts": 4, "undecided": 3, "agrees": 2, "not_stated": 1, "no_reference": 0}
@@ -150,4 +152,6 @@ def run_corpus_checks(corpus: Corpus) -> dict[str, tuple[Finding, ...]]:
     for check in CORPUS_CHECKS:
         for listing_id, findings in check(corpus).items():
             found[listing_id] = (*found.get(listing_id, ()), *findings)
+    for listing_id, findings in sellers.check_sellers(corpus, found).items():
+        found[listing_id] = (*found.get(listing_id, ()), *findings)
     return found

@@ -6,7 +6,7 @@ edition with its own years is heard first.
 
 from __future__ import annotations
 
-from extractors.records import Era
+from extractors.records import Era, Span
 from models.checks.case import Case
 from models.checks.markings import claimed_years, era_text, is_doubted_era, sheet_years
 from models.records import Finding, Result
@@ -22,6 +22,7 @@ CODES = (
 # years between claim and production that an honest guess may be out (own choice)
 NEAR_MISS = 3
 NEAR_MISS_APPROXIMATE = 7
+TWO_ERAS = "two eras"  # the cause of findings on times that exclude each other
 
 
 def check_eras(case: Case) -> tuple[Finding, ...]:
@@ -50,7 +51,9 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
     gap, era = min(judged, key=lambda pair: pair[0])
     widest, far = max(judged, key=lambda pair: pair[0])
     result, reason = _result(case, gap, era)
-    if result == "agrees" and widest > NEAR_MISS_APPROXIMATE:
+    against = _result(case, widest, far)[0] == "conflicts" and not told_together(case, era, far)
+    both_ways = result == "agrees" and against
+    if both_ways or (result == "agrees" and widest > NEAR_MISS_APPROXIMATE):
         result, reason, era = "undecided", "the listing names another era too", far
     said = (
         f"production years: the seller says {era_text(era.from_year, era.to_year, era.approximate)}"
@@ -67,6 +70,7 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
             CHECK, "production_years", result, "soft", why,
             stated=era_text(era.from_year, era.to_year, era.approximate), expected=expected,
             quoted=era.quoted, source=case.sheet.source or None, explanations=explanations,
+            cause=TWO_ERAS if both_ways else None, also_agrees=both_ways,
         ),
     )  # fmt: skip
 
@@ -84,6 +88,28 @@ def _guessed(case: Case, eras: list[Era], expected: str) -> Finding:
         CHECK, "production_years", result, "soft", why, stated=stated, expected=expected,
         quoted=era.quoted, source=case.sheet.source or None,
     )  # fmt: skip
+
+
+def apart(one: Era, other: Era) -> bool:
+    """Whether two times of making lie further apart than a guess may be out."""
+    near = NEAR_MISS_APPROXIMATE if one.approximate or other.approximate else NEAR_MISS
+    return _years_between(one, other) > near
+
+
+def told_together(case: Case, one: Era, other: Era) -> bool:
+    """Whether some sentence names both: there they are a span, or a list of search words."""
+    places = [{_sentence_of(case, span) for span in era.quoted} for era in (one, other)]
+    return bool(places[0] & places[1] - {None})
+
+
+def _sentence_of(case: Case, span: Span) -> tuple[str, str | None, int] | None:
+    place = case.place_of(span)
+    return place and (place[0].passage.part, place[0].passage.key, place[0].start)
+
+
+def _years_between(one: Era, other: Era) -> int:
+    """Years between the end of the earlier and the start of the later; 0 where they meet."""
+    return max(_gap(one, other.from_year, other.to_year), 0)
 
 
 def _gap(era: Era, first: int | None, last: int | None) -> int:

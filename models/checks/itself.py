@@ -6,15 +6,24 @@ No sheet is needed.
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
+from itertools import combinations
 
-from extractors.records import Measurement
+from extractors.records import Era, Measurement, Span
 from models.boxing import diagonal_bounds, least_front_width
 from models.checks.case import Case
+from models.checks.eras import TWO_ERAS, apart, told_together
+from models.checks.markings import claimed_years, era_text, sheet_years
 from models.checks.measurements import size_text, stated_sizes
-from models.point_values import Statement
-from models.records import Finding
+from models.exclusions import Pair, modern, pairs
+from models.passages import clauses
+from models.point_values import Scene, Statement, is_doubted, speaks_of_others
+from models.records import Finding, Strength
+from models.wording import words_of
 
 CHECK = "itself"
+LENS_WORDING = "lens_wording"  # the point of words on lenses that are younger than the piece
 CODES = (
     (CHECK, "conflicts", "hard"),
     (CHECK, "conflicts", "soft"),
@@ -189,7 +198,138 @@ def _first_of(statements: list[Statement], values: set[str]) -> tuple[Statement,
     )
 
 
+def check_two_eras(case: Case) -> tuple[Finding, ...]:
+    """Two times of making that exclude each other: one in the title, another in the text.
+
+    Several decades in one sentence are a range or a list of search words, no two statements.
+    """
+    eras = claimed_years(case)
+    for one, other in combinations(eras, 2):
+        if not apart(one, other) or _are_of_a_list(case, one, other, eras):
+            continue
+        if case.says("reissue") or case.says("old_stock"):
+            return ()  # the design's time and the piece's, or its making and its sale
+        both = [era_text(e.from_year, e.to_year, e.approximate) for e in (one, other)]
+        return (
+            Finding(
+                CHECK, "era", "conflicts", "soft",
+                f"the listing dates the piece to {both[0]} and to {both[1]}",
+                stated=" and ".join(both), expected="one time of making",
+                quoted=(*one.quoted[:1], *other.quoted[:1]), cause=TWO_ERAS,
+                explanations=("text kept from another listing", "a guess corrected in one place"),
+            ),
+        )  # fmt: skip
+    return ()
+
+
+def _are_of_a_list(case: Case, one: Era, other: Era, eras: Sequence[Era]) -> bool:
+    """Whether one sentence names both, or names the one beside a third that meets the other."""
+    return any(
+        told_together(case, a, e) and (e is b or not apart(e, b))
+        for a, b in ((one, other), (other, one))
+        for e in eras
+        if e is not a
+    )
+
+
+def check_exclusions(case: Case) -> tuple[Finding, ...]:
+    """Statements that do not go together, by the pairs of models/data/exclusions.toml."""
+    found = []
+    for pair in pairs():
+        one = _first_said(case, pair.one, pair.unless)
+        other = _other_said(case, pair) if one else None
+        if one is not None and other is not None:
+            found.append(_excluded(pair.point, pair.why, "soft", one, other))
+    return (*found, *_modern_lenses(case))
+
+
+def _modern_lenses(case: Case) -> Iterator[Finding]:
+    """Wording of later decades on the lenses of an old piece, unless they are said to be later."""
+    rule = modern()
+    seen = _first_said(case, rule.words)
+    original = _first_said(case, pairs()[0].one, pairs()[0].unless)
+    if seen is None or not _is_old(case, rule.last_year):
+        return
+    if original is not None:
+        why = "the lenses are said to be the original ones and carry the words of a later time"
+        yield _excluded(LENS_WORDING, why, "soft", original, seen)
+    elif not (case.has_other_lenses or _other_said(case, pairs()[0])):
+        why = "the lenses carry the words of a later time and are not said to be later ones"
+        open_one = _excluded(LENS_WORDING, why, "clue", seen, None)
+        yield replace(open_one, result="undecided")
+
+
+def _is_old(case: Case, year: int) -> bool:
+    """Whether every time claimed, or the sheet where none is, ends by that year."""
+    ends = [e.to_year for e in claimed_years(case)] or [sheet_years(case).last]
+    return all(end is not None and end <= year for end in ends)
+
+
+def _other_said(case: Case, pair: Pair) -> Span | None:
+    return _first_condition(case, pair) or _first_said(case, pair.other, doubted=True)
+
+
+def _first_said(
+    case: Case,
+    words: re.Pattern[str],
+    unless: re.Pattern[str] | None = None,
+    doubted: bool = False,
+) -> Span | None:
+    """Where the words stand first, said of this piece; firmly, unless `doubted` will do."""
+    for scene in case.told:
+        for match in words.finditer(scene.passage.folded, scene.start, scene.end):
+            if _is_said(scene, match, unless, doubted):
+                return scene.passage.span(match.start(), match.end())
+    return None
+
+
+def _is_said(
+    scene: Scene, match: re.Match[str], unless: re.Pattern[str] | None, doubted: bool
+) -> bool:
+    folded = scene.passage.folded
+    clause = next(
+        ((c.start, c.end) for c in clauses(folded, (scene.start, scene.end))
+         if c.start <= match.start() < c.end), (scene.start, scene.end),
+    )  # fmt: skip
+    if words_of("negation").search(folded, max(clause[0], match.start() - _NEAR), match.start()):
+        return False
+    around = folded[scene.start : match.start()] + "|" + folded[match.end() : scene.end]
+    if unless is not None and unless.search(around):
+        return False
+    if not doubted and is_doubted(scene, clause):
+        return False
+    return not speaks_of_others(scene, clause, match.start())
+
+
+_NEAR = 24  # characters before a word in which a negation is its own
+
+
+def _first_condition(case: Case, pair: Pair) -> Span | None:
+    for state in case.evidence.conditions:
+        told = state.kind in pair.conditions and state.claimed == "present" and state.quoted
+        if told and state.part not in pair.conditions_not_of:
+            return state.quoted[0]
+    return None
+
+
+def _excluded(point: str, why: str, strength: Strength, one: Span, other: Span | None) -> Finding:
+    spans = (one,) if other is None else (one, other)
+    return Finding(
+        CHECK, point, "conflicts", strength, why,
+        stated=" and ".join(f"“{' '.join(span.text.split())}”" for span in spans),
+        expected="one of the two" if other else None, quoted=spans,
+        explanations=("text kept from another listing", "a change that is told in one place only"),
+    )  # fmt: skip
+
+
 def check_itself(case: Case) -> tuple[Finding, ...]:
     """All checks of the listing against itself."""
-    checks = (check_front, check_diagonal, check_twice_stated, check_counts)
+    checks = (
+        check_front,
+        check_diagonal,
+        check_twice_stated,
+        check_counts,
+        check_two_eras,
+        check_exclusions,
+    )
     return tuple(f for check in checks for f in check(case))

@@ -34,6 +34,7 @@ _ABOUT_DEFAULT = 2.0
 _BASIS_GAP = 6.0  # hinge to hinge against edge to edge
 _BEND = (22.0, 62.0)  # how much shorter a temple is when measured to the bend
 _NOT_LISTED = "the sheet's list of sizes is not complete"
+RULER, MISREAD = "a ruler may be out by that much", "a figure is easily misread by that much"
 _FACTORS = {
     "inches": 25.4, "centimetres": 10.0, "millimetres": 0.1, "millimetres, not inches": 1 / 25.4,
     "centimetres, not inches": 10 / 25.4, "inches, not centimetres": 2.54,
@@ -315,11 +316,7 @@ def compare(stated: Measurement, dimension: Dimension) -> Fit:
     slack += _basis_slack(stated, dimension)
     if gap > slack + 1e-9:
         return Fit("conflicts", gap, dimension, stated)
-    why = (
-        "the seller gives it as approximate"
-        if stated.approximate
-        else "a ruler may be out by that much"
-    )
+    why = "the seller gives it as approximate" if stated.approximate else RULER
     return Fit("undecided", gap, dimension, stated, why)
 
 
@@ -329,7 +326,7 @@ def _compare_prints(stated: Measurement, dimension: Dimension) -> Fit:
     if off < 0.5:
         return Fit("agrees", 0.0, dimension, stated)
     if off < 1.5 or stated.approximate:
-        return Fit("undecided", off, dimension, stated, "a figure is easily misread by that much")
+        return Fit("undecided", off, dimension, stated, MISREAD)
     return Fit("conflicts", off, dimension, stated)
 
 

@@ -7,6 +7,7 @@ weaker statement of its own: it shows the model, and nothing of the piece.
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -40,12 +41,17 @@ _UNNAMED = "a seller is not named: both listings may be by one seller"
 
 @dataclass(frozen=True)
 class _Share:
-    """One photo of `mine` and one of `other` that show the same picture; `many` show it."""
+    """One photo of `mine` and one of `other` that show the same picture; `many` show it.
+
+    `detail` is how many pixels a side mine has for one of theirs where both show the same; 1.0
+    where that is not known.
+    """
 
     mine: Photo
     other: Examined
     changes: tuple[str, ...]
     many: bool
+    detail: float = 1.0
 
 
 def check_photo_reuse(corpus: Corpus) -> dict[str, tuple[Finding, ...]]:
@@ -126,7 +132,7 @@ def _shares(corpus: Corpus) -> Mapping[str, list[_Share]]:
         for (one, photo), (other, their) in each_with_each(
             owners[str(pair.a)], owners[str(pair.b)]
         ):
-            _add(found, one, photo, other, their, tuple(pair.changes), many)
+            _add(found, one, photo, other, their, tuple(pair.changes), many, _detail(pair))
     return found
 
 
@@ -161,10 +167,24 @@ def _add(
     their: Photo,
     changes: tuple[str, ...],
     many: bool,
+    detail: float,
 ) -> None:
     if are_other_sellers(one.listing, other.listing):
-        found[one.listing.id].append(_Share(photo, other, changes, many))
-        found[other.listing.id].append(_Share(their, one, changes, many))
+        found[one.listing.id].append(_Share(photo, other, changes, many, detail))
+        found[other.listing.id].append(_Share(their, one, changes, many, 1.0 / detail))
+
+
+def _detail(pair: Any) -> float:
+    """Pixels a side of what both show in photo a, for one in photo b."""
+    sides = [_side(getattr(pair, name, ())) for name in ("area_a", "area_b")]
+    return sides[0] / sides[1] if all(sides) else 1.0
+
+
+def _side(corners: Sequence[Sequence[float]]) -> float:
+    """The side of a square as large as a polygon (the shoelace formula)."""
+    ring = [*corners[1:], *corners[:1]]
+    twice = sum(a[0] * b[1] - b[0] * a[1] for a, b in zip(corners, ring, strict=True))
+    return math.sqrt(abs(twice) / 2.0)
 
 
 def _finding(one: Examined, shares: Sequence[_Share], known: Mapping[str, str]) -> Finding:
@@ -176,7 +196,7 @@ def _finding(one: Examined, shares: Sequence[_Share], known: Mapping[str, str]) 
         CHECK,
         POINT,
         "conflicts",
-        "clue" if is_catalogue else _strength(one, list(others.values()), many),
+        "clue" if is_catalogue else _strength(one, list(others.values()), many, shares),
         _why(one, list(others.values()), shares, len(photos)),
         quoted=tuple(Span("photo", place, 0, 0, "") for place in sorted(photos)),
         cause=CHECK,
@@ -208,19 +228,54 @@ def claims_differ(one: Examined, other: Examined) -> bool:
     return a is not None and b is not None and a != b
 
 
-def _strength(one: Examined, others: Sequence[Examined], many: bool) -> Strength:
+def _strength(
+    one: Examined, others: Sequence[Examined], many: bool, shares: Sequence[_Share]
+) -> Strength:
     if all(not are_named(one.listing, other.listing) for other in others):
         return "clue"
     if any(claims_differ(one, other) for other in others):
         return "hard"
     if many or _sellers(others) >= MANY_SELLERS:
         return "clue"
-    orders = [order_of(one.listing, other.listing) for other in others]
-    if ("earlier", "listed") in orders:
-        return "hard"
-    if orders and all(order == ("later", "listed") for order in orders):
-        return "clue"
-    return "soft"
+    ranks = [_of_borrowing(one, other, shares) for other in others]
+    return _BY_LEANING[max(ranks)]
+
+
+_BY_LEANING: tuple[Strength, ...] = ("clue", "soft", "hard")
+
+
+def _of_borrowing(one: Examined, other: Examined, shares: Sequence[_Share]) -> int:
+    """How far it looks as if `one` had the pictures from `other`: 2 firmly, 1 perhaps, 0 hardly.
+
+    Dates, detail and the number of pictures tell who had them first. Whoever borrows hides where
+    they come from; an owner in two places has no cause to mirror or crop his own.
+    """
+    between = [s for s in shares if s.other.listing.id == other.listing.id]
+    leaning = _leaning(one.listing, other.listing, between)
+    if leaning >= 1.0:
+        return 2 if any(_is_disguised(share.changes) for share in between) else 1
+    return 0 if leaning <= -1.0 else 1
+
+
+def _leaning(one: Listing, other: Listing, between: Sequence[_Share]) -> float:
+    """Above 0: rather the other had the pictures first; below 0: rather this one."""
+    order, kind = order_of(one, other)
+    by_date = {"earlier": 1.0, "later": -1.0, "unknown": 0.0}[order] if kind == "listed" else 0.0
+    detail = [share.detail for share in between]
+    by_detail = 0.5 * (max(detail) < _COARSER) - 0.5 * (min(detail) > 1.0 / _COARSER)
+    more = len(other.photos) - len(one.photos)
+    by_number = 0.5 * (more >= _MANY_MORE) - 0.5 * (more <= -_MANY_MORE)
+    return by_date + by_detail + by_number
+
+
+_COARSER = 0.9  # fewer pixels a side than this are no rounding
+_MANY_MORE = 2  # pictures more than the other has
+_PLAIN = ("saved again", "saved in another format", "resized", "filtered")
+
+
+def _is_disguised(changes: Sequence[str]) -> bool:
+    """Whether a picture was changed beyond what markets do to pictures by themselves."""
+    return not changes or any(not change.startswith(_PLAIN) for change in changes)
 
 
 def _why(one: Examined, others: Sequence[Examined], shares: Sequence[_Share], photos: int) -> str:

@@ -232,3 +232,41 @@ def test_short_common_words_are_no_finding() -> None:
         check_text_reuse(_texts("Vintage frame, good condition.", "Vintage frame, good condition."))
         == {}
     )
+
+
+@dataclass(frozen=True)
+class PlacedPair(FakePair):
+    area_a: tuple[tuple[float, float], ...] = ((0, 0), (100, 0), (100, 100), (0, 100))
+    area_b: tuple[tuple[float, float], ...] = ((0, 0), (100, 0), (100, 100), (0, 100))
+
+
+SMALL, LARGE = ((0, 0), (60, 0), (60, 60), (0, 60)), ((0, 0), (100, 0), (100, 100), (0, 100))
+EARLIER, LATER = "2026-03-01", "2026-04-11"
+ORIGINS = [  # what is listed later here: its changes, its detail, and how firmly it borrowed
+    ("cropped since", ("cropped to 80 %",), LARGE, LARGE, "hard"),
+    ("only saved again", ("saved again", "resized to 80 %"), LARGE, LARGE, "soft"),
+    ("cropped, but in more detail here", ("cropped to 80 %",), SMALL, LARGE, "soft"),
+    ("cropped and coarser here", ("cropped to 80 %",), LARGE, SMALL, "hard"),
+]
+
+
+@pytest.mark.parametrize(("name", "changes", "there", "here", "strength"), ORIGINS)
+def test_who_had_the_picture_first_is_read_off_dates_changes_and_detail(
+    name: str, changes: tuple[str, ...], there: tuple, here: tuple, strength: str
+) -> None:
+    first, second = (
+        _listing("a", "ann", date_listed=EARLIER),
+        _listing("b", "bob", date_listed=LATER),
+    )
+    pair = PlacedPair("a/1.jpg", "b/1.jpg", changes=changes, area_a=there, area_b=here)
+    found = check_photo_reuse(_corpus(first, second, pairs=(pair,)))
+    assert found["b"][0].strength == strength
+
+
+def test_the_first_with_the_finer_picture_is_hardly_the_borrower() -> None:
+    first, second = (
+        _listing("a", "ann", date_listed=EARLIER),
+        _listing("b", "bob", date_listed=LATER),
+    )
+    pair = PlacedPair("a/1.jpg", "b/1.jpg", area_a=LARGE, area_b=SMALL)
+    assert check_photo_reuse(_corpus(first, second, pairs=(pair,)))["a"][0].strength == "clue"
