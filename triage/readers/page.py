@@ -55,6 +55,12 @@ from triage.readers.state_facts import (
     state_facts,
     state_images,
 )
+from triage.readers.state_records import (
+    find_record,
+    held_in_attributes,
+    joined_pieces,
+    record_facts,
+)
 from triage.readers.threads import find_thread, is_wanted, may_be_thread, thread_number
 from triage.readers.tolerant_json import load_json
 from triage.readers.visible_facts import ORIGIN, visible_facts
@@ -190,13 +196,18 @@ def _structured(
     number = next((f.value for f in facts if f.field == "listing_id"), None)
     name = title or _first(facts, "title")
     data = [(k, t) for k, t in scripts if "ld+json" not in k]
+    data += [*joined_pieces(data), *held_in_attributes(root, text)]
     near = [s for s in data if may_be_about(s[1], name, number)]
     states = read_states(near)
     state = find_state_listing(states, name, number)
     if state is None and not chosen and url:
         state = _fetched(url, name, number, resources)
+    if state is None and not chosen:
+        state = find_record(states, name)
     if state is not None:
-        facts += state_facts(state, language)
+        told = state_facts(state, language)
+        more = record_facts(state, told, language)
+        facts += [*more, *told]
         named = seller_beside(states, state)
         if not named and seller_without_name(state) is not None:
             named = seller_beside(read_states(s for s in data if s not in near), state)

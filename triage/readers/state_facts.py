@@ -57,6 +57,8 @@ def field_of_path(path: str) -> str | None:
 _ASSIGNED = re.compile(
     r"(?:window|self|globalThis)(?:\.[\w$]+|\[[\"'][\w$.-]+[\"']\])\s*=\s*(?=[\[{])|(?:var|let|const)\s+[\w$]+\s*=\s*(?=[\[{])"
 )
+# an object given to a function or put on a list, if its names are in quotes
+_HANDED = re.compile(r"\w\(\s*(?:[\w$.'\"#-]{1,40}+\s*+,\s*+){0,2}+(?=\{\s*\"\w)")
 _PARSED = re.compile(r"JSON\.parse\(\s*(?=[\"'])")
 
 
@@ -87,8 +89,11 @@ def may_be_about(text: str, title: str | None, number: str | None) -> bool:
 
 
 _LONG_WORD = re.compile(r"\w{4,}")
-_TITLES = ("title", "Title", "name", "Name", "headline", "heading", "subject")
-_STARTS = re.compile(r"[=(]\s*[\[{\"']")
+_TITLES = (
+    *("title", "Title", "name", "Name", "headline", "heading", "subject"),
+    *("titre", "titolo", "titulo", "título", "titel", "Titel", "tytu", "bezeichnung", "rubrik"),
+)
+_STARTS = re.compile(r"[=(,]\s*[\[{\"']")
 
 
 def _may_hold_data(kind: str, text: str) -> bool:
@@ -105,6 +110,8 @@ def _states_of(kind: str, text: str) -> Iterator[Any]:
     for match in list(_ASSIGNED.finditer(text))[:20]:
         value = load_prefix(text, match.end())
         yield value if value is not None else _script_object(text, match.end())
+    for match in list(_HANDED.finditer(text))[:20]:
+        yield load_prefix(text, match.end())
     for match in list(_PARSED.finditer(text))[:5]:
         inner = (
             load_prefix(text, match.end())
@@ -183,7 +190,7 @@ def find_state_listing(
     """The object most like the listing: named like the page, or with its id, or with the last
     step of its address; None if none is."""
     best: _Candidate | None = None
-    for path, value in _objects(states):
+    for path, value in objects_in(states):
         if any(_leads_elsewhere(step) for step in path):
             continue
         score = _score(value, title, number)
@@ -202,7 +209,8 @@ def _leads_elsewhere(step: str) -> bool:
     )
 
 
-def _objects(states: Iterable[Any]) -> Iterator[tuple[tuple[str, ...], dict[str, Any]]]:
+def objects_in(states: Iterable[Any]) -> Iterator[tuple[tuple[str, ...], dict[str, Any]]]:
+    """Every object in a page's data with the path of names that leads to it."""
     stack: list[tuple[tuple[str, ...], Any]] = [((), s) for s in states]
     count = 0
     while stack and count < MOST_OBJECTS:
@@ -269,6 +277,10 @@ def _state_facts(listing: dict[str, Any], language: str) -> Iterator[Fact]:
     named = {field_of_path(path) for path, _ in rows}
     for path, value in rows:
         field = field_of_path(path)
+        if field == "seller_name" and REFERENCE.fullmatch(str(value)):
+            field = "seller_id"
+        if field == "seller_id":
+            value = str(value).rpartition(":")[2]
         if field is not None:
             yield from _fact(field, value, path, currency, language)
         if field == "seller_id" and "seller_name" not in named and _is_handle(path):
@@ -277,11 +289,16 @@ def _state_facts(listing: dict[str, Any], language: str) -> Iterator[Fact]:
         yield Fact("specifics", pair, ORIGIN, "specifics")
 
 
+REFERENCE = re.compile(r"\d+|[A-Z]\w*:\w[\w-]*")  # to who is kept apart: 77, "User:77"
+
+
 def seller_beside(states: Iterable[Any], listing: dict[str, Any]) -> list[Fact]:
     """The name of who sells, where a listing tells only an id and people are kept apart from it."""
     seller = seller_without_name(listing)
-    for path, value in _objects(states) if seller is not None else ():
-        if _tells_of_people(path) and str(value.get("id", value.get("_id", ""))) == seller:
+    for path, value in objects_in(states) if seller is not None else ():
+        own = {str(value.get(n)) for n in ("id", "_id", "uid", "userId", "sellerId")}
+        own |= {step.rpartition(":")[2] for step in path[-1:]}
+        if _tells_of_people(path) and seller in own:
             named = [(k, v) for k, v in value.items() if isinstance(v, str) and v.strip()]
             for key, name in named:
                 if field_of_path(f"seller.{key}") == "seller_name" or _is_handle(str(key)):
@@ -291,16 +308,21 @@ def seller_beside(states: Iterable[Any], listing: dict[str, Any]) -> list[Fact]:
 
 def seller_without_name(listing: dict[str, Any]) -> str | None:
     """The seller's id, where a listing tells no name that a reader knows the seller by."""
-    rows = [(field_of_path(path), path, value) for path, value in _scalars(listing)]
-    ids = [str(value) for field, _, value in rows if field == "seller_id"]
-    if any(field == "seller_name" or _is_handle(path) for field, path, _ in rows):
+    rows = [(field_of_path(path), path, str(value)) for path, value in _scalars(listing)]
+    named = [(path, v) for f, path, v in rows if f == "seller_name"]
+    ids = [v.rpartition(":")[2] for f, _, v in rows if f == "seller_id"]
+    ids += [v.rpartition(":")[2] for _, v in named if REFERENCE.fullmatch(v)]
+    if any(not REFERENCE.fullmatch(v) for _, v in named):
+        return None
+    if any(_is_handle(path) for field, path, _ in rows if field == "seller_id"):
         return None
     return next(iter(ids), None)
 
 
 def _tells_of_people(path: tuple[str, ...]) -> bool:
     people = _data()["people"]["names"]
-    return any(re.sub(r"[_\- ]", "", step).casefold() in people for step in path)
+    plain = (re.sub(r"[_\- ]", "", step.partition(":")[0]).casefold() for step in path)
+    return any(step in people for step in plain)
 
 
 def _is_handle(path: str) -> bool:
@@ -339,11 +361,11 @@ def _fact(field: str, value: Any, path: str, currency: str | None, language: str
             yield Fact(field, Amount(Decimal(0)), ORIGIN, path)
             return
         plain = re.fullmatch(r"\d{1,10}(?:\.\d{1,4})?", text) and not isinstance(value, str)
-        amount = (
-            Decimal(text) if plain else (m.amount if (m := read_price(text, language)) else None)
-        )
+        money = None if plain else read_price(text, language)
+        amount = Decimal(text) if plain else money.amount if money is not None else None
         if amount is None:
             return
+        currency = currency or (money.currency if money is not None else None)
         if field == "price_minor":
             field, amount = "price", amount / 100
         yield Fact(field, Amount(amount, currency), ORIGIN, path)
