@@ -94,7 +94,8 @@ def _predicate() -> re.Pattern[str]:
 
 
 def _blank(text: str, start: int, end: int) -> str:
-    blank = "".join(c if c == "\n" else " " for c in text[start:end])
+    """Blank a stretch; what ends a sentence stays, so that the next one stays apart."""
+    blank = "".join(c if c in "\n.!?;" else " " for c in text[start:end])
     return text[:start] + blank + text[end:]
 
 

@@ -114,7 +114,9 @@ def _told(case: Case) -> Iterator[tuple[str, Span, bool, bool]]:
     for marking in case.evidence.markings:
         bare = re.sub(r"(?i)^made in (?:the )?", "", marking.text.strip())
         on_item = marking.object in ("item", "", "unspecified") and marking.quoted
-        if on_item and _is_on_lenses(case, marking.quoted[0]):
+        if on_item and (
+            _is_on_lenses(case, marking.quoted[0]) or _is_off_frame(case, marking.quoted[0])
+        ):
             continue
         if on_item and group_of(bare) and marking.claimed != "absent":
             yield bare, marking.quoted[0], marking.claimed == "unsure", True
@@ -126,6 +128,21 @@ def _told(case: Case) -> Iterator[tuple[str, Span, bool, bool]]:
             yield from _in_clause(scene, (clause.start, clause.end))
 
 
+def _said_of(scene: Scene, start: int) -> int:
+    """Where the thing is named that a clause is of: in it, or before "it says ...", "(made in ...".
+
+    "A later case (marked CE, made in China)" is said of the case.
+    """
+    folded = scene.passage.folded
+    bracket = folded.rfind("(", scene.start, start)
+    if bracket > folded.rfind(")", scene.start, start):
+        start = bracket
+    elif not words_of("refers_back").match(folded[start:].lstrip()):
+        return start
+    before = [c.start for c in clauses(folded, (scene.start, scene.end)) if c.start < start]
+    return before[-1] if before else start
+
+
 def _is_on_lenses(case: Case, span: Span) -> bool:
     """ "the lenses say Made in Germany": the clause is of the lenses, and of no other part."""
     place = case.place_of(span)
@@ -133,6 +150,16 @@ def _is_on_lenses(case: Case, span: Span) -> bool:
         return False
     scene, (start, end) = place
     return {name for name, at, _ in scene.parts if start <= at < end} == {"lens"}
+
+
+def _is_off_frame(case: Case, span: Span) -> bool:
+    """ "Case not original, it says Made in Taiwan"."""
+    place = case.place_of(span)
+    if place is None:
+        return False
+    scene, (start, end) = place
+    text = scene.passage.folded[_said_of(scene, start) : end]
+    return words_of("off_frame").search(text) is not None
 
 
 def _in_label(scene: Scene) -> Iterator[tuple[str, Span, bool, bool]]:
@@ -146,7 +173,7 @@ def _in_label(scene: Scene) -> Iterator[tuple[str, Span, bool, bool]]:
 def _in_clause(scene: Scene, bounds: tuple[int, int]) -> Iterator[tuple[str, Span, bool, bool]]:
     folded = scene.passage.folded
     for match in (*_made_in().finditer(folded, *bounds), *_made().finditer(folded, *bounds)):
-        text = folded[bounds[0] : bounds[1]]
+        text = folded[_said_of(scene, bounds[0]) : bounds[1]]
         if speaks_of_others(scene, bounds) or words_of("off_frame").search(text):
             continue
         if words_of("on_lens").search(text):

@@ -14,13 +14,14 @@ from rapidfuzz.distance import OSA
 from extractors.folding import plain
 from extractors.records import Claimed, Marking, Span
 from models.checks.case import Case, rules_for
+from models.checks.country import group_of
 from models.checks.points import edition_fits, expected_text, is_near, strength_of
 from models.passages import clauses
 from models.places import Place, clash, is_only_place, read_alignment, read_place, shared
 from models.point_values import Scene, is_doubted, speaks_of_others
 from models.point_words import facet, number_of
 from models.records import Finding, Result
-from models.sheet_records import Inscription, Rule
+from models.sheet_records import Inscription, ReferenceSheet, Rule
 from models.wording import begins_with, words_of
 
 CHECK = "inscriptions"
@@ -560,8 +561,12 @@ def _votes(
         yield from _numerals(inscription, claim, match)
     if match is None and claim.claimed == "present" and _is_text_of_another(case, rule, claim):
         yield _Vote("conflicts", claim, "", claim.text or "")
+    if match is None and same_place and _stands_instead(case, rule, place, claim):
+        yield _Vote("conflicts", claim, "", claim.text or "")
     if match is None and not (same_place and claim.text is None):
         return
+    if match == "near" and _is_spelled_right_elsewhere(case, inscription, claim):
+        yield _Vote("conflicts", claim, "", claim.text or "")
     if claim.claimed == "unsure":
         yield _Vote("undecided", claim, "the seller is not sure of it", claim.text or "")
         return
@@ -588,6 +593,69 @@ def _is_text_of_another(case: Case, rule: Rule, claim: Claim) -> bool:
         if r.inscription and claim.text and text_match(r.inscription, claim.text) == "same"
     }
     return same == {rule.point}
+
+
+def _stands_instead(case: Case, rule: Rule, place: Place, claim: Claim) -> bool:
+    """Whether another text is said to stand just where the sheet has one of its kind, always.
+
+    A frame carries more than one text, so only a word in capitals for a word counts, and that
+    only where the listing gives the sheet's text nowhere. Countries, marks, places, materials,
+    colours and sizes are texts that a frame may have besides.
+    """
+    assert case.sheet is not None
+    assert rule.inscription is not None
+    text = claim.text or ""
+    if (
+        claim.claimed != "present"
+        or claim.loose
+        or rule.force != "always"
+        or not place <= claim.place | read_place(claim.words)
+    ):
+        return False
+    if not _is_word_in_capitals(text) or not all(map(_is_word_in_capitals, rule.inscription.text)):
+        return False
+    known = [*_names_of(case.sheet), *(t for t, _ in _sheet_texts(case))]
+    if any(t in case.listing.text for t in rule.inscription.text):
+        return False
+    return not any(_shares_a_word(text, name) for name in known) and not _is_besides(text)
+
+
+def _is_word_in_capitals(text: str) -> bool:
+    """ "LISK", "CORVAN LONDON": a name stamped or printed, no letters of a code."""
+    return (
+        text.isupper()
+        and re.fullmatch(r"[^\W\d_]{4,}(?:[ &'’.-]+[^\W\d_]+){0,2}", text) is not None
+    )
+
+
+def _names_of(sheet: ReferenceSheet) -> tuple[str, ...]:
+    editions = (n for e in sheet.editions for n in (e.name, *e.aliases))
+    return (sheet.maker, sheet.name, *sheet.aliases, *editions, *sheet.marks_belong)
+
+
+def _shares_a_word(text: str, other: str) -> bool:
+    mine, theirs = ({t for t in _tokens(x) if len(t) > 2} for x in (text, other))
+    return bool(mine & theirs)
+
+
+def _is_besides(text: str) -> bool:
+    """Words that many frames carry beside their name: of origin, material, colour, law, trade."""
+    folded = words_of("written_where").sub(" ", plain(text))
+    if not re.search(r"[a-z]{4}", folded) or any(group_of(w) for w in (folded, *folded.split())):
+        return True
+    coloured = facet("colour").canonical(folded) or facet("material").canonical(folded)
+    return bool(coloured) or words_of("written_besides").search(folded) is not None
+
+
+def _is_spelled_right_elsewhere(case: Case, inscription: Inscription, claim: Claim) -> bool:
+    """Whether a text read off in capitals is a letter off, and written right elsewhere."""
+    if claim.claimed != "present" or not _is_word_in_capitals(claim.text or ""):
+        return False
+    right = {t for wanted in inscription.text for t in _tokens(wanted) if len(t) > 3}
+    wrong = set(_tokens(claim.text or "")) - right
+    missed = right - set(_tokens(claim.text or ""))
+    has_small = any(c.islower() for c in case.listing.text)
+    return has_small and bool(wrong) and bool(missed) and missed <= set(_tokens(case.listing.text))
 
 
 def _is_lone(case: Case) -> bool:
@@ -728,10 +796,25 @@ _ROMANS = _NUMERALS.split(",")
 
 
 def _as_arabic(tokens: list[str]) -> list[str]:
-    return [str(_ROMANS.index(t) + 1) if t in _ROMANS else t for t in tokens]
+    return [str(_ROMANS.index(t) + 1) if t in _ROMANS else _long_roman(t) or t for t in tokens]
+
+
+_ROMAN = re.compile(r"m{0,3}(cm|cd|d?c{0,3})(xc|xl|l?x{0,3})(ix|iv|v?i{0,3})")
+_LETTERS = {"i": 1, "v": 5, "x": 10, "l": 50, "c": 100, "d": 500, "m": 1000}
+
+
+def _long_roman(token: str) -> str | None:
+    """A roman number of four letters or more as arabic ("dciv"); shorter ones may be words."""
+    if len(token) < 4 or not _ROMAN.fullmatch(token):
+        return None
+    values = [_LETTERS[c] for c in token]
+    signed = (-v if v < after else v for v, after in zip(values, [*values[1:], 0], strict=True))
+    return str(sum(signed))
 
 
 def _is_near_text(said: str, wanted: str) -> bool:
+    if wanted.isdigit() and said.isdigit() and len(said) == len(wanted) == 3:
+        return OSA.distance(said, wanted) == 1  # "605" for "604"
     if len(wanted) < 4:
         return False
     return int(OSA.distance(said, wanted)) <= (1 if len(wanted) < 9 else 2)
