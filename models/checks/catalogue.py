@@ -23,6 +23,7 @@ from models.checks import (
     points,
     price,
     sellers,
+    subjects,
     text_reuse,
 )
 from models.checks.case import Case, make_case, no_reference
@@ -83,7 +84,7 @@ def run_checks(
     if resolution.lot:
         return _judge_lot(listing, resolution, sheets)
     case = make_case(listing, evidence, resolution, sheets)
-    found = [finding for check in CHECKS for finding in check(case)]
+    found = subjects.without_doubtful(case, (f for check in CHECKS for f in check(case)))
     if case.sheet is None:
         found.insert(0, no_reference(case))
     return _of_one_look_alike(case, one_per_point(found))
