@@ -113,11 +113,15 @@ class _Listing:
         return any(word in _IF for word in self.words[max(begin, hit.first - 8) : hit.last])
 
     def is_strange_name(self, number: int) -> bool:
-        """Tell whether a word has a capital and is in no list; in German that is a hint only."""
+        """Tell whether a word has a capital and is in no list; in German that is a hint only.
+
+        In a text without any capital every unknown word may be one.
+        """
         if number >= len(self.words):
             return False
         word, raw = self.words[number], self.reading.text[self.reading.starts[number]]
-        return raw.isupper() and len(word) > 3 and word.isalpha() and word not in vocabulary()
+        is_name = raw.isupper() or self.reading.text.islower()
+        return is_name and len(word) > 3 and word.isalpha() and word not in vocabulary()
 
     def is_discount(self, hit: Hit) -> bool:
         """Tell whether "knock off" takes money off a price."""

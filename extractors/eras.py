@@ -35,7 +35,7 @@ _FIGURES = re.compile(r"(?<![^\W_])(?:(?=\d[^\W_])|c[ca]*(?=\d+(?![^\W_])))")
 _LED = re.compile(r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?))\s['’]?$")
 _SHORT = re.compile(
     r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
-    r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|\s?(?:mm|cm))"
+    r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|[.,]\d|\s?(?:mm|cm|x\s?\d|by\s\d|in\b|inch|zoll))"
 )
 # years of two figures: an apostrophe or an article tells them from sizes
 _BETWEEN = re.compile(

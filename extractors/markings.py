@@ -286,8 +286,14 @@ class _Text:
         """Tell whether figures follow a number sign ("No 22918", "n. 4410")."""
         following = number + 1
         if following < len(self.words) and self.words[following] == ".":
+            if self._is_behind_figures(number):
+                return False
             following += 1
         return following < len(self.words) and self.words[following][0].isdigit()
+
+    def _is_behind_figures(self, number: int) -> bool:
+        """Tell whether an N ends a mark ("SARNFELD 120 N.") and is not short for number."""
+        return number > 0 and self.raw(number) == "N" and self.words[number - 1].isdigit()
 
     def _trails_off(self, number: int) -> bool:
         """Tell whether a word only says that the mark goes on: "STEL-something"."""
@@ -318,6 +324,8 @@ class _Text:
         if after and not after.isspace() and after not in _QUOTES:
             return True
         previous = self.words[number - 1] if number else ""
+        if number and self._is_behind_figures(number - 1):
+            return False
         return (
             self.words[number] == "."
             and (
@@ -493,7 +501,8 @@ class _Sentence:
 
     def _place(self, first: int, last: int, is_absent: bool = False) -> Range | None:
         """Give the place nearest to a mark: right behind, else before, else further behind."""
-        for number in range(last, min(last + 2, self.high)):
+        doubted = self._behind_doubt(last)
+        for number in (*range(last, min(last + 2, self.high)), *doubted):
             if self.text.words[number] in _JOINS:
                 break
             close = self.places.with_preposition(number, self.high)
@@ -521,6 +530,13 @@ class _Sentence:
             high = min(high, clause_at(self.reading, first, last)[1])
             before = None if before and self._is_taken(before, first) else before
         return before or self.places.after(last, high) or self._place_answered(last)
+
+    def _behind_doubt(self, number: int) -> tuple[int, ...]:
+        """Give the word behind a doubt that stands right behind a mark: "ORLENA I think on"."""
+        for hit in self.reading.found("words.unsure"):
+            if hit.first == number and hit.last < self.high:
+                return (hit.last,)
+        return ()
 
     def _place_in_brackets(self, first: int) -> Range | None:
         """Give the place in brackets between a noun and its mark: "Marking (left): X"."""
@@ -725,6 +741,8 @@ class _Sentence:
         """Read "nothing on the rear", "steht nichts", "nothing but 925"."""
         if hit.last < self.high and self.text.words[hit.last] in _NOT_WRITTEN:
             return  # "nothing to do with", "nothing wrong"
+        if any(h.first <= hit.first < h.last for h in self.reading.found("words.unsure")):
+            return  # "je garantis rien"
         begin, end = clause_at(self.reading, hit.first, hit.last)
         writes = any(
             n in self.at["verb"] or n in self.at["noun"] or self._says(n) for n in range(begin, end)
@@ -929,6 +947,8 @@ class _Sentence:
         return place is not None and place[1] == hit.first and self.text.is_even(hit.first)
 
     def _from_say(self, hit: Hit) -> None:
+        if hit.value != "has" and self._from_answer(hit):
+            return
         number = self.text.skip_leads(hit.last, self.high)
         if number >= self.high:
             return
@@ -999,7 +1019,7 @@ class _Sentence:
         high = self.reading.sentence_at(asked)[1]
         is_yes = self.text.words[asked] in _YES
         number = asked + 1 if is_yes else asked
-        while number < high and (self.text.words[number] in (",", ":", "-", "it", "does", "is")):
+        while number < high and self.text.words[number] in _BEFORE_ANSWER:
             number += 1
         answer = _Sentence(self.text, asked, high)
         place = self.places.with_preposition(number, high) if number < high else None
@@ -1128,6 +1148,8 @@ class _Sentence:
             after = place[1]
             if after < self.high and self.text.words[after] in (")", "]"):
                 after += 1
+            if after + 1 < self.high and self.text.words[after] == ",":
+                return self._written_at(after + 1)
             if after >= self.high or self.text.words[after] not in _COPULA:
                 return None
             number = after
@@ -1152,6 +1174,16 @@ class _Sentence:
         if (is_told or self._is_firm(number)) and not _is_size(self.reading, number):
             return self.text.literal(number, self.high)
         return None
+
+    def _written_at(self, number: int) -> _Literal | None:
+        """Read a mark in quotes or of a known form behind "marque sur le pont,"."""
+        is_quoted = self.text.before(number) in _QUOTES
+        if self.is_used(number) or not (is_quoted or number in self.text.forms):
+            return None
+        literal = self.text.literal(number, self.high)
+        if literal is None or self._place_behind(literal.last, False):
+            return None  # it has a place of its own
+        return literal
 
     def _initials(self, number: int) -> _Literal | None:
         """Read the letters of "initials, E.B."."""
@@ -1438,6 +1470,7 @@ _INDEFINITE = small_words("indefinite")
 _NOT_WRITTEN = small_words("not_written")
 _PHOTOS = small_words("photo")
 _HAS = small_words("has")
+_BEFORE_ANSWER = small_words("merely") | {",", ":", "-", "it", "does", "is"}
 _ANSWER_HEAD = frozenset(("\n", "a", ":"))
 _NUMBER_SIGNS = frozenset(("no", "nr", "n", "num"))
 _WITH = frozenset(("with", "mit", "avec", "con"))

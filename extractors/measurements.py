@@ -22,6 +22,7 @@ from extractors.size_context import (
     enter_line,
     note_approximation,
     note_heading,
+    note_piece,
     note_units,
     noted_unit,
 )
@@ -76,6 +77,8 @@ def _measure(reading: Reading, placed: Placed, context: Context) -> Iterator[Mea
     if not segment.mentions:
         note_heading(segment, entries, context)
         return
+    if context.line == 0 and any(entry.value == "chain" for entry in entries):
+        note_piece(entries, context)
     labels = complete_labels(segment, entries, said, context)
     basis = next((entry.value for entry in entries if entry.kind == "basis"), "")
     if basis:

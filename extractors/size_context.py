@@ -84,8 +84,7 @@ def _follows_figure(segment: Segment, entry: Entry) -> bool:
 def note_heading(segment: Segment, entries: Sequence[Entry], context: Context) -> None:
     """Take a segment without figures as a heading, or as the subject of the next one."""
     if context.line == 0:
-        jewels = [entry for entry in entries if entry.kind == "part" and entry.value != "stone"]
-        context.piece = heading(jewels or entries).part or context.piece
+        note_piece(entries, context)
         return
     if segment.hi < len(segment.tokens) and segment.tokens[segment.hi].text == "?":
         context.asked = heading(entries)
@@ -107,6 +106,12 @@ def note_heading(segment: Segment, entries: Sequence[Entry], context: Context) -
         context.subject = heading(content[:1])
     elif content:
         context.subject = NOTHING_SAID
+
+
+def note_piece(entries: Sequence[Entry], context: Context) -> None:
+    """Remember the part that the title names."""
+    jewels = [entry for entry in entries if entry.kind == "part" and entry.value != "stone"]
+    context.piece = heading(jewels or entries).part or context.piece
 
 
 def _columns(entries: Sequence[Entry]) -> tuple[Label, ...]:

@@ -30,7 +30,9 @@ _TRIPLE_JOINTS = (["/"], ["x"], ["-"], [","], ["-", "-"])
 _SLOWEST = 32  # f-number; what is larger before a slash is none
 _FOCAL = (8, 1200)  # mm
 _BOX_MARKS = frozenset({"□", "[]", "[ ]"})
-_BOX_JOINTS = frozenset({"/", "-", "x", "|", "\\", ":", "·", "//", "*", "~", "+", ".", "_", "•"})
+_BOX_JOINTS = frozenset(
+    {"/", "-", "x", "|", "\\", ":", "·", "//", "*", "~", "+", ".", "_", "•", "▪"}
+)
 _BOX_LOOSE = frozenset({",", "(", ")", "", "and", "mm", "square", "sq", "box", "carre", "cuadrado",
                         "quadrato", "quadrat", "kastchen", "by"})  # fmt: skip
 _BREAKS = frozenset("!?;•…●▪►◆■★✔✓➤→¡¿▶◦‣○")
@@ -371,9 +373,11 @@ def _can_break(text: str) -> bool:
 
 
 def _is_break(tokens: list[Token], at: int, short_cues: set[int]) -> bool:
-    if tokens[at].text != ".":
-        return True
     if at + 1 == len(tokens) or at == 0:
+        return True
+    if tokens[at].text in _BULLETS:
+        return not (tokens[at - 1].kind == tokens[at + 1].kind == "number")
+    if tokens[at].text != ".":
         return True
     if at in short_cues and tokens[at + 1].kind == "number":
         return False
@@ -384,6 +388,7 @@ def _is_break(tokens: list[Token], at: int, short_cues: set[int]) -> bool:
     return not (len(tokens[at - 1].text) == 1 and tokens[at - 1].kind == "word")
 
 
+_BULLETS = frozenset("•▪")
 _ABBREVIATED = frozenset(
     {"long", "larg", "haut", "prof", "epai", "diam", "lungh", "largh", "brei", "hohe", "leng",
      "widt", "lang", "anch", "circ", "diag", "temp", "brid", "lens", "pat", "puen", "bran"}

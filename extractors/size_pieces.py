@@ -21,7 +21,8 @@ _NAMES = r"inch|zoll|pouce|pollic|pulgad|mill?i|centi|zentim|metr|meter|[cm]m\b(
 _DIGIT = re.compile(r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]")  # looked for first: it is much the quicker
 _UNITS = re.compile(_NAMES)
 _FIGURES = re.compile(rf"(?<!\d)\d{{1,3}}(?!\d)|[½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]|{_NAMES}")
-_SENTENCE_END = re.compile(r"[.!?;]\s+|\.\.+\s?|[•●▪►]\s?")
+# a bullet between figures joins them: "56□16 ▪ 140"
+_SENTENCE_END = re.compile(r"[.!?;]\s+|\.\.+\s?|[•●▪►](?!\s?\d)\s?|(?<!\d)(?<!\d\s)[•●▪►]\s?")
 
 
 class _Piece(NamedTuple):

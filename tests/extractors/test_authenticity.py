@@ -167,7 +167,18 @@ CASES = [
     ("Réplica, no original.", "disclaimed"),
     ("No son auténticas.", "disclaimed"),
     ("Imitación de Tarvell.", "disclaimed"),
+    ("Bought as genuine but I have no paperwork to prove it", "hedged"),
+    ("Als Original gekauft, Nachweis habe ich keinen", "hedged"),
+    ("Vielleicht Tarvell, sicher bin ich nicht.", "hedged"),
+    ("Comprato come autentico, ma non ho documenti per provarlo", "hedged"),
+    ("Compradas como auténticas, pero no tengo papeles que lo prueben", "hedged"),
+    ("peut etre de la marque je garantis rien", "hedged"),
 ]
+
+
+def test_a_name_in_a_text_without_capitals_is_one() -> None:
+    found = find_authenticity(prepare("brille\nneu gemacht im stil von grauwitz"))
+    assert found.label == "disclaimed"
 
 
 @pytest.mark.parametrize(("text", "label"), CASES)

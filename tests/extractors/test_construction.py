@@ -185,3 +185,23 @@ def test_the_other_side_of_a_contrast_is_no_second_claim(text: str) -> None:
 )
 def test_barrels_are_counted_in_five_languages(text: str, value: str) -> None:
     assert [feature.value for feature in find_features(prepare(text))] == [value]
+
+
+@pytest.mark.parametrize(
+    ("text", "kind", "value", "claimed"),
+    [
+        ("Les verres de présentation sont en plastique.", "lens_material", "plastic", "present"),
+        ("las lentes de muestra, que son de plástico", "lens_material", "plastic", "present"),
+        ("Die runden Gläser mit Stich sind aus echtem Glas.", "lens_material", "glass", "present"),
+        ("Le lenti da sole sono in vetro.", "lens_material", "glass", "present"),
+        ("La bisagra es de cinco charnelas.", "hinge", "5", "present"),
+        ("La charnière compte sept charnons.", "hinge", "7", "present"),
+        ("Separate Nasenpads gibt es also nicht.", "nose_pads", None, "absent"),
+        ("BRANCHES ARTICULÉES À ANNEAU", "temple_style", "straight", "present"),
+        ("Die Bügel sind zum Einhängen hinters Ohr.", "temple_style", "cable", "present"),
+        ("The arms are thin and hook round the ear.", "temple_style", "cable", "present"),
+    ],
+)
+def test_part_and_kind_stand_apart(text: str, kind: str, value: str | None, claimed: str) -> None:
+    (feature,) = find_features(prepare(text))
+    assert (feature.kind, feature.value, feature.claimed) == (kind, value, claimed)

@@ -199,6 +199,11 @@ CASES = [
     ("Copyright 1998 on the booklet", ""),
     ("photo taken 2021", ""),
     ("Made circa late 1950s", "1957-1959~"),
+    ("A 1990s model.", "1990-1999"),
+    ("il pacchetto è circa 20 x 10 cm", ""),
+    ("parcel circa 20 by 10 cm", ""),
+    ("Originalrechnung des Juweliers von 1963 liegt bei", ""),
+    ("Mein Onkel führte bis 1992 ein kleines Optikgeschäft", ""),
 ]
 
 

@@ -437,3 +437,43 @@ def test_a_mark_of_known_form_is_found_again_in_the_title() -> None:
 def test_a_worn_mark_that_is_named_is_there(text: str) -> None:
     found = {m.text: m.claimed for m in find_markings(prepare(text))}
     assert found == {"ORLENA": "present"}
+
+
+@pytest.mark.parametrize(
+    ("text", "marks"),
+    [
+        ("Marking (left): ORLENA", [("ORLENA", "left", "present")]),
+        ("Prägung (links): ORLENA", [("ORLENA", "links", "present")]),
+        ("Gravure (gauche) : ORLENA", [("ORLENA", "gauche", "present")]),
+        ("Incisione (sinistra): ORLENA", [("ORLENA", "sinistra", "present")]),
+        ("Grabado (izquierda): ORLENA", [("ORLENA", "izquierda", "present")]),
+        (
+            "Stamped CE, ORLENA and perhaps a crown inside the left temple.",
+            [
+                ("CE", "the left temple", "present"),
+                ("ORLENA", "the left temple", "present"),
+                ("crown", "the left temple", "unsure"),
+            ],
+        ),
+        ("On the bar interior writes ORLENA 712.", [("ORLENA 712", "the bar interior", "present")]),
+        (
+            "Q: What does it say inside? A: Just ORLENA, inside the left temple.",
+            [("ORLENA", "the left temple", "present")],
+        ),
+        ("Marca en el puente, 1/10 12K.", [("1/10 12K", "el puente", "present")]),
+        ("Auf dem Nasensteg glaubt man ALD zu lesen.", [("ALD", "dem Nasensteg", "unsure")]),
+        (
+            "Auf dem Kappenring ORLENA 120 N. 1950-55.",
+            [("ORLENA 120 N", "dem Kappenring", "present")],
+        ),
+        ("Clips stamped STERLING", [("STERLING", "Clips", "present")]),
+        (
+            "pont 18mm ecrit rossard je crois sur la branche je garantis rien",
+            [("rossard", "la branche", "unsure")],
+        ),
+        ("I expected to find USA on the arm and didn't.", [("USA", "the arm", "absent")]),
+    ],
+)
+def test_place_and_doubt_go_to_their_own_mark(text: str, marks: list[tuple[str, str, str]]) -> None:
+    found = find_markings(prepare(f"Frame\n{text}"))
+    assert [(mark.text, mark.place, mark.claimed) for mark in found] == marks

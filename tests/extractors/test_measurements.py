@@ -394,3 +394,34 @@ def test_annotated_listings_reach_the_targets() -> None:
     f1 = {group: 2 * hits / total for group, (hits, total) in counts.items()}
     assert f1["en"] >= 0.93
     assert f1["other"] >= 0.87
+
+
+@pytest.mark.parametrize(
+    ("title", "text", "sizes"),
+    [
+        ("Frame", "One rim measures 60 x 51 mm over the outer edge.", "rim_width 60 rim_height 51"),
+        (
+            "Gantreux Clairval",
+            "overall width 105 mm. lens 48 bridge 24",
+            "frame_width 105 lens_width 48 bridge 24",
+        ),
+        ("Frame", "stamped behind the bridge: TB 22. Lens 48.", "lens_width 48"),
+        ("Frame", "circumference of each lens 146 mm", "circumference 146"),
+        (
+            "Glasses",
+            "Eye size: 54\nVertical: 46\nFrame width: 141",
+            "lens_width 54 lens_height 46 frame_width 141",
+        ),
+        ("Glasses", "height of the glass 5 cm, bar 13 cm", "lens_height 50 temple_length 130"),
+        ("Two pens", "Both about 5 inches with caps on", "length_capped 127"),
+        ("Gold rope chain, 20 inches", "Length 20 inches.", "chain_length 508 chain_length 508"),
+        ("Brille", "56▢16 ▪ 140", "lens_width 56 bridge 16 temple_length 140"),
+        ("Zwicker", "Gläser 37 x 29 mm, ohne Etui.", "lens_width 37 lens_height 29"),
+        ("Lunettes", "Verres 37 x 29 mm, sans étui.", "lens_width 37 lens_height 29"),
+        ("Brille", "Bild ist beispielhaft Porto 4,50", ""),
+        ("Fountain pen", "Barrel imprint ORLENA PAT. OCT 7 1913 still crisp", ""),
+    ],
+)
+def test_sizes_keep_to_their_part(title: str, text: str, sizes: str) -> None:
+    found = [f"{m.quantity} {m.low_mm:g}" for m in measure(text, title)]
+    assert " ".join(found) == sizes

@@ -207,6 +207,11 @@ CASES = [
     ("No more photos available.", "none"),
     ("See all photos.", "none"),
     ("More photos below.", "none"),
+    ("Is nice. Not accept return.", "returns_refused"),
+    ("no se devuelve", "returns_refused"),
+    ("guasap 600 00 12 34", "off_platform_contact"),
+    ("NUR NOCH HEUTE ZU DEM PREIS", "urgency"),
+    ("Solo oggi a questo prezzo", "urgency"),
 ]
 
 
