@@ -84,13 +84,22 @@ def _is_set_out(listing: Listing) -> bool:
 
 
 def _is_letter(source: Source) -> bool:
-    """Say whether a person wrote this: few links, and nothing stated for programs."""
+    """Say whether a person wrote this: few links, and nothing that programs or sites state.
+
+    Mail programs give their text no title of its own and no place on the web, sites do.
+    """
     if source.sender is None or source.sender.is_bulk:
         return False
     data = source.data()
-    if re.search(rb"(?i)ld\+json|\sitemscope|\stypeof=|<meta[^>]+og:", data):
+    if _OF_A_PAGE.search(data):
         return False
     return len(re.findall(rb"(?i)<a\s[^>]*href=[\"']?https?:", data)) <= 2
+
+
+_OF_A_PAGE = re.compile(
+    rb"(?i)ld\+json|\sitemscope|\stypeof=|<meta[^>]+og:|<link[^>]+rel=[\"']?canonical"
+    rb"|<title[^>]{0,200}>[^<]*\s(?:\||-|\xe2\x80\x93|\xc2\xb7|::)\s[^<]*<|role=[\"']?heading"
+)
 
 
 def _read_letter(source: Source) -> ReadResult:

@@ -11,7 +11,14 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from triage.readers.cards import is_call, is_offhand, speaks_of_bids, target_of
+from triage.readers.cards import (
+    is_call,
+    is_offhand,
+    speaks_of_bids,
+    speaks_of_price,
+    target_of,
+)
+from triage.readers.field_names import field_of, is_of_shipping
 from triage.readers.labels import field_of_label
 from triage.readers.phrases import mentions
 from triage.readers.prices import Money, find_money
@@ -22,7 +29,11 @@ _LONGEST_TITLE = 220
 
 _ADDRESS = re.compile(r"https?://[^\s<>\"]+")
 _APART = re.compile(r"\n[ \t]*\n|\n[-=*_~]{4,}[ \t]*(?=\n)")
-_MARK = re.compile(r"\s*(?:[(\[#]?\d{1,3}[.)\]:]|[-*•–·▪‣])\s+(?=\S)")
+_MARK = re.compile(
+    r"\s*(?:[(\[#]?\d{1,3}[.)\]:]|[-*•–·▪‣]|(?:lot|los|lotto|lote|kavel|no\.?|nr\.?|n°)\s?\d{1,5}\s?[:.–-])"
+    r"\s+(?=\S)",
+    re.IGNORECASE,
+)
 _EDGE = " \t*-–—•·▪‣,;:|(["
 
 
@@ -115,7 +126,7 @@ def _tells_amount(block: str) -> bool:
 
 
 def _entry(block: str) -> Announced | None:
-    lines = [bare for line in block.split("\n") if (bare := _MARK.sub("", line, count=1).strip())]
+    lines = [bare for line in block.split("\n") if (bare := _unmarked(line))]
     address = _target_in(block)
     at = _title_line(lines)
     if address is None or at is None or len(lines) > MOST_LINES:
@@ -125,18 +136,43 @@ def _entry(block: str) -> Announced | None:
     return Announced(block, title, address, tuple(line for line in told if line.strip(_EDGE)))
 
 
+def _unmarked(line: str) -> str:
+    """A line without the mark of a list before it, and without "Title:".
+
+    >>> _unmarked("2) Round frame"), _unmarked("Lot 11: Round frame"), _unmarked("Titel: Frame")
+    ('Round frame', 'Round frame', 'Frame')
+    """
+    mark = _MARK.match(line)
+    bare = (line[mark.end() :] if mark else line).strip()
+    label, _, value = bare.partition(":")
+    return value.strip() if value.strip() and field_of(label.strip()) == "title" else bare
+
+
 def _wordy(line: str) -> str:
     return _ADDRESS.sub(" ", line).strip(" \t<>")
 
 
 def _title_line(lines: Sequence[str]) -> int | None:
-    """The first line that could name a piece: letters beside its amount, no label, no call."""
+    """The first line that could name a piece: letters beside its amount, no label, no call.
+
+    A line that begins with an amount does so only if no other can.
+    """
+    late = None
     for at, line in enumerate(lines):
-        title, _ = _titled(_wordy(_MARK.sub("", line, count=1).strip()))
+        wordy = _wordy(_unmarked(line))
+        title, _ = _titled(wordy)
         letters = sum(c.isalpha() for c in title)
         if letters > 3 and len(title) <= _LONGEST_TITLE and not _is_said_of_it(title):
-            return at
-    return None
+            if not _priced_first(wordy):
+                return at
+            late = at if late is None and not _is_only_of_amount(title) else late
+    return late
+
+
+def _priced_first(line: str) -> Money | None:
+    """The amount that a line begins with, more words standing behind it."""
+    money = find_money(line[:2_000])
+    return money[0] if money and not line[: money[0].start].strip(_EDGE + "[") else None
 
 
 def _is_said_of_it(title: str) -> bool:
@@ -152,7 +188,11 @@ def _titled(line: str) -> tuple[str, str]:
     ('Oval frame 46-20', '45 EUR VB')
     >>> _titled("Ostelino 811 - current bid £22.00"), _titled("Round frame, gold filled")
     (('Ostelino 811', 'current bid £22.00'), ('Round frame, gold filled', ''))
+    >>> _titled("£45.00  Brackwyn frame")
+    ('Brackwyn frame', '£45.00')
     """
+    if (first := _priced_first(line)) is not None:
+        return line[first.end :].strip(_EDGE + ")]"), line[: first.end].strip()
     money = find_money(line[:2_000])
     if not money:
         return line.strip(_EDGE), ""
@@ -164,10 +204,16 @@ def _start_of_amount(line: str, money: Money) -> int:
     before = line[: money.start]
     words = re.search(r"[,;:|–—(-]\s*([^\W\d](?:[^\W\d]|[ '’-]){0,30})[:(]?\s*$", before)
     label = words[1].strip() if words else ""
-    told = label and (
-        field_of_label(label) is not None
-        or speaks_of_bids(label)
-        or mentions("not_the_price", label)
-        or mentions("offer", label)
-    )
-    return words.start(1) if words and told else money.start
+    return words.start(1) if words and label and _is_of_amount(label) else money.start
+
+
+def _is_of_amount(words: str) -> bool:
+    """Say whether words before an amount tell what it is, and name no piece."""
+    known = field_of_label(words) is not None or speaks_of_bids(words) or speaks_of_price(words)
+    return known or mentions("not_the_price", words) or mentions("offer", words)
+
+
+def _is_only_of_amount(words: str) -> bool:
+    """The same of words behind it, which may be a piece's name."""
+    known = field_of_label(words) is not None or speaks_of_bids(words) or speaks_of_price(words)
+    return known or is_of_shipping(words)

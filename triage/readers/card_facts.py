@@ -69,14 +69,18 @@ def _label(line: str) -> tuple[str, str]:
 
 def _prices_in(line: str, language: str) -> list[tuple[str, str]] | None:
     """The amounts in a line with what each is, by the words before it; None if there is none."""
-    found, end = [], 0
+    found, end, field = [], 0, None
     for money in find_money(line, language):
         before, after = line[end : money.start], line[money.end :][:16]
+        if end and field is None and _TO.fullmatch(before):
+            end = money.end  # the upper end of a range that is no price
+            continue
         end = money.end
         field = _MONEY.get(field_of_label(before.strip(" :·|-–(")))
         if field is None and _SHIPPING.match(after):
             field = "shipping"
-        other = mentions("not_the_price", before) or tells_old(before)
+        is_old = mentions("old_price", before) or tells_old(before)
+        other = mentions("not_the_price", before) or is_old
         if field is None and not other:
             field = "bid" if speaks_of_bids(before) or says("auction", line) else "price"
         if field is not None:
@@ -84,6 +88,7 @@ def _prices_in(line: str, language: str) -> list[tuple[str, str]] | None:
     return found or None
 
 
+_TO = re.compile(r"\s*(?:[-–—~]|to|bis|à|a|tot|do|till|til)\s*")
 _MONEY: dict[str | None, str] = {
     "price": "price",
     "bid": "bid",

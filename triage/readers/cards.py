@@ -456,6 +456,11 @@ def _of_a_kind(cards: list[Card]) -> list[Card]:
     return with_id if len(with_id) * 2 > len(cards) and len(with_id) > 1 else cards
 
 
+def speaks_of_price(words: str) -> bool:
+    """Say whether words before an amount only lead to it ("relisted at", "jetzt nur")."""
+    return _pattern("asked").fullmatch(words.strip()) is not None
+
+
 def tells_old(before: str) -> bool:
     """Say whether the words before an amount tell a shelf's lowest price ("from £40")."""
     return _pattern("from").search(before) is not None

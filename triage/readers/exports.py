@@ -88,7 +88,7 @@ def can_read_json(head: bytes, name: str) -> bool:
     start = _start(head)
     if name.lower().endswith((".json", ".jsonl", ".ndjson")):
         return True
-    return start[:1] == "[" or bool(re.match(r'\{\s*(?:"|\})', start))
+    return bool(re.match(r'\{\s*(?:"|\})|\[\s*(?:[\[\]{"\d-]|true|false|null|$)', start))
 
 
 def _start(head: bytes) -> str:

@@ -35,8 +35,13 @@ class Letter:
 
 
 def sender_of(message: Message, written: str) -> Sender:
-    """Read the From field, given decoded in `written`."""
+    """Read the From field, given decoded in `written`.
+
+    Who sends a mail to the same address keeps something there, and is no seller: left out.
+    """
     name, address = parseaddr(written)
+    if address and address.casefold() == parseaddr(str(message.get("To", "")))[1].casefold():
+        name, address = "", ""
     mass = any(message.get(n) for n in ("List-Id", "List-Unsubscribe", "Feedback-ID"))
     automatic = str(message.get("Auto-Submitted", "no")).strip().lower() != "no"
     told = str(message.get("Precedence", "")).strip().lower() in ("bulk", "list", "junk")
@@ -62,6 +67,12 @@ def read_letter(subject: str, text: str, sender: Sender) -> Letter:
         subject, sender = stated or subject, author or sender
         inner = _forwarded("", lines)
     return Letter(bare_subject(subject), _own_words(lines), sender)
+
+
+def forwarded_text(subject: str, text: str) -> str:
+    """The text of a mail that is forwarded in another, without marks of quoting; else the text."""
+    inner = _forwarded(subject, text.split("\n"))
+    return text if inner is None else "\n".join(inner[0])
 
 
 def is_notice(subject: str) -> bool:

@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
+from triage.readers.addresses import item_in
 from triage.readers.announced import Announced, find_announced
 from triage.readers.card_facts import card_facts
 from triage.readers.documents import SAVE_INSTEAD, document_kind
@@ -21,6 +22,7 @@ from triage.readers.letters import (
     MAX_LETTER,
     Letter,
     bare_subject,
+    forwarded_text,
     is_notice,
     price_in,
     read_letter,
@@ -56,19 +58,26 @@ def read(source: Source) -> ReadResult:
     Raises Unreadable for a text that is none.
     """
     text = decode_text(source.data(MAX_TEXT)).replace("\r\n", "\n").replace("\r", "\n")
-    announced = find_announced(text) if source.is_mail else []
+    told = forwarded_text(source.title or "", text) if source.is_mail else ""
+    announced = find_announced(told) if source.is_mail else []
     if len(announced) == 1 and (form := _form_in(source, text, announced[0].block)) is not None:
         return read_mail(source, form[1], form[0])
-    if len(announced) > 1 or (announced and _is_announcement(announced[0].block)):
+    if len(announced) > 1 or (announced and _is_announcement(source, announced[0])):
         return sum((_read_announced(source, one) for one in announced), ReadResult())
     if source.is_mail:
         return read_mail(source, text)
     return _read_note(source, text)
 
 
-def _is_announcement(block: str) -> bool:
-    """Say whether a paragraph is a listing noted in lines: a title, and its address alone."""
-    lines = [line.strip() for line in block.strip().split("\n")]
+def _is_announcement(source: Source, one: Announced) -> bool:
+    """Say whether a paragraph is a listing noted in lines: a title, and its address alone.
+
+    If a program sent it, some word may stand before the address of a listing.
+    """
+    lines = [line.strip() for line in one.block.strip().split("\n")]
+    is_bulk = source.sender is not None and source.sender.is_bulk
+    if is_bulk and len(lines) > 2 and item_in(one.address):
+        return True
     alone = [line for line in lines[1:] if re.fullmatch(r"<?https?://\S+", line)]
     return bool(alone) and len(lines[0]) <= 120 and not lines[0].endswith((".", ":", ","))
 
