@@ -139,6 +139,7 @@ _SIZES = (
 )
 _SIZE_TAIL = re.compile(rf"(?:[-_.@](?:{_SIZE_WORDS}|{_SIZES}))+$", re.I)
 _SIZE_HEAD = re.compile(rf"^(?:(?:{_SIZE_WORDS}|\d{{2,4}}x\d{{0,4}}|[wh]\d{{2,4}})[-_.])+", re.I)
+_SIZE_MARK = re.compile(r"\._[a-z]{2}[a-z0-9,_-]*_$|[-_.]?(?:\{|%7b)\w*(?:\}|%7d)$")
 _ONLY_SIZE = re.compile(rf"(?:s-)?(?:{_SIZE_WORDS}|[a-z]{{0,2}}\d{{2,4}}(?:x\d{{2,4}})?)", re.I)
 _SIZE_STEP = re.compile(rf"(?:{_SIZE_WORDS}|[sw]?\d{{2,4}}x\d{{0,4}}|[whs]_?\d{{2,4}})", re.I)
 _SIZE_PARAMETERS = frozenset(
@@ -188,7 +189,7 @@ def picture_key(address: str) -> str | None:
     bare = re.sub(r"\(\d+\)$", "", stem)
     if _ONLY_SIZE.fullmatch(bare):
         return _folder_key(address) if bare == stem else None
-    short = _SIZE_HEAD.sub("", _SIZE_TAIL.sub("", stem)) or stem
+    short = _SIZE_HEAD.sub("", _SIZE_TAIL.sub("", _SIZE_MARK.sub("", stem))) or stem
     return short + _identity_query(address)
 
 
@@ -277,11 +278,18 @@ def _data_addresses(element: HtmlElement) -> Iterator[tuple[float, str]]:
     for name, value in ((str(n), str(v)) for n, v in element.items()):
         if not name.startswith("data-") or name in _FORGET or name.endswith("srcset"):
             continue
-        if len(value) > 4000 or not (IMAGE_ENDING.search(value) or (name == "data-src" and value)):
+        is_source = _SOURCE_NAME.search(name) is not None and "/" in value
+        if len(value) > 4000 or not (IMAGE_ENDING.search(value) or is_source):
             continue
         if re.search(r"[\s{}\"]", value.strip()) and not value.startswith("data:"):
             continue
         yield (2000.0 if any(w in name for w in _FULL_NAMES) else 500.0), value
+
+
+# attributes that name a picture, whatever its address ends with
+_SOURCE_NAME = re.compile(
+    r"(?:src|img|image|photo|picture|hires|zoom|full|original)(?:-?(?:src|url))?$"
+)
 
 
 def _srcset(text: str) -> Iterator[tuple[float, str]]:
@@ -342,9 +350,31 @@ def find_gallery(
     if len({k for p in gallery for k in p.keys or {id(p)}}) == 1:
         chosen = [p for p in found if p in gallery or p in _loose(found, named)]
     chosen = [p for p in chosen if _is_big(p, SMALLEST)]
-    merged = merge_sizes(_without_clones(chosen))
+    merged = _with_larger(merge_sizes(_without_clones(chosen)), found)
     pictures = _with_stated(merged, named)
     return _gallery(pictures, "page gallery" if chosen else "structured data")
+
+
+def _with_larger(chosen: list[Picture], found: list[Picture]) -> list[Picture]:
+    """Small pictures of a gallery with their larger forms from elsewhere in the page."""
+    others = [p for p in found if p.stored and not p.is_gallery]
+    if not others or not all(_may_have_larger(p) for p in chosen):
+        return chosen
+    result = []
+    for picture in chosen:
+        larger = (o for o in others if _is_larger(o, picture) and _is_same(picture, o))
+        other = next(larger, None)
+        result.append(picture if other is None else picture.with_other(other))
+    return result
+
+
+def _may_have_larger(picture: Picture) -> bool:
+    return picture.best is not None and 0 < max(picture.best.size) <= 500
+
+
+def _is_larger(other: Picture, picture: Picture) -> bool:
+    a, b = other.best, picture.best
+    return a is not None and b is not None and max(a.size) > 1.3 * max(b.size)
 
 
 def _without_shared(pictures: list[Picture]) -> list[Picture]:
@@ -588,18 +618,21 @@ def _loose(found: list[Picture], named: Sequence[Picture]) -> list[Picture]:
 
 def _strip_of(found: list[Picture], large: list[Picture]) -> list[Picture]:
     """Small pictures side by side, one of which is the small form of a large one."""
-    small = [p for p in found if p.stored and p not in large and _is_big(p, SMALLEST)]
+    small = [p for p in found if _small_sizes(p)]
     held: dict[HtmlElement, list[Picture]] = {}
     for picture in small:
         above = picture.element.iterancestors() if picture.element is not None else ()
         for ancestor in itertools.islice(above, 4):
             held.setdefault(ancestor, []).append(picture)
-    strips = [
-        s for s in held.values() if len(s) > 1 and len({p.best and p.best.size for p in s}) == 1
-    ]
+    strips = [s for s in held.values() if len(s) > 1 and set.intersection(*map(_small_sizes, s))]
     return max(
         (s for s in strips if any(_is_same(p, q) for p in s for q in large)), key=len, default=[]
     )
+
+
+def _small_sizes(picture: Picture) -> set[tuple[int, int]]:
+    """The sizes of a picture's forms that are small, but no icon's."""
+    return {s.size for s in picture.stored if SMALLEST <= max(s.size) < LOOSE_SMALLEST}
 
 
 def _is_of_a_person(picture: Picture, others: list[Picture]) -> bool:
@@ -653,8 +686,11 @@ def merge_sizes(pictures: list[Picture]) -> list[Picture]:
     """Make one picture of all its sizes; order as in the longest run without a repeat."""
     groups: list[Picture] = []
     sequence: list[int] = []
-    for picture in pictures:
+    beside = _row_by_row(pictures)
+    for place, picture in enumerate(pictures):
         number = next((n for n, g in enumerate(groups) if _is_same(g, picture)), None)
+        if number is None and place in beside:
+            number = sequence[beside[place]]
         if number is None:
             groups.append(picture)
             number = len(groups) - 1
@@ -666,6 +702,28 @@ def merge_sizes(pictures: list[Picture]) -> list[Picture]:
     order = [n for n in dict.fromkeys(sequence[:start]) if n not in run] + run
     order += [n for n in range(len(groups)) if n not in order]
     return [groups[n] for n in order]
+
+
+def _row_by_row(pictures: Sequence[Picture]) -> dict[int, int]:
+    """Of small pictures and as many large ones, in the same order: which belongs to which, where
+    one at least is seen to and none to another. Places, the later to the earlier.
+    """
+    longer = [max(p.best.size) if p.best is not None else 0 for p in pictures]
+    small = [n for n, length in enumerate(longer) if 0 < length <= _SMALL_FORM]
+    large = [n for n, length in enumerate(longer) if length > _SMALL_FORM]
+    if len(small) < 2 or len(small) != len(large) or len(pictures) != 2 * len(small):
+        return {}
+    if min(longer[n] for n in large) < 1.4 * max(longer[n] for n in small):
+        return {}
+    pairs = list(zip(small, large, strict=True))
+    unseen = [(a, b) for a, b in pairs if not _is_same(pictures[a], pictures[b])]
+    if not unseen or len(unseen) == len(pairs):
+        return {}
+    crossed = (_is_same(pictures[a], pictures[b]) for a, _ in unseen for b in large)
+    return {} if any(crossed) else {max(pair): min(pair) for pair in unseen}
+
+
+_SMALL_FORM = 200  # pixels of the longer side
 
 
 def _main_sequence(pictures: Sequence[Picture], sequence: Sequence[int]) -> list[int]:

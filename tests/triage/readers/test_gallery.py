@@ -150,3 +150,64 @@ def test_an_image_of_another_item_is_no_photo(other: str) -> None:  # HTML, 5.2.
     own = '<img itemprop="image" src="p0.jpg"><img itemprop="image" src="p2.jpg">'
     html = f'<div itemscope itemtype="https://schema.org/Product">{own}{other}</div>'
     assert found(html, **files(3)) == [ORDER[0], ORDER[2]]
+
+
+def photos_of(body: str, files: dict[str, bytes]) -> list[str]:
+    page = f"<html><body><h1>Frame Gantreux 48-22</h1><p class=price>£60.00</p>{body}<p>Seller: rosa</p></body></html>"
+    names = {sha(data): name for name, data in files.items()}
+    return [names[p.sha256] for p in one(page, files).photos]
+
+
+BIG = {f"https://i.example/{n}/700.jpg": picture(n, 640, 480) for n in range(3)}
+SMALL = {f"https://i.example/{n}/80.jpg": picture(n, 80, 60) for n in range(3)}
+
+
+def test_thumbnails_whose_larger_form_is_not_stored_stay() -> None:
+    rail = "".join(
+        f'<a href="#" data-full="https://i.example/{n}/700.jpg"><img src="https://i.example/{n}/80.jpg"></a>'
+        for n in range(3)
+    )
+    files = dict([*list(BIG.items())[:1], *SMALL.items()])
+    body = f'<div class="main"><img src="https://i.example/0/700.jpg"></div><div>{rail}</div>'
+    assert photos_of(body, files) == [
+        "https://i.example/0/700.jpg", "https://i.example/1/80.jpg", "https://i.example/2/80.jpg",
+    ]  # fmt: skip
+
+
+def test_larger_forms_in_a_closed_dialog_are_taken() -> None:
+    small = {f"s{n}.jpg": picture(n, 160, 120) for n in range(3)}
+    large = {f"b{n}x.jpg": picture(n, 640, 480) for n in range(3)}
+    gallery = "".join(f'<img src="{name}">' for name in small)
+    dialog = "".join(f'<img src="{name}">' for name in large)
+    body = f'<div class="gallery">{gallery}</div><dialog>{dialog}</dialog>'
+    assert photos_of(body, small | large) == list(large)
+
+
+@pytest.mark.parametrize("mixed", [False, True])
+def test_two_rows_of_one_length_are_put_together_in_order(mixed: bool) -> None:
+    # the second small form looks unlike its picture
+    large = {f"l{n}q.jpg": picture(n, 640, 480) for n in range(3)}
+    small = {
+        "t-aa.jpg": picture(0, 80, 60),
+        "t-bb.jpg": picture(41, 80, 60),
+        "t-cc.jpg": picture(2, 80, 60),
+    }
+    tags = [f'<img src="{name}">' for name in (*large, *small)]
+    if mixed:
+        tags = [tag for pair in zip(tags[:3], tags[3:], strict=True) for tag in pair]
+    assert photos_of(f'<div class="gallery">{"".join(tags)}</div>', large | small) == list(large)
+
+
+def test_an_address_without_an_ending_in_a_data_attribute_counts() -> None:
+    files = {
+        "https://i.example/a/0?rule=59": picture(0, 200, 150),
+        "https://i.example/a/0?rule=75": picture(0, 640, 480),
+    }
+    body = '<div class="gallery"><img src="https://i.example/a/0?rule=59" data-imgsrc="https://i.example/a/0?rule=75"></div>'
+    assert photos_of(body, files) == ["https://i.example/a/0?rule=75"]
+
+
+def test_marks_of_size_between_points_name_one_picture() -> None:
+    assert picture_key("https://i.example/71ab._SS40_.jpg") == picture_key(
+        "https://i.example/71ab._SX679_.jpg"
+    )
