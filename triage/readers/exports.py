@@ -258,11 +258,7 @@ def _has_text(value: Mapping[str, Any]) -> bool:
 
 
 def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> ReadResult:
-    asked = answers_of(value)
-    value = plain_object(value)
-    own = {a.written for a in asked}.union(_OWN)
-    named = (*_everyday(scalars({k: v for k, v in value.items() if k not in own})), *asked)
-    named = _priced(named)
+    value, named = read_values(value)
     photos, missing, used = _photos_of(source, value, named)
     stated = value.get("missing_photos")
     if isinstance(stated, list):
@@ -271,6 +267,15 @@ def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> 
         source, named, "json", photos, missing, line, _language(value)
     )
     return ReadResult((listing,), problems, used)
+
+
+def read_values(value: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[Named, ...]]:
+    """An object brought to plain values, and these with the fields that they are of."""
+    asked = answers_of(value)
+    plain = plain_object(value)
+    own = {a.written for a in asked}.union(_OWN)
+    named = _everyday(scalars({k: v for k, v in plain.items() if k not in own}))
+    return plain, _priced((*named, *asked))
 
 
 def _priced(named: tuple[Named, ...]) -> tuple[Named, ...]:

@@ -15,7 +15,7 @@ from triage.readers.addresses import item_in
 from triage.readers.announced import Announced, find_announced
 from triage.readers.card_facts import card_facts
 from triage.readers.documents import SAVE_INSTEAD, document_kind
-from triage.readers.exports import decode_text, encoding_of
+from triage.readers.exports import decode_text, encoding_of, read_values
 from triage.readers.field_names import field_of, is_signed
 from triage.readers.fields import Named, build_listing, find_photos, split_names
 from triage.readers.letters import (
@@ -28,6 +28,7 @@ from triage.readers.letters import (
     read_letter,
     states_sizes,
 )
+from triage.readers.note_forms import plain_note, read_mapping
 from triage.readers.phrases import mentions, says
 from triage.readers.pictures import picture_kind
 from triage.readers.prices import find_money
@@ -106,7 +107,7 @@ def _read_announced(source: Source, one: Announced) -> ReadResult:
 
 
 def _read_note(source: Source, text: str) -> ReadResult:
-    named = tuple(_values(text, source.title if source.is_mail else None))
+    named = _noted(text)
     photos, missing, used = find_photos(
         [*_photo_names(named), *source.beside],
         source.resources(),
@@ -125,6 +126,16 @@ def _read_note(source: Source, text: str) -> ReadResult:
         facts = (Named("title", _name_as_title(source)), *facts)
     listing, problems = build_listing(source, facts, "text", photos, missing)
     return ReadResult((listing,), problems, used)
+
+
+def _noted(text: str) -> tuple[Named, ...]:
+    """The values of a note: of the mapping that it is or begins with, else of its lines."""
+    if (mapping := read_mapping(text)) is None:
+        return tuple(_values(plain_note(text)))
+    _, named = read_values(mapping[0])
+    is_told = "description" in {field_of(n.name) for n in named}
+    body = mapping[1] if not is_told else ""
+    return (*named, Named("description", body)) if body.strip() else named
 
 
 # --- mails -----------------------------------------------------------------------------------
@@ -259,10 +270,13 @@ def _end_of_facts(lines: list[str]) -> int:
 
 
 def _start_of_tail(body: list[str]) -> int:
-    """Find facts noted below the description: a last paragraph of known fields alone."""
+    """Find facts noted below the description: a last paragraph of facts, two of known fields."""
     start = len(body)
-    while start and body[start - 1].strip() and _is_known(_label(body[start - 1])):
+    while start and body[start - 1].strip() and _label(body[start - 1]):
         start -= 1
+    known = [line for line in body[start:] if _is_known(_label(line))]
+    if len(known) < min(2, len(body) - start) or len(known) * 3 < len(body) - start:
+        return len(body)
     below = start > 0 and not body[start - 1].strip()
     return start if below else len(body)
 
@@ -284,8 +298,9 @@ def _label(line: str) -> tuple[str, str] | None:
     if match is None:
         return None
     label, value = match[1], match[2] or ""
+    value = re.sub(r"^([\"'])(.*)\1$", r"\2", value.strip())
     if field_of(label) is not None:
-        return label, value.strip()
+        return label, value
     if not value:
         return None
     told = len(label.split()) <= 3 or is_signed(label)
