@@ -257,8 +257,11 @@ _SCRIPT = re.compile(r"\.(?:php|aspx?|cgi|jsp|pl|html?|do)$", re.I)
 
 
 def file_name(address: str) -> str:
-    """The last step of an address, percent-decoded, without the query."""
-    return unquote(re.split(r"[?#]", address)[0].rstrip("/").rsplit("/", 1)[-1])
+    """The last step of an address, percent-decoded, without the query; "" for ``data:``."""
+    if address[:5].lower() == "data:":
+        return ""
+    path = address.partition("?")[0].partition("#")[0]
+    return unquote(path.rstrip("/").rpartition("/")[2])
 
 
 IMAGE_ENDING = re.compile(

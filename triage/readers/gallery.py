@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import io
 import itertools
+import operator
 import re
 import warnings
 from collections import Counter
@@ -275,9 +276,10 @@ def _is_sole_image(element: HtmlElement) -> bool:
 
 
 def _data_addresses(element: HtmlElement) -> Iterator[tuple[float, str]]:
-    for name, value in ((str(n), str(v)) for n, v in element.items()):
+    for name in map(str, element.keys()):
         if not name.startswith("data-") or name in _FORGET or name.endswith("srcset"):
             continue
+        value = element.get(name, "")
         is_source = _SOURCE_NAME.search(name) is not None and "/" in value
         if len(value) > 4000 or not (IMAGE_ENDING.search(value) or is_source):
             continue
@@ -475,7 +477,7 @@ def _shared_names(body: HtmlElement) -> frozenset[str]:
 
 def _with_beside(addresses: list[str], shared: frozenset[str]) -> list[str]:
     """The addresses, and under each remote one the file of that name beside a local one."""
-    local = next((a for a in addresses if "/" in a and ":" not in a.split("/")[0]), None)
+    local = next((a for a in addresses if "/" in a and ":" not in a.partition("/")[0]), None)
     if local is None or local.startswith("//"):
         return addresses
     folder = local.rsplit("/", 1)[0]
@@ -788,7 +790,7 @@ def _looks_like(a: Stored, b: Stored) -> bool:
 
 def _alike(one: Sequence[int], two: Sequence[int], most: float, least: float) -> bool:
     """Compare two grey copies: by mean distance, and by correlation where they show anything."""
-    if sum(abs(x - y) for x, y in zip(one, two, strict=True)) / len(one) >= most:
+    if sum(map(abs, map(operator.sub, one, two))) / len(one) >= most:
         return False
     if len(set(one)) < 2 or len(set(two)) < 2:
         return True

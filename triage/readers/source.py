@@ -323,7 +323,9 @@ class Resources:
         self.base = base if base is not None else source.url or ""
 
     def find(self, address: str, within: Asset | None = None) -> Asset | None:
-        address = re.sub(r"[\t\r\n]", "", address).strip("\0 \f")
+        if "\n" in address or "\t" in address or "\r" in address:
+            address = re.sub(r"[\t\r\n]", "", address)
+        address = address.strip("\0 \f")
         if address[:5].lower() == "data:":
             return self._inline(address, within)
         bare = urldefrag(address)[0] if "#" in address else address
@@ -515,6 +517,9 @@ def scheme_of(address: str) -> str:
 _DATA_ADDRESS = re.compile(r"(?i)data:([^,]{0,400}),")
 
 
+_PLUS_AND_SLASH = bytes.maketrans(b"-_", b"+/")  # RFC 4648, 5
+
+
 def read_data_address(address: str) -> tuple[str, bytes] | None:
     """Decode a ``data:`` address (RFC 2397) to media type and bytes; None if it is damaged.
 
@@ -528,7 +533,7 @@ def read_data_address(address: str) -> tuple[str, bytes] | None:
     if not re.search(r"(?i);\s*base64\s*$", media):
         return media.strip() or "text/plain", unquote_to_bytes(body)
     raw = unquote_to_bytes(body) if "%" in body else body.encode("ascii", "ignore")
-    raw = re.sub(rb"\s", b"", raw).replace(b"-", b"+").replace(b"_", b"/").rstrip(b"=")
+    raw = raw.translate(_PLUS_AND_SLASH, b" \t\n\r\f\v").rstrip(b"=")
     try:
         data = base64.b64decode(raw + b"=" * (-len(raw) % 4))
     except binascii.Error:
