@@ -41,7 +41,14 @@ def _addresses(reading: Reading) -> Iterator[KeyPhrase]:
 def _is_denied(reading: Reading, hit: Hit) -> bool:
     """Tell whether a phrase is negated: before it, or right behind ("receipt not available")."""
     is_refusal = hit.name == "key_phrases.returns_refused"
-    if negations_before(reading, hit.first, 1 if is_refusal else 4):
+    spent = frozenset(
+        number
+        for name in CLASSES
+        for other in reading.found(f"key_phrases.{name}")
+        if other.last <= hit.first
+        for number in range(other.first, other.last)
+    )
+    if negations_before(reading, hit.first, 1 if is_refusal else 4, spent):
         return True
     if hit.value == "sure":  # "extra pictures no trouble"
         return False

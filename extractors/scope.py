@@ -143,13 +143,28 @@ def _is_contrast(reading: Reading, negation: Hit) -> bool:
     return following[0].isdigit() or following in _MATERIALS
 
 
-def negations_before(reading: Reading, number: int, reach: int) -> bool:
-    """Tell whether a negation ends at most `reach` words before a word, in its clause."""
-    near = [h for h in reading.found("words.not") if number - reach <= h.last <= number]
+def negations_before(
+    reading: Reading, number: int, reach: int, spent: frozenset[int] = frozenset()
+) -> bool:
+    """Tell whether a negation ends at most `reach` words before a word, in its clause.
+
+    `spent` are words that deny something else; "nothing" denies what stands before it only.
+    """
+    near = [
+        hit
+        for hit in reading.found("words.not")
+        if number - reach <= hit.last <= number
+        and hit.first not in spent
+        and reading.words[hit.last - 1] not in _COMPLETE
+        and "/" not in reading.words[hit.last : number]
+    ]
     if not near:
         return False
     begin, _ = clause_at(reading, number, number + 1)
     return any(begin <= hit.first and not _is_number_sign(reading, hit.first) for hit in near)
+
+
+_COMPLETE = small_words("complete_denial")
 
 
 def _is_number_sign(reading: Reading, number: int) -> bool:
