@@ -21,14 +21,13 @@ from models.weights import Family, Weight, Weights
 
 SILENT = frozenset({"not_stated"})
 WEIGHED = frozenset({"agrees", "conflicts", "not_stated"})
-SEVERAL_SIZES = 2  # sizes that all miss the sheet; one alone is a slip
+SEVERAL_SIZES = 2  # sizes that miss the sheet; one alone is a slip
 SEVERAL = 3  # pieces on offer; two may be a pair, or a slip
 PHOTOS_REFUSED, PHOTOS_OFFERED = "wording.photos_refused", "wording.more_photos_offered"
 FAULT_NAMED = "fault_named"  # the cue; whatever fault it is
 WEAR = frozenset({"scratches", "worn_print"})  # on everything old; a fault where its place is told
 FLAWLESS = "flawless"  # the point of a text that calls the piece without fault all the same
 RETURNS_REFUSED, RETURNS_OFFERED = "returns_refused", "returns_offered"
-SEVERAL_NEAR = 2  # sizes a little off; one alone is a ruler's
 SAID_BOTH_WAYS = "itself.conflicts.soft"
 MOST_QUOTED = 60  # characters of a seller's words in the name of a step
 FULLY_STATED = 0.5  # completeness from which agreement may use all of its small cap
@@ -190,7 +189,7 @@ def facts_of(
     A shared picture that a check has already judged (innocent or not) is left to that check.
     """
     facts = ["sizes.none_fits"] if no_size_fits(findings) else []
-    if len({f.point for f in findings if is_near(f)}) >= SEVERAL_NEAR:
+    if several_are_off(findings):
         facts.append("sizes.several_near")
     left_open = [f for f in findings if f.result == "undecided"]
     facts += [f"seller.others.{f.strength}" for f in left_open if f.check == "seller"]
@@ -214,6 +213,13 @@ def no_size_fits(findings: Sequence[Finding]) -> bool:
     return len({f.point for f in stated}) >= SEVERAL_SIZES and all(
         f.result == "conflicts" and f.strength == "hard" and _is_no_slip(f.cause) for f in stated
     )
+
+
+def several_are_off(findings: Sequence[Finding]) -> bool:
+    """Whether a size is a little off, and another is off too: one alone is a slip of the ruler."""
+    near = {f.point for f in findings if is_near(f)}
+    wrong = {f.point for f in findings if f.check == "measurements" and f.result == "conflicts"}
+    return bool(near) and len(near | wrong) >= SEVERAL_SIZES
 
 
 def is_near(finding: Finding) -> bool:

@@ -17,7 +17,7 @@ from importlib import resources
 
 from extractors.records import Listing, Span
 from models.checks.corpus import Corpus
-from models.checks.photo_reuse import are_named, are_other_sellers
+from models.checks.photo_reuse import are_named, are_other_sellers, order_of
 from models.records import Finding, Strength
 
 CHECK = "text_reuse"
@@ -163,6 +163,8 @@ def _finding(rows: Sequence[tuple[Strength, float, _Text, _Text]]) -> Finding:
         rows, key=lambda row: (ranks[row[0]], -row[1], row[3].listing.id)
     )
     count = len({_seller(row[3].listing) for row in rows})
+    if all(order_of(one.listing, row[3].listing) == ("later", "listed") for row in rows):
+        strength = _WEAKER[strength]  # the words were here first
     return Finding(
         CHECK,
         POINT,
@@ -175,6 +177,9 @@ def _finding(rows: Sequence[tuple[Strength, float, _Text, _Text]]) -> Finding:
         explanations=_INNOCENT,
         about=tuple(sorted({row[3].listing.id for row in rows})),
     )
+
+
+_WEAKER: dict[Strength, Strength] = {"hard": "soft", "soft": "clue", "clue": "clue"}
 
 
 def _longest(one: _Text, other: _Text) -> Span:

@@ -270,3 +270,14 @@ def test_the_first_with_the_finer_picture_is_hardly_the_borrower() -> None:
     )
     pair = PlacedPair("a/1.jpg", "b/1.jpg", area_a=LARGE, area_b=SMALL)
     assert check_photo_reuse(_corpus(first, second, pairs=(pair,)))["a"][0].strength == "clue"
+
+
+def test_words_that_were_here_first_weigh_less() -> None:
+    words = (
+        "I found this pair in the drawer of a writing desk that came from a house by the sea, with "
+        "a note in it that nobody could read, and the left arm still bends as if it were new."
+    )
+    first = replace(_listing("a", "ann", date_listed=EARLIER), description=words)
+    second = replace(_listing("b", "bob", date_listed=LATER), description=words)
+    found = check_text_reuse(_corpus(first, second))
+    assert (found["a"][0].strength, found["b"][0].strength) == ("soft", "hard")

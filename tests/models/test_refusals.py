@@ -20,6 +20,13 @@ REFUSED = [
     ("Non posso fare altre foto.", "Non posso fare altre foto"),
     ("Niente altre foto", "Niente altre foto"),
     ("No puedo hacer más fotos.", "No puedo hacer más fotos"),
+    ("pas d'autres photos disponibles - envoi soigné", "pas d'autres photos"),
+    ("No questions about sizes please.", "No questions about sizes"),
+    ("I have no time to measure.", "have no time to measure"),
+    ("Bitte keine Fragen nach Maßen.", "keine Fragen nach Maßen"),
+    ("Pas de questions sur les mesures.", "Pas de questions sur les mesures"),
+    ("Non misuro.", "Non misuro"),
+    ("No tengo tiempo para medir.", "No tengo tiempo para medir"),
 ]
 NOT_REFUSED = [
     "More photos on request.",
@@ -33,6 +40,9 @@ NOT_REFUSED = [
     "Altre foto su richiesta, non fumatori.",
     "Más fotos si las pides, no hay grietas.",
     "No other marks; photos show all.",
+    "No questions left open? Then buy.",
+    "They do not measure up to the first ones.",
+    "Any questions about sizes, please ask.",
     "",
 ]
 

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from extractors.records import Authenticity, Condition, Evidence, KeyPhrase, Listing
+from models.features import signs_of
 from models.order import GROUPS, place_among, rank
 from models.outlook import Outlook, look_ahead
 from models.records import Assessment, Candidate, Finding
@@ -488,3 +489,39 @@ def test_outlook_of_a_point_said_both_ways_is_that_it_may_turn_out_not_to_fit():
     assert told is not None
     assert told.point == POINTS[-1]
     assert told.risk > seen.risk
+
+
+RULER_OFF = "the sheet has 46 mm, but a ruler may be out by that much"
+
+
+@pytest.mark.parametrize(
+    ("results", "told"),
+    [
+        (("undecided",), False),
+        (("undecided", "undecided"), True),
+        (("undecided", "conflicts"), True),
+        (("undecided", "agrees"), False),
+        (("conflicts", "conflicts"), False),
+    ],
+)
+def test_a_size_a_little_off_tells_only_beside_another_that_is_off(results, told):
+    points = ("lens_width", "bridge")
+    findings = [
+        Finding("measurements", point, result, "hard", RULER_OFF)
+        for point, result in zip(points, results, strict=False)
+    ]
+    signs = signs_of(Listing("a", "a"), Evidence("a"), findings, 0.5, (), load_weights())
+    assert ("sizes.several_near" in {sign.weight.code for sign in signs}) == told
+
+
+def test_plain_wear_is_no_fault_told_and_a_fault_beside_flawless_neither():
+    def codes(kind, part, *findings):
+        evidence = Evidence("a", conditions=(Condition(kind, "present", part, ()),))
+        signs = signs_of(Listing("a", "a"), evidence, findings, 0.5, (), load_weights())
+        return {sign.weight.code for sign in signs}
+
+    flawless = Finding("itself", "flawless", "conflicts", "soft", "")
+    assert "wording.fault_named" not in codes("scratches", None)
+    assert "wording.fault_named" in codes("scratches", "lenses")
+    assert "wording.fault_named" in codes("crack", None)
+    assert codes("crack", None, flawless) == {"itself.flawless.conflicts.soft"}
