@@ -76,6 +76,7 @@ _EVERYDAY = ("title", "description", "price", "seller_name", "photos")
 _INSIDE = (
     "in_amount", "in_currency", "in_person_name", "in_person_id", "in_file", "in_text", "in_label",
     "in_value", "in_auction", "wrapper", "open_flag", "minor", "first_bid", "handle", "of_dates",
+    "by_whom",
 )  # fmt: skip
 _WORD_CLASSES = (
     "thing", "person", "number", "filler", "asked", "question", "answer",

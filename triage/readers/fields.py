@@ -6,6 +6,7 @@ data/field_values.csv; a name that is not there becomes an item specific.
 
 from __future__ import annotations
 
+import html
 import json
 import re
 from collections import Counter
@@ -92,7 +93,7 @@ def build_listing(
         member=source.member,
         line=line,
         title=sorted_values.raw("title"),  # as given: offsets of other programs count in it
-        description=plain_text(sorted_values.raw("description")),
+        description=plain_text(_in_lines(sorted_values.raw("description"))),
         listing_id=own_id,
         url=url,
         specifics=tuple(p for p in sorted_values.specifics if not own_id or p[1] != own_id),
@@ -119,6 +120,15 @@ def build_listing(
         origins=_origins(sorted_values.by_field, form),
     )
     return listing, tuple(reader.problems)
+
+
+def _in_lines(text: str) -> str:
+    """A text whose line ends or markup a program escaped once more, without that; else as given."""
+    if re.search(r"(?i)&lt;(?:br|p|div|li)\b.*&gt;", text, re.DOTALL) and "<" not in text:
+        text = html.unescape(text)
+    if "\n" not in text and re.search(r"\w[.!?,:;)]?(?:\\r)?\\n\w[\w ,]{8}", text):
+        text = text.replace("\\r", "").replace("\\n", "\n")
+    return text
 
 
 def _ended(stated: bool | None, ends_at: str | None, saved: str | None) -> bool | None:
@@ -157,6 +167,8 @@ def _is_open(named: Named, fields: Sequence[str | None]) -> bool:
         return fields.count("description") > 1
     if field in ("ended", "offers_accepted", "sold"):
         return _meaning(field, named.value) is None
+    if field in ("date_listed", "ends_at"):
+        return _is_by_whom(named.name) and not any(c.isdigit() for c in named.value)
     return field is None
 
 
@@ -174,6 +186,8 @@ def _field_by_shape(named: Named) -> str | None:
         return _date_field(signs_of(name.rpartition(".")[2]) | {"sign_date"}, text)
     if "sign_specifics" in signs and (nested or len(list(_packed(text))) > 1):
         return "specifics"
+    if not nested and len(text) < 5_000 and _is_packed(text):
+        return "specifics"
     if nested or not text or len(text) > 5_000:
         return None
     if "sign_ended" in signs and key_of(text) in meanings("yes_no"):
@@ -189,6 +203,16 @@ def _field_by_shape(named: Named) -> str | None:
     if re.fullmatch(r"[A-Z]{3}|[€£$]", text) and currency_code(text) is not None:
         return "currency"
     return _money_field(signs, text) or _id_field(name, text) or _kind_field(text)
+
+
+def _is_packed(text: str) -> bool:
+    """Say whether a text under any name holds specifics: three short pairs, two if in lines."""
+    if not re.search(r"[:=\t].*[\n;|•·].*[:=\t]|^\s*\{.*\}\s*$|<(?:li|td|dt)\b", text, re.DOTALL):
+        return False
+    pairs = list(_packed(text))
+    return len(pairs) > 1 and all(
+        len(label) <= 30 and len(value) <= 60 and "//" not in value for label, value in pairs
+    )
 
 
 def _date_field(signs: frozenset[str], text: str) -> str | None:
@@ -212,8 +236,14 @@ def _field_of_other(name: str, text: str) -> str | None:
         currency_code(name.strip()) or (money.currency and field_of(name) == "offers_accepted")
     ):
         return "price"
-    by_whom = field_of(name) == "sold" and not any(c.isdigit() for c in text)
-    return "seller_name" if by_whom and {"por", "by"} & set(parts_of(name)) else None
+    is_name = len(text) <= 60 and read_date(text) is None and money is None
+    return "seller_name" if is_name and _is_by_whom(name) else None
+
+
+def _is_by_whom(name: str) -> bool:
+    """Say whether a name ends in a word for who did it ("inserito da", "posted_by")."""
+    told = parts_of(name)
+    return len(told) > 1 and told[-1] in words("by_whom")
 
 
 def _id_field(name: str, text: str) -> str | None:
@@ -297,8 +327,30 @@ def _packed(value: str) -> Iterable[tuple[str, str]]:
             ]
         except (ValueError, RecursionError):
             pass
-    parts = (re.split(r"\s*[:=]\s*", p, maxsplit=1) for p in re.split(r"\s*[;|\n]\s*", value))
-    return [(p[0].strip(), p[1].strip()) for p in parts if len(p) == 2]
+    for between in _BETWEEN_PAIRS:
+        parts = [p for p in re.split(between, _without_tags(value).strip(" \n;|•·")) if p.strip()]
+        pairs = [m for p in parts if (m := _PACKED.fullmatch(p.strip()))]
+        if len(pairs) > 1 and len(pairs) * 5 >= len(parts) * 4:
+            return [(m["label"], m["value"]) for m in pairs]
+    alone = _PACKED.fullmatch(value.strip())
+    return [(alone["label"], alone["value"])] if alone else []
+
+
+_BETWEEN_PAIRS = (r"\s*\n\s*", r"\s*[;|]\s*", r"\s*[•·]\s*", r"\s+/\s+", r"&(?=\w+=)", r",\s+")
+_PACKED = re.compile(
+    r"(?:[-*•]\s+)?(?P<label>[^:=\t;|]{1,60}?)(?:\s*[:=：\t]\s*|\s+[-–]\s+)(?P<value>\S.*)",
+    re.DOTALL,
+)
+
+
+def _without_tags(text: str) -> str:
+    """A list or table of a page as lines, labels and values with a colon between."""
+    if not re.search(r"<(?:li|t[rd]|d[td]|br|p)\b", text, re.IGNORECASE):
+        return text
+    text = re.sub(r"(?i)</(?:td|th|dt)>\s*<(?:td|dd)[^>]*>", ": ", text)
+    return html.unescape(
+        re.sub(r"<[^>]*>", "", re.sub(r"(?i)</?(?:li|tr|dd|br|p)\b", r"\n\g<0>", text))
+    )
 
 
 def _language_of(values: Iterable[Named]) -> str:

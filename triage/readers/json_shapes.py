@@ -231,6 +231,9 @@ def _list(key: str, inner: list[Any], depth: int) -> Iterator[tuple[str, Any]]:
         yield key, [_level(i, depth + 1) if isinstance(i, dict) else i for i in inner[:MOST_ROWS]]
 
 
+_PIECES = ("lines", "paragraphs", "blocks", "righe", "zeilen", "absatze", "lignes", "lineas")
+
+
 def _blocks(told: list[Any]) -> str | None:
     """A text in pieces: lines, or blocks of an editor ({"type": "paragraph", "text": ...})."""
     texts = [
@@ -314,7 +317,12 @@ def _bare(key: str) -> str:
 
 def _text_in(value: Mapping[str, Any]) -> str | None:
     """The text in an object that holds it plain, as markup, or both."""
+    for key, inner in value.items():
+        if isinstance(inner, list) and key_of(str(key)) in _PIECES:
+            return _blocks(inner)
     texts = {key_of(str(k)): v for k, v in value.items() if isinstance(v, str) and v.strip()}
+    if len(texts) == len(value) == 1 and key_of(str(next(iter(value)))) in ("p", "line", "li"):
+        return str(next(iter(texts.values())))
     for names in ("plain", "html"):
         found = [(at, k) for k, at in named("text", names).items() if k in texts]
         if found:

@@ -17,7 +17,7 @@ MOST_ROWS = 1_000
 # "offer_param_Brand", "attr.bridge", "item_specific:Bridge"
 PREFIXED = re.compile(
     r"(?i)(?:[a-z]+[_.:-])?(?:attr|attribute|param|parameter|prop|property|spec|specific|aspect"
-    r"|feature|merkmal|caract|kenmerk|cecha)s?[_.:/-]+(?!(?:raw|json|list|text|html|count|total|ids?)s?$)(\S.*)"
+    r"|feature|merkmal|caract|kenmerk|cecha)s?[_.:/-]+(?!(?:raw|json|list|text|string|str|html|count|total|ids?)s?$)(\S.*)"
 )
 
 

@@ -1,6 +1,6 @@
 """Flat records of scrapers and small services: one field at a time under other names and shapes."""
 
-# ruff: noqa: C408
+# ruff: noqa: C408, E501
 
 from __future__ import annotations
 
@@ -381,3 +381,55 @@ def test_who_sells_in_any_language(who: str) -> None:
         (listing,) = sum(exports.read_json(source), ReadResult()).listings
         assert (listing.seller_name, listing.seller_id) == ("anna", "8812"), told
         assert listing.specifics == ()
+
+
+@pytest.mark.parametrize(
+    "key", ["spec_text", "attributes", "details_text", "merkmale", "facts", "x"]
+)
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Maker: Vennerby; Bridge: 21 mm",
+        "Maker=Vennerby|Bridge=21 mm",
+        "• Maker: Vennerby • Bridge: 21 mm",
+        "Maker\tVennerby\nBridge\t21 mm",
+        '{"Maker": "Vennerby", "Bridge": "21 mm"}',
+        "<ul><li>Maker: Vennerby</li><li>Bridge: 21 mm</li></ul>",
+        "<table><tr><td>Maker</td><td>Vennerby</td></tr><tr><td>Bridge</td><td>21 mm</td></tr></table>",
+    ],
+)
+def test_all_specifics_in_one_text(key: str, text: str) -> None:
+    line = json.dumps({**BASE, key: text}, ensure_ascii=False).encode()
+    source = Source(Path("/x"), "a.jsonl", content=line)
+    (listing,) = sum(exports.read_json(source), ReadResult()).listings
+    assert dict(listing.specifics) == {"Maker": "Vennerby", "Bridge": "21 mm"}
+
+
+@pytest.mark.parametrize(
+    "told",
+    ["inserito_da", "pubblicato_da", "eingestellt_von", "publié_par", "publicado_por", "posted_by",
+     "geplaatst_door", "dodane_przez", "verkauft_von"],
+)  # fmt: skip
+def test_who_put_it_up_sells_it(told: str) -> None:
+    base = {k: v for k, v in BASE.items() if k != "seller"}
+    line = json.dumps({**base, told: "anna"}, ensure_ascii=False).encode()
+    result = sum(exports.read_json(Source(Path("/x"), "a.jsonl", content=line)), ReadResult())
+    (listing,) = result.listings
+    assert (listing.seller_name, listing.specifics, result.problems) == ("anna", (), ())
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        "First line is long.\\nSecond line is long.",
+        "First line is long.&lt;br&gt;Second line is long.",
+        {"paragraphs": ["First line is long.", "Second line is long."]},
+        {"blocks": [{"text": "First line is long."}, {"text": "Second line is long."}]},
+        [{"p": "First line is long."}, {"p": "Second line is long."}],
+    ],
+)
+def test_lines_of_a_text_however_they_are_parted(told: Any) -> None:
+    line = json.dumps({**BASE, "text": told}, ensure_ascii=False).encode()
+    source = Source(Path("/x"), "a.jsonl", content=line)
+    (listing,) = sum(exports.read_json(source), ReadResult()).listings
+    assert listing.description == "First line is long.\nSecond line is long."
