@@ -74,6 +74,13 @@ class _Mark(NamedTuple):
     place: Range | None
 
 
+def _by_first(hits: tuple[Hit, ...]) -> dict[int, Hit]:
+    """Give the longest of the cues that begin at a word: "marque de fabricant", not "marque"."""
+    if len(hits) > 1:
+        hits = tuple(sorted(hits, key=lambda hit: hit.last))
+    return {hit.first: hit for hit in hits}
+
+
 class _Text:
     """One reading with its cue tables: reads literals and tells how they are written."""
 
@@ -82,14 +89,7 @@ class _Text:
         self.words = reading.words
         self.places = Places(reading)
         self.forms: dict[int, Form] = find_forms(reading)
-        self.at = {
-            # the longest of those that begin at a word: "marque de fabricant", not "marque"
-            name: {
-                hit.first: hit
-                for hit in sorted(reading.found(f"markings.{name}"), key=lambda hit: hit.last)
-            }
-            for name in _CUES
-        }
+        self.at = {name: _by_first(reading.found(f"markings.{name}")) for name in _CUES}
         self.lead, self.stop, self.but, self.more = (
             {first: last for first, (last, _) in reading.table(f"markings.{name}").items()}
             for name in _SMALL

@@ -413,6 +413,10 @@ def _join(
     return joiner.join()
 
 
+# what a cue must mean for a single figure to be more than a size
+_OF_SINGLES = frozenset({"plusminus", "format", "nearest", "precise", "size"})
+
+
 class _Joiner:
     """Joins the figures of one segment, left to right; state is only where it stands."""
 
@@ -429,6 +433,7 @@ class _Joiner:
         self.lo, self.hi = lo, hi
         self.cue_at = {cue.first: cue for cue in cues}
         self.cue_end = {cue.last: cue for cue in cues}
+        self.kinds = frozenset().union(*[cue.senses.kinds for cue in cues])  # most are not there
         self.groups = 0
 
     def join(self) -> list[Mention]:
@@ -653,6 +658,8 @@ class _Joiner:
 
     def _single(self, at: int) -> tuple[list[Mention], int]:
         amount = self.amounts[at]
+        if self.kinds.isdisjoint(_OF_SINGLES):
+            return [_mention(amount)], at + 1
         after = self.cue_at.get(amount.last)
         if self._is_tolerance_note(at) or (after is not None and after.has("format")):
             return [], at + 1
@@ -709,7 +716,7 @@ class _Joiner:
         return made + self._grouped(group)
 
     def _is_product(self, a: Mention, b: Mention) -> bool:
-        if a.slot or b.slot or b.first - a.last > 8:
+        if "by" not in self.kinds or a.slot or b.slot or b.first - a.last > 8:
             return False
         at, has_by = a.last, False
         next_cue = self.cue_at.get(b.last)
