@@ -248,6 +248,13 @@ def pictures(rng: random.Random, count: int = 12) -> str:
 
 
 Part = Callable[[random.Random], str]
+
+
+def several(part: Callable[[random.Random, int], str], count: int, times: int) -> Part:
+    """The same part in several boxes, each too short to be told from a listing's own by length."""
+    return lambda rng: "".join(part(rng, count) for _ in range(times))
+
+
 # name -> what stands before and after the listing, and in the head
 BUILDS: dict[str, tuple[tuple[Part, ...], tuple[Part, ...], tuple[Part, ...]]] = {
     "menu": ((menu,), (), (sheet,)),
@@ -268,6 +275,11 @@ BUILDS: dict[str, tuple[tuple[Part, ...], tuple[Part, ...], tuple[Part, ...]]] =
     "pictures": ((), (pictures,), ()),
     "mixed": ((menu, drawings), (cards, comments), (sheet, assigned)),
     "crowded": ((menu, facets), (cards, directory, lines), (program,)),
+    "short walls": (
+        (several(menu, 60, 20), several(facets, 60, 20)),
+        (several(cards, 60, 4), several(directory, 60, 20), several(lines, 100, 4)),
+        (program,),
+    ),
 }
 TEMPLATES = (
     templates_written.linked, templates_written.plain, templates_second.TEMPLATES[0],

@@ -185,7 +185,8 @@ _ADDRESS_OF = {
 
 def read_microdata(root: HtmlElement) -> tuple[Item, ...]:
     """Read the top items of a page's microdata (WHATWG HTML, 5.2.5: crawl the properties)."""
-    tops = select(root, "descendant-or-self::*[@itemscope and not(@itemprop)]")
+    scopes = select(root, "descendant-or-self::*/@itemscope/..")  # faster than a condition on all
+    tops = [e for e in scopes if "itemprop" not in e.attrib]
     named = ((e, {short_name(t) for t in e.get("itemtype", "").split()}) for e in tops)
     own = (e for e, types in named if types.isdisjoint(_LISTS))
     return tuple(_microdata_item(element, root, frozenset()) for element in own)
@@ -247,7 +248,8 @@ def _element_value(element: HtmlElement) -> str:
 
 def read_rdfa(root: HtmlElement) -> tuple[Item, ...]:
     """Read the top items of a page's RDFa Lite 1.1 (vocab, typeof, property, resource, prefix)."""
-    tops = select(root, "descendant-or-self::*[@typeof and not(@property)]")
+    typed = select(root, "descendant-or-self::*/@typeof/..")
+    tops = [e for e in typed if "property" not in e.attrib]
     if not tops or not select(root, "boolean(descendant::*[@property])"):
         return ()
     return tuple(_rdfa_item(element, 0) for element in tops)
