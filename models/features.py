@@ -140,9 +140,12 @@ def _finding_signs(findings: Iterable[Finding], weights: Weights) -> list[Sign]:
 
 
 def _row_of(finding: Finding, weights: Weights) -> Weight | None:
-    """What a finding is weighed by; a point said both ways speaks for neither, but for haste."""
+    """What a finding is weighed by; a point said both ways speaks for neither, but for haste.
+
+    Where the one of the two is excused (a reissue, old stock) it does not speak for haste either.
+    """
     if finding.also_agrees:
-        return weights.rows.get(SAID_BOTH_WAYS)
+        return weights.rows.get(SAID_BOTH_WAYS) if finding.strength != "clue" else None
     return weights.find(finding) if finding.result in WEIGHED else None
 
 

@@ -9,13 +9,14 @@ from __future__ import annotations
 from extractors.records import Era, Span
 from models.checks.case import Case
 from models.checks.markings import claimed_years, era_text, is_doubted_era, sheet_years
-from models.records import Finding, Result
+from models.records import Finding, Result, Strength
 
 CHECK = "eras"
 CODES = (
     (CHECK, "agrees", "soft"),
     (CHECK, "conflicts", "soft"),
     (CHECK, "undecided", "soft"),
+    (CHECK, "undecided", "clue"),
     (CHECK, "not_stated", "soft"),
 )
 
@@ -51,10 +52,12 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
     gap, era = min(judged, key=lambda pair: pair[0])
     widest, far = max(judged, key=lambda pair: pair[0])
     result, reason = _result(case, gap, era)
-    against = _result(case, widest, far)[0] == "conflicts" and not told_together(case, era, far)
-    both_ways = result == "agrees" and against
-    if both_ways or (result == "agrees" and widest > NEAR_MISS_APPROXIMATE):
+    both_ways = result == "agrees" and widest > NEAR_MISS and not told_together(case, era, far)
+    strength: Strength = "soft"
+    if both_ways:
+        excused = _result(case, widest, far)[0] != "conflicts"
         result, reason, era = "undecided", "the listing names another era too", far
+        strength = "clue" if excused else "soft"
     said = (
         f"production years: the seller says {era_text(era.from_year, era.to_year, era.approximate)}"
     )
@@ -67,7 +70,7 @@ def check_eras(case: Case) -> tuple[Finding, ...]:
     )
     return (
         Finding(
-            CHECK, "production_years", result, "soft", why,
+            CHECK, "production_years", result, strength, why,
             stated=era_text(era.from_year, era.to_year, era.approximate), expected=expected,
             quoted=era.quoted, source=case.sheet.source or None, explanations=explanations,
             cause=TWO_ERAS if both_ways else None, also_agrees=both_ways,

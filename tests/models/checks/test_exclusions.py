@@ -98,3 +98,20 @@ def test_a_fitting_time_beside_one_far_off_is_left_open_and_counts_once() -> Non
 def test_a_labelled_time_and_another_in_the_text_exclude_each_other() -> None:
     findings = _findings("Made in 1984.", specifics=(("Era", "1950s"),))
     assert any(f.point == "era" for f in findings)
+
+
+@pytest.mark.parametrize(
+    ("title", "text", "result", "strength"),
+    [
+        ("Vennerby 318 1950s", "Made in the 1980s.", "undecided", "soft"),
+        ("Vennerby 318 1950s", "A reissue. Made in the 1990s.", "undecided", "clue"),
+        ("Vennerby 318 50s 60s 70s 80s", "A fine frame.", "agrees", "soft"),
+        ("Vennerby 318 1950s", "Circa 1958.", "agrees", "soft"),
+    ],
+)
+def test_leaving_out_the_odd_time_gains_no_point(
+    title: str, text: str, result: str, strength: str
+) -> None:
+    years = next(f for f in _findings(text, title) if f.point == "production_years")
+    assert (years.result, years.strength) == (result, strength)
+    assert years.result == "agrees" or years.also_agrees
