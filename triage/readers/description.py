@@ -538,7 +538,43 @@ def _free_text(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None
     long = [t for t in texts if t[0] >= _SHORTEST or "\n" in (t[2].text or "").strip()]
     if long:
         return max(long)[2]
-    return _paragraphs(body, above)
+    found = _paragraphs(body, above)
+    return found if found is not None else _shorter(body, above)
+
+
+_LEAST = 20  # characters of a shorter text
+
+
+def _shorter(body: HtmlElement, above: set[HtmlElement]) -> HtmlElement | None:
+    """A short text of more than one line or sentence, best one in a part named for texts."""
+    best: tuple[bool, int, HtmlElement] | None = None
+    for element in body.iter("div", "p", "section", "span", "td", "article"):
+        is_broken = len(element) > 0 and element.find("br") is not None
+        is_typed = is_named(element, "typed")
+        if not (is_broken or is_typed) or element in above or not _is_short_text(element):
+            continue
+        rank = (is_typed, len(flat_text(element)))
+        if best is None or rank > best[:2]:
+            best = (*rank, element)
+    return best[2] if best is not None else None
+
+
+def _is_short_text(element: HtmlElement) -> bool:
+    if any(e.tag in _NO_TEXT for e in element.iterdescendants()):
+        return False
+    lines = [line for line in text_lines(element).split("\n") if line.strip()]
+    text = " ".join(lines)
+    if len(text) < _LEAST or (len(lines) < 2 and len(_SENTENCE_END.findall(text)) < 2):
+        return False
+    if has_currency(text) and find_money(text[:40]):
+        return False
+    told = sum(":" in line[:40] or split_label(line) is not None for line in lines)
+    return 2 * told < len(lines) and bool(_SENTENCE_END.search(text))
+
+
+_NO_TEXT = frozenset(
+    (*HEADINGS, "a", "img", "input", "button", "select", "table", "dl", "form", "nav", "footer")
+)
 
 
 _TYPED = frozenset(("div", "span", "p", "pre", "td", "section", "article"))

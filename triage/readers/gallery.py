@@ -280,7 +280,7 @@ def _data_addresses(element: HtmlElement) -> Iterator[tuple[float, str]]:
         if not name.startswith("data-") or name in _FORGET or name.endswith("srcset"):
             continue
         value = element.get(name, "")
-        is_source = _SOURCE_NAME.search(name) is not None and "/" in value
+        is_source = _SOURCE_NAME.search(name) is not None and ("/" in value or ":" in value)
         if len(value) > 4000 or not (IMAGE_ENDING.search(value) or is_source):
             continue
         if re.search(r"[\s{}\"]", value.strip()) and not value.startswith("data:"):

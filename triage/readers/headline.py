@@ -110,13 +110,14 @@ def _as_page_title(root: HtmlElement) -> HtmlElement | None:
     if len(whole) < 8:
         return None
     parts = _PARTS.split(whole)
+    own = (parts[0], max(parts, key=len))  # where sites put the name
     for element in root.iter(*_TITLE_TAGS):
         if len(element) > 1 or (len(element) == 0 and len(element.text or "") < 8):
             continue
         if len(element) and len(element[0]):
             continue
         text = _plain(flat_text(element))
-        is_most = len(text) >= max(8, len(whole) * 0.4) and " " in text
+        is_most = len(text) >= 8 and " " in text and (len(text) >= len(whole) * 0.4 or text in own)
         is_said = whole.startswith(text) or whole.endswith(text) or text in parts
         if is_most and is_said and not _in_chrome(element):
             return element

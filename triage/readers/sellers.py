@@ -40,7 +40,7 @@ def labelled_seller(
         is_own = len(lines) > 1 and value.startswith(" ".join(lines[0].split()))
         first = lines[0] if is_own else value
         if link is not None:
-            text = flat_text(link)
+            text = text_lines(link).strip().split("\n")[0].strip()
             first = text if any(c.isalpha() for c in text) else first
             if handle := owner_in(link.get("href") or ""):
                 yield Fact("seller_id", handle, VISIBLE, f"{note} link")

@@ -356,7 +356,8 @@ def choose_specifics(pairs: list[Pair]) -> list[Pair]:
     for pair in pairs:
         key = (normal_label(pair.label), pair.value)
         is_open = pair.group in chosen and pair.field is None and key not in seen
-        if is_open and not (_is_amount(pair) or _is_talk(pair) or _is_part(pair)):
+        is_told = len(pair.label) > 25 and split_label(pair.label) is not None
+        if is_open and not (_is_amount(pair) or _is_talk(pair) or _is_part(pair) or is_told):
             seen.add(key)
             rows.append(pair)
     return rows
@@ -425,11 +426,12 @@ def _opens_specifics(element: HtmlElement) -> bool:
 
 
 def _is_list(group: HtmlElement, rows: list[Pair]) -> bool:
-    unknown = [p for p in rows if p.field is None]
+    unknown = {(p.label, p.value) for p in rows if p.field is None}  # a row may be seen twice
     if len(rows) == 1:
         heads = group.tag == "dl" or (group.tag == "table" and group.find(".//th") is not None)
         return heads and bool(unknown)
-    return len(rows) >= 2 and len(unknown) >= 1 and len(unknown) == len({p.label for p in unknown})
+    labels = {label for label, _ in unknown}
+    return len(rows) >= 2 and len(unknown) >= 1 and len(unknown) == len(labels)
 
 
 def _is_specifics(group: HtmlElement) -> bool:
