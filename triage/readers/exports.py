@@ -17,7 +17,7 @@ from itertools import islice
 from typing import Any, BinaryIO
 
 from extractors.records import Photo, Problem
-from triage.readers.field_names import everyday_field, field_of, is_listing
+from triage.readers.field_names import everyday_field, field_of, is_listing, key_of, words
 from triage.readers.fields import (
     Named,
     answers_of,
@@ -426,6 +426,9 @@ def read_csv(source: Source) -> Iterator[ReadResult]:
     """Read a table with a header; a damaged row is a problem, the others are read."""
     text = decode_text(source.data(MAX_MEMBER))
     dialect = _find_dialect(text[:65536])
+    if dialect is None and (turned := _turned(text)) is not None:
+        yield from (_read_row(source, turned[0], row, 1, {}) for row in turned[1])
+        return
     if dialect is None:
         raise Unreadable("no line names columns that are known", _NAME_THEM.format("columns"))
     skipped, delimiter, quote = dialect
@@ -437,7 +440,40 @@ def read_csv(source: Source) -> Iterator[ReadResult]:
     sample = (row for _, row in islice(_rows(text, skipped, delimiter, quote), 1, SAMPLE))
     columns = find_columns(header, [row for row in sample if row is not None])
     for line, row in rows:
-        yield _read_row(source, header, row, line, columns)
+        if row is None or _tells_something(header, row, columns):
+            yield _read_row(source, header, row, line, columns)
+
+
+def _tells_something(header: Sequence[str], row: Sequence[str], columns: Mapping[str, str]) -> bool:
+    """Say whether a row is one of the table's: no rule, no heading again, no sum below."""
+    told = [cell.strip() for cell in row]
+    if all(re.fullmatch(r":?-+:?|", cell) for cell in told):
+        return False
+    if sum(a == b for a, b in zip(told, header, strict=False) if b) * 2 > len(header):
+        return False
+    named = zip(header, told, strict=False)
+    filled = {columns.get(n) or field_of(n) or everyday_field(n) for n, cell in named if cell}
+    return bool(filled & _OF_A_ROW) or not _OF_A_ROW & {field_of(n) for n in header}
+
+
+_OF_A_ROW = {"title", "description", "url", "photos"}
+
+
+def _turned(text: str) -> tuple[list[str], list[list[str]]] | None:
+    """A table with its headings in the first column, as headings and rows; None for any other."""
+    csv.field_size_limit(MAX_LINE)
+    lines = _lines(text)[:MAX_ROW_LINES]
+    for delimiter in ";,\t|":
+        try:
+            rows = [row for row in csv.reader(lines, delimiter=delimiter) if len(row) > 1]
+        except csv.Error:
+            continue
+        header = [row[0].strip(" :") for row in rows]
+        wide = max(map(len, rows), default=0)
+        if len(header) * 2 > len(lines) and is_listing(header) and _is_listing_table(header):
+            cells = [[row[at] if at < len(row) else "" for row in rows] for at in range(1, wide)]
+            return header, [row for row in cells if any(cell.strip() for cell in row)]
+    return None
 
 
 SAMPLE = 200  # rows looked at to tell what a column holds
@@ -549,14 +585,55 @@ def _read_row(
             f"line {line}: more cells than columns", "put quotes round text that holds the divider"
         )
         return ReadResult(problems=(problem,))
+    filled = [cell for cell in cells if cell.strip()]
+    if len(filled) > 2 and all(cell[0] == cell[-1] == " " for cell in filled):
+        cells = [cell.strip() for cell in cells]  # set out with spaces about the dividers
     named = [
-        Named(columns.get(name, name), re.sub(r"\r\n?", "\n", cell), name)
-        for name, cell in zip(header, cells, strict=False)
+        Named(columns.get(name, name), _bare_cell(re.sub(r"\r\n?", "\n", cell)), name)
+        for name, cell in _in_pairs(header, cells)
         if name and cell.strip()
     ]
     photos, missing, used = _photos_of(source, {}, named)
     listing, problems = build_listing(source, named, "csv", photos, missing, line)
     return ReadResult((listing,), problems, used)
+
+
+def _bare_cell(cell: str) -> str:
+    """A cell without what spreadsheets put about a value: links, and marks that it is text.
+
+    >>> _bare_cell('=HYPERLINK("https://s.example/1";"A")'), _bare_cell("'012"), _bare_cell('="7"')
+    ('https://s.example/1', '012', '7')
+    """
+    link = re.fullmatch(r'(?i)\s*=HYPERLINK\(\s*"([^"]+)".*\)\s*', cell)
+    mark = re.fullmatch(r"""\s*(?:'(\d[\w-]*)|="([^"]*)")\s*""", cell)
+    return link[1] if link else (mark[1] or mark[2]) if mark else cell
+
+
+def _in_pairs(header: Sequence[str], cells: Sequence[str]) -> Iterator[tuple[str, str]]:
+    """Headings and cells; where columns hold labels and values in turn, a label is the heading."""
+    named = dict(zip(header, cells, strict=False))
+    for name, cell in zip(header, cells, strict=False):
+        found = re.fullmatch(r"(\D+?)[ _.-]*(\d{1,2})", name)
+        if found is None:
+            yield name, cell
+            continue
+        kinds = {
+            f"in_{kind}": key_of(found[1]) in words(f"in_{kind}") for kind in ("label", "value")
+        }
+        partner = next((n for n in named if n != name and _is_pair(n, found[2], kinds)), None)
+        if partner is None:
+            yield name, cell
+        elif kinds["in_label"]:
+            yield cell.strip(" :"), named[partner]
+
+
+def _is_pair(name: str, number: str, kinds: Mapping[str, bool]) -> bool:
+    """Say whether a heading is of the values ("Wert 2") to labels ("Merkmal 2"), or back."""
+    found = re.fullmatch(r"(\D+?)[ _.-]*(\d{1,2})", name)
+    if found is None or found[2] != number:
+        return False
+    other = "in_value" if kinds["in_label"] else "in_label" if kinds["in_value"] else ""
+    return bool(other) and key_of(found[1]) in words(other)
 
 
 def _rejoin(header: Sequence[str], cells: list[str]) -> list[str] | None:

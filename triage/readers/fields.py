@@ -12,7 +12,7 @@ import re
 from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import cache
 from typing import Any, Literal
@@ -605,6 +605,8 @@ def _meaning(field: str, text: str) -> str | None:
 def _plain_date(text: str) -> str:
     """A date as some services write it ("/Date(1793700000000+0100)/"), as milliseconds alone."""
     written = re.fullmatch(r"\\?/Date\((\d{10,13})(?:[+-]\d{4})?\)\\?/", text)
+    if re.fullmatch(r"(?:3[6-9]|4\d|5[0-4])\d{3}(?:\.\d+)?", text):  # a spreadsheet's days
+        return (date(1899, 12, 30) + timedelta(days=int(text.split(".")[0]))).isoformat()
     return written[1] if written else text
 
 

@@ -206,3 +206,76 @@ def test_headings_told_by_what_stands_below(header: str, row: str, wanted: dict[
     listing = read_columns(header, row)
     assert {f: getattr(listing, f) for f in wanted} == wanted
     assert (listing.title, listing.price) == ("F one", Decimal(45))
+
+
+HEAD = [
+    "Nr",
+    "Titel",
+    "Beschreibung",
+    "Preis",
+    "Verkäufer",
+    "Eingestellt",
+    "Link",
+    "Steg",
+    "Foto 1",
+]
+ROWS = [
+    ["271828182", "F one", "As found.", "1.245,50 €", "anna", "03.11.2026", "https://s.example/a/1",
+     "21 mm", "a.jpg"],
+    ["314159265", "F two", "As new.", "99,00 €", "bert", "04.11.2026", "https://s.example/a/2",
+     "20 mm", "b.jpg"],
+]  # fmt: skip
+
+
+def written(*rows: list[str], between: str = ";") -> str:
+    return "\r\n".join(between.join(row) for row in rows) + "\r\n"
+
+
+def changed(column: str, cell: str) -> list[str]:
+    return [cell if name == column else old for name, old in zip(HEAD, ROWS[0], strict=True)]
+
+
+TABLES = {
+    "plain": written(HEAD, *ROWS),
+    "title above": written(["My list 2026", *[""] * 8], [""] * 9, HEAD, *ROWS),
+    "two headings": written(["Angebot", "", "", "Geld", "", "Wer", "", "", ""], HEAD, *ROWS),
+    "sum below": written(HEAD, *ROWS, ["Summe", "", "", "1.344,50 €", *[""] * 5]),
+    "count below": written(HEAD, *ROWS, [""] * 9, ["2 Einträge", *[""] * 8]),
+    "heading again": written(HEAD, ROWS[0], HEAD, ROWS[1]),
+    "row numbers": written(["", *HEAD], ["1", *ROWS[0]], ["2", *ROWS[1]]),
+    "link as a formula": written(
+        HEAD, changed("Link", '"=HYPERLINK(""https://s.example/a/1"";""Link"")"'), ROWS[1]
+    ),
+    "number as text": written(HEAD, changed("Nr", "'271828182"), ROWS[1]),
+    "number as a formula": written(HEAD, changed("Nr", '"=""271828182"""'), ROWS[1]),
+    "day as a number": written(HEAD, changed("Eingestellt", "46329"), ROWS[1]),
+    "stars": written([f"{name}*" for name in HEAD[:7]] + HEAD[7:], *ROWS),
+    "turned": written(*[list(cells) for cells in zip(HEAD, *ROWS, strict=True)]),
+    "of a note": "| "
+    + " | ".join(HEAD)
+    + " |\n"
+    + "|---" * 9
+    + "|\n"
+    + "".join(f"| {' | '.join(row)} |\n" for row in ROWS),
+    "labels in columns": written(
+        [*HEAD[:7], "Merkmal 1", "Wert 1", "Foto 1"],
+        *[[*row[:7], "Steg", row[7], row[8]] for row in ROWS],
+    ),
+    "all in one column": written(
+        [*HEAD[:7], "Sonstiges", "Foto 1"],
+        *[[*row[:7], f"Steg: {row[7]} | Marke: V", row[8]] for row in ROWS],
+    ),
+}
+
+
+@pytest.mark.parametrize("text", TABLES.values(), ids=TABLES)
+def test_tables_as_spreadsheets_give_them(text: str) -> None:
+    source = Source(Path("/x"), "a.csv", content=text.encode())
+    result = sum(exports.read_csv(source), ReadResult())
+    assert [one.title for one in result.listings] == ["F one", "F two"]
+    one = result.listings[0]
+    assert (one.listing_id, one.url) == ("271828182", "https://s.example/a/1")
+    assert (one.price, one.currency, one.seller_name) == (Decimal("1245.50"), "EUR", "anna")
+    assert (one.date_listed, dict(one.specifics)["Steg"]) == ("2026-11-03", "21 mm")
+    assert (one.description, one.missing_photos) == ("As found.", ("a.jpg",))
+    assert result.problems == ()
