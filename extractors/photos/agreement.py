@@ -16,6 +16,8 @@ from extractors.photos.align import Matrix, apply
 from extractors.photos.decode import Pixels
 from extractors.photos.drift import Moments, drift_of, normal_of
 from extractors.photos.features import Floats
+from extractors.photos.outlines import NOT_SEEN as NO_OUTLINES
+from extractors.photos.outlines import Outlines, outlines_of
 from extractors.photos.settle import ANY, SIMILAR, nearest_similarity, step_of
 from extractors.photos.specks import NOT_SEEN, Specks, specks_of
 
@@ -31,7 +33,7 @@ _RING = 0.17  # of the shorter side: how far the border of the common part reach
 _EDGE = 5.0  # grey levels of fine detail; more is an outline, not dust
 _FAINT = 4.0  # grey levels of detail at half size; more is an outline
 _LEAST_AREA = 48.0 * 48
-_AGREES, _WORTH_A_LOOK = 0.9, 0.3
+_AGREES, _WORTH_A_LOOK, _WORTH_OUTLINES = 0.9, 0.3, 0.1
 _ROUNDS, _LEAST_GAIN, _HOPELESS = 3, 0.0005, 0.2
 _FORGIVEN = 0.0008  # of correlation
 _SETTLED = 0.06  # px at half size; less is not worth another round
@@ -78,8 +80,8 @@ class Agreement:
     cells' means lie from a straight line.
 
     `matrix` lays photo a over photo b, mended; `to_work` is the matrix from photo b's px to cells'
-    px, `b_polygon` and `a_polygon` outline the common part in each photo's px. `specks` says
-    something only where a closer look was worth it.
+    px, `b_polygon` and `a_polygon` outline the common part in each photo's px. `specks` and
+    `outlines` say something only where a closer look was worth it.
     """
 
     fine: Floats
@@ -106,6 +108,7 @@ class Agreement:
     share_a: float
     share_b: float
     specks: Specks = NOT_SEEN
+    outlines: Outlines = NO_OUTLINES
 
 
 def common_part(
@@ -150,16 +153,22 @@ def compare(grey_a: Pixels, grey_b: Pixels, matrix: Matrix) -> Agreement | None:
     work_a = _warp(grey_a, to_work_b @ matrix, shape)
     lie = _Lie(matrix, to_work_b, (in_a, in_b), (size_a, size_b))
     found = _cells(work_a, work_b, inside, lie)
-    return found and _closely(found, grey_a, grey_b)
+    if found is None:
+        return None
+    share = _agreeing(found)
+    if share >= _WORTH_OUTLINES:
+        outlines = outlines_of(_soft(work_a), _soft(work_b), inside > 0)
+        found = replace(found, outlines=outlines)
+    if share >= _WORTH_A_LOOK:
+        found = replace(found, specks=_specks(grey_a, grey_b, found))
+    return found
 
 
-def _closely(found: Agreement, grey_a: Pixels, grey_b: Pixels) -> Agreement:
-    """The same with what a closer look shows, where about a third of the texture agrees."""
+def _agreeing(found: Agreement) -> float:
+    """The share of the texture that agrees."""
     weights = found.texture[found.valid]
     agree = np.maximum(found.fine, found.coarse)[found.valid] > _AGREES
-    if (weights * agree).sum() < _WORTH_A_LOOK * weights.sum():
-        return found
-    return replace(found, specks=_specks(grey_a, grey_b, found))
+    return float((weights * agree).sum() / max(float(weights.sum()), 1e-6))
 
 
 def _specks(grey_a: Pixels, grey_b: Pixels, found: Agreement) -> Specks:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +11,7 @@ from extractors.photos.agreement import Agreement, Ground, Shade, cell_middles
 from extractors.photos.align import Alignment, apply
 from extractors.photos.drift import unevenness
 from extractors.photos.features import Floats
+from extractors.photos.outlines import Outlines
 from extractors.photos.specks import Specks
 
 Mask = npt.NDArray[np.bool_]  # (n,) over the cells of a pair
@@ -58,6 +59,10 @@ FIGURES = (
     "noise_spread",  # log of the smaller spread there, grey levels
     "bend",  # log of how far the matrix is from an affinity, in working px,
     "unlike",  # and from a similarity
+    "kept",  # share of the strong slopes of a photo that run alike in the other: the larger one
+    "lost",  # and the smaller one of the two photos,
+    "along",  # and the mean cosine there, likewise
+    "least_along",
 )
 _LEAST_MOVED = 0.5  # cells that correlate less say nothing of where they lie
 _IN_PLACE = 0.35  # working px
@@ -92,6 +97,7 @@ class Cells:
     ground: Ground
     shade: Shade
     specks: Specks
+    outlines: Outlines
 
 
 def cells_of(agreement: Agreement) -> Cells:
@@ -121,6 +127,7 @@ def cells_of(agreement: Agreement) -> Cells:
         ground=agreement.ground,
         shade=agreement.shade,
         specks=agreement.specks,
+        outlines=agreement.outlines,
     )
 
 
@@ -179,6 +186,7 @@ def figures_of(
             np.log1p(max(0.0, cells.specks.sure)),
             np.log(cells.specks.spread + 0.05),
             *_shape_figures(alignment, cells),
+            *astuple(cells.outlines),
         ],
         np.float32,
     )

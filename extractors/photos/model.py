@@ -51,12 +51,13 @@ class PairModel:
 
 
 def read_model(stored: Mapping[str, Any]) -> PairModel:
-    """A model from the parsed JSON; ValueError if its figures are not those of evidence.py."""
-    if tuple(stored["figures"]) != FIGURES:
+    """A model from the parsed JSON; ValueError if it asks for figures that evidence.py lacks."""
+    if not set(stored["figures"]) <= set(FIGURES):
         raise ValueError("the pair model was made for other figures; train it again")
+    place = np.array([FIGURES.index(name) for name in stored["figures"]], np.intp)
     trees = stored["trees"]
     return PairModel(
-        columns=np.array([tree["figures"] for tree in trees], np.intp),
+        columns=place[np.array([tree["figures"] for tree in trees], np.intp)],
         cuts=np.array([tree["cuts"] for tree in trees], np.float64),
         leaves=np.array([tree["leaves"] for tree in trees], np.float64),
         intercept=float(stored["intercept"]),
@@ -65,7 +66,11 @@ def read_model(stored: Mapping[str, Any]) -> PairModel:
 
 
 @functools.cache
-def load_model() -> PairModel:
-    """The shipped model."""
-    text = (resources.files("extractors.photos") / "data" / "pair_model.json").read_text("utf-8")
-    return read_model(json.loads(text))
+def load_model(name: str = "pair_model") -> PairModel:
+    """A shipped model: "pair_model" decides what is a copy.
+
+    "search_model" only says how long the search for copies goes on. It is a file of its own, so
+    that a pair model trained anew sees the same pairs as the one before.
+    """
+    file = resources.files("extractors.photos") / "data" / f"{name}.json"
+    return read_model(json.loads(file.read_text("utf-8")))

@@ -217,9 +217,9 @@ def _is_promising(looked: Looked) -> bool:
 
 
 def _log_odds(looked: Looked) -> float:
-    """What the pair model says; like goods agree a lot, and come in hundreds."""
+    """What the search model says; like goods agree a lot, and come in hundreds."""
     figures = figures_of(looked.alignment, looked.shares, looked.cells)
-    return float(load_model().log_odds(figures[None])[0])
+    return float(load_model("search_model").log_odds(figures[None])[0])
 
 
 def _best_of(

@@ -7,14 +7,15 @@ python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... --cac
 FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed after `--dense` and
 every seed:photos after `--sparse` is a set of its own. Equal options, packages and library versions
 give the same model to the last digit, in one process or many; the card of the shipped model says
-what it was made from. The threshold comes from scores of sets that the scoring model has not seen
-(train_pairs.safe_threshold).
+what it was made from. The threshold comes from scores of pictures that the scoring model has not
+seen (train_pairs.safe_threshold).
 """
 
 from __future__ import annotations
 
 import argparse
 import json
+import zlib
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -37,6 +38,8 @@ from tests.evaluation.photo_benchmark.train_pairs import (
     train,
 )
 
+FOLDS = 5
+
 
 @dataclass(frozen=True)
 class Examples:
@@ -49,6 +52,16 @@ class Examples:
     def labels(self) -> npt.NDArray[np.bool_]:
         """(pairs,) whether each is a copy."""
         return np.array([self.truth.is_copy(one.later, one.earlier) for one in self.looked])
+
+    def folds(self) -> npt.NDArray[np.intp]:
+        """(pairs,) which of FOLDS each pair belongs to, by the picture or family of one photo."""
+        return np.array([self._fold(one) for one in self.looked])
+
+    def _fold(self, one: Looked) -> int:
+        shots = self.truth.shots[one.later], self.truth.shots[one.earlier]
+        shot = next((shot for shot in shots if shot.edit == "original"), shots[0])
+        family = "" if shot.alike.startswith("burst") else shot.alike
+        return zlib.crc32((family or min(shot.origins).split(":")[0]).encode()) % FOLDS
 
     def figures(self, first: PairModel) -> npt.NDArray[np.float32]:
         """(pairs, figures), without what recurs over photos that `first` keeps apart."""
@@ -109,10 +122,11 @@ def fit(sets: Sequence[Examples], made_from: dict[str, object]) -> dict[str, obj
     labels = [one.labels() for one in sets]
     alone = np.concatenate([figures_alone(one.looked) for one in sets])
     first = read_model(train(alone, np.concatenate(labels)))
-    figures = [one.figures(first) for one in sets]
-    model = train(np.concatenate(figures), np.concatenate(labels))
+    figures = np.concatenate([one.figures(first) for one in sets])
+    model = train(figures, np.concatenate(labels))
     negatives = sum(one.truth.negatives() for one in sets)
-    model["threshold"] = safe_threshold(figures, labels, negatives)
+    folds = np.concatenate([one.folds() for one in sets])
+    model["threshold"] = safe_threshold(figures, np.concatenate(labels), folds, negatives)
     card = {
         "what": "boosted trees of depth 3, each figure of one sign; a copy from threshold on",
         "made from": {
@@ -123,7 +137,7 @@ def fit(sets: Sequence[Examples], made_from: dict[str, object]) -> dict[str, obj
             "negative pairs": negatives,
         },
         "threshold": f"{FALSE_PER_MILLION} false pairs per million by models that had not seen the "
-        "set (train_pairs.safe_threshold)",
+        "picture nor its look-alikes (train_pairs.safe_threshold)",
         "script": "python -m tests.evaluation.photo_benchmark.train",
     }
     return {"card": card, **model}

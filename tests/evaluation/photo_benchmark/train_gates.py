@@ -36,7 +36,7 @@ LEAST = -5.0  # log-odds
 _FLOOR, _LEAST_SHARED = 0.8, -7.0
 _MOST_CANDIDATES = 120
 _MOST_OTHERS = 30  # candidates of one photo that are no copies
-_LAID_WELL = -3.0  # log-odds of a copy by the pair model
+_LAID_WELL = -3.0  # log-odds of a copy by the search model
 _EVERY = 2  # photos
 _ORIGINALS, _ROUNDS = 80, 24
 
@@ -129,7 +129,7 @@ def _rows_of_candidate(folder: Folder, one: Candidate, is_copy: bool) -> Iterato
         if looked is None:
             return
         figures = figures_of(looked.alignment, looked.shares, looked.cells)
-        if load_model().log_odds(figures[None])[0] < _LAID_WELL:
+        if load_model("search_model").log_odds(figures[None])[0] < _LAID_WELL:
             return
     yield "aligned", aligned_figures(alignment), is_copy
 

@@ -31,6 +31,7 @@ _FAR = 1e9  # a cut that nothing passes
 Floats = npt.NDArray[np.float64]
 Table = npt.NDArray[np.float32]
 Labels = npt.NDArray[np.bool_]
+Folds = npt.NDArray[np.intp]
 
 
 def train(figures: Table, labels: Labels) -> dict[str, Any]:
@@ -85,19 +86,17 @@ def figures_alone(looked: Sequence[Looked]) -> Table:
     return np.stack([figures_of(one.alignment, one.shares, one.cells) for one in looked])
 
 
-def safe_threshold(figures: Sequence[Table], labels: Sequence[Labels], negatives: int) -> float:
+def safe_threshold(figures: Table, labels: Labels, folds: Folds, negatives: int) -> float:
     """The score that FALSE_PER_MILLION of all negative pairs reach, at least .5.
 
-    Every set is scored by a model trained on the others (on itself, where there is but one).
+    The pairs of each fold are scored by a model trained on the others, so `folds` must keep a
+    picture and its look-alikes together.
     """
-    scores = []
-    for left in range(len(figures)):
-        others = [at for at in range(len(figures)) if at != left] or [left]
-        model = train(
-            np.concatenate([figures[at] for at in others]),
-            np.concatenate([labels[at] for at in others]),
-        )
-        scores.append(scores_of(model, figures[left])[~labels[left]])
-    worst = np.sort(np.concatenate(scores))[::-1]
+    scores = np.zeros(len(labels))
+    for fold in np.unique(folds):
+        here = folds == fold
+        known = ~here if (~here).any() else here
+        scores[here] = scores_of(train(figures[known], labels[known]), figures[here])
+    worst = np.sort(scores[~labels])[::-1]
     allowed = int(FALSE_PER_MILLION * negatives / 1e6)
     return round(max(0.5, float(worst[allowed]) if len(worst) > allowed else 0.0) + 1e-6, 6)
