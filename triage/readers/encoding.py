@@ -27,6 +27,8 @@ def decode_page(data: bytes, declared: str | None = None) -> str:
 
     Order (WHATWG HTML, 13.2.3): byte order mark, what the carrier declared, the page's own
     <meta>, then UTF-8 if the bytes are valid UTF-8, then the default of the page's language.
+    Beyond the standard: carriers name encodings that their bytes are not in. Bytes that are UTF-8
+    beyond doubt are read as that, and what is declared UTF-8 and is not as the page itself says.
     """
     for mark, name in _BOMS:
         if data.startswith(mark):
@@ -34,7 +36,7 @@ def decode_page(data: bytes, declared: str | None = None) -> str:
     if (wide := _bare_utf16(data)) is not None:
         return data.decode(wide, "replace")
     encoding = _lookup(declared) or _declared_inside(data)
-    if encoding is None or encoding.name == "utf-8":
+    if encoding is None or encoding.name == "utf-8" or _is_surely_utf8(data):
         return _as_utf8(data, encoding is not None)
     return str(encoding.codec_info.decode(data, "replace")[0])
 
@@ -52,7 +54,31 @@ def _as_utf8(data: bytes, is_declared: bool) -> str:
         return text
     if sound > 20 * spoiled:  # one cut character in a page that is otherwise UTF-8
         return text
-    return str(_default(data).codec_info.decode(data, "replace")[0])
+    inside = _declared_inside(data)
+    told = inside if inside is not None and inside.name != "utf-8" else _default(data)
+    return str(told.codec_info.decode(data, "replace")[0])
+
+
+# letters of two to four bytes (RFC 3629); a text in another encoding hardly holds one by chance
+_LETTER = re.compile(rb"[\xc3-\xdf][\x80-\xbf]|[\xe0-\xef][\x80-\xbf]{2}|[\xf0-\xf4][\x80-\xbf]{3}")
+
+
+def _is_surely_utf8(data: bytes) -> bool:
+    """Say whether bytes are valid UTF-8 with several letters that only UTF-8 writes so.
+
+    >>> _is_surely_utf8("schön für".encode()), _is_surely_utf8("schön für".encode("cp1252"))
+    (True, False)
+    """
+    if data.isascii() or len(_LETTER.findall(data[:_MOST_LOOKED_AT])) < 2:
+        return False
+    try:
+        data.decode("utf-8")
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+_MOST_LOOKED_AT = 1 << 20
 
 
 def _bare_utf16(data: bytes) -> str | None:

@@ -53,6 +53,22 @@ def test_undeclared_pages_follow_their_language(language: str, encoding: str, te
     assert decode_page(page).endswith(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "encoding", "declared", "meta"),
+    [
+        (TEXT, "utf-8", "windows-1252", ""),
+        (TEXT, "utf-8", "iso-8859-1", "<meta charset=utf-8>"),
+        ("黒縁メガネ 鼈甲", "utf-8", "shift_jis", ""),
+        ("黒縁メガネ 鼈甲", "cp932", "utf-8", "<meta charset=shift_jis>"),
+        ("źrenica żółta", "iso-8859-2", "utf-8", "<meta charset=iso-8859-2>"),
+    ],
+)
+def test_a_carrier_that_declares_what_its_bytes_are_not(
+    text: str, encoding: str, declared: str, meta: str
+) -> None:
+    assert decode_page(f"{meta}<p>{text}".encode(encoding), declared).endswith(text)
+
+
 @given(st.binary(max_size=300))
 def test_any_bytes_decode(data: bytes) -> None:
     decode_page(data)
