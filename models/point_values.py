@@ -257,7 +257,8 @@ def _count_nouns(words: PointWords, scene: Scene, own: tuple[tuple[int, int], ..
 
 
 _OF_THAT_MANY = re.compile(
-    rf"\s+(?:de|a|da|con|mit|zu|count(?: is| of|:)?|number(?: is|:)?|anzahl:?)\s+({NUMBER})"
+    rf"\s+(?:de|a|da|con|mit|zu|has|have|with|hat|haben|ont|ha|hanno|tiene|tienen|"
+    rf"count(?: is| of|:)?|number(?: is|:)?|anzahl:?)\s+({NUMBER})"
     r"(?=\s*(?:[,.;)]|$))"
 )
 
@@ -706,19 +707,26 @@ def _short_clauses_beside(scene: Scene, clause: tuple[int, int]) -> Iterator[str
         return
     texts = [folded[c.start : c.end] for c in around]
     for text in texts[max(0, at - 1) : at]:
-        if len(re.findall(r"\w+", text)) <= _SHORT_DOUBT:
+        if len(re.findall(r"\w+", text)) <= _SHORT_DOUBT and not _has_own_matter(text):
             yield text
     joined = ""
     for text in texts[at + 1 : at + 3]:
-        if joined and _has_own_matter(text):
+        if _has_own_matter(text):
             break
         joined = " ".join(f"{joined} {text}".split())
         if len(re.findall(r"\w+", text)) <= _SHORT_DOUBT + 2:
             yield joined
 
 
+_USE_OR_YEAR = re.compile(
+    r"(?<!\w)\d\d(?:\d\d)?'?s(?!\w)|(?<!\w)(?:never|nie|jamais|mai|nunca) \w+|\b(?:19|20)\d\d\b"
+)
+
+
 def _has_own_matter(text: str) -> bool:
-    """Whether folded words name a part or a number, so that a doubt among them is of those."""
+    """Whether folded words name a part, number or use, so that a doubt among them is of those."""
+    if _USE_OR_YEAR.search(text):
+        return True
     if re.search(rf"(?<!\w)(?:\d+|(?!(?:un|una|uno|une|ein|eine|one)\b){NUMBER})(?!\w)", text):
         return True
     return any(pattern.search(text) for pattern in topics().values())
@@ -765,8 +773,9 @@ def _presence_sign(
     if _answer(scene) == "absent" and not _names_a_value(words, scene):
         return "absent"
     fault = alternatives("fault_word")
+    listed = r"(?:\w+\s+(?:or|nor|oder|noch|ou|ni|o|ne|y|e)\s+(?:an?\s+|any\s+)?)?"
     plain_denial = re.search(
-        rf"(?<!\w)(?:{denial})(?:\s+|(?<='))(?:(?!(?:{fault})\s)\w+\s+){{0,1}}$", before
+        rf"(?<!\w)(?:{denial})(?:\s+|(?<=')){listed}(?:(?!(?:{fault})\s)\w+\s+){{0,1}}$", before
     )
     if plain_denial or _denied_after(folded[said.end : clause[1]]):
         return "absent"
@@ -843,14 +852,15 @@ _AS_NEW = re.compile(r"(?:new|neu|neuf|neuve|nuov\w|nuev\w)\b(?!\s+(?:ones?|part
 
 
 def _says_replaced(text: str) -> bool:
-    for match in words_of("replaced").finditer(text):
-        before = text[: match.start()]
-        if not re.search(
-            r"\bun-?$|\b(?:not?|never|nothing|isn'?t|aren'?t|nicht|nie|kein\w*|pas|jamais|non|mai|nunca|without|as|like)\s+(?:\w+\s+){0,2}$",
-            before,
-        ):
-            return True
-    return False
+    """A word of change that is not denied; "never changed by the owner" tells none at all."""
+    found = [m.start() for m in words_of("replaced").finditer(text)]
+    return bool(found) and not any(_NOT_CHANGED.search(text[:at]) for at in found)
+
+
+_NOT_CHANGED = re.compile(
+    r"\bun-?$|\b(?:not?|never|nothing|isn'?t|aren'?t|nicht|nie|kein\w*|pas|jamais|non|mai|nunca|"
+    r"without|as|like)\s+(?:\w+\s+){0,2}$"
+)
 
 
 def replaced_parts(told: Iterable[Scene]) -> dict[str, Span]:

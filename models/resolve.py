@@ -90,6 +90,8 @@ _COMMON = frozenset(
 def resolve(listing: Listing, evidence: Evidence, sheets: Sheets) -> Resolution:
     """Name the reference the listing claims, or the candidates; `evidence` names the edition."""
     found = passages(listing)
+    if case := case_alone(found[0]):
+        return Resolution(None, why="a case or a box is offered, not the frame", quoted=(case,))
     names = _names(sheets)
     lot = _lot(found, sheets, names)
     if len(lot) > 1:
@@ -100,6 +102,18 @@ def resolve(listing: Listing, evidence: Evidence, sheets: Sheets) -> Resolution:
         if claimed and not _is_of_another_trade(claimed, found, sheets):
             return _decide(hits, found, sheets, evidence, zone)
     return _unresolved(found, sheets)
+
+
+def case_alone(passage: Passage) -> Span | None:
+    """The words by which a case, a box or a leaflet is offered without the frame."""
+    titled = words_of("case_word").search(passage.folded, 0, passage.title_end) is not None
+    if words_of("with_case").search(passage.folded, 0, passage.title_end):
+        titled = False
+    only = words_of("case_only").search(passage.folded)
+    if only and not titled and only.start() > passage.title_end:
+        only = None  # "only the case is worn": the title is of a frame
+    found = only or (words_of("no_frame").search(passage.folded) if titled else None)
+    return passage.span(*found.span()) if found else None
 
 
 def _lot(
@@ -700,6 +714,8 @@ def _is_claimed_edition(passage: Passage, start: int, end: int) -> bool:
     clause = re.split(r"[,;:]", before)[-1]
     last = " ".join(clause.split()[-6:])
     if _is_compared(before, after) or words_of("negation").search(last):
+        return False
+    if words_of("if_clause").search(clause):
         return False
     if words_of("before_edition").search(last):
         return False

@@ -227,10 +227,16 @@ def _squeezed(text: str) -> str:
     return "".join(c for c in plain(text) if c.isalnum())
 
 
+_OTHER_COUNTRY = ("off_frame", "on_lens", "year_aside", "other_thing", "aside")
+
+
 def _country_is(case: Case, values: tuple[str, ...]) -> bool | None:
-    for passage in case.found:
-        for value in values:
-            if plain(value) in passage.folded:
+    """A country named beside lenses, a case or a purchase tells nothing of the making."""
+    for scene in case.told:
+        for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+            text = scene.passage.folded[clause.start : clause.end]
+            named = any(plain(value) in text for value in values)
+            if named and not any(words_of(name).search(text) for name in _OTHER_COUNTRY):
                 return True
     return None
 

@@ -11,6 +11,7 @@ from importlib import resources
 from extractors.folding import plain
 from extractors.records import Span
 from models.checks.case import Case
+from models.checks.points import edition_fits
 from models.passages import clauses
 from models.point_values import Scene, sign, speaks_of_others
 from models.records import Finding, Result
@@ -38,7 +39,7 @@ def _groups() -> dict[str, str]:
 def _made_in() -> re.Pattern[str]:
     made = words_of("made_in").pattern
     return re.compile(
-        rf"{made}\s+(?:(?:the|der|den|la|le|el|il)\s+)?(?P<country>{_names()})(?![a-z])"
+        rf"{made}\s*:?\s*(?<=[\s:])(?:(?:the|der|den|la|le|el|il)\s+)?(?P<country>{_names()})(?![a-z])"
     )
 
 
@@ -105,7 +106,8 @@ def check_country(case: Case) -> tuple[Finding, ...]:
 def _of_edition(case: Case, country: str) -> bool:
     """Some edition is known by this country: the plain sheet's does not bind it."""
     assert case.sheet is not None
-    known = [c for e in case.sheet.editions for c in e.known_by if c.subject == "country"]
+    fits = [e for e in case.sheet.editions if edition_fits(case, e.name)]
+    known = [c for e in fits for c in e.known_by if c.subject == "country"]
     return any(group_of(value) == group_of(country) for c in known for value in c.values)
 
 

@@ -121,7 +121,38 @@ def _claims(case: Case) -> Iterator[Claim]:
             if mark is not None:
                 yield mark
     for scene in case.told:
+        for bounds, claim in _placed_texts(scene, taken):
+            taken.append((f"{scene.passage.part}{scene.passage.key}", *bounds))
+            yield claim
         yield from _textless(scene, taken)
+
+
+_BARE_TEXT = re.compile(
+    r"(?<!\w)(?:[A-Z][A-Z&.'-]*[A-Z](?: [A-Z][A-Z&.'-]*[A-Z])*|\d{3})(?![\w°%])"
+)
+
+
+def _placed_texts(
+    scene: Scene, taken: list[tuple[str, int, int]]
+) -> Iterator[tuple[tuple[int, int], Claim]]:
+    """A place with a text and nothing else: "right arm: ORVIN", "605 inside the right arm"."""
+    text = scene.passage.text
+    if _is_in_title(scene) or text[scene.start : scene.end].isupper():
+        return
+    for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
+        bounds = (clause.start, clause.end)
+        found = list(_BARE_TEXT.finditer(text, *bounds))
+        if len(found) != 1 or _is_taken(taken, scene, found[0].start()):
+            continue
+        start, end = found[0].span()
+        rest = f"{text[clause.start : start]} {text[end : clause.end]}"
+        place = read_place(rest)
+        firm = {group for group, _ in place}
+        if not {"part", "surface"} <= firm or not is_only_place(rest):
+            continue
+        told = (found[0].group(), start, end)
+        claim = _clause_claim(scene, bounds, told, None, frozenset(), frozenset(), place)
+        yield bounds, claim
 
 
 def _is_taken(taken: list[tuple[str, int, int]], scene: Scene, at: int) -> bool:
@@ -437,12 +468,23 @@ def _texts_in(
     in_small = scene.passage.text[scene.start : scene.end].islower()
     for _, pattern in sorted(texts, key=lambda pair: -len(pair[0])):
         for match in pattern.finditer(scene.passage.text, *bounds):
+            if _is_in_address(scene, match.start(), match.end()):
+                continue
             if not any(s < match.end() and match.start() < e for s, e in found):
                 behind = _NUMERAL_BEHIND[in_small].match(scene.passage.text, match.end(), bounds[1])
                 found.append((match.start(), behind.end() if behind else match.end()))
     if in_small and not found:
         found = _near_in_small(scene, bounds, texts)
     return sorted(found)
+
+
+def _is_in_address(scene: Scene, start: int, end: int) -> bool:
+    """ "www.orlenza.example": part of a web or mail address."""
+    text = scene.passage.text
+    behind = re.match(r"\.\w", text[end : end + 2]) is not None
+    return (
+        behind or re.search(r"(?:www\.|//|@)[\w.-]*$", text[max(0, start - 30) : start]) is not None
+    )
 
 
 def _near_in_small(
@@ -561,7 +603,10 @@ def _votes(
         yield from _numerals(inscription, claim, match)
     if match is None and claim.claimed == "present" and _is_text_of_another(case, rule, claim):
         yield _Vote("conflicts", claim, "", claim.text or "")
-    if match is None and same_place and _stands_instead(case, rule, place, claim):
+    near = same_place or (
+        ("part", "lens") in claim.place and clash(place, claim.place) is None and not claim.loose
+    )
+    if match is None and near and _stands_instead(case, rule, place, claim):
         yield _Vote("conflicts", claim, "", claim.text or "")
     if match is None and not (same_place and claim.text is None):
         return
@@ -605,6 +650,8 @@ def _stands_instead(case: Case, rule: Rule, place: Place, claim: Claim) -> bool:
     assert case.sheet is not None
     assert rule.inscription is not None
     text = claim.text or ""
+    if _is_other_sign(rule, place, claim):
+        return not case.has_other_lenses
     if (
         claim.claimed != "present"
         or claim.loose
@@ -618,6 +665,21 @@ def _stands_instead(case: Case, rule: Rule, place: Place, claim: Claim) -> bool:
     if any(t in case.listing.text for t in rule.inscription.text):
         return False
     return not any(_shares_a_word(text, name) for name in known) and not _is_besides(text)
+
+
+def _is_other_sign(rule: Rule, place: Place, claim: Claim) -> bool:
+    """Two or three letters on a lens, as many as the sheet's own sign there: "CX" for "CH"."""
+    assert rule.inscription is not None
+    text, signs = claim.text or "", rule.inscription.text
+    if claim.claimed != "present" or rule.force != "always" or ("part", "lens") not in place:
+        return False
+    short = all(re.fullmatch(r"[A-Z]{2,3}", sign) for sign in (text, *signs))
+    return (
+        bool(signs)
+        and short
+        and all(len(text) == len(sign) for sign in signs)
+        and (words_of("written_besides").search(plain(text)) is None)
+    )
 
 
 def _is_word_in_capitals(text: str) -> bool:

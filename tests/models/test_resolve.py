@@ -174,3 +174,24 @@ def test_any_text_is_resolved_or_left_open(title: str, text: str) -> None:
     found = claimed(title, text)
     whole = f"{title}\n{text}"
     assert all(whole[s.start : s.end] == s.text for s in found.quoted)
+
+
+@pytest.mark.parametrize(
+    ("title", "text", "alone"),
+    [
+        ("Vennerby 318 case only", "Brown leather.", True),
+        ("Case for Vennerby 318", "No glasses included.", True),
+        ("Nur das Etui für Vennerby 318", "Ohne Brille.", True),
+        ("Étui d'origine pour Vennerby 318", "Étui seul, sans lunettes.", True),
+        ("Astuccio Vennerby 318", "Solo custodia, occhiali non inclusi.", True),
+        ("Estuche Vennerby 318", "Sin las gafas.", True),
+        ("Vennerby 318 with case", "I cannot read without glasses.", False),
+        ("Vennerby 318", "Only the case is worn, no frame damage.", False),
+        ("Vennerby 318 mit Etui", "Die Brille ist nicht verbogen.", False),
+    ],
+)
+def test_a_case_alone_is_no_frame(title: str, text: str, alone: bool) -> None:
+    listing = Listing("1", "x", title, text)
+    resolution = resolve(listing, Evidence(listing.id), SHEETS)
+    assert (resolution.reference is None) == alone
+    assert ("not the frame" in resolution.why) == alone
