@@ -26,7 +26,7 @@ from triage.readers.fields import (
     scalars,
     split_names,
 )
-from triage.readers.json_listings import find_listings
+from triage.readers.json_listings import plain_listings
 from triage.readers.json_shapes import plain_object
 from triage.readers.limits import MAX_LINE, MAX_LISTINGS, MAX_MEMBER, json_depth
 from triage.readers.pictures import picture_kind
@@ -177,15 +177,15 @@ def load_strict(text: str) -> tuple[Any, tuple[str, ...]]:
 
 def _read_document(source: Source) -> Iterator[ReadResult]:
     value, doubled = load_strict(decode_text(source.data(MAX_MEMBER)))
-    objects = find_listings(value)
+    objects = plain_listings(value)
     if not objects:
         raise Unreadable("holds no listings that can be told", _NAME_THEM.format("fields"))
     yield ReadResult(problems=_doubled(source, doubled, None))
     if len(objects) == 1:
-        yield _with_pictures_beside(source, _read_object(source, objects[0], None))
+        yield _with_pictures_beside(source, _read_object(source, *objects[0], None))
         return
-    for one in objects[:MAX_LISTINGS]:
-        yield _read_object(source, one, None)
+    for one, plain in objects[:MAX_LISTINGS]:
+        yield _read_object(source, one, plain, None)
 
 
 def _with_pictures_beside(source: Source, result: ReadResult) -> ReadResult:
@@ -245,10 +245,12 @@ def _read_line(source: Source, number: int, raw: bytes | None) -> ReadResult:
     value, doubled = load_strict(text)
     if not isinstance(value, dict):
         raise Unreadable("is no JSON object", "write one object a line")
-    found = find_listings(value) or ([value] if _has_text(value) else [])
+    found = plain_listings(value)
+    if not found and _has_text(value):
+        found = [(value, plain_object(value))]
     if not found:
         raise Unreadable("holds no title and no description", _NAME_THEM.format("fields"))
-    results = [_read_object(source, one, number) for one in found]
+    results = [_read_object(source, one, plain, number) for one, plain in found]
     return sum(results, ReadResult(problems=_doubled(source, doubled, number)))
 
 
@@ -257,25 +259,27 @@ def _has_text(value: Mapping[str, Any]) -> bool:
     return bool(fields & {"title", "description"})
 
 
-def _read_object(source: Source, value: Mapping[str, Any], line: int | None) -> ReadResult:
-    value, named = read_values(value)
+def _read_object(
+    source: Source, stated: Mapping[str, Any], value: dict[str, Any], line: int | None
+) -> ReadResult:
+    """Read an object as it stands and in plain values."""
+    named = read_values(stated, value)
     photos, missing, used = _photos_of(source, value, named)
-    stated = value.get("missing_photos")
-    if isinstance(stated, list):
-        missing = tuple(dict.fromkeys([*missing, *(str(s) for s in stated)]))
+    gone = value.get("missing_photos")
+    if isinstance(gone, list):
+        missing = tuple(dict.fromkeys([*missing, *(str(s) for s in gone)]))
     listing, problems = build_listing(
         source, named, "json", photos, missing, line, _language(value)
     )
     return ReadResult((listing,), problems, used)
 
 
-def read_values(value: Mapping[str, Any]) -> tuple[dict[str, Any], tuple[Named, ...]]:
-    """An object brought to plain values, and these with the fields that they are of."""
-    asked = answers_of(value)
-    plain = plain_object(value)
+def read_values(stated: Mapping[str, Any], plain: Mapping[str, Any]) -> tuple[Named, ...]:
+    """The values of an object, given as it stands and plain, with the fields that they are of."""
+    asked = answers_of(stated)
     own = {a.written for a in asked}.union(_OWN)
     named = _everyday(scalars({k: v for k, v in plain.items() if k not in own}))
-    return plain, _priced((*named, *asked))
+    return _priced((*named, *asked))
 
 
 def _priced(named: tuple[Named, ...]) -> tuple[Named, ...]:

@@ -24,6 +24,11 @@ MAX_DEPTH = 12
 
 def find_listings(value: Any) -> list[Object]:
     """Find the objects that are listings, in order; texts that hold JSON are opened if need be."""
+    return [one for one, _ in plain_listings(value)]
+
+
+def plain_listings(value: Any) -> list[tuple[Object, Object]]:
+    """The same, each also brought to plain values (see `json_shapes.plain_object`)."""
     found = _believed(_listings_in(opened(value)))
     if found or not _holds_json(value):
         return found
@@ -33,20 +38,23 @@ def find_listings(value: Any) -> list[Object]:
 # --- what is no listing ------------------------------------------------------------------------
 
 
-def _believed(found: list[Object]) -> list[Object]:
-    return [one for one in found if may_be_listing(one)]
+def _believed(found: list[Object]) -> list[tuple[Object, Object]]:
+    made = ((one, plain_object(one)) for one in found)
+    return [(one, plain) for one, plain in made if may_be_listing(one, plain)]
 
 
-def may_be_listing(value: Mapping[str, Any]) -> bool:
+def may_be_listing(value: Mapping[str, Any], plain: Mapping[str, Any] | None = None) -> bool:
     """Say whether an object offers something, by what its values are, not only by their names.
 
     Menus, word lists of a site's languages, articles, profiles, places, tasks and price lists have
     titles, prices and links too. With an amount, something more than a name must be told; without
-    one, who sells, a number, photos, specifics or the like.
+    one, who sells, a number, photos, specifics or the like. `plain` is the object in plain values,
+    if these are known.
     """
     if _kind(value) not in _OFFERED or "geometry" in value:
         return False
-    names = [n for n in scalars(plain_object(value)) if n.value.strip()]
+    plain = plain_object(value) if plain is None else plain
+    names = [n for n in scalars(plain) if n.value.strip()]
     told = {(f, n.name) for n in names if (f := field_of(n.name)) is not None}
     fields = {field for field, _ in told}
     yes_no = meanings("yes_no")
@@ -290,6 +298,8 @@ def _listings_in(value: Any, depth: int = 0) -> list[Object]:
     if _is_envelope(value) and (found := _together(value, depth)):
         return found
     is_one = is_listing(n.name for n in scalars(value))
+    if is_one and any(_asks_outright(k, v) for k, v in value.items()):
+        return [value]
     told = _told(value) if is_one else set()
     if told & _ASKED:
         return [value]
@@ -325,6 +335,12 @@ def _told(value: Mapping[str, Any]) -> set[str | None]:
     """
     plain = plain_object({k: v for k, v in value.items() if not isinstance(v, list)})
     return {field_of(n.name) for n in scalars(plain) if n.value.strip()}
+
+
+def _asks_outright(key: str, value: Any) -> bool:
+    """Say whether a value is an amount under its own name, so that nothing need be worked out."""
+    is_amount = isinstance(value, str) and re.fullmatch(r"\d+(?:\.\d+)?", value) is not None
+    return is_amount and field_of(key) in _ASKED
 
 
 def _is_asked(value: Mapping[str, Any]) -> bool:

@@ -18,6 +18,7 @@ from triage.readers.documents import SAVE_INSTEAD, document_kind
 from triage.readers.exports import decode_text, encoding_of, read_values
 from triage.readers.field_names import field_of, is_signed
 from triage.readers.fields import Named, build_listing, find_photos, split_names
+from triage.readers.json_shapes import plain_object
 from triage.readers.letters import (
     MAX_LETTER,
     Letter,
@@ -132,7 +133,7 @@ def _noted(text: str) -> tuple[Named, ...]:
     """The values of a note: of the mapping that it is or begins with, else of its lines."""
     if (mapping := read_mapping(text)) is None:
         return tuple(_values(plain_note(text)))
-    _, named = read_values(mapping[0])
+    named = read_values(mapping[0], plain_object(mapping[0]))
     is_told = "description" in {field_of(n.name) for n in named}
     body = mapping[1] if not is_told else ""
     return (*named, Named("description", body)) if body.strip() else named
