@@ -32,7 +32,10 @@ _DECADES = re.compile(
 )
 # where a word of two figures or more begins, or one of figures behind "c" or "ca"
 _FIGURES = re.compile(r"(?<![^\W_])(?:(?=\d[^\W_])|c[ca]*(?=\d+(?![^\W_])))")
-_LED = re.compile(r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?))\s['’]?$")
+# "years 80": translated word by word; not "2 years 80 euros"
+_LED = re.compile(
+    r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?|(?<!\d\s)years)|\bjahre?n?\sdie)\s['’]?$"
+)
 _SHORT = re.compile(
     r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
     r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|[.,]\d|\s?(?:mm|cm|x\s?\d|by\s\d|in\b|inch|zoll))"

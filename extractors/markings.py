@@ -888,11 +888,21 @@ class _Sentence:
                 self._add(named, hit if self._reaches(named.last, hit.first) else None)
                 return True
             if self._is_firm(number) or self._is_shown(number):
-                literal = self.text.literal(number, hit.first)
+                literal = self.text.literal(self._run_start(number), hit.first)
                 if literal and not _is_size(self.reading, number):
                     self._add(literal, hit if self._reaches(literal.last, hit.first) else None)
                     return True
         return False
+
+    def _run_start(self, number: int) -> int:
+        """Go back to where "ORLENA 1:2.8 f=50" begins, of which a stop cut off the last part."""
+        start = number
+        while start > self.low and self.text.is_glued(start):
+            start -= 1
+        is_cut = start < number and self.text.words[start][0].isdigit()
+        if is_cut and start > self.low and self._is_firm(start - 1):
+            return start - 1
+        return start if is_cut else number
 
     def _is_led(self, number: int) -> bool:
         """Tell whether "a" or "a small" stands before a word."""
@@ -925,6 +935,8 @@ class _Sentence:
             return False  # "you read 'X'" quotes it
         word, previous = self.text.words[number], self.text.words[number - 1] if number else ""
         is_due = number > 1 and self.text.words[number - 2] in _DUE  # "ought to say"
+        if previous == "t" and self.text.words[number - 2] in _DOES:
+            return False  # "it doesn't say"
         return word in ("read", "say", "lee", "lis") and previous in _SPEAKERS and not is_due
 
     def _has_mark(self, hit: Hit, number: int) -> bool:
@@ -984,7 +996,7 @@ class _Sentence:
             return  # "bus number 52", "my number"
         if self._from_answer(noun):
             return
-        literal = self._before_noun(noun) or self._behind_noun(noun)
+        literal = self._before_noun(noun) or self._behind_noun(noun) or self._behind_colon(noun)
         if literal and (
             noun.value != "weak"
             or self._is_placed(noun)
@@ -1173,6 +1185,16 @@ class _Sentence:
         is_told = is_told or (raw[0].isupper() and not raw.isupper() and self._is_name(number))
         if (is_told or self._is_firm(number)) and not _is_size(self.reading, number):
             return self.text.literal(number, self.high)
+        return None
+
+    def _behind_colon(self, noun: Hit) -> _Literal | None:
+        """Read "imprint on the barrel is crisp: ORLENA"."""
+        for number in range(noun.last, min(noun.last + _NEAR, self.high - 1)):
+            if self.text.words[number] == ":":
+                is_new = not self.is_used(number + 1) and self._is_firm(number + 1)
+                return self.text.literal(number + 1, self.high) if is_new else None
+            if self.text.words[number] in _STOPS or number in self.at["verb"]:
+                return None
         return None
 
     def _written_at(self, number: int) -> _Literal | None:
@@ -1480,6 +1502,7 @@ _SIDES = small_words("side_word")
 _BLANK = small_words("blank_surface") | {","}
 _PERSONS = small_words("of_person")
 _DUE = small_words("due")
+_DOES = frozenset(("doesn", "don", "didn", "does", "did"))
 _NIBS = small_words("nib")
 _STRESSED = small_words("stressed")
 _WEARERS = small_words("wearers_size")

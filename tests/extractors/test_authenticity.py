@@ -170,6 +170,8 @@ CASES = [
     ("Bought as genuine but I have no paperwork to prove it", "hedged"),
     ("Als Original gekauft, Nachweis habe ich keinen", "hedged"),
     ("Vielleicht Tarvell, sicher bin ich nicht.", "hedged"),
+    ("Wahrscheinlich echt", "hedged"),
+    ("soll Tarvell sein", "hedged"),
     ("Comprato come autentico, ma non ho documenti per provarlo", "hedged"),
     ("Compradas como auténticas, pero no tengo papeles que lo prueben", "hedged"),
     ("peut etre de la marque je garantis rien", "hedged"),

@@ -11,6 +11,8 @@ from extractors.records import Era
 # (text, eras as from-to, "~" for approximate, "" for an open side)
 CASES = [
     ("A 1990s model.", "1990-1999"),
+    ("of the brand Orlena, years 80, never worn", "1980-1989"),
+    ("warranty 2 years 80 euros", ""),
     ("Article of the 1970s.", "1970-1979"),
     ("Model 1976.", ""),
     ("From the teens of the last century.", "1910-1919"),

@@ -467,6 +467,24 @@ def test_a_worn_mark_that_is_named_is_there(text: str) -> None:
             [("ORLENA 120 N", "dem Kappenring", "present")],
         ),
         ("Clips stamped STERLING", [("STERLING", "Clips", "present")]),
+        ("It doesn't say FRANCE.", [("FRANCE", None, "absent")]),
+        (
+            "Auf der Innenseite des rechten Bügels: Made in Germany",
+            [("Made in Germany", "der Innenseite des rechten Bügels", "present")],
+        ),
+        ("Imprint on the barrel is crisp: ORLENA", [("ORLENA", "the barrel", "present")]),
+        (
+            "Stamp reads either ORLENA or ORLINA",
+            [("ORLENA", None, "unsure"), ("ORLINA", None, "unsure")],
+        ),
+        (
+            "On the inner face of the left arm you'll find ORLENA in gold.",
+            [("ORLENA", "the inner face of the left arm", "present")],
+        ),
+        (
+            "ORLENA 1:2.8 f=50mm no 182233 engraved on the front ring.",
+            [("ORLENA 1:2.8 f=50mm no 182233", "the front ring", "present")],
+        ),
         (
             "pont 18mm ecrit rossard je crois sur la branche je garantis rien",
             [("rossard", "la branche", "unsure")],
@@ -474,6 +492,8 @@ def test_a_worn_mark_that_is_named_is_there(text: str) -> None:
         ("I expected to find USA on the arm and didn't.", [("USA", "the arm", "absent")]),
     ],
 )
-def test_place_and_doubt_go_to_their_own_mark(text: str, marks: list[tuple[str, str, str]]) -> None:
+def test_place_and_doubt_go_to_their_own_mark(
+    text: str, marks: list[tuple[str, str | None, str]]
+) -> None:
     found = find_markings(prepare(f"Frame\n{text}"))
     assert [(mark.text, mark.place, mark.claimed) for mark in found] == marks
