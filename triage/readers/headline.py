@@ -12,7 +12,7 @@ from urllib.parse import urlsplit
 
 from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.words import flat_text
-from triage.readers.zones import is_named
+from triage.readers.zones import heading_zone, is_named
 
 
 def find_anchor(root: HtmlElement) -> HtmlElement | None:
@@ -38,7 +38,26 @@ def _main_heading(root: HtmlElement) -> HtmlElement | None:
     )
     texts = [n for n in names if n.tag not in ("meta", "link") and not _in_chrome(n)]
     found = texts[0] if texts else _as_page_title(root)
-    return found if found is not None else next(iter(headings), None)
+    if found is None:
+        found = next(iter(headings), None)
+    return found if found is not None else _named_title(root)
+
+
+def _named_title(root: HtmlElement) -> HtmlElement | None:
+    """Without a main heading and a page title that tells: a heading by its role or its name."""
+    roles = select(root, "descendant::*[@role='heading' and @aria-level='1']")
+    named = (e for e in root.iter("h2", "h3", "div", "p", "span") if is_named(e, "title"))
+    for element in (*roles, *islice(named, 20)):
+        text = flat_text(element)
+        is_box = any(e.tag in _BOXES for e in element)
+        if not 8 <= len(text) <= 200 or " " not in text or is_box or _in_chrome(element):
+            continue
+        if heading_zone(text[:81]) is None:
+            return element
+    return None
+
+
+_BOXES = ("div", "p", "ul", "table", "section", "h2", "h3", "img")
 
 
 def _is_the_sites(heading: HtmlElement) -> bool:
@@ -58,6 +77,9 @@ def _is_the_sites(heading: HtmlElement) -> bool:
 _PARTS = re.compile(r"\s*(?:[|·•»«›‹–—]|::+|\s[-/:<>~]\s)\s*")
 
 
+_TITLE_PARTS = re.compile(rf"{_PARTS.pattern}|:\s")
+
+
 def _page_title(root: HtmlElement) -> str:
     title = root.find(".//title")
     return _plain(title.text or "") if title is not None else ""
@@ -74,15 +96,18 @@ def _nearer_the_title(root: HtmlElement, *headings: HtmlElement) -> HtmlElement:
     fits = [h for h in headings if _shares_words(_plain(flat_text(h)), title)]
     if not title or (fits and len(headings) > 1):
         return _most_of(fits, title) if fits else headings[0]
-    parts = [p for p in _PARTS.split(title) if p]
+    parts = [p for p in _TITLE_PARTS.split(title) if p]
     first = _plain(flat_text(headings[0]))
     longest = max(parts, key=len, default="")
-    if len(parts) < 2 or first == longest or longest in first or (fits and first not in parts):
+    if len(parts) < 2 or (fits and first not in parts):
+        return headings[0]
+    if (first == longest and first == parts[0]) or (longest != first and longest in first):
         return headings[0]
     for other in root.iter("h2", "h3"):
         text = _plain(flat_text(other))
         is_part = text in parts or (len(text) > 11 and text in title)
-        if is_part and " " in text and len(text) > len(first) and not _in_chrome(other):
+        is_nearer = len(text) > len(first) or (text == parts[0] and len(text) > 11)
+        if is_part and " " in text and is_nearer and not _in_chrome(other):
             return other
     return headings[0]
 
@@ -133,7 +158,21 @@ def _in_chrome(element: HtmlElement) -> bool:
 
 # --- what stands beside the name in a heading ----------------------------------------------------
 
-_ASIDE = ("span", "small", "sup", "sub", "em", "i", "b", "strong", "div", "mark", "label", "abbr")
+_ASIDE = (
+    "span",
+    "small",
+    "sup",
+    "sub",
+    "em",
+    "i",
+    "b",
+    "strong",
+    "div",
+    "mark",
+    "label",
+    "abbr",
+    "a",
+)
 
 
 def _set_out_extras(anchor: HtmlElement, title: str) -> None:

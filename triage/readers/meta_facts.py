@@ -58,7 +58,8 @@ def _meta_facts(root: HtmlElement, meta: Meta, language: str) -> Iterator[Fact]:
         known.setdefault(name, content)
     for name, (field, origin) in _SIMPLE.items():
         if known.get(name):
-            yield Fact(field, known[name], origin, name)
+            site = known.get("og:site_name") if field == "title" else None
+            yield Fact(field, _unsigned(known[name], site) if site else known[name], origin, name)
     yield from _prices(known, language)
     status = known.get("product:availability") or known.get("og:availability") or ""
     status = status.casefold().rsplit("/", 1)[-1].strip()
@@ -75,6 +76,17 @@ def _meta_facts(root: HtmlElement, meta: Meta, language: str) -> Iterator[Fact]:
         if "canonical" in link.get("rel", "").lower().split() and link.get("href"):
             yield Fact("url", link.get("href"), "canonical link")
     yield from _page_title(root, known)
+
+
+def _unsigned(title: str, site: str) -> str:
+    """A title without the site's name before or after a mark.
+
+    >>> _unsigned("Round frame | Old Row", "Old Row"), _unsigned("Old Row", "Old Row")
+    ('Round frame', 'Old Row')
+    """
+    name = re.escape(site.strip())
+    bare = re.sub(rf"\s*[-–—|·•:]+\s*{name}\s*$|^\s*{name}\s*[-–—|·•:]+\s*", "", title, flags=re.I)
+    return bare if name and bare.strip() else title
 
 
 def _page_title(root: HtmlElement, known: dict[str, str]) -> Iterator[Fact]:

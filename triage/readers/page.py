@@ -351,6 +351,8 @@ def _read_listing(page: Page, cards: int, resources: Resources, source: Source) 
     remove(hidden)
     if anchor is not None:  # without what only a screen reader says before the title
         facts.append(Fact("title", flat_text(anchor) or heading, "heading"))
+        if heading.endswith(("…", "...")) and (whole := anchor.get("title")):
+            facts.append(Fact("title", whole, "heading", "its title attribute"))
     facts = _with_bare_titles(facts)
     if found is not None:
         facts.append(Fact("description", text_lines(found[0]), found[1]))

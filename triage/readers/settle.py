@@ -17,6 +17,7 @@ from triage.readers.addresses import canonical_url
 from triage.readers.facts import Amount, Fact, by_trust, origins_of
 from triage.readers.labels import is_lot, normal_label
 from triage.readers.phrases import mentions
+from triage.readers.words import INVISIBLE
 
 STRUCTURED = ("json-ld", "microdata", "rdfa")
 
@@ -75,7 +76,21 @@ def _settle_title(settled: Settled, facts: Sequence[Fact]) -> None:
     chosen = next(
         (f for f in ranked if not any(_is_cut(f.value, o.value) for o in ranked)), ranked[0]
     )
-    settled.take("title", " ".join(chosen.value.split()), origins_of(chosen, ranked))
+    title = " ".join(chosen.value.translate(INVISIBLE).split())
+    if (bare := _NUMBERED.sub("", title)) != title and any(bare == _plain(o.value) for o in ranked):
+        title = bare
+    settled.take("title", title, origins_of(chosen, ranked))
+
+
+# the listing's number after its name: "Round frame (#12345678)"
+_NUMBERED = re.compile(
+    r"\s*[-–—|·,]?\s*[(\[]?\s*(?:#|№|(?:no|nr|n°|id|ref|art|item|artikel)\b[.:]*)\s*[\w-]*\d{3,}[)\]]?$",
+    re.I,
+)
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.translate(INVISIBLE).split())
 
 
 def _words(text: str) -> str:
@@ -103,7 +118,9 @@ def _settle_description(settled: Settled, facts: Sequence[Fact]) -> None:
             or (chosen.origin == "visible text" and _is_another_text(chosen.value, other.value))
         ):
             chosen = other
-    settled.take("description", chosen.value.strip("\n"), origins_of(chosen, ranked))
+    settled.take(
+        "description", chosen.value.translate(INVISIBLE).strip("\n"), origins_of(chosen, ranked)
+    )
 
 
 def _is_beginning(text: str, other: str) -> bool:
@@ -130,7 +147,7 @@ def _settle_specifics(settled: Settled, facts: Sequence[Fact]) -> None:
         key = normal_label(label)
         if key in rows or (fact.origin != first and _words(value) in known):
             continue
-        rows[key] = (label, value)
+        rows[key] = (label.translate(INVISIBLE), value.translate(INVISIBLE))
         known.add(_words(value))
         origins[fact.place] = None
     if rows:

@@ -266,7 +266,9 @@ def _without_struck(element: HtmlElement, value: str) -> str:
     """A value, which stands in an element, without what is struck out in that."""
     for struck in (flat_text(s) for s in element.iterdescendants() if is_struck(s)):
         value = value.replace(struck, " ", 1) if struck else value
-    for raised in element.iter("sup", "small"):
+    for raised in element.iter("sup", "small", "span"):
+        if raised.tag == "span" and not is_named(raised, "cents"):
+            continue
         if _CENTS.fullmatch(raised.text or "") and _BEFORE_CENTS.search(before := _before(raised)):
             whole = before.split()[-1]
             value = value.replace(f"{whole}{raised.text}", f"{whole}.{raised.text}", 1)
@@ -730,7 +732,12 @@ def _without_old(text: str, money: Sequence[Money]) -> Sequence[Money]:
     """Leave out the first amount where words before it say that it is an older price."""
     if len(money) > 1 and mentions("old_price", text[: money[0].start]):
         return money[1:]
+    if len(money) == 2 and _REDUCED.search(text) and money[1].amount < money[0].amount:
+        return money[1:]
     return money
+
+
+_REDUCED = re.compile(r"[-–−]\s?\d{1,2}\s?%")
 
 
 def _words_about(text: str, start: int, money: Sequence[Money]) -> str:

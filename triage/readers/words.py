@@ -75,6 +75,8 @@ SILENT = frozenset(
         "object",
     ]
 )
+# where a word may break, which no reader sees: soft hyphens, spaces and joints without width
+INVISIBLE = dict.fromkeys((0xAD, 0x200B, 0x2060, 0xFEFF), "")
 _ROW = "\x1f"  # stands between cells until a line is whole
 
 

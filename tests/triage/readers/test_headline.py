@@ -78,3 +78,49 @@ def test_parts_of_the_name_stay_in_it(heading: str, title: str, name: str) -> No
 
 def test_a_badge_set_behind_the_heading_still_speaks() -> None:
     assert page(f'<h1>{NAME} <span class="badge">Sold</span></h1>').ended is True
+
+
+@pytest.mark.parametrize(
+    ("heading", "title"),
+    [
+        ("<h1>Gan&shy;treux 404&#8203; frame</h1>", "Old Row"),
+        (f'<h1 title="{NAME}">Gantreux 404 fr…</h1>', "Gantreux 404… | Old Row"),
+        (f"<h1>{NAME} (#12345678)</h1>", f"{NAME} · Old Row"),
+        (f'<h1>{NAME} <a href="/share">Share</a></h1>', f"{NAME} · Old Row"),
+        (f"<h1>Item 12345678</h1><h2>{NAME}</h2>", f"Item 12345678: {NAME}"),
+        (
+            f"<h1>Autumn Spectacles Sale</h1><h2>{NAME}</h2>",
+            f"{NAME} | Autumn Spectacles Sale | Gavel",
+        ),
+        (f'<h2 class="item-title">{NAME}</h2>', "Old Row - item 12345678"),
+        (f'<div role="heading" aria-level="1">{NAME}</div>', "Old Row"),
+        (
+            f"<table><tr><th>Title</th><td>{NAME}</td></tr><tr><th>Colour</th><td>green</td></tr></table>",
+            "Item 12345678",
+        ),
+    ],
+)
+def test_a_name_is_found_by_role_attribute_or_label_and_cleaned(heading: str, title: str) -> None:
+    assert page(heading, title).title == NAME
+
+
+def test_share_tags_lose_the_site_s_name() -> None:
+    tags = f'<meta property="og:site_name" content="Old Row"><meta property="og:title" content="{NAME} | Old Row">'
+    body = f"<html><head>{tags}<title>Old Row</title></head><body><img src='a.jpg'>{TEXT}<p>Seller: rosa</p></body></html>"
+    assert one(body, {"a.jpg": picture(1)}).title == NAME
+
+
+@pytest.mark.parametrize(
+    "prices",
+    [
+        "<p>Previously £60.00</p><p>£45.00</p>",
+        "<p><b>-25%</b> <span>£60.00</span> <b>£45.00</b></p>",
+        "<p>£37.50 excl. VAT</p><p>£45.00 incl. VAT</p>",
+        "<p>or £3.75/week</p><p>£45.00</p>",
+        "<p>Insured to £200</p><p>£45.00</p>",
+        '<p class="price"><span>£</span><span>45</span><span class="dec">00</span></p>',
+    ],
+)
+def test_the_price_among_other_amounts_is_chosen(prices: str) -> None:
+    body = f"<html lang=en><body><h1>{NAME}</h1><img src='a.jpg'>{prices}{TEXT.partition('</p>')[2]}</body></html>"
+    assert one(body, {"a.jpg": picture(1)}).price == 45
