@@ -144,8 +144,12 @@ def by_shape(values: Sequence[Named]) -> tuple[Named, ...]:
     """Give values under unknown names the field that their shape tells, where it is still open."""
     fields = [field_of(n.name) for n in values if n.value.strip()]
     known, made = set(fields), []
+    if "description" not in known:
+        values = _with_text(values)
     for named in values:
         field = _field_by_shape(named) if _is_open(named, fields) else None
+        if field == "url" and field in known:
+            continue  # another address of it says nothing of the piece
         taken = field in known or (field == "price_kind" and known & {"bid", "sold"})
         if field is None or (taken and field not in ("photos", "specifics")):
             made.append(named)
@@ -155,6 +159,22 @@ def by_shape(values: Sequence[Named]) -> tuple[Named, ...]:
         else:
             made.append(replace(named, name=field, written=named.written or named.name))
     return tuple(made)
+
+
+def _with_text(values: Sequence[Named]) -> Sequence[Named]:
+    """Take the longest text under an unknown name for the description, if it is prose."""
+    texts = [n for n in values if field_of(n.name) is None and _is_prose(n)]
+    longest = max(texts, key=lambda n: len(n.value), default=None)
+    told = (replace(n, name="description", written=n.written or n.name) for n in values)
+    return [d if n is longest else n for n, d in zip(values, told, strict=True)]
+
+
+def _is_prose(named: Named) -> bool:
+    """Say whether a value is sentences: many words, a stop, and not all of it labels."""
+    text = named.value
+    is_long = len(text) >= 40 and len(text.split()) >= 6 and re.search(r"[.!?。]", text) is not None
+    is_own = "." not in unwrapped(named.name) and not named.name.startswith("_")
+    return is_long and is_own and "://" not in text and not _is_packed(text)
 
 
 def _is_open(named: Named, fields: Sequence[str | None]) -> bool:

@@ -16,6 +16,7 @@ from typing import Any
 from triage.readers.field_names import field_of, is_listing, is_weak, key_of, meanings
 from triage.readers.fields import scalars
 from triage.readers.json_names import is_elsewhere
+from triage.readers.json_photos import is_photos
 from triage.readers.json_shapes import is_about_the_sale, named_body, plain_object
 
 Object = dict[str, Any]
@@ -383,10 +384,23 @@ def _core(value: Mapping[str, Any]) -> Object | None:
         return None
     about = {k: v for k, v in value.items() if k not in own and k not in plain}
     known = {k: v for k, v in plain.items() if field_of(k) not in _NOT_OF_IT}
-    beside = {k: v for k, v in about.items() if is_about_the_sale(k)}
+    beside = {k: v for k, v in about.items() if is_about_the_sale(k) or is_photos(k, v)}
     whole = {**known, **beside, **value[own[0]]}
+    if not any(field_of(k) == "url" for k in whole) and (address := _page_of(value)):
+        whole["url"] = address
     told = _told(whole)
     return whole if told & _ASKED or "description" in _told(value[own[0]]) else None
+
+
+def _page_of(value: Mapping[str, Any]) -> str | None:
+    """The address of the page that a crawler's entry is about, told in it or with its request."""
+    asked = [v for k, v in value.items() if key_of(k) in ("request", "source", "page", "meta")]
+    for told in (value, *(a for a in asked if isinstance(a, dict))):
+        for key, inner in told.items():
+            is_page = isinstance(inner, str) and re.match(r"https?://", inner) is not None
+            if is_page and field_of(key) == "url" and "/api" not in inner:
+                return str(inner)
+    return None
 
 
 _NOT_OF_IT = (None, "none", "id", "ignored", "ended", "url")

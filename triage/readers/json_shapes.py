@@ -155,6 +155,9 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield from ((k, v) for k, v in inner.items() if is_photos(k, v) and not is_small(k))
     elif field in _DATES and (stated := _date_in(inner)) is not None:
         yield key, stated
+    elif field == "ended" and any(_is_flag(k, v) for k, v in inner.items()):
+        for name, flag in inner.items():
+            yield from _entry(name, flag, depth + 1) if _is_flag(name, flag) else ()
     elif field == "ended" and (state := _state(inner)) is not None:
         yield key, state
     elif field == "specifics" and (pairs := dict(pairs_in(inner))):
@@ -176,6 +179,11 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
 
 # "data" is a date in Italian, "details" may be a text
 _MAY_BE_GROUPS = (None, "date_listed", "ignored", "description")
+
+
+def _is_flag(key: str, value: Any) -> bool:
+    """Say whether a value tells with yes or no that a piece is sold, gone or still there."""
+    return field_of(key) in ("sold", "ended") and str(value).casefold() in ("true", "false")
 
 
 _DATES = ("date_listed", "ends_at", "date_saved")

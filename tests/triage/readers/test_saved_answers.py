@@ -760,6 +760,378 @@ case(
 )
 
 
+S = {"Brand": "Vennerby", "Bridge": "21 mm"}
+OTHER: dict[str, Any] = {"seller_id": ..., "missing_photos": ("m/1.jpg", "m/2.jpg", "m/3.jpg")}
+P3 = list(OTHER["missing_photos"])
+case(
+    "fr api",
+    {
+        "annonces": [
+            {
+                "reference": ID,
+                "intitule": T,
+                "corps": D,
+                "tarif": {"montant": 45.5, "devise": "EUR"},
+                "port": {"montant": 4.9, "devise": "EUR"},
+                "auteur": {"pseudo": "old_panes"},
+                "parution": "2026-11-03",
+                "adresse": U,
+                "clichés": [{"chemin": p} for p in P3],
+                "criteres": [{"libelle": k, "valeur": v} for k, v in S.items()],
+            }
+        ]
+    },
+    **OTHER,
+)
+case(
+    "de api",
+    {
+        "inserate": [
+            {
+                "nummer": ID,
+                "ueberschrift": T,
+                "text": D,
+                "preis": {"betrag": "45,50", "waehrung": "EUR"},
+                "versandkosten": {"betrag": "4,90", "waehrung": "EUR"},
+                "anbieter": {"anzeigename": "old_panes"},
+                "eingestelltAm": "03.11.2026",
+                "link": U,
+                "bilder": [{"datei": p, "reihenfolge": i} for i, p in enumerate(P3)],
+                "eigenschaften": [{"bezeichnung": k, "wert": v} for k, v in S.items()],
+            }
+        ]
+    },
+    **OTHER,
+)
+case(
+    "it jsonl",
+    json.dumps(
+        {
+            "link": U,
+            "nome": T,
+            "costo": "45,50 euro",
+            "sped": "4,90",
+            "chi": "old_panes",
+            "cod": ID,
+            "desc": D,
+            "img": P3,
+            "scheda": S,
+            "messo_il": "3/11/2026",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "es jsonl",
+    json.dumps(
+        {
+            "enlace": U,
+            "articulo": T,
+            "importe": "45,50 €",
+            "portes": "4,90 €",
+            "vende": "old_panes",
+            "num": ID,
+            "detalle": D,
+            "fotos": P3,
+            "ficha": S,
+            "publicado": "03/11/2026",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "nl jsonl",
+    json.dumps(
+        {
+            "link": U,
+            "kop": T,
+            "vraagprijs": "€ 45,50",
+            "bezorgkosten": "€ 4,90",
+            "aanbieder": "old_panes",
+            "advnr": ID,
+            "omschrijving": D,
+            "fotos": P3,
+            "kenmerken": S,
+            "geplaatst": "3 nov 2026",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "pl jsonl",
+    json.dumps(
+        {
+            "link": U,
+            "nazwa": T,
+            "cena": "45,50 EUR",
+            "dostawa": "4,90 EUR",
+            "sprzedawca": "old_panes",
+            "nr": ID,
+            "opis": D,
+            "zdjecia": P3,
+            "cechy": S,
+            "wystawiono": "2026-11-03",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "sv jsonl",
+    json.dumps(
+        {
+            "lank": U,
+            "rubrik": T,
+            "pris": "45,50 EUR",
+            "frakt": "4,90 EUR",
+            "saljare": "old_panes",
+            "annonsnr": ID,
+            "beskrivning": D,
+            "bilder": P3,
+            "egenskaper": S,
+            "upplagd": "2026-11-03",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "pt jsonl",
+    json.dumps(
+        {
+            "ligacao": U,
+            "nome": T,
+            "preco": "45,50 €",
+            "portes": "4,90 €",
+            "vendedor": "old_panes",
+            "ref": ID,
+            "descricao": D,
+            "fotos": P3,
+            "caracteristicas": S,
+            "publicado_em": "2026-11-03",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "ja jsonl",
+    json.dumps(
+        {
+            "URL": U,
+            "商品名": T,
+            "価格": "4550円",
+            "送料": "490円",
+            "出品者": "old_panes",
+            "商品ID": ID,
+            "商品説明": D,
+            "画像": P3,
+            "詳細情報": S,
+            "出品日": "2026年11月3日",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+    price=Decimal(4550),
+    currency="JPY",
+    shipping=Decimal(490),
+)
+case(
+    "fr jsonl",
+    json.dumps(
+        {
+            "lien": U,
+            "objet": T,
+            "prix": "45,50 €",
+            "frais_port": "4,90 €",
+            "vendeur": "old_panes",
+            "num_annonce": ID,
+            "descriptif": D,
+            "photos": P3,
+            "carac": S,
+            "mise_en_ligne": "3 novembre 2026",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "de jsonl",
+    json.dumps(
+        {
+            "adresse": U,
+            "bezeichnung": T,
+            "preis": "45,50 €",
+            "porto": "4,90 €",
+            "von": "old_panes",
+            "anzeige_nr": ID,
+            "beschr": D,
+            "fotos": P3,
+            "merkm": S,
+            "online_seit": "3. November 2026",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "en jsonl",
+    json.dumps(
+        {
+            "page": U,
+            "name": T,
+            "ask": "EUR 45.50",
+            "post": "EUR 4.90",
+            "who": "old_panes",
+            "ref": ID,
+            "blurb": D,
+            "pics": P3,
+            "bits": S,
+            "put_up": "3 Nov 2026",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "crawl",
+    json.dumps(
+        {
+            "request": {"url": U, "ts": "2026-11-20T10:00:00Z"},
+            "item": {
+                "title": T,
+                "description": D,
+                "price": "45.50",
+                "currency": "EUR",
+                "shipping": "4.90",
+                "seller": "old_panes",
+                "id": ID,
+                "date": "2026-11-03",
+                "photos": P3,
+                "specs": S,
+            },
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "crawl2",
+    json.dumps(
+        {
+            "url": U,
+            "fetched_at": "2026-11-20T10:00:00Z",
+            "status": 200,
+            "data": {
+                "title": T,
+                "description": D,
+                "price": "45.50",
+                "currency": "EUR",
+                "shipping": "4.90",
+                "seller": "old_panes",
+                "id": ID,
+                "date": "2026-11-03",
+                "photos": P3,
+                "specs": S,
+            },
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "crawl3",
+    json.dumps(
+        {
+            "url": U,
+            "http_status": 200,
+            "parsed": {
+                "title": T,
+                "description": D,
+                "price": {"value": 45.5, "currency": "EUR"},
+                "shipping": {"value": 4.9, "currency": "EUR"},
+                "seller": {"name": "old_panes"},
+                "listing_id": ID,
+                "listed": "2026-11-03",
+                "attributes": S,
+            },
+            "files": P3,
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "flatdots",
+    json.dumps(
+        {
+            "listing.url": U,
+            "listing.title": T,
+            "listing.description": D,
+            "listing.price.amount": "45.50",
+            "listing.price.currency": "EUR",
+            "listing.shipping.amount": "4.90",
+            "listing.seller.name": "old_panes",
+            "listing.id": ID,
+            "listing.listed": "2026-11-03",
+            "listing.photos": P3,
+            "listing.specs.Brand": "Vennerby",
+            "listing.specs.Bridge": "21 mm",
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "cents jsonl",
+    json.dumps(
+        {
+            "u": U,
+            "url": U,
+            "title": T,
+            "body": D,
+            "price_minor": 4550,
+            "ccy": "EUR",
+            "ship_minor": 490,
+            "seller": "old_panes",
+            "ad": ID,
+            "created": 1793700000,
+            "img": P3,
+            "attrs": S,
+        }
+    ),
+    "jsonl",
+    **OTHER,
+)
+case(
+    "state sold",
+    {
+        "items": [
+            {
+                "id": ID,
+                "title": T,
+                "description": D,
+                "price": "45.50",
+                "currency": "EUR",
+                "shipping": "4.90",
+                "url": U,
+                "seller": "old_panes",
+                "listed": "2026-11-03",
+                "photos": P3,
+                "specs": S,
+                "state": {"sold": True, "sold_at": "2026-11-10"},
+            }
+        ]
+    },
+    price_kind="sold",
+    ended=True,
+    **OTHER,
+)
+
+
 @pytest.mark.parametrize("name", CASES)
 def test_one_piece_in_any_service_s_answer(name: str) -> None:
     value, ext, other = CASES[name]
