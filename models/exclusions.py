@@ -32,6 +32,7 @@ class Modern:
     """Wording of later decades on lenses, and the last year of what is older than it."""
 
     words: re.Pattern[str]
+    unless: re.Pattern[str]
     last_year: int
 
 
@@ -45,7 +46,7 @@ def pairs() -> tuple[Pair, ...]:
 def modern() -> Modern:
     """The wording that lenses of old pieces did not leave the factory with."""
     row = _table()["modern"]
-    return Modern(_joined(row["words"]), int(row["last_year"]))
+    return Modern(_joined(row["words"]), _joined(row["unless"]), int(row["last_year"]))
 
 
 @cache

@@ -30,7 +30,9 @@ FLAWLESS = "flawless"  # the point of a text that calls the piece without fault 
 RETURNS_REFUSED, RETURNS_OFFERED = "returns_refused", "returns_offered"
 SAID_BOTH_WAYS = "itself.conflicts.soft"
 MOST_QUOTED = 60  # characters of a seller's words in the name of a step
-FULLY_STATED = 0.5  # completeness from which agreement may use all of its small cap
+# completeness up to which nothing speaks for a piece, and from which agreement may use all of its
+# small cap: with little said a listing never comes below those of which nothing is known
+LITTLE_STATED, FULLY_STATED = 0.2, 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,7 +263,8 @@ def _room(family: str, completeness: float | None) -> float:
     """What speaks for a piece may use its cap only in step with how much of the sheet is stated."""
     if family not in ("favour", "candour"):
         return 1.0
-    return min(1.0, (completeness or 0.0) / FULLY_STATED)
+    beyond = ((completeness or 0.0) - LITTLE_STATED) / (FULLY_STATED - LITTLE_STATED)
+    return min(1.0, max(0.0, beyond))
 
 
 def _share_out(members: Sequence[Sign], family: Family, room: float) -> list[Sign]:

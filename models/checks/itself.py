@@ -246,7 +246,7 @@ def check_exclusions(case: Case) -> tuple[Finding, ...]:
 def _modern_lenses(case: Case) -> Iterator[Finding]:
     """Wording of later decades on the lenses of an old piece, unless they are said to be later."""
     rule = modern()
-    seen = _first_said(case, rule.words)
+    seen = _first_said(case, rule.words, rule.unless)
     original = _first_said(case, pairs()[0].one, pairs()[0].unless)
     if seen is None or not _is_old(case, rule.last_year):
         return

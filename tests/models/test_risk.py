@@ -525,3 +525,15 @@ def test_plain_wear_is_no_fault_told_and_a_fault_beside_flawless_neither():
     assert "wording.fault_named" in codes("scratches", "lenses")
     assert "wording.fault_named" in codes("crack", None)
     assert codes("crack", None, flawless) == {"itself.flawless.conflicts.soft"}
+
+
+@given(share=st.floats(0.0, 0.2), faults=st.integers(0, 3), agreeing=st.integers(0, 2))
+def test_with_little_said_nothing_comes_below_what_is_known_of_none(share, faults, agreeing):
+    conditions = tuple(Condition("crack", "present", "front", ()) for _ in range(faults))
+    phrases = tuple(KeyPhrase(c, ()) for c in ("provenance_offered", "more_photos_offered"))
+    evidence = Evidence("a", conditions=conditions, key_phrases=phrases)
+    findings = [Finding("points", p, "agrees", "hard", "") for p in BUILD[:agreeing]]
+    listing = Listing("a", "a", returns="14 days")
+    told = assess(listing, evidence, Known(), findings, share, WEIGHTS)
+    none = assess(Listing("b", "b"), EVIDENCE, Known(), (), 0.0, WEIGHTS)
+    assert told.score >= none.score - 1e-9

@@ -46,6 +46,11 @@ SAID = [
     ("From the 1950s. Lenses with UV400 sticker.", {OLD}),
     ("From the 1950s. Original lenses, UV400.", {FIRM}),
     ("From the 1950s. New lenses, UV400.", set()),
+    ("From the 1950s. Comes with a pouch marked UV400.", set()),
+    ("Années 50. Verres avec protection UV.", {OLD}),
+    ("Factory-fitted lenses, freshly glazed in May.", {LENSES}),
+    ("Noch mit den Werksgläsern. Frisch eingesetzte Gläser.", {LENSES}),
+    ("Senza alcun difetto, incollata sul ponte.", {FLAWLESS}),
     ("From the 1990s. Lenses with UV400 sticker.", {("production_years", "conflicts")}),
 ]
 
