@@ -6,13 +6,14 @@ from itertools import zip_longest
 
 from extractors.lexicon import numeral, small_words
 from extractors.reading import Hit, Reading
-from extractors.records import Feature
+from extractors.records import Claimed, Feature
 from extractors.scope import claim_of
 from extractors.size_cues import guess_goods
 
 _LENSES = small_words("lens")
 _OUT_OF = small_words("out_of")
 _BUT = small_words("but")
+_LACKING = small_words("lacking")
 _REACH = 3  # words between "no" and what is not there; text may have no stops at all
 KINDS = (
     "hinge",
@@ -98,6 +99,15 @@ def _kind(reading: Reading, hit: Hit) -> str:
     return kind if is_lens else "crystal"
 
 
+def _claim_of(reading: Reading, hit: Hit) -> Claimed:
+    """Say how a hit is claimed; what is called missing is absent, what is asked is answered."""
+    last_word = reading.words[hit.last - 1]
+    if last_word in _LACKING and hit.last - hit.first > 1:
+        return "absent"
+    last = hit.last - (last_word == "?")
+    return claim_of(reading, hit.first, last, reach=_REACH)
+
+
 def _wears_no_clasp(reading: Reading) -> bool:
     """Tell whether goods are sold that have no clasp of their own."""
     title_end = reading.plain.find("\n")
@@ -125,7 +135,7 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
             Feature(
                 _kind(reading, hit),
                 reading.text[hit.start : hit.end],
-                claim_of(reading, hit.first, hit.last, reach=_REACH),
+                _claim_of(reading, hit),
                 _value(reading, hit),
                 (reading.span(hit.start, hit.end),),
             )
