@@ -434,7 +434,10 @@ def _is_site_line(element: HtmlElement) -> bool:
     if not text or len(text) > 160:
         return False
     found = [split_label(part) for part in split_parts(text)]
-    return all(f is not None and f[0] in ("listing_id", "date_listed", "seller") for f in found)
+    return all(
+        f is not None and f[0] in ("listing_id", "date_listed", "seller", "seller_id")
+        for f in found
+    )
 
 
 def _is_of_the_site(element: HtmlElement) -> bool:

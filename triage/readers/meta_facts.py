@@ -65,7 +65,7 @@ def _meta_facts(root: HtmlElement, meta: Meta, language: str) -> Iterator[Fact]:
     status = status.casefold().rsplit("/", 1)[-1].strip()
     if status in _GONE or status in _OPEN:
         yield Fact("status", _GONE.get(status, "open"), "product tags", "product:availability")
-    for name in ("article:published_time", "product:published_time", "og:published_time"):
+    for name in _PUBLISHED:
         stated = read_date(known.get(name, ""), language)
         if stated:
             yield Fact("date_listed", stated.iso, "product tags", name)
@@ -76,6 +76,13 @@ def _meta_facts(root: HtmlElement, meta: Meta, language: str) -> Iterator[Fact]:
         if "canonical" in link.get("rel", "").lower().split() and link.get("href"):
             yield Fact("url", link.get("href"), "canonical link")
     yield from _page_title(root, known)
+
+
+_PUBLISHED = (
+    *("article:published_time", "product:published_time", "og:published_time"),
+    *("dc.date.issued", "dcterms.issued", "dcterms.created", "dc.date.created"),
+    *("datepublished", "publication_date", "publish-date", "pubdate"),
+)
 
 
 def _unsigned(title: str, site: str) -> str:

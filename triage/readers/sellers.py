@@ -31,7 +31,8 @@ def labelled_seller(
     value: str, note: str, element: HtmlElement | None, language: str = ""
 ) -> Iterator[Fact]:
     """The seller after a label: the name, the id in its link, the day and feedback after it."""
-    first = value
+    first, link = value, None
+    lines: list[str] = []
     if element is not None:
         lines = [line for line in text_lines(element).split("\n") if line.strip()]
         link = _link_of(element, value)
@@ -40,10 +41,14 @@ def labelled_seller(
         is_own = len(lines) > 1 and value.startswith(" ".join(lines[0].split()))
         first = lines[0] if is_own else value
         if link is not None:
-            text = text_lines(link).strip().split("\n")[0].strip()
+            text = _own_name(link)
             first = text if any(c.isalpha() for c in text) else first
             if handle := owner_in(link.get("href") or ""):
                 yield Fact("seller_id", handle, VISIBLE, f"{note} link")
+    if _NAMING.fullmatch(first.strip(" :：")) and element is not None:
+        first = lines[1] if len(lines) > 1 else first
+    if link is None and element is not None and (marked := _marked_name(element, value)):
+        first = marked
     name, word, stated = _parted(first, value, language)
     if stated is not None and (word == "," or _dates_a_listing(note, word)):
         yield Fact("date_listed", stated.iso, VISIBLE, note)
@@ -55,7 +60,7 @@ def labelled_seller(
         yield Fact("seller_feedback", feedback, VISIBLE, note)
 
 
-_ENDS_NAME = re.compile(r"\s*[(|·•★–]|\s+-\s+|\s{2,}|,?\s+\d{1,3}(?:[.,]\d+)?\s?%|\t")
+_ENDS_NAME = re.compile(r"\s*[(（|·•★–]|\s+-\s+|\s{2,}|,?\s+\d{1,3}(?:[.,]\d+)?\s?%|\t")
 
 
 def _parted(first: str, value: str, language: str) -> tuple[str, str, StatedDate | None]:
@@ -101,6 +106,33 @@ def seller_after_day(value: str, note: str, element: HtmlElement | None) -> Iter
     yield Fact("seller_name", name, VISIBLE, note)
 
 
+# labels of a name in a part about the seller
+_NAMING = re.compile(
+    r"(?i)(?:(?:user|display|full|shop|screen)?[- ]?name|nom|nome|nombre|naam|nazwa|namn|navn|"
+    r"pseudo|benutzername|nutzername|名前|ユーザー名)"
+)
+
+
+def _own_name(link: HtmlElement) -> str:
+    """The name in a link, without a badge after it in marks of its own."""
+    shown = [e for e in link if isinstance(e.tag, str) and flat_text(e)]
+    own = " ".join((link.text or "").split())
+    if own and shown and all(is_named(e, "badge", "icon") for e in shown):
+        return own
+    if not own and len(shown) > 1 and not (shown[0].tail or "").strip():
+        return _own_name(shown[0])
+    return text_lines(link).strip().split("\n")[0].strip()
+
+
+def _marked_name(element: HtmlElement, value: str) -> str | None:
+    """The name in a mark of its own at the beginning of a value: "<b>Rosa</b>, Leeds"."""
+    for mark in islice(element.iter("b", "strong"), 3):
+        text = flat_text(mark)
+        if text and value.startswith(text) and text != value and _may_be_name(text):
+            return text if value[len(text) :].lstrip()[:1] in ",(（·|–-" else None
+    return None
+
+
 _BY = re.compile(r"(?i)\d\s*,?\s+(?:by|von|durch|par|da|por|door|przez|av|af)\s+(\S.*)$")
 
 
@@ -125,7 +157,8 @@ def find_seller(body: HtmlElement, outside: set[HtmlElement], told: list[Fact]) 
     facts = seller_links(body, outside)
     known = {f.field: f.value for f in (*told, *facts) if f.field in ("seller_name", "seller_id")}
     if not known:
-        facts = named_seller(body, outside) or headed_seller(body, outside)
+        finders = (named_seller, headed_seller, _signed_seller, _seller_of_a_kind)
+        facts = next((found for find in finders if (found := find(body, outside))), [])
         known = {f.field: f.value for f in facts}
     if "seller_id" not in known or "seller_name" not in known:
         facts += _in_attributes(body, outside, known)
@@ -187,7 +220,8 @@ def _named_in(part: HtmlElement, note: str) -> list[Fact]:
             handle = _id_beside(part, name)
             ids = [Fact("seller_id", handle, VISIBLE, note)] if handle else []
             return [Fact("seller_name", name, VISIBLE, note), *ids]
-    return []
+    own = " ".join((part.text or "").split()) if len(part) else ""
+    return [Fact("seller_name", own, VISIBLE, note)] if _may_be_name(own) else []
 
 
 def _id_beside(part: HtmlElement, name: str) -> str | None:
@@ -213,6 +247,58 @@ def headed_seller(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
                 facts = [Fact("seller_name", name, VISIBLE, f"under “{text}”")]
             if facts:
                 return facts
+    return []
+
+
+_SIGNED = (
+    "descendant::a[contains(concat(' ', @rel, ' '), ' author ')]"
+    " | descendant::*[contains(concat(' ', @class, ' '), ' vcard ')]"
+    "/descendant-or-self::*[contains(concat(' ', @class, ' '), ' fn ')]"
+)
+_BYLINE = re.compile(r"(?i)(?:^|[\s·|(])(?:by|von|par|da|di|por|door|przez|av|af|od)\s*:?$")
+_OF_MAKERS = re.compile(
+    r"(?i)/(?:brands?|makers?|marken?|marques?|marche|marcas?|merken|designers?|manufacturers?"
+    r"|collections?|categor\w+|c|tags?|search|s)/"
+)
+
+
+def _signed_seller(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
+    """The name in a link that says who has written the page, or right after "by"."""
+    after_by = (a for a in body.iter("a") if _BYLINE.search(_text_right_before(a)))
+    for link in (*select(body, _SIGNED), *after_by):
+        name, address = _own_name(link), link.get("href") or ""
+        if any(e in outside or e.tag in _CHROME for e in link.iterancestors()):
+            continue
+        if _may_be_name(name) and not _OF_MAKERS.search(address):
+            handle = owner_in(address)
+            ids = [Fact("seller_id", handle, VISIBLE, "byline")] if handle else []
+            return [Fact("seller_name", name, VISIBLE, "byline"), *ids]
+    return []
+
+
+def _text_right_before(element: HtmlElement) -> str:
+    previous, parent = element.getprevious(), element.getparent()
+    text = previous.tail if previous is not None else parent.text if parent is not None else ""
+    return (text or "")[-40:].rstrip()
+
+
+def _seller_of_a_kind(body: HtmlElement, outside: set[HtmlElement]) -> list[Fact]:
+    """The name right above a line that says "Private seller" or the like."""
+    for line in body.iter("span", "small", "p", "div", "em", "li"):
+        if (
+            len(line)
+            or not 4 < len(line.text or "") < 60
+            or not says("seller_kind", line.text or "")
+        ):
+            continue
+        above = next((e for e in line.itersiblings(preceding=True) if flat_text(e)), None)
+        if above is None or any(a in outside for a in line.iterancestors()):
+            continue
+        name = _own_name(above)
+        if _may_be_name(name):
+            handle = _id_beside(above, name)
+            ids = [Fact("seller_id", handle, VISIBLE, "above its kind")] if handle else []
+            return [Fact("seller_name", name, VISIBLE, "above its kind"), *ids]
     return []
 
 
@@ -290,6 +376,9 @@ def _name_places(part: HtmlElement) -> Iterator[HtmlElement]:
     yield from (e for e in below if _NAME_CLASS.search(e.get("class") or ""))
     yield from (e for e in below if e.tag in (*HEADINGS, "strong", "b"))
     yield from (e for e in below if e.tag == "a")
+    yield from (
+        e for e in below if not len(e) and len(e.text or "") > 3 and e.tag in ("span", "div")
+    )
 
 
 def _own_names(element: HtmlElement) -> str:

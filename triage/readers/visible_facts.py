@@ -13,7 +13,7 @@ from triage.readers.addresses import canonical_url
 from triage.readers.dates import is_recent, read_date
 from triage.readers.facts import VISIBLE, Amount, Fact
 from triage.readers.labels import field_of_label, may_begin_with_label, normal_label
-from triage.readers.markup import HtmlElement, with_attributes
+from triage.readers.markup import HtmlElement, select, with_attributes
 from triage.readers.pairs import Pair, find_pairs
 from triage.readers.phrases import count_in, kinds_that_may_say, may_say, mentions, says, without
 from triage.readers.postage import names_sending, sent_for
@@ -49,6 +49,8 @@ def visible_facts(
             if is_dated and (stated := element.get("datetime") or _dated_title(element)):
                 text = _with_datetime(text, stated)
             found = line_facts(text, language, has_amount)
+            if any(f.field == "seller_name" for f in found) and element.find("br") is not None:
+                found = _named_by_lines(found, text, element, language)
             facts += found if not _is_link(element) else [f for f in found if not _says_gone(f)]
         elif _DOT.search(text) is not None and len(parts := _DOTS.split(text)) > 1:
             facts += [f for part in parts[1:8] for f in _labelled_part(part, language)]
@@ -151,6 +153,17 @@ def _is_link(element: HtmlElement) -> bool:
     return element.tag == "a" or (parent is not None and parent.tag == "a" and len(parent) == 1)
 
 
+def _named_by_lines(
+    facts: list[Fact], text: str, element: HtmlElement, language: str
+) -> list[Fact]:
+    """The facts of a line with the seller as the element's own lines set the name apart."""
+    told = split_label(text)
+    if told is None or told[0] != "seller":
+        return facts
+    others = [f for f in facts if f.field not in ("seller_name", "seller_id")]
+    return [*labelled_seller(told[2], f"“{told[1]}”", element, language), *others]
+
+
 def _says_gone(fact: Fact) -> bool:
     return fact.field == "status" and fact.value != "open"
 
@@ -194,6 +207,9 @@ def value_facts(
         shown = _without_struck(element, value) if element is not None else value
         yield from _shipping_facts(shown, note, language)
     elif field in _DATE_FIELDS:
+        if element is not None and read_date(value, language) is None:
+            whole = next((t.get("datetime") for t in element.iter("time")), None)
+            value = whole or value
         yield from _date_facts(field, value, note, language)
         if field == "date_listed":
             yield from seller_after_day(value, note, element)
@@ -521,7 +537,14 @@ def line_facts(text: str, language: str, has_amount: bool = True) -> list[Fact]:
         facts += about
     for part in split_parts(text) if _may_hold_label(text) else ():
         facts += _labelled_part(part, language)
+    if "日" in text and (day := _DAY_FIRST.fullmatch(text)) is not None:
+        facts += _date_facts("date_listed", day[1], f"“{day[2]}”", language)
     return facts
+
+
+_DAY_FIRST = re.compile(
+    r"(\d{4}年\d{1,2}月\d{1,2}日)\s*(?:に|より|から)?\s*(掲載|出品|公開|登録|投稿)\S{0,6}"
+)
 
 
 _SEPARATORS = re.compile(r"\s+[|·•–—]\s+|\s+//?\s+(?=[^\W\d])|[,;]\s+(?=[^\W\d])")
@@ -586,7 +609,7 @@ def split_parts(text: str) -> list[str]:
 
 # labels that say enough without a colon; a bare "from" or "item" does not
 _OPEN_LABELS = frozenset(
-    {*_MONEY_FIELDS, "shipping", *_DATE_FIELDS, "listing_id", "seller", "location"}
+    {*_MONEY_FIELDS, "shipping", *_DATE_FIELDS, "listing_id", "seller", "seller_id", "location"}
 )
 
 
@@ -798,6 +821,10 @@ _LISTING_TIME = re.compile(
     r"inserted|upload(?:ed)?|listing|eingestellt|publie|publié|pubblicato|publicado|geplaatst)"
     r"(?:[-_\s]?(?:on|at|date|time|since|ago))?(?:$|[-_\s])|date[-_]?(?:Posted|Published|Listed|Created)"
 )
+_DATED_PARTS = "descendant::time | " + " | ".join(
+    f"descendant::*[contains(@class, '{word}')]"
+    for word in ("posted", "listed", "publi", "created", "added", "upload", "listing-date")
+)
 _TIME_PROPERTIES = frozenset(
     ("datePublished", "dateCreated", "datePosted", "uploadDate", "availabilityStarts", "validFrom")
 )
@@ -806,7 +833,9 @@ _TIME_PROPERTIES = frozenset(
 def dated_times(body: HtmlElement, outside: set[HtmlElement], language: str) -> list[Fact]:
     """The day in a time that its class or property says to be that of listing, if there is one."""
     days: dict[str, Fact] = {}
-    for time in body.iter("time"):
+    for time in select(body, _DATED_PARTS):
+        if time.tag != "time" and (len(flat_text(time)) > 60 or len(time) > 2):
+            continue
         named = f"{time.get('class') or ''} {time.get('id') or ''} {time.get('data-testid') or ''}"
         properties = set((time.get("itemprop") or time.get("property") or "").split())
         if properties.isdisjoint(_TIME_PROPERTIES) and _LISTING_TIME.search(named) is None:
@@ -815,7 +844,9 @@ def dated_times(body: HtmlElement, outside: set[HtmlElement], language: str) -> 
             a in outside or _OF_OTHERS.search(a.get("itemtype") or "") for a in time.iterancestors()
         ):
             continue
-        stated = read_date(time.get("datetime") or time.get("content") or flat_text(time), language)
+        told = time.get("datetime") or time.get("content") or time.get("data-date-listed")
+        told = told or (time.get("title") if is_recent(time.get("title") or "") else None)
+        stated = read_date(told or flat_text(time), language)
         if stated is not None and stated.day > "2000":
             days.setdefault(stated.day, Fact("date_listed", stated.iso, ORIGIN, "time so named"))
     return list(days.values()) if len(days) == 1 else []

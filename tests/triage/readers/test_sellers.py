@@ -173,3 +173,71 @@ def test_the_word_between_name_and_day_is_told() -> None:
     assert found is not None
     assert (found[0], found[1], found[2].iso) == (9, ",", "2026-05-03")
     assert day_after("Shop 24") is None
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        '<p>by <a href="/artisan/77120">Rosa Lind</a></p>',
+        '<p>From the shop of <a href="/zz/77120">Rosa Lind</a></p>',
+        '<p>Written by <a rel="author" href="/zz/77120">Rosa Lind</a></p>',
+        '<div class="vcard"><a class="fn url" href="/zz/77120">Rosa Lind</a></div>',
+        '<p>Seller: <a href="/u/77120">Rosa Lind <span class="badge">PRO</span></a></p>',
+        "<p>Seller: Rosa Lind</p><p>Member no. 77120</p>",
+    ],
+)
+def test_bylines_and_cards_name_the_seller(part: str) -> None:
+    listing = page(part + TEXT)
+    assert (listing.seller_name, listing.seller_id) == ("Rosa Lind", "77120")
+
+
+@pytest.mark.parametrize(
+    ("part", "name"),
+    [
+        ("<p>Seller:<br>Rosa Lind<br>Leeds</p>", "Rosa Lind"),
+        ("<div><h4>Rosa Lind</h4><span>Private seller</span></div>", "Rosa Lind"),
+        (
+            "<div><strong>Rosa Lind</strong><br><span>Gewerblicher Anbieter</span></div>",
+            "Rosa Lind",
+        ),
+        (
+            '<div class="seller"><span class="avatar">RL</span><span class="nm">Rosa Lind</span></div>',
+            "Rosa Lind",
+        ),
+        (
+            '<div class="seller">Rosa Lind <a href="/messages/new?to=77120">Contact</a></div>',
+            "Rosa Lind",
+        ),
+        ("<p>出品者：へだ（評価 214）</p>", "へだ"),
+        ('<p>by <a href="/brands/gantreux">Gantreux</a></p>', None),
+    ],
+)
+def test_names_are_set_apart_by_lines_marks_and_kinds(part: str, name: str | None) -> None:
+    assert page(part + TEXT).seller_name == name
+
+
+@pytest.mark.parametrize(
+    ("line", "language"),
+    [
+        ("On sale from 3 November 2026", "en"), ("Ad created 3 November 2026", "en"), ("Inserat vom 3. November 2026", "de"),
+        ("Im Shop seit 03.11.2026", "de"), ("Parue le 3 novembre 2026", "fr"), ("Online dal 3 novembre 2026", "it"),
+        ("Dado de alta el 3 de noviembre de 2026", "es"), ("Op de site sinds 3 november 2026", "nl"), ("Ogłoszenie z dnia 3 listopada 2026", "pl"),
+        ("Inserido a 3 de novembro de 2026", "pt"), ("Annonsdatum: 3 november 2026", "sv"), ("Annoncen oprettet 03-11-2026", "da"),
+        ("2026年11月3日に出品", "ja"),
+    ],
+)  # fmt: skip
+def test_more_ways_of_dating_a_listing_are_read(line: str, language: str) -> None:
+    assert page(f"<p>{line}</p>{TEXT}", language).date_listed == "2026-11-03"
+
+
+@pytest.mark.parametrize(
+    "part",
+    [
+        '<dl><dt>Date listed</dt><dd><time datetime="2026-11-03">3 Nov</time></dd></dl>',
+        '<div class="date-listed">3 November 2026</div>',
+        "<x-listed-date>3 November 2026</x-listed-date>",
+        '<span class="posted" title="2026-11-03 10:00">3 weeks ago</span>',
+    ],
+)
+def test_parts_named_for_the_day_of_listing_date_it(part: str) -> None:
+    assert (page(part + TEXT).date_listed or "")[:10] == "2026-11-03"
