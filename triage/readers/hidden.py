@@ -66,11 +66,11 @@ _FOLDS = frozenset(("display", "visibility", "height", "max-height", "overflow",
 _SIZES = frozenset(("height", "width", "max-height", "max-width"))
 _KNOWN = frozenset(
     (*_HIDES, *_SIZES, "font-size", "font", "color", "overflow", "overflow-y", "background",
-     "background-color", "line-height", "position", "z-index")
+     "background-color", "line-height", "position", "z-index", "animation", "animation-name")
 )  # fmt: skip
 _TELLING = re.compile(
     r"(?i)none|hidden|opacity|visib|collaps|font|indent|:\s*-\d|clip|scale|color|ground|\b0\b"
-    r"|display|transform|zoom|\dv[hw]|\d%|\b0e|\\|mask|security|z-index|var\("
+    r"|display|transform|zoom|\dv[hw]|\d%|\b0e|\\|mask|security|z-index|var\(|animation"
 )
 _CLEAR = re.compile(
     r"(?i)transparent|(?:rgb|hsl)a?\([^)]*[,/]\s*0?\.?0*%?\s*\)|#[0-9a-f]{6}00|#[0-9a-f]{3}0"
@@ -149,6 +149,8 @@ def _meaning(name: str, value: str) -> Effects:
         return ((name, hides),)
     if name == "position":
         return (("lies", value if value in ("fixed", "absolute") else None),)
+    if name.startswith("animation"):
+        return (("animated", frozenset(re.findall(r"[\w-]+", value)[:20])),)
     if name == "z-index":
         return (("behind", re.fullmatch(r"-\d+", value) is not None),)
     if name == "line-height":
@@ -281,15 +283,33 @@ def find_hidden(
     telling = [sheet for sheet in sheets if _TELLING.search(sheet)]
     names = names_in(root) if telling else frozenset()
     variables = root_variables(telling)
+    fading_in = frozenset(name for sheet in telling for name in _fading_in(sheet))
 
     def effects(style: str) -> Effects:
         return effects_of(_filled(style, variables))
 
-    looks = _Looks(root, description, Cascade(read_rules(telling, names, effects)), effects)
+    looks = _Looks(
+        root, description, Cascade(read_rules(telling, names, effects)), effects, fading_in
+    )
     found = [e for e in looks.suspects() if looks.is_hidden(e)]
     found += [cell for e in found if e.tag == "col" for cell in _cells_of(e)]
     outer = set(found)
     return [e for e in found if not any(a in outer for a in e.iterancestors())]
+
+
+_FADED = frozenset(("opacity", "visibility", "transform", "scale"))
+_KEYFRAMES = re.compile(r"(?i)@(?:-webkit-)?keyframes\s+([\w-]{1,80})")
+_ENDS_ON_SHOW = re.compile(r"(?i)(?:\bto|100%)\s*\{[^{}]{0,300}?opacity\s*:\s*(?:1|0?\.[1-9]|\d\d)")
+_END = re.compile(r"\}\s*\}")
+
+
+def _fading_in(sheet: str) -> Iterator[str]:
+    """The names of a sheet's animations that end with a thing on show."""
+    for match in islice(_KEYFRAMES.finditer(sheet), 500):
+        frames = sheet[match.end() : match.end() + 3000]
+        end = _END.search(frames)
+        if _ENDS_ON_SHOW.search(frames, 0, end.end() if end is not None else len(frames)):
+            yield match[1]
 
 
 def _cells_of(column: HtmlElement) -> Iterator[HtmlElement]:
@@ -343,6 +363,7 @@ class _Looks:
     description: HtmlElement | None
     cascade: Cascade
     effects_of: Callable[[str], Effects]
+    fading_in: frozenset[str]  # the animations that end with a thing on show
     _effects: dict[HtmlElement, dict[str, object]] = field(default_factory=dict)
     _grounds: dict[HtmlElement, str | None] = field(default_factory=dict)
 
@@ -415,10 +436,17 @@ class _Looks:
             reasons |= {"display"}
         if "hidden" in element.attrib and element.get("hidden") != "until-found":
             reasons |= {"display"}
+        if reasons and reasons <= _FADED and self._fades_in(element):
+            return False
         if reasons:
             is_fold = element in self._controlled or OPENED in element.attrib
             return not (reasons <= _FOLDS and is_fold)
         return self.by_colour(element)
+
+    def _fades_in(self, element: HtmlElement) -> bool:
+        """Say whether an element is out of sight only until an animation has shown it."""
+        animated = self.effects(element).get("animated")
+        return isinstance(animated, frozenset) and not self.fading_in.isdisjoint(animated)
 
     def _is_covered(self, element: HtmlElement) -> bool:
         """Say whether an element lies behind what is beside it, under a ground laid over it."""

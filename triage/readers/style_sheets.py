@@ -30,7 +30,8 @@ Effects = tuple[tuple[str, object], ...]  # what a style says: (property, meanin
 
 _COMMENT = re.compile(r"/\*.*?\*/", re.S)
 _NOT_SEEN = re.compile(
-    r"(?i)@media.*(?:\b(?:print|speech|aural|tty|braille)\b|max-(?:device-)?width\s*:\s*\d{1,3}(?:\D|$)|width\s*<"
+    r"(?i)@media.*(?:\b(?:print|speech|aural|tty|braille)\b|max-(?:device-)?width\s*:\s*\d{1,3}(?:\D|$)"
+    r"|width\s*<=?\s*\d{1,3}(?:\D|$)"
     r"|min-(?:device-)?width\s*:\s*(?:[3-9]\d{3}|\d{5,})px"
     r"|prefers-color-scheme\s*:\s*dark|prefers-contrast|forced-colors)|@(?:-\w+-)?keyframes"
     r"|@starting-style|@supports\s+not\b|@media\s+not\s+(?:all|screen)\s*$",
@@ -43,8 +44,8 @@ _PART = re.compile(
     r"|:(?P<pseudo>[a-z-]+)(?:\((?P<inner>[^()]*)\))?",
     re.I,
 )
-_STEP = re.compile(r"((?:\([^()]*\)|\[[^\]]*\]|[^\s>+~(\[])+)(\s*[>+~]\s*|\s+|$)")
-_COMMA = re.compile(r",(?![^()]*\))")  # none within parentheses
+_STEP = re.compile(r"((?:\\.|\([^()]*\)|\[[^\]]*\]|[^\s>+~(\[\\])+)(\s*[>+~]\s*|\s+|$)")
+_COMMA = re.compile(r"(?<!\\),(?![^()]*\))")  # none within parentheses
 _NTH = re.compile(r"(?:(?P<step>[+-]?\d*)n)?(?P<first>[+-]?\d+)?")
 
 
@@ -418,7 +419,10 @@ def root_variables(sheets: Iterable[str]) -> dict[str, str]:
 
 def _may_be_about(selectors: str, names: frozenset[str]) -> bool:
     """Say quickly whether any of the names stands in a selector."""
-    return "[" in selectors or not names.isdisjoint(_NAME.findall(selectors))
+    found = _NAME.findall(selectors)
+    if "\\" in selectors:  # "md\:block", as style libraries name what holds for some widths
+        found = [_unescaped(name) for name in found]
+    return "[" in selectors or not names.isdisjoint(found)
 
 
 @lru_cache(maxsize=512)

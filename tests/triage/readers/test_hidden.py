@@ -54,6 +54,9 @@ def texts(style: str, part: str, linked: str = "") -> tuple[str | None, str | No
         ".d{color:#000; &.d > .x{display:none} border:0}",
         ".d{ @media screen{ & .x{display:none} } }",
         "@charset 'utf-8';.x{display:none}",
+        ".x{opacity:0;animation:out 1s forwards}@keyframes out{from{opacity:1}to{opacity:0}}",
+        ".x{opacity:0;animation:in 1s}",
+        ".x{display:none;animation:in 1s}@keyframes in{to{opacity:1}}",
         ":root{--n:none}.x{display:var(--n)}",
         ".x{display:var(--missing, none)}",
         ".x{line-height:0;overflow:hidden}",
@@ -85,10 +88,16 @@ def test_rules_that_hide_are_followed(rule: str, is_linked: bool) -> None:
         ".x{color:#fff;background:#222}",
         ".d{background:url(dark.png)} .x{color:#fff}",
         "@keyframes a{from{opacity:0}}",
+        ".x{display:none}@media (min-width:768px){.md\\:block{display:block}}",
+        "@layer u{.x{display:none}.md\\:block{@media (width>=48rem){display:block}}}",
+        ".x{display:none}.md\\:block.\\[\\&\\>p\\]\\:flex{display:flex}",
+        ".x{display:none}@media (width <= 1400px){.y{display:inline}}",
+        "@media (width < 48rem){.x{display:none}}",
         "@media not screen{.x{display:none}}",
         "@media (min-width:9000px){.x{display:none}}",
         "@supports not (display:grid){.x{display:none}}",
         "@starting-style{.x{opacity:0}}",
+        ".x{opacity:0;animation:in 1s forwards}@keyframes in{from{opacity:0}to{opacity:1}}",
         "span:nth-child(2){display:none}",
         "span:first-child:hover{display:none}",
         ":is(.q, .x:hover){display:none}",
@@ -106,7 +115,8 @@ def test_rules_that_hide_are_followed(rule: str, is_linked: bool) -> None:
     ],
 )
 def test_rules_that_do_not_hide_leave_the_text(rule: str) -> None:
-    hidden, shown = texts(rule, '<span class="x y"> Signed MIROVALE.</span>')
+    part = '<span class="x y md:block [&>p]:flex"> Signed MIROVALE.</span>'
+    hidden, shown = texts(rule, part)
     assert hidden is None
     assert "MIROVALE" in (shown or "")
 
@@ -242,6 +252,8 @@ def test_what_a_control_of_the_page_pops_up_is_not_hidden() -> None:
         ".x{mask-image:linear-gradient(" + "transparent" * 20_000 + ")}",
         ":root{" + "".join(f"--v{n}:none;" for n in range(50_000)) + "}.x{display:var(--v7)}",
         "b + b ~ b + .x{display:none}" * 5_000,
+        "@keyframes a{" + "b{c:d} " * 100_000,
+        "@keyframes a{" * 30_000 + "to{opacity:1}",
         ".x{color:#fff}" * 60_000,
         "".join(f".a .b .x{{color:#{n:06x}}}" for n in range(40_000)),
         "@media screen{" * 50_000 + ".x{display:none}",
