@@ -16,7 +16,7 @@ from typing import TypeVar
 from extractors.catalogue import extract
 from extractors.records import Evidence, Listing, Part, Span
 from models.passages import CONTRAST, READ, Passage, clauses, sentences
-from models.point_words import topics
+from models.point_words import point_words, topics
 from models.wording import alternatives, words_of
 
 Stretch = tuple[int, int]
@@ -142,10 +142,17 @@ def _until_part(folded: str, start: int, end: int, own: tuple[int, ...]) -> int:
     stop = _until_named(folded, start, end, own)
     for clause in clauses(folded, (start, stop)):
         text = folded[clause.start : clause.end]
-        named = (p.search(text) for n, p in topics().items() if n not in _OF_CASES)
-        if clause.start > start and any(named):
+        named = [p for n, p in topics().items() if n not in _OF_CASES]
+        if clause.start > start and any(p.search(text) for p in (*named, *_counted())):
             return clause.start
     return stop
+
+
+@cache
+def _counted() -> tuple[re.Pattern[str], ...]:
+    """What is counted on a frame: "three barrels", "deux rivets"."""
+    counts = (point_words(p).count for p in ("hinge_barrels", "rivet_count", "hinge_studs"))
+    return tuple(count for count in counts if count is not None)
 
 
 def _asides(folded: str, sentence: Stretch) -> Iterator[Stretch]:

@@ -770,8 +770,8 @@ def _presence_sign(
     denial = alternatives("plain_denial")
     if _denies_a_value(words, folded, said, clause, before):
         return "present"
-    if _answer(scene) == "absent" and not _names_a_value(words, scene):
-        return "absent"
+    if _ASKS_FOR_ANY.search(scene.folded) and _answer(scene) == "absent":
+        return "present" if _names_a_value(words, scene) else "absent"
     fault = alternatives("fault_word")
     listed = r"(?:\w+\s+(?:or|nor|oder|noch|ou|ni|o|ne|y|e)\s+(?:an?\s+|any\s+)?)?"
     plain_denial = re.search(
@@ -782,6 +782,13 @@ def _presence_sign(
     # "the front is not riveted": of a thing done, the denial is of the thing
     is_verb = folded[said.start : said.end].endswith("ed")
     return "absent" if is_verb and _is_denied(before) else "present"
+
+
+# "are the rivets gold?" asks for no rivets at all
+_ASKS_FOR_ANY = re.compile(
+    r"\b(?:(?:is|are|was|were) there|any|ha(?:s|ve)|with|gibt es|hat|haben|mit|y a-t-il|a-t-elle|"
+    r"avec|il y a|ci sono|c'e|ha|hanno|con|hay|tienen?|llevan?|core|visible)\b|^\W*(?:\w+ ){0,1}\w+\?"
+)
 
 
 def _names_a_value(words: PointWords, scene: Scene) -> bool:

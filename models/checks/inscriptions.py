@@ -361,7 +361,7 @@ def _claim_of(marking: Marking, scene: Scene) -> Claim | None:
         how, not_how = frozenset(), how | not_how
     if claimed == "present" and is_doubted(scene, (start, end)):
         claimed = "unsure"
-    worn = words_of("worn").search(scene.folded) is not None
+    worn = _is_worn(scene.folded)
     on_lens = marking.object == "lens" or ("part", "lens") in place
     text = None if _GENERIC.match(plain(marking.text)) else marking.text
     return Claim(
@@ -377,6 +377,17 @@ def _clause(scene: Scene, at: int) -> tuple[int, int]:
     return scene.start, scene.end
 
 
+_NOTHING_WORN = re.compile(r"\b(?:nothing|nichts|rien|niente|nada)\b(?: \w+){0,3}? ?$")
+
+
+def _is_worn(folded: str) -> bool:
+    """Wear is told; "nothing has been polished off" tells none."""
+    return any(
+        not _NOTHING_WORN.search(folded[: m.start()]) for m in words_of("worn").finditer(folded)
+    )
+
+
+_ADDRESS = re.compile(r"www\.|https?:|\w@\w")
 _OF_SIZES = re.compile(
     r"\b(?:size|sizes|measurement|grossen|taille|misura|talla)s?\s+(?:mark|print|stamp|num)"
 )
@@ -414,6 +425,8 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
         bare = _CODE.sub(" ", scene.passage.text[clause.start : clause.end])
         if words_of("off_frame").search(words) or re.search(r"\d\d", bare):
             continue  # a print of sizes is no inscription
+        if _ADDRESS.search(words):
+            continue  # an address is a mark of its own
         if speaks_of_others(scene, bounds, clause.start + (match.start() if match else 0)):
             continue
         told = _other_text(scene, bounds)
@@ -522,7 +535,7 @@ def _clause_claim(
     unsure = is_doubted(scene, bounds)
     claimed: Claimed = "unsure" if unsure else "absent" if denied else "present"
     span = scene.passage.span(start, end)
-    worn = words_of("worn").search(scene.folded) is not None
+    worn = _is_worn(scene.folded)
     text = told[0] if told else None
     return Claim(text, place, how, not_how, claimed, span, words, worn, ("part", "lens") in place)
 

@@ -63,25 +63,51 @@ def may_be_of_another(case: Case, point: str, span: Span) -> bool:
 
 
 def _opens_with_another(before: str, classes: Iterable[str]) -> bool:
-    """A word for another piece, and none for this one behind it."""
+    """A word for another piece whose clause reaches the value, none for this one behind it."""
     ends = [m.end() for name in classes for m in words_of(name).finditer(before)]
-    return bool(ends) and not _this().search(before, max(ends))
+    return any(not _this().search(before, at) and _reaches(before[at:]) for at in ends)
+
+
+def _reaches(between: str) -> bool:
+    """Whether a sentence goes on from the cue to the value, not merely lists on by commas."""
+    if re.match(r"\W{0,2}(?:\w+ ?){0,3}:", between):
+        return True  # "wanted: round rivets, seven barrels"
+    return all(_goes_on().match(piece) for piece in re.split(r"[,;(]|\s[-–—]\s", between)[1:])
+
+
+@cache
+def _goes_on() -> re.Pattern[str]:
+    return re.compile(rf"[^,;(]*\)|\W*(?:{alternatives('goes_on')})(?!\w)")
+
+
+_OWN_SUBJECT = re.compile(
+    r"[,;(]\W*(?:(?!\b(?:and|that|which|it|they|these|those|but|is|are|und|die|der|das|et|qui|ce|"
+    r"e|che|y|que|o)\b)\w+\W+)"
+)
 
 
 def _ends_as_another(after: str) -> bool:
+    """Taken back behind the value, with no subject of its own: ", which is wrong"."""
     match = words_of("another_after").search(after)
-    return match is not None and not _this().search(after[: match.start()])
+    if match is None:
+        return False
+    between = after[: match.start()]
+    return not _this().search(between) and _OWN_SUBJECT.search(between) is None
 
 
 def _is_set_against_this(case: Case, point: str, scene: Scene, before: str, end: int) -> bool:
-    """ "... three barrels; this one has five": the same is said of this piece behind it."""
+    """ "... three barrels; this one has five": the same is said of this piece right behind it."""
     if _this().search(before):
         return False
     rest = scene.passage.folded[end : scene.end] + _next_of_this(scene)
     turned = _this().search(rest)
-    if turned is None or not re.search(r"[;:,.(–-]\W*(?:\w+ ){0,3}$|^\W*$", rest[: turned.start()]):
+    if turned is None or not _TURN.fullmatch(rest[: turned.start()]):
         return False
-    return _says_a_value(case, point, rest[turned.end() :][:60])
+    return _says_a_value(case, point, rest[turned.end() :][:40])
+
+
+# one mark between the value and this piece, a few words of the value's own before it
+_TURN = re.compile(r"[^,;:.(–-]{0,40}[,;:.(–-]\W*(?:\w+ ){0,3}")
 
 
 def _next_of_this(scene: Scene) -> str:
