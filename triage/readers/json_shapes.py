@@ -155,6 +155,8 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield from ((k, v) for k, v in inner.items() if is_photos(k, v) and not is_small(k))
     elif field in _DATES and (stated := _date_in(inner)) is not None:
         yield key, stated
+    elif field == "ended" and len(inner) > 2 and is_group(key, inner):
+        yield from _of_group(inner, depth)  # "stato" and "estado" are conditions as well
     elif field == "ended" and any(_is_flag(k, v) for k, v in inner.items()):
         for name, flag in inner.items():
             yield from _entry(name, flag, depth + 1) if _is_flag(name, flag) else ()
@@ -166,7 +168,7 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield key, next((v for v in inner.values() if currency_code(str(v))), None)
     elif is_kind(key, "auction"):
         yield from _auction(_level(inner, depth + 1))
-    elif field in _MAY_BE_GROUPS and is_group(key, inner):
+    elif field not in _NO_GROUPS and is_group(key, inner):
         yield from _of_group(inner, depth)
     elif is_of_money(key):
         yield key, with_lone_price(_level(inner, depth + 1))
@@ -177,8 +179,8 @@ def _object(key: str, inner: Object, depth: int) -> Iterator[tuple[str, Any]]:
         yield key, level
 
 
-# "data" is a date in Italian, "details" may be a text
-_MAY_BE_GROUPS = (None, "date_listed", "ignored", "description")
+# "data" is a date in Italian, "details" a text, "objet" a title: what stands inside tells
+_NO_GROUPS = (*AMOUNTS, "currency", "seller_name", "seller_id", "photos", "url", "ended")
 
 
 def _is_flag(key: str, value: Any) -> bool:
@@ -223,8 +225,8 @@ def _list(key: str, inner: list[Any], depth: int) -> Iterator[tuple[str, Any]]:
         yield key, blocks
     elif is_kind(key, "bid_history") and (highest := highest_bid(inner)) is not None:
         yield "current bid", highest
-    elif field in (None, "specifics", "description") and (
-        pairs := dict(listed_pairs(inner, "specifics" if is_specifics(key) else field))
+    elif (field not in _NO_GROUPS and not is_photos(key, inner)) and (
+        pairs := dict(listed_pairs(inner, "specifics" if is_specifics(key) else None))
     ):
         yield "specifics", pairs
     elif len(inner) == 1 and isinstance(inner[0], dict) and field != "photos":

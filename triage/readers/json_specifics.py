@@ -138,6 +138,9 @@ def listed_pairs(rows: list[Any], field: str | None) -> Iterator[tuple[str, str]
     if len(objects) == len(rows):
         pairs = [pair_in(row) for row in objects]
         grouped = all(any(_is_of_group(k, v) for k, v in row.items()) for row in objects)
+        if _are_single(objects):
+            yield from ((str(k), said(v)) for row in objects for k, v in row.items())
+            return
         if field is None and (not all(pairs) or len(rows) < 2) and not grouped:
             return
         for row, pair in zip(objects, pairs, strict=True):
@@ -159,6 +162,13 @@ def listed_pairs(rows: list[Any], field: str | None) -> Iterator[tuple[str, str]
 
 
 _LABELLED = re.compile(r"([^:=]{2,60}?)\s*[:=]\s*(\S.*)")
+
+
+def _are_single(rows: list[dict[str, Any]]) -> bool:
+    """Say whether each object of a list is one label with its value ([{"Maker": "V"}, ...])."""
+    told = [pair for row in rows if len(row) == 1 for pair in row.items()]
+    labels = [k for k, v in told if isinstance(v, str | int) and (_is_label(k) or _is_measured(v))]
+    return len(told) == len(rows) > 1 and len(labels) * 2 > len(rows)
 
 
 def _are_labelled(rows: list[Any]) -> bool:

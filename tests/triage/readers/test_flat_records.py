@@ -433,3 +433,18 @@ def test_lines_of_a_text_however_they_are_parted(told: Any) -> None:
     source = Source(Path("/x"), "a.jsonl", content=line)
     (listing,) = sum(exports.read_json(source), ReadResult()).listings
     assert listing.description == "First line is long.\nSecond line is long."
+
+
+@pytest.mark.parametrize(
+    "key",
+    ["datos", "objet", "articulo", "listing", "lot", "data", "kv", "profile", "info"],
+)
+@pytest.mark.parametrize("told", [EN, DE, IT, JA], ids=["en", "de", "it", "ja"])
+def test_a_group_or_list_of_labels_under_a_name_of_something_else(
+    key: str, told: dict[str, str]
+) -> None:
+    for group in (told, [{k: v} for k, v in told.items()]):
+        line = json.dumps({**BASE, key: group}, ensure_ascii=False).encode()
+        source = Source(Path("/x"), "a.jsonl", content=line)
+        (listing,) = sum(exports.read_json(source), ReadResult()).listings
+        assert (dict(listing.specifics), listing.title) == (told, BASE["title"])

@@ -1409,7 +1409,7 @@ PHOTOS: dict[str, dict[str, Any]] = {
     "pattern": dict(image_url_template="m/{id}.jpg", image_ids=["271_0", "271_1"]),
     "lists by size": dict(images={"80x80": ["t0.jpg", "t1.jpg"], "1200x900": [A, B]}),
     "main one marked": dict(photos=[{"file": B, "primary": False}, {"file": A, "primary": True}]),
-    "deep": dict(media={"photos": {"data": [{"attributes": {"file": A}}, {"file": B}]}}),
+    "deep": dict(media={"photos": {"data": [{"attributes": {"file": n}} for n in (A, B)]}}),
     "stored beside the web": dict(images=WEB, image_paths=[A, B]),
     "stored within the web": dict(
         image_urls=WEB, images=[{"url": w, "path": p} for w, p in zip(WEB, (A, B), strict=True)]
