@@ -90,7 +90,22 @@ def stated_prices(body: HtmlElement, outside: set[HtmlElement], language: str) -
         if money is not None and currency is not None:
             amount = Amount(money.amount, currency)
             found.setdefault(amount, Fact("price", amount, "visible price", "attribute"))
-    return list(found.values()) if len(found) == 1 else []
+    return list(found.values()) if len(found) == 1 else _price_in_pieces(body, outside, language)
+
+
+def _price_in_pieces(body: HtmlElement, outside: set[HtmlElement], language: str) -> list[Fact]:
+    """The amount of a part named so whose whole, fraction and sign stand in blocks of their own."""
+    for element in body.iter("div", "p", "section", "span"):
+        if len(element) < 2 or not is_named(element, "price"):
+            continue
+        pieces = flat_text(element).split()
+        if any(a in outside for a in element.iterancestors()) or not 1 < len(pieces) < 6:
+            continue
+        found = find_money("".join(pieces), language)
+        if len(found) == 1 and len("".join(pieces)) <= 16:
+            amount = Amount(found[0].amount, found[0].currency)
+            return [Fact("price", amount, "visible price", "in pieces")]
+    return []
 
 
 def asked_in(description: HtmlElement, language: str) -> list[Fact]:
@@ -735,7 +750,7 @@ def price_facts(
         note = f"“{text}”"
         if _names_a_price(element):
             named.append(Fact("price", amount, "visible price", note))
-        elif (len(_BESIDE.sub("", text)) <= _LONGEST_BARE or passed) and sent_for(shown) != amount:
+        elif (len(_alone(text, money)) <= _LONGEST_BARE or passed) and sent_for(shown) != amount:
             bare.append(Fact("price", amount, "visible price", note))
         rest = shown[money[0].end :].strip(" ,;|·-–()")
         if says("offers", rest):
@@ -744,6 +759,13 @@ def price_facts(
             named.append(Fact("shipping", Amount(_ZERO), ORIGIN, note))
     prices = [f for f in named if f.field == "price"]
     return (named if prices else named + bare[:1]) if named or bare else []
+
+
+def _alone(text: str, money: Sequence[Money]) -> str:
+    """A line without what stands in brackets after its amount, or what the thing cost before."""
+    if len(money) > 1 and mentions("old_price", text[money[0].end : money[1].start]):
+        return text[: money[0].end]
+    return _BESIDE.sub("", text)
 
 
 def _names_a_price(element: HtmlElement) -> bool:
@@ -763,6 +785,17 @@ def _without_old(text: str, money: Sequence[Money]) -> Sequence[Money]:
 _REDUCED = re.compile(r"[-–−]\s?\d{1,2}\s?%")
 
 
+def _follows_other_words(element: HtmlElement) -> bool:
+    """Say whether the words in the element right before say that an amount is no price."""
+    before = element.getprevious()
+    if before is None or before.tag == "br" or (before.tail or "").strip() or len(before) > 2:
+        return False
+    words = flat_text(before)
+    if not 2 < len(words) <= 40 or any(c.isdigit() for c in words) or ":" in words[:-1]:
+        return False
+    return mentions("not_the_price", words) and field_of_label(words) not in _MONEY_FIELDS
+
+
 def _words_about(text: str, start: int, money: Sequence[Money]) -> str:
     """The words of a line, which begins at `start`, about its first amount, but for tax in it."""
     first, *others = money
@@ -780,7 +813,7 @@ def _is_other_amount(element: HtmlElement, text: str, above: set[HtmlElement]) -
     What is `above` the page's heading holds the whole listing, and its name says nothing of one
     amount in it.
     """
-    if mentions("not_the_price", text):
+    if mentions("not_the_price", text) or _follows_other_words(element):
         return True
     around = [element, *islice(element.iterancestors(), 3)]
     if any(is_struck(e) for e in around[:2]):

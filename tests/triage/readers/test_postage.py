@@ -113,3 +113,20 @@ def test_the_text_s_own_price_holds_where_no_other_is_stated() -> None:
 def test_words_after_a_price_say_that_sending_is_in_it() -> None:
     listing = page(TEXT, "fr", "<p>Prix : 45 euros, port compris</p>")
     assert (listing.price, listing.shipping) == (Decimal(45), Decimal(0))
+
+
+@pytest.mark.parametrize(
+    "price",
+    [
+        "<p>€45.50 Save €14.50</p>",
+        "<p>€45.50 instead of €60.00</p>",
+        "<div><span>Total incl. delivery</span><b>€49.45</b></div><p>€45.50</p>",
+        "<p>Members €40.00</p><p>€45.50</p>",
+        "<aside><h3>Also from this seller</h3><p>Other frame €12</p></aside><p>€45.50</p>",
+        '<div class="price"><div>45</div><div>.50</div><div>€</div></div>',
+        "<p class='price'>€45.<em>50</em></p>",
+        "<button>Buy now · €45.50</button>",
+    ],
+)
+def test_the_amount_asked_is_told_from_those_around_it(price: str) -> None:
+    assert page(TEXT, "en", price).price == Decimal("45.50")
