@@ -48,6 +48,7 @@ _PAIR = re.compile(
 )
 _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
 _NEAR = 7  # words of a place phrase right before its mark
+_FEW = 2  # names behind one in capitals
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _LISTED = 6  # things in one list of marks
 _LONGEST_LEAD = 10  # words between a verb and its literal; bounds the work on endless runs of them
@@ -511,7 +512,7 @@ class _Sentence:
             if close:
                 return close
         if last < self.high and self.text.words[last] in ("(", "/"):
-            close = self.places.at(last + 1, self.high)
+            close = self.places.at(last + 1, self.high) or self._side_in_brackets(last)
             if close:
                 return close
         bracketed = self._place_in_brackets(first)
@@ -537,6 +538,12 @@ class _Sentence:
             if hit.first == number and hit.last < self.high:
                 return (hit.last,)
         return ()
+
+    def _side_in_brackets(self, number: int) -> Range | None:
+        """Read "(left)" that begins at a word."""
+        if number + 2 >= self.high or self.text.words[number + 2] != ")":
+            return None
+        return (number + 1, number + 2) if self.text.words[number + 1] in LEFT_RIGHT else None
 
     def _place_in_brackets(self, first: int) -> Range | None:
         """Give the place in brackets between a noun and its mark: "Marking (left): X"."""
@@ -656,8 +663,11 @@ class _Sentence:
         """Read further marks of a list: "stamped 925, a leaf and MB"."""
         number = mark.last
         place = self.places.with_preposition(number, self.high) if number < self.high else None
+        if place is None and number < self.high and self.text.words[number] == "(":
+            place = self.places.at(number + 1, self.high) or self._side_in_brackets(number)
         if place:
             number = place[1]
+            number += number < self.high and self.text.words[number] == ")"
         joined = False
         if mark.claimed == "unsure" and self._is_questioned(mark.last):
             return  # "1174 or 1179": one mark, two readings
@@ -959,6 +969,9 @@ class _Sentence:
         return place is not None and place[1] == hit.first and self.text.is_even(hit.first)
 
     def _from_say(self, hit: Hit) -> None:
+        if hit.value == "behind":
+            self._from_read(hit)
+            return
         if hit.value != "has" and self._from_answer(hit):
             return
         number = self.text.skip_leads(hit.last, self.high)
@@ -982,6 +995,24 @@ class _Sentence:
         named = self._named_at(number) if number < self.high else None
         if named and self._place(named.first, named.last):
             self._add(named, hit)
+
+    def _from_read(self, hit: Hit) -> None:
+        """Read "man kann am Bügel ORLENA lesen", "ORLENA can be seen on the arm"."""
+        begin, end = clause_at(self.reading, hit.first, hit.last)
+        if not _PHOTOS.isdisjoint(self.text.words[begin:end]):
+            return
+        number = hit.first - 1
+        while number > begin and self.text.words[number] in _BEFORE_ANSWER:
+            number -= 1
+        while number - 1 >= begin and self._is_firm(number - 1) and not self.is_used(number - 1):
+            number -= 1
+        if number < begin or self.is_used(number) or not self._is_firm(number):
+            return
+        literal = self.text.literal(number, hit.first)
+        if literal is None or self._is_word(literal) or _is_size(self.reading, number):
+            return
+        if any(n in self.places.place for n in range(begin, min(end + _NEAR, self.high))):
+            self._add(literal, hit)
 
     def _is_of_picture(self, hit: Hit) -> bool:
         """Tell whether it is the photo that shows something."""
@@ -1363,12 +1394,25 @@ class _Sentence:
         literal = self.text.literal(number, self.high)
         if literal is None:
             return
-        text = self.reading.text[literal.start : literal.end]
-        if not text.isupper() or self._is_word(literal):
+        if not self._is_shouted(literal) or self._is_word(literal):
             return
         behind = literal.last < self.high and self._is_placed_behind(literal.last, True)
         if behind or (len(raw) > 2 and self._is_placed_before(literal)):
             self._add(literal)
+
+    def _is_shouted(self, literal: _Literal) -> bool:
+        """Tell whether a literal is in capitals, a name behind it aside: "ORLENA Paris".
+
+        German writes every noun with a capital: there only words of no list are names.
+        """
+        if self.reading.text[literal.start : literal.end].isupper():
+            return True
+        rest = range(literal.first + 1, literal.last)
+        return len(rest) <= _FEW and all(
+            self.text.raw(n)[0].isupper()
+            and (self.reading.languages[n] != "de" or self.text.is_strange(n))
+            for n in rest
+        )
 
     def _is_on_side(self, number: int) -> bool:
         """Tell whether "left" or "right" stands before, and the thing it is of before that."""

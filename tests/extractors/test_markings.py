@@ -468,6 +468,14 @@ def test_a_worn_mark_that_is_named_is_there(text: str) -> None:
         ),
         ("Clips stamped STERLING", [("STERLING", "Clips", "present")]),
         ("It doesn't say FRANCE.", [("FRANCE", None, "absent")]),
+        ("ORLENA Paris in gold script on both arms", [("ORLENA Paris", "both arms", "present")]),
+        (
+            "Scritte: ORLENA (sinistra), 52-18 (destra).",
+            [("ORLENA", "sinistra", "present"), ("52-18", "destra", "present")],
+        ),
+        ("Auf dem Bügel kann man ORLENA lesen.", [("ORLENA", "dem Bügel", "present")]),
+        ("ORLENA is still legible on the left arm.", [("ORLENA", "the left arm", "present")]),
+        ("The HINGES can be seen in the photo of the left arm.", []),
         (
             "Auf der Innenseite des rechten Bügels: Made in Germany",
             [("Made in Germany", "der Innenseite des rechten Bügels", "present")],
