@@ -106,9 +106,8 @@ def _plain(text: str) -> str:
 
 # --- data in pieces ------------------------------------------------------------------------------
 
-_PUSH = re.compile(
-    r"(?:^|[;,\s(])(?:self|window|globalThis)?\.?([\w$]+)(?:\s*=[^)]*\))?\.push\(\s*(?=\[\s*\d+\s*,\s*\")"
-)
+_PUSH = re.compile(r"\.push\(\s*(?=\[\s*\d+\s*,\s*\")")  # its literal beginning is found fast
+_LIST = re.compile(r"([\w$]+)(?:\s*=[^)]{0,80}\))?$")
 _MOST_PIECES = 2_000
 
 
@@ -122,9 +121,10 @@ def joined_pieces(scripts: Sequence[tuple[str, str]]) -> list[tuple[str, str]]:
         if "json" in kind or ".push(" not in text:
             continue
         for match in list(_PUSH.finditer(text))[:_MOST_PIECES]:
-            row = load_prefix(text, match.end())
-            if isinstance(row, list) and isinstance(row[-1], str):
-                pieces.setdefault(match[1], []).append(row[-1])
+            name = _LIST.search(text[max(0, match.start() - 120) : match.start()])
+            row = load_prefix(text, match.end()) if name is not None else None
+            if name is not None and isinstance(row, list) and isinstance(row[-1], str):
+                pieces.setdefault(name[1], []).append(row[-1])
     return [("application/json", text) for own in pieces.values() for text in _rows("".join(own))]
 
 
@@ -163,13 +163,13 @@ def _with_texts(value: str, texts: Mapping[str, str]) -> str:
 
 # --- data in attributes --------------------------------------------------------------------------
 
-_HELD = ('="{&quot;', "='{\"", '="{&#34;', "='{&quot;", '="[{&quot;', "='[{\"")
+_HELD = (b"{&quot;", b"{&#34;", b"='{\"", b"='[{\"")
 _MOST_HELD = 50
 
 
-def held_in_attributes(root: HtmlElement, text: str) -> list[tuple[str, str]]:
+def held_in_attributes(root: HtmlElement, markup: bytes) -> list[tuple[str, str]]:
     """The objects in attributes, which a page's scripts take what they show from (type, text)."""
-    if not any(start in text for start in _HELD):
+    if not any(start in markup for start in _HELD):
         return []
     path = "descendant::*/@*[starts-with(., '{') or starts-with(., '[{')]"
     found = (str(value) for value in select(root, path))
