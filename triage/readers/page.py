@@ -196,7 +196,7 @@ def _structured(
     number = next((f.value for f in facts if f.field == "listing_id"), None)
     name = title or _first(facts, "title")
     data = [(k, t) for k, t in scripts if "ld+json" not in k]
-    data += [*joined_pieces(data), *held_in_attributes(root, markup)]
+    data += [*joined_pieces(data), *held_in_attributes(root, text)]
     near = [s for s in data if may_be_about(s[1], name, number)]
     states = read_states(near)
     state = find_state_listing(states, name, number)

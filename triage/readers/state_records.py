@@ -163,13 +163,13 @@ def _with_texts(value: str, texts: Mapping[str, str]) -> str:
 
 # --- data in attributes --------------------------------------------------------------------------
 
-_HELD = (b"{&quot;", b"{&#34;", b"='{\"", b"='[{\"")
+_HELD = ("{&quot;", "{&#34;", "='{\"", "='[{\"")
 _MOST_HELD = 50
 
 
-def held_in_attributes(root: HtmlElement, markup: bytes) -> list[tuple[str, str]]:
+def held_in_attributes(root: HtmlElement, text: str) -> list[tuple[str, str]]:
     """The objects in attributes, which a page's scripts take what they show from (type, text)."""
-    if not any(start in markup for start in _HELD):
+    if not any(start in text for start in _HELD):
         return []
     path = "descendant::*/@*[starts-with(., '{') or starts-with(., '[{')]"
     found = (str(value) for value in select(root, path))
