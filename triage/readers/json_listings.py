@@ -18,6 +18,7 @@ from triage.readers.fields import scalars
 from triage.readers.json_names import is_elsewhere
 from triage.readers.json_photos import is_photos
 from triage.readers.json_shapes import is_about_the_sale, named_body, plain_object
+from triage.readers.json_specifics import group_beside
 
 Object = dict[str, Any]
 MAX_DEPTH = 12
@@ -384,12 +385,18 @@ def _core(value: Mapping[str, Any]) -> Object | None:
         return None
     about = {k: v for k, v in value.items() if k not in own and k not in plain}
     known = {k: v for k, v in plain.items() if field_of(k) not in _NOT_OF_IT}
-    beside = {k: v for k, v in about.items() if is_about_the_sale(k) or is_photos(k, v)}
+    beside = {k: v for k, v in about.items() if _is_said_beside(k, v)}
     whole = {**known, **beside, **value[own[0]]}
     if not any(field_of(k) == "url" for k in whole) and (address := _page_of(value)):
         whole["url"] = address
     told = _told(whole)
     return whole if told & _ASKED or "description" in _told(value[own[0]]) else None
+
+
+def _is_said_beside(key: str, value: Any) -> bool:
+    """Say whether what stands beside a listing's object is of it: sale, photos, or specifics."""
+    is_rows = isinstance(value, list) and any(group_beside({key: value}))
+    return is_about_the_sale(key) or is_photos(key, value) or is_rows
 
 
 def _page_of(value: Mapping[str, Any]) -> str | None:

@@ -1143,3 +1143,23 @@ def test_one_piece_in_any_service_s_answer(name: str) -> None:
     got["specifics"] = dict(got["specifics"])
     got["date_listed"] = str(got["date_listed"])[:10]
     assert got == wanted
+
+
+def test_rows_beside_the_listing_and_its_owner_are_its_own() -> None:
+    first = {
+        "listing": {"listing_id": "10877", "name": "Vennerby B 44", "price_minor": 8899,
+                    "price_currency": "GBP"},
+        "shop": {"shop_id": 962936, "shop_name": "rosa_frames"},
+        "fields": [["Maker", "Vennerby"], ["Eye size", "45 mm"]],
+    }  # fmt: skip
+    second = {
+        "reference": "64094", "libelle": "Mirovale 46", "tarif": {"valeur": 160.0, "monnaie": "EUR"},
+        "proprietaire": {"identifiant": "557784", "pseudonyme": "rosa_lunettes"},
+    }  # fmt: skip
+    content = "\n".join(map(json.dumps, (first, second))).encode()
+    made = exports.read_json(Source(Path("/x"), "a.jsonl", content=content))
+    assert isinstance(made, ReadResult)
+    one, other = made.listings
+    assert one.specifics == (("Maker", "Vennerby"), ("Eye size", "45 mm"))
+    assert (one.seller_name, one.price) == ("rosa_frames", Decimal("88.99"))
+    assert (other.seller_name, other.seller_id) == ("rosa_lunettes", "557784")
