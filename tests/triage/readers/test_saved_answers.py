@@ -1146,20 +1146,19 @@ def test_one_piece_in_any_service_s_answer(name: str) -> None:
 
 
 def test_rows_beside_the_listing_and_its_owner_are_its_own() -> None:
-    first = {
-        "listing": {"listing_id": "10877", "name": "Vennerby B 44", "price_minor": 8899,
-                    "price_currency": "GBP"},
+    shop = {
+        "listing": {"listing_id": "10877", "name": "Vennerby B 44", "price_minor": 8899},
         "shop": {"shop_id": 962936, "shop_name": "rosa_frames"},
         "fields": [["Maker", "Vennerby"], ["Eye size", "45 mm"]],
-    }  # fmt: skip
-    second = {
-        "reference": "64094", "libelle": "Mirovale 46", "tarif": {"valeur": 160.0, "monnaie": "EUR"},
+    }
+    owned = {
+        "reference": "64094",
+        "libelle": "Mirovale 46",
+        "tarif": {"valeur": 160.0, "monnaie": "EUR"},
         "proprietaire": {"identifiant": "557784", "pseudonyme": "rosa_lunettes"},
-    }  # fmt: skip
-    content = "\n".join(map(json.dumps, (first, second))).encode()
-    made = exports.read_json(Source(Path("/x"), "a.jsonl", content=content))
-    assert isinstance(made, ReadResult)
-    one, other = made.listings
+    }
+    source = Source(Path("/x"), "a.json", content=json.dumps([shop, owned]).encode())
+    one, other = sum(exports.read_json(source), ReadResult()).listings
     assert one.specifics == (("Maker", "Vennerby"), ("Eye size", "45 mm"))
     assert (one.seller_name, one.price) == ("rosa_frames", Decimal("88.99"))
     assert (other.seller_name, other.seller_id) == ("rosa_lunettes", "557784")
