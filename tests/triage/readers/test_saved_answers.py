@@ -13,6 +13,7 @@ from typing import Any
 
 import pytest
 
+from extractors.records import Listing
 from triage.readers import exports
 from triage.readers.source import ReadResult, Source
 
@@ -1157,8 +1158,13 @@ def test_rows_beside_the_listing_and_its_owner_are_its_own() -> None:
         "tarif": {"valeur": 160.0, "monnaie": "EUR"},
         "proprietaire": {"identifiant": "557784", "pseudonyme": "rosa_lunettes"},
     }
-    source = Source(Path("/x"), "a.json", content=json.dumps([shop, owned]).encode())
-    one, other = sum(exports.read_json(source), ReadResult()).listings
+    one, other = (_only_one(document) for document in ([shop], {"annonces": [owned]}))
     assert one.specifics == (("Maker", "Vennerby"), ("Eye size", "45 mm"))
     assert (one.seller_name, one.price) == ("rosa_frames", Decimal("88.99"))
     assert (other.seller_name, other.seller_id) == ("rosa_lunettes", "557784")
+
+
+def _only_one(document: object) -> Listing:
+    source = Source(Path("/x"), "a.json", content=json.dumps(document).encode())
+    (listing,) = sum(exports.read_json(source), ReadResult()).listings
+    return listing
