@@ -1155,6 +1155,8 @@ def test_rows_beside_the_listing_and_its_owner_are_its_own() -> None:
     owned = {
         "reference": "64094",
         "libelle": "Mirovale 46",
+        "description": "Charnière à cinq charnons.",
+        "adresse_web": "https://stalls.example/item/64094",
         "tarif": {"valeur": 160.0, "monnaie": "EUR"},
         "proprietaire": {"identifiant": "557784", "pseudonyme": "rosa_lunettes"},
     }
