@@ -787,7 +787,8 @@ def _presence_sign(
 # "are the rivets gold?" asks for no rivets at all
 _ASKS_FOR_ANY = re.compile(
     r"\b(?:(?:is|are|was|were) there|any|ha(?:s|ve)|with|gibt es|hat|haben|mit|y a-t-il|a-t-elle|"
-    r"avec|il y a|ci sono|c'e|ha|hanno|con|hay|tienen?|llevan?|core|visible)\b|^\W*(?:\w+ ){0,1}\w+\?"
+    r"avec|il y a|ci sono|c'e|ha|hanno|con|hay|tienen?|llevan?|core|visible)\b"
+    r"|^\W*(?:\w+ ){0,1}\w+\?"
 )
 
 

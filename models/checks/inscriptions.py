@@ -425,8 +425,8 @@ def _textless(scene: Scene, taken: list[tuple[str, int, int]]) -> Iterator[Claim
         bare = _CODE.sub(" ", scene.passage.text[clause.start : clause.end])
         if words_of("off_frame").search(words) or re.search(r"\d\d", bare):
             continue  # a print of sizes is no inscription
-        if _ADDRESS.search(words):
-            continue  # an address is a mark of its own
+        if _ADDRESS.search(words) or (how == {"sticker"} and not match):
+            continue  # an address is a mark of its own, and a sticker is stuck on something
         if speaks_of_others(scene, bounds, clause.start + (match.start() if match else 0)):
             continue
         told = _other_text(scene, bounds)

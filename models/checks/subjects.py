@@ -14,6 +14,7 @@ from functools import cache
 
 from extractors.records import Span
 from models.checks.case import Case, words_for
+from models.passages import passages
 from models.point_values import Scene
 from models.point_words import NUMBER, topics
 from models.records import Finding
@@ -27,8 +28,18 @@ WHY = "the sentence may speak of another thing"
 
 
 def without_doubtful(case: Case, found: Iterable[Finding]) -> list[Finding]:
-    """The findings; a conflict that may be of another thing becomes undecided."""
-    return [_opened(f) if _is_doubtful(case, f) else f for f in found]
+    """The findings; a conflict that may be of another thing becomes undecided.
+
+    Of a listing that contradicts itself both halves must be of this piece; else nothing is told.
+    """
+    kept = [f for f in found if not (f.check == "itself" and _is_half_of_another(case, f))]
+    return [_opened(f) if _is_doubtful(case, f) else f for f in kept]
+
+
+def _is_half_of_another(case: Case, finding: Finding) -> bool:
+    return finding.result == "conflicts" and any(
+        may_be_of_another(case, finding.point, span) for span in finding.quoted
+    )
 
 
 def _opened(finding: Finding) -> Finding:
@@ -53,13 +64,23 @@ def may_be_of_another(case: Case, point: str, span: Span) -> bool:
     classes = ["another_before"]
     classes += ["another_make"] if case.edition is None else []
     classes += ["another_time"] if point in _OF_TIME else []
-    after = scene.passage.folded[end : scene.end]
+    after = passages(case.listing)[0].folded[end : scene.end]  # with what was blanked, too
     return (
         _opens_with_another(before, classes)
+        or (point in _OF_TIME and _dates_a_thing(before, after))
         or _ends_as_another(after)
         or _is_set_against_this(case, point, scene, before, end)
         or (point in _OF_PACKAGING and _is_of_packaging(before))
     )
+
+
+def _dates_a_thing(before: str, after: str) -> bool:
+    """ "2010 leaflet", "magnifier, 1972": the year of a thing beside the frame."""
+    behind = re.match(rf"\W{{0,2}}(?:{alternatives('dated_thing')})(?!\w)", after)
+    clause = re.split(r"[.;()]", before)[-1]
+    parts = (p for name, p in topics().items() if name != "case")
+    thing = words_of("other_thing").search(clause)
+    return behind is not None or (thing is not None and not any(p.search(clause) for p in parts))
 
 
 def _opens_with_another(before: str, classes: Iterable[str]) -> bool:
