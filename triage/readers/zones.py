@@ -54,8 +54,8 @@ def _data() -> dict[str, Any]:
 def zones_of_name(name: str) -> frozenset[str]:
     """The zones that the words of a name tell: exact words, or long ones anywhere in it.
 
-    >>> sorted(zones_of_name("x-lotGallery")), sorted(zones_of_name("old-price"))
-    (['gallery'], ['old', 'price'])
+    >>> sorted(zones_of_name("x-itemGallery")), sorted(zones_of_name("old-prix"))
+    (['gallery'], ['badge', 'old', 'price'])
     """
     zones: set[str] = set()
     before = ""
