@@ -204,6 +204,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
     from triage.pipeline import read_and_look, screen
     from triage.prices import price_points, prices_csv
     from triage.progress import no_progress, problem_lines, progress_bar, summary
+    from triage.review import placed_before
     from triage.shown import remember
     from triage.stages import write_whole
     from triage.week import (
@@ -233,6 +234,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         stored = fingerprints_at_hand(space, settings)
         last, weeks = remember_folders(space, listings, looks, stored)
         folder, week = Path(last), weeks[last]
+        early = [placed_before(space.store, one, weeks.values()) for one in weeks.values()]
         # of earlier weeks their ranks are kept too, unless the buyer has seen others already
         for path in (p for p in weeks if p != last and not space.was_ranked(weeks[p])):
             past_run = screen(Path(path), settings, on_progress)
@@ -260,7 +262,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         for path, (reading, _) in read.items():
             if path != last:
                 _say(*_under(path, problem_lines(reading.problems)))
-        _say(*summary(run, settings.report), *kept.lines())
+        _say(*early, *summary(run, settings.report), *kept.lines())
     others = (p for path, (reading, _) in read.items() if path != last for p in reading.problems)
     return _finish([*run.problems, *others], settings)
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -70,7 +70,10 @@ def add_weeks(
     `stored` gives the fingerprints at hand, by which pictures that were cut are known again.
     """
     times = saved_times(weeks)
-    order = sorted(range(len(weeks)), key=lambda n: times[n])
+    order = sorted(
+        range(len(weeks)),
+        key=lambda n: (times[n], _newest(weeks[n].listings), _counted(weeks[n].path)),
+    )
     found = {}
     for n in order:
         week = weeks[n]
@@ -92,14 +95,17 @@ def add_week(
     """Remember a folder and link its listings to the pieces known from earlier weeks.
 
     A folder saved before others already known puts history in order again: the result is the
-    same whatever order folders come in. Without `saved_at` the listings say when they were saved.
+    same whatever order folders come in, as far as most of their listings say when they were
+    saved. Without `saved_at` the listings say it.
     """
     # undated weeks that come one by one count as saved in the order they are read
     saved_at = saved_at or saved_time(listings) or now()
+    known = store.find_folder(place or path, listings)
+    if known is not None:
+        return _add_again(store, known, path, listings, looks, place, stored)
+    if saved_time(listings) and not is_dated(listings):
+        saved_at = _after_the_last(store, saved_at)
     folder, _ = store.add_folder(path, saved_at, listings, looks, place)
-    # a run that was killed may have left this folder, or another, remembered but not linked
-    if store.is_linked():
-        return folder
     if saved_time(listings):
         store.put_undated_before(folder)
     if store.folders()[-1].id == folder.id and store.is_linked(folder):
@@ -109,6 +115,59 @@ def add_week(
     else:
         relink(store, stored, folder)
     return folder
+
+
+def _add_again(
+    store: Store,
+    known: Folder,
+    path: str,
+    listings: Sequence[Listing],
+    looks: Mapping[str, bytes],
+    place: str,
+    stored: Stored,
+) -> Folder:
+    """The folder as known; where its listings now tell its time better, it is put in its place."""
+    folder, _ = store.add_folder(path, known.saved_at, listings, looks, place)
+    told = saved_time(listings)
+    is_better = told != folder.saved_at if is_dated(listings) else told > folder.saved_at
+    if is_better:
+        folder = store.date_anew(folder, told)
+    # a run that was killed may have left this folder, or another, remembered but not linked
+    if is_better or not store.is_linked() or not _is_linked_in_order(store):
+        relink(store, stored, store.folders()[0])
+    return folder
+
+
+def _is_linked_in_order(store: Store) -> bool:
+    """Whether the first folder continues none, as it would where the order was another once."""
+    first = store.folders()[0]
+    links = (read_json(s.link) for s in store.snapshots(first) if s.link)
+    return all(link.get("kind") == "unclear" for link in links)
+
+
+def _after_the_last(store: Store, saved_at: str) -> str:
+    """The time under which a folder that hardly says when it was saved comes last, as it was read.
+
+    Folders that say nothing at all stand by when they were read and make room by themselves.
+    """
+    last = max((f.saved_at for f in store.folders() if store.says_when(f)), default="")
+    if last < saved_at:
+        return saved_at
+    return f"{last.partition('~')[0]}~{len(store.folders()):06}"
+
+
+def placed_before(store: Store, folder: Folder, read: Iterable[Folder]) -> str:
+    """Which known folder, not `read` along with it, a folder comes before; "" if none."""
+    beside = {f.id for f in read}
+    folders = store.folders()
+    here = [f.id for f in folders].index(folder.id)
+    after = next((f for f in folders[here + 1 :] if f.id not in beside), None)
+    if after is None:
+        return ""
+    return (
+        f"{folder.path} counts as saved {folder.saved_at[:10]}, before {after.path}"
+        f" ({after.saved_at[:10]}): it is held against the weeks before it alone."
+    )
 
 
 def relink(store: Store, stored: Stored = nothing_stored, since: Folder | None = None) -> None:
@@ -127,10 +186,25 @@ def relink(store: Store, stored: Stored = nothing_stored, since: Folder | None =
             _link(store, folder, before)
 
 
+def is_dated(listings: Sequence[Listing]) -> bool:
+    """Whether enough of a folder's listings say when they were saved to say it of the folder.
+
+    Half of them: mails keep their day when they are copied from one week's folder to the next.
+    """
+    return bool(listings) and 2 * sum(bool(x.date_saved) for x in listings) >= len(listings)
+
+
 def saved_time(listings: Sequence[Listing]) -> str:
-    """When a folder was saved: the middle one of its listings' own times; "" when none says."""
+    """When a folder was saved, as far as its listings say; "" when none says when it was saved.
+
+    It is the middle one of their own times, where few have one the latest, and never before the
+    day on which the newest of them was listed.
+    """
     times = sorted(x.date_saved for x in listings if x.date_saved)
-    return times[len(times) // 2] if times else ""
+    if not times:
+        return ""
+    told = times[len(times) // 2] if is_dated(listings) else times[-1]
+    return max(told, _newest(listings))
 
 
 def saved_times(weeks: Sequence[Week]) -> tuple[str, ...]:
@@ -151,7 +225,14 @@ def saved_times(weeks: Sequence[Week]) -> tuple[str, ...]:
 
 
 def _newest(listings: Sequence[Listing]) -> str:
-    return max((x.date_listed for x in listings if x.date_listed), default="")
+    """The newest day of listing; one still to come, or after it was saved, is a misread one."""
+    today = now()[:10]
+    days = (
+        x.date_listed
+        for x in listings
+        if x.date_listed and x.date_listed[:10] <= (x.date_saved or today)[:10]
+    )
+    return max(days, default="")
 
 
 def _counted(path: str) -> tuple[tuple[int, int | str], ...]:

@@ -232,11 +232,21 @@ class Store:
         return ids
 
     def folders(self) -> tuple[Folder, ...]:
-        """All folders, by the time their listings were saved."""
+        """All folders, by the time their listings were saved, of one time as they were read."""
         rows = self._db.execute(
-            "SELECT id, digest, path, saved_at FROM folder ORDER BY saved_at, digest"
+            "SELECT id, digest, path, saved_at FROM folder ORDER BY saved_at, id"
         )
         return tuple(Folder(*row) for row in rows)
+
+    def find_folder(self, place: str, listings: Sequence[Listing]) -> Folder | None:
+        """The folder at this place with these listings; None if it was never remembered."""
+        return self._folder("digest = ?", _digest_of(place, listings))
+
+    def date_anew(self, folder: Folder, saved_at: str) -> Folder:
+        """Let a folder count as saved at another time; its order among the others may change."""
+        with self._writing() as db:
+            db.execute("UPDATE folder SET saved_at = ? WHERE id = ?", (saved_at, folder.id))
+        return replace(folder, saved_at=saved_at)
 
     def put_undated_before(self, folder: Folder) -> None:
         """Let folders that do not say when they were saved come before a later one that does.
@@ -244,7 +254,7 @@ class Store:
         Until then they stand by when they were read, after whatever a listing could say. Nothing
         moves where a folder of a later date is known: then this one was given late.
         """
-        silent = [f for f in self.folders() if f.id != folder.id and not self._says_when(f)]
+        silent = [f for f in self.folders() if f.id != folder.id and not self.says_when(f)]
         dated = [f.saved_at for f in self.folders() if f not in silent and f.id != folder.id]
         moved = [f for f in silent if f.saved_at > folder.saved_at]
         latest = max(dated, default="")
@@ -261,7 +271,7 @@ class Store:
                 [(f"{before}~{number:06}", f.id) for number, f in enumerate(moved)],
             )
 
-    def _says_when(self, folder: Folder) -> bool:
+    def says_when(self, folder: Folder) -> bool:
         (told,) = self._db.execute(
             "SELECT EXISTS (SELECT 1 FROM snapshot WHERE folder_id = ?"
             " AND json_extract(record, '$.date_saved') IS NOT NULL)",
@@ -323,7 +333,7 @@ class Store:
         rows = self._db.execute(
             "SELECT s.id, s.ended, s.record, s.link, f.id, f.digest, f.path, f.saved_at"
             " FROM snapshot s JOIN folder f ON f.id = s.folder_id WHERE s.piece_id = ?"
-            " ORDER BY f.saved_at, f.digest, s.id",
+            " ORDER BY f.saved_at, f.id, s.id",
             (piece,),
         )
         return tuple(
@@ -335,10 +345,10 @@ class Store:
         """The latest snapshot of every piece, from folders saved before this one."""
         rows = self._db.execute(
             "SELECT s.id, s.piece_id, s.ended, s.record, s.link, f.id, f.digest, f.path,"
-            " f.saved_at, max(f.saved_at || f.digest) FROM snapshot s"
+            " f.saved_at, max(f.saved_at || printf('%012d', f.id)) FROM snapshot s"
             " JOIN folder f ON f.id = s.folder_id WHERE s.piece_id IS NOT NULL"
-            " AND (f.saved_at, f.digest) < (?, ?) GROUP BY s.piece_id",
-            (folder.saved_at, folder.digest),
+            " AND (f.saved_at, f.id) < (?, ?) GROUP BY s.piece_id",
+            (folder.saved_at, folder.id),
         )
         return tuple(
             Snapshot(i, Folder(*rest[:4]), piece, bool(ended), self._listing(i, record), link)
@@ -452,9 +462,9 @@ class Store:
             rows = self._db.execute(
                 "SELECT s.id FROM photo p JOIN snapshot_photo x ON x.photo_id = p.id"
                 " JOIN snapshot s ON s.id = x.snapshot_id JOIN folder f ON f.id = s.folder_id"
-                " WHERE p.sha256 = ? AND (f.saved_at, f.digest) < (?, ?)"
-                " ORDER BY f.saved_at DESC, f.digest DESC LIMIT ?",
-                (sha, folder.saved_at, folder.digest, _CROWDED),
+                " WHERE p.sha256 = ? AND (f.saved_at, f.id) < (?, ?)"
+                " ORDER BY f.saved_at DESC, f.id DESC LIMIT ?",
+                (sha, folder.saved_at, folder.id, _CROWDED),
             ).fetchall()
             for (number,) in rows:
                 snapshot = self.snapshot(number)

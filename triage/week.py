@@ -125,7 +125,7 @@ def remember_folders(
         Week(path, str(Path(path).resolve()), told, looks[path]) for path, told in listings.items()
     ]
     folders = dict(zip(listings, space.add_weeks(weeks, stored), strict=True))
-    last = max(folders, key=lambda path: (folders[path].saved_at, folders[path].digest))
+    last = max(folders, key=lambda path: (folders[path].saved_at, folders[path].id))
     return last, folders
 
 

@@ -3,6 +3,7 @@
 
 from __future__ import annotations
 
+import datetime
 import sqlite3
 from collections import Counter
 from dataclasses import replace
@@ -19,7 +20,7 @@ from tests.evaluation.evaluate_review import STATES, score_market
 from tests.evaluation.simulated_weeks import Week, simulate
 from triage.changes import Change, find_changes, word_diff
 from triage.migrations import MIGRATIONS
-from triage.review import Reviewed, add_week, relink, review
+from triage.review import Reviewed, add_week, placed_before, relink, review, saved_time
 from triage.store import Store, open_store
 from triage.week import change_text
 
@@ -336,3 +337,63 @@ def test_what_became_of_the_photos_is_said(before: str, after: str, told: str | 
 )
 def test_a_change_is_said_in_words(change: Change, told: str) -> None:
     assert change_text(change) == told
+
+
+MAIL = replace(SAME, id="mail", listing_id="77", date_saved="2026-01-12T09:00:00Z")
+
+
+def _hardly_dated(newest: str = "2026-01-14") -> list[Listing]:
+    """A folder of pages that do not say when they were saved, with one mail that does."""
+    pages = [replace(SAME, id=f"page{n}", listing_id=f"55{n}") for n in range(4)]
+    return [MAIL, replace(pages[0], date_listed=newest), *pages[1:]]
+
+
+def _order_of(*weeks: tuple[str, list[Listing]]) -> list[str]:
+    with open_store(None) as store:
+        for name, listings in weeks:
+            add_week(store, name, listings, {})
+        return [f.path for f in store.folders()]
+
+
+@given(st.permutations(["one", "two", "three", "four"]))
+def test_folders_that_hardly_say_when_come_in_the_order_they_are_read(names: list[str]) -> None:
+    assert _order_of(*((name, _hardly_dated()) for name in names)) == names
+
+
+@given(st.permutations([(f"2026-01-{day:02}", f"week {day}") for day in (1, 8, 15, 22)]))
+def test_folders_that_say_when_come_by_that_in_whatever_order(
+    weeks: list[tuple[str, str]],
+) -> None:
+    told = [(name, [replace(SAME, date_saved=day)]) for day, name in weeks]
+    assert _order_of(*told) == ["week 1", "week 8", "week 15", "week 22"]
+
+
+@given(
+    st.lists(st.dates(datetime.date(2020, 1, 1), datetime.date(2026, 1, 1)), min_size=1),
+    st.integers(0, 9),
+)
+def test_a_folder_is_not_dated_before_its_newest_listing(
+    days: list[datetime.date], saved: int
+) -> None:
+    listings = [replace(SAME, date_listed=day.isoformat()) for day in days]
+    mails = [replace(MAIL, date_saved="2020-01-01")] * (saved + 1)
+    assert saved_time([*listings, *mails]) >= max(days).isoformat()
+
+
+def test_a_folder_read_again_with_its_dates_is_put_in_its_place() -> None:
+    undated = [replace(SAME, price=Decimal(95))]
+    with open_store(None) as store:
+        add_week(store, "later", [SAME], {}, "2026-01-08")
+        add_week(store, "earlier", undated, {}, "2026-01-09")
+        add_week(store, "earlier", [replace(undated[0], date_saved="2026-01-01")], {})
+        names = [f.path for f in store.folders()]
+        (row,) = review(store, store.folders()[-1])
+    assert (names, row.changes[0].before) == (["earlier", "later"], "95 GBP")
+
+
+def test_it_is_said_where_a_folder_comes_before_a_known_one() -> None:
+    with open_store(None) as store:
+        two = add_week(store, "two", [replace(SAME, date_saved="2026-01-08")], {})
+        one = add_week(store, "one", [replace(SAME, date_saved="2026-01-01")], {})
+        assert placed_before(store, one, [one]).startswith("one counts as saved 2026-01-01, before")
+        assert placed_before(store, one, [one, two]) == placed_before(store, two, [two]) == ""
