@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from typing import IO, Any, TypeVar
 
 from rich.console import Console, RenderableType
@@ -10,9 +11,9 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
-from triage.columns import COLUMNS, Column
+from triage.columns import ANSWERS, COLUMNS, Column
 from triage.run import GROUPS, PhotoPair, Row
-from triage.words import printable
+from triage.words import count_text, printable
 
 T = TypeVar("T")
 GAP = 2
@@ -35,12 +36,12 @@ def print_table(console: Console, stage: str, rows: Sequence[Any]) -> None:
     if stage in _PRINTERS:
         _PRINTERS[stage](console, rows)
         return
-    columns = [column for column in COLUMNS[stage] if column.width]
+    columns = _columns(stage, rows)
     console.print(_grid(columns, console.width, [_heads(columns), *_cells(columns, rows)]))
 
 
 def _print_ranking(console: Console, rows: Sequence[Row]) -> None:
-    columns = [column for column in COLUMNS["rank"] if column.width]
+    columns = _columns("rank", rows)
     console.print(_grid(columns, console.width, [_heads(columns)]))
     for step, title in GROUPS.items():
         group = [row for row in rows if row.assessment.next_step == step]
@@ -54,12 +55,19 @@ def _print_ranking(console: Console, rows: Sequence[Row]) -> None:
 
 def _print_pairs(console: Console, pairs: Sequence[PhotoPair]) -> None:
     """Each pair on lines of its own: names of photos are long, and their ends tell them apart."""
-    columns = {column.key: column for column in COLUMNS["photos"]}
-    for pair in pairs:
-        told = [columns[key].text(pair) for key in ("score", "answer", "changes")]  # type: ignore[misc]
+    listed = [p for p in pairs if p.answer != "alike" or p.score >= _ALIKE_FROM]
+    if listed:
+        console.print(Text(_PAIR_LEGEND, style="dim"))
+    for pair in listed:
+        # what was done to a picture means something only where one was made from the other
+        changes = ", ".join(dict.fromkeys(pair.changes)) if pair.answer != "alike" else ""
+        told = (f"{pair.score:.2f}", ANSWERS.get(pair.answer, pair.answer), changes)
         console.print(Text(printable("  ".join(part for part in told if part)), style="bold"))
         for place in (pair.a, pair.b):
             console.print(Padding(Text(printable(place)), (0, 0, 0, _PAIR_INDENT)))
+    if rest := len(pairs) - len(listed):
+        told_rest = f"{count_text(rest, 'pair')} hardly alike, below {_ALIKE_FROM:.2f}, not listed."
+        console.print(Text(told_rest, style="dim"))
 
 
 def _print_review(console: Console, rows: Sequence[Any]) -> None:
@@ -69,11 +77,25 @@ def _print_review(console: Console, rows: Sequence[Any]) -> None:
 
 
 _PAIR_INDENT = 6
+_ALIKE_FROM = 0.10  # at less, one in ten at most, "alike" tells no more than that both show frames
+_PAIR_LEGEND = "Score: how sure it is that both were made from one picture, from 0 to 1."
+_LONGEST_FIGURE = 24  # cells; no price is longer, a misread one may be
 _PRINTERS: dict[str, Callable[[Console, Sequence[Any]], None]] = {
     "rank": _print_ranking,
     "photos": _print_pairs,
     "review": _print_review,
 }
+
+
+def _columns(stage: str, rows: Sequence[Any]) -> list[Column[Any]]:
+    """The columns a stage shows; figures get the room of the longest, a title is cut instead."""
+    shown = [column for column in COLUMNS[stage] if column.width]
+    return [_fitted(column, rows) if column.right else column for column in shown]
+
+
+def _fitted(column: Column[Any], rows: Sequence[Any]) -> Column[Any]:
+    cells = (cell.cell_len for (cell,) in _cells([column], rows))
+    return replace(column, width=min(_LONGEST_FIGURE, max(column.width, *cells, 0)))
 
 
 def _indent(columns: Sequence[Column[Any]]) -> int:

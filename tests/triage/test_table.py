@@ -3,6 +3,7 @@
 import io
 import unicodedata
 from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,9 @@ from hypothesis import strategies as st
 
 from extractors.errors import UserError
 from tests.triage.made import RUN
+from triage.columns import price_text
 from triage.explain import find_row, print_explanation
+from triage.run import PhotoPair
 from triage.stages import render
 from triage.table import make_console
 from triage.words import printable
@@ -77,3 +80,22 @@ def test_an_id_goes_by_its_only_beginning() -> None:
         find_row(run, "abd")
     with pytest.raises(UserError, match="No listing goes by"):
         find_row(run, "zzz")
+
+
+@given(st.decimals(0, 10**9, places=2))
+def test_a_price_is_never_cut(price: Decimal) -> None:
+    rows = [replace(row, listing=replace(row.listing, price=price)) for row in RUN.rows]
+    listings = [row.listing for row in rows]
+    told = {price_text(listing) for listing in listings}
+    for text in (render("rank", rows, "table"), render("read", listings, "table")):
+        assert all(price in text for price in told)
+        assert max(map(len, text.splitlines())) <= 80
+
+
+def test_pairs_that_are_hardly_alike_are_counted_and_no_change_is_told_of_them() -> None:
+    copy = PhotoPair("a.jpg", "b.jpg", 0.97, "copy", ("mirrored", "filtered", "filtered"))
+    near = PhotoPair("a.jpg", "c.jpg", 0.3, "alike", ("mirrored",))
+    text = render("photos", [copy, near, replace(near, score=0.004)], "table")
+    assert "0.97  one picture  mirrored, filtered\n" in text
+    assert "0.30  alike, no more\n" in text
+    assert "1 pair hardly alike, below 0.10, not listed." in text
