@@ -22,7 +22,8 @@ from extractors.catalogue import extract
 from extractors.codec import to_plain
 from extractors.errors import UserError
 from extractors.records import Listing
-from models.records import Assessment
+from models.records import Assessment, Step
+from models.risk import START
 from triage.cache import Cache
 from triage.changes import Change, sizes_corrected, word_diff
 from triage.columns import price_text, signed
@@ -67,6 +68,7 @@ class WeekRow:
     drawn: float | None = None  # the chance with which it was drawn by lot for a close look
     catalogue: tuple[str, ...] = ()  # collections that a photo of it belongs to
     moved_by: tuple[str, ...] = ()  # the steps of its score that are others than last time
+    start_moved: str = ""  # that its score starts from another figure than last time
     sizes: tuple[Change, ...] = ()  # sizes of the piece that the text states otherwise now
     ends_soon: bool = False  # before the next review, and worth a look, a question or watched
     key: str = ""  # of the piece, the same from week to week under whatever number
@@ -256,6 +258,7 @@ def _rows(
             drawn.get(pieces.get(one.snapshot) or 0),
             tuple(sorted({known[p.sha256] for p in one.listing.photos if p.sha256 in known})),
             _moved_by(before[1], row.assessment) if before and row else (),
+            _start_moved(before[1], row.assessment) if before and row else "",
             _sizes_of(one, row),
             _ends_soon(one.listing, folder, row, standing.get(one.id, Standing())),
             _key_of(space, pieces.get(one.snapshot), one),
@@ -269,14 +272,37 @@ def _key_of(space: Workspace, piece: int | None, told: Reviewed) -> str:
 
 
 def _moved_by(before: Assessment, now: Assessment) -> tuple[str, ...]:
-    """The steps of the score that came, went or grew most, in words; none where it hardly moved."""
-    then, here = ({s.name: s.log_odds for s in a.steps} for a in (before, now))
+    """The steps of the score that came, went or grew most, in words; none where it hardly moved.
+
+    The start is left out: it moves all listings alike, and is told once.
+    """
+    then, here = ({s.name: s.log_odds for s in a.steps if not _is_start(s)} for a in (before, now))
     moved = {key: here.get(key, 0.0) - then.get(key, 0.0) for key in {**then, **here}}
     told = sorted(moved, key=lambda key: (-abs(moved[key]), key))
     return tuple(
-        f"{name(key)} {signed(moved[key])}"
+        f"“{name(key)}” ({signed(moved[key])}, {'more' if moved[key] > 0 else 'less'} risk)"
         for key in told[:_STEPS_TOLD]
         if abs(moved[key]) >= _FELT
+    )
+
+
+def _is_start(step: Step) -> bool:
+    return step.name.startswith(START)  # behind it stands what it rests on
+
+
+def _start_moved(before: Assessment, now: Assessment) -> str:
+    """That all listings start from another figure than in the review before; "" where they do not.
+
+    After outcomes were learned the start stands for what became of earlier pieces.
+    """
+    then, here = (next((s for s in a.steps if _is_start(s)), None) for a in (before, now))
+    if then is None or here is None or abs(here.log_odds - then.log_odds) < _FELT:
+        return ""
+    moved = signed(here.log_odds - then.log_odds)
+    cause = "Your outcomes" if "outcomes" in here.name else "Other weights"
+    return (
+        f"{cause} moved the starting figure of all listings by {moved} since they were reviewed"
+        " last; that alone changes no place in the order."
     )
 
 
@@ -363,6 +389,8 @@ def needs_you(row: WeekRow) -> bool:
 
 def print_review(console: Console, rows: Sequence[WeekRow]) -> None:
     """Print the review for people; it reads well at 80 columns."""
+    for told in dict.fromkeys(row.start_moved for row in rows if row.start_moved):
+        console.print(Text(told, style="dim"))
     first = [row for row in rows if needs_you(row)]
     _print_group(console, "Needs you first", sorted(first, key=_when))
     for state, title in STATES.items():
@@ -430,7 +458,7 @@ def _details(row: WeekRow) -> Iterator[str]:
         yield f"shows a picture of {', '.join(row.catalogue)}"
     moved = row.rank is not None and row.earlier_rank is not None and row.rank != row.earlier_rank
     if moved and row.moved_by:
-        yield f"was number {row.earlier_rank}: {', '.join(row.moved_by)}"
+        yield f"was number {row.earlier_rank}; what moved it: {', '.join(row.moved_by)}"
     elif moved and row.told.state != "unchanged":
         yield f"was number {row.earlier_rank}"
     for change in row.told.changes:

@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from models.records import Assessment, Step
+from tests.triage.made import RUN
 from triage.cli import main
+from triage.week import _moved_by, _start_moved
 
 Listing = Mapping[str, Any]
 
@@ -207,3 +211,16 @@ def test_a_question_about_a_piece_is_answered_in_plain_words(
     capsys.readouterr()
     _shown(asked, "week 2")
     assert "Is this the same piece as" in capsys.readouterr().out
+
+
+def _assessed(*steps: tuple[str, float]) -> Assessment:
+    return replace(RUN.rows[0].assessment, steps=tuple(Step(*step) for step in steps))
+
+
+def test_a_start_that_outcomes_moved_is_told_once_and_not_as_two_steps() -> None:
+    before = _assessed(("starting share (starting figure, not measured)", -1.4), ("price", 0.1))
+    learned = "starting share (starting figure, not measured, moved by 5 outcomes, 1 of them bad)"
+    now = _assessed((learned, -2.0), ("price", 0.5))
+    assert _moved_by(before, now) == ("“price” (+0.40, more risk)",)
+    assert _start_moved(before, now).startswith("Your outcomes moved the starting figure of all")
+    assert _start_moved(before, before) == ""
