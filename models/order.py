@@ -186,8 +186,9 @@ def _why_nothing_said(standing: Standing, against: str) -> str:
     said = _few_stated(len(standing.stated), len(standing.points))
     if against:
         return f"{said}, in conflict: {against}."
-    missing = name_several(standing.unstated)
-    return f"{said}; {missing} would settle it."
+    if not standing.unstated:
+        return "All that the sheet asks for is stated, but the sheet asks for too little to tell."
+    return f"{said}; {name_several(standing.unstated)} would settle it."
 
 
 def _few_stated(stated: int, points: int) -> str:

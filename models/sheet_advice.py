@@ -206,7 +206,8 @@ def _look_alike_warnings(sheet: ReferenceSheet, sheets: Sheets) -> Iterator[Warn
         if other is None:
             what = f"{look.reference} has no sheet, so its sizes cannot be recognised"
             near = difflib.get_close_matches(look.reference, [s.id for s in sheets.sheets], 1)
-            fix = f"did you mean '{near[0]}'? " if near else ""
+            known = ", ".join(s.id for s in sheets.sheets if s is not sheet)
+            fix = f"did you mean '{near[0]}'? " if near else f"known: {known[:200]}; "
             yield "look_alike", what, f"{fix}write a sheet for it or correct the reference"
         elif other is not sheet:
             yield from _same_points(sheet, other, look)

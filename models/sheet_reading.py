@@ -393,6 +393,12 @@ def _sizes(
 
 
 _PAIR = re.compile(rf"^\s*{_NUMBER}\s*(?:mm)?\s*(?:x|×|by|\*)\s*{_NUMBER}\s*(?:mm)?\s*$")
+_WIDEST_BRIDGE = 30  # mm
+# width and height, by ruler over the rim, then bridge and temple
+_OVER = re.compile(
+    rf"^\s*{_NUMBER}\s*(?:mm)?\s*[x×]\s*{_NUMBER}(?:\s*(?:mm)?\s*[-–/]\s*{_NUMBER})?"
+    rf"(?:\s*(?:mm)?\s*[-–/]\s*{_NUMBER})?\s*(?:mm)?\s*$"
+)
 _PAIRED = {
     "rim": ("rim_width", "rim_height"), "rims": ("rim_width", "rim_height"),
     "lens": ("lens_width", "lens_height"), "lenses": ("lens_width", "lens_height"),
@@ -418,16 +424,28 @@ def _tolerances(value: object) -> dict[str, Any]:
     return dict(value) if isinstance(value, dict) else {"all": value} if value is not None else {}
 
 
+def _written_size(text: str, basis: str | None) -> object:
+    """A size as one writes it: "46-22-140", or "61x51-22-140" with what lies over the rim."""
+    over = _OVER.match(text)
+    if over and float(over[2].replace(",", ".")) > _WIDEST_BRIDGE:
+        part = "lens" if basis == "printed" else "rim"
+        names = (f"{part}_width", f"{part}_height", "bridge", "temple_length")
+        return {n: v for n, v in zip(names, over.groups(), strict=True) if v}
+    if printed := _PRINT.match(text):
+        three = ("lens_width", "bridge", "temple_length")
+        return {n: v for n, v in zip(three, printed.groups(), strict=True) if v}
+    return text
+
+
 def _combination(
     row: object, number: int, basis: str | None, tolerances: Mapping[str, Any], source: str,
     notes: Notes,
 ) -> Combination | None:  # fmt: skip
-    if isinstance(row, str) and (printed := _PRINT.match(row)):
-        names = ("lens_width", "bridge", "temple_length")
-        row = {n: v for n, v in zip(names, printed.groups(), strict=True) if v}
+    if isinstance(row, str):
+        row = _written_size(row, basis)
     if not isinstance(row, dict):
-        fix = "write { lens_width = 46, bridge = 22, temple_length = 140 }"
-        notes.add("combinations", f"size {number} is not a table of lengths", fix)
+        fix = 'write "46-22-140", or "61x51-22-140" with the width and height over the rim'
+        notes.add("combinations", f"size {number} ({row}) cannot be read", fix)
         return None
     known = set(LENGTHS) | {"name", "basis", "source", "tolerance", "complete"}
     table = _rename(_paired(row), _SIZE_SYNONYMS, known, "sizes.combinations.", notes)

@@ -55,7 +55,11 @@ STEPS = (
     Step(
         "basis", "Are the sizes printed on the frame, or taken by ruler?", "printed", r"print|rul"
     ),
-    Step("sizes", "The sizes, lens-bridge-temple, with commas?", "44-20-135, 46-22-140"),
+    Step(
+        "sizes",
+        "The sizes, lens-bridge-temple, by ruler rim width x height-bridge-temple, with commas?",
+        "44-20-135, 61x51-20-142",
+    ),
     Step("complete", "Are these all sizes that were made? (yes, no)", "yes", r"^(y|n|t|f)"),
     Step("hinge_barrels", "How many barrels has the hinge?", "7", r"\d"),
     Step("rivet_shape", "What shape are the rivets? (none, if it has none)", "lozenge"),

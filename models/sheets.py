@@ -44,8 +44,11 @@ class Sheets:
         for sheet in self.sheets:
             if wanted in (n.casefold() for n in (sheet.id, sheet.name, *sheet.aliases)):
                 return sheet
-        # "grifalco_piccolo" is the id "grifalco-piccolo"
-        return next((sheet for sheet in self.sheets if slug(sheet.id) == slug(name)), None)
+        # "grifalco_piccolo" is the id "grifalco-piccolo", or the name "Grifalco Piccolo"
+        for sheet in self.sheets:
+            if slug(name) in (slug(n) for n in (sheet.id, sheet.name, *sheet.aliases)):
+                return sheet
+        return None
 
 
 def example() -> str:

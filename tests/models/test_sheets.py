@@ -348,6 +348,34 @@ def test_inscription_is_there_always_or_usually(
     assert (rule.force, rule.values) == (force, values)
 
 
+@pytest.mark.parametrize(
+    ("basis", "written", "expected"),
+    [
+        ("ruler", "61x51-20-142", {"rim_width": 61, "rim_height": 51, "bridge": 20,
+                                   "temple_length": 142}),
+        ("ruler", "59 x 46 mm", {"rim_width": 59, "rim_height": 46}),
+        ("printed", "50x44-20", {"lens_width": 50, "lens_height": 44, "bridge": 20}),
+        ("ruler", "46 x 22 x 140", {"lens_width": 46, "bridge": 22, "temple_length": 140}),
+    ],
+)  # fmt: skip
+def test_a_size_over_the_rim_is_read_as_one_writes_it(
+    basis: str, written: str, expected: dict[str, float]
+) -> None:
+    text = f'name = "A B"\n[sizes]\nbasis = "{basis}"\ncombinations = ["{written}"]\n'
+    sheet, problems = sheet_from_text(text, "a.toml", "a")
+    assert sheet is not None
+    assert not problems
+    (size,) = sheet.sizes.combinations
+    assert {d.quantity: d.low_mm for d in size.dimensions} == expected
+
+
+def test_look_alike_is_found_by_its_name_written_with_dashes(tmp_path: Path) -> None:
+    (tmp_path / "minor.toml").write_text('name = "Torvane Lindel Minor"\n', "utf-8")
+    found = load_sheets([tmp_path]).find("torvane-lindel-minor")
+    assert found is not None
+    assert found.id == "minor"
+
+
 def test_look_alike_is_found_by_a_spelling_of_its_id(tmp_path: Path) -> None:
     (tmp_path / "orlenza_tavoy.toml").write_text('name = "Orlenza Tavoy"', encoding="utf-8")
     (tmp_path / "merrin.toml").write_text(
