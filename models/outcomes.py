@@ -68,6 +68,16 @@ def label_of(result: str, reason: str = "") -> bool | None:
     return LABELS[name]
 
 
+def outcome_words(told: Mapping[str, object]) -> str:
+    """A recorded outcome in words: its result, and the reason if one was given.
+
+    >>> outcome_words({"result": "returned", "reason": "too small"})
+    'returned, too small'
+    """
+    result, reason = (str(told.get(key) or "").strip() for key in ("result", "reason"))
+    return ", ".join(filter(None, (result, reason or ("no reason" if result == RETURNED else ""))))
+
+
 def group_outcomes(outcomes: Sequence[Outcome]) -> tuple[int, ...]:
     """Number the groups of outcomes that share a seller or a photo group, also in a chain."""
     parent = list(range(len(outcomes)))

@@ -165,8 +165,10 @@ def _rank(given: dict[str, Any], settings: Settings) -> int:
         run = screen(given["folder"], settings, on_progress)
         if settings.report is not None:
             _report(run, given["folder"], settings, on_progress)
-    _write("rank", run.rows, settings)
-    remember(given["folder"], settings)
+    if run.rows or settings.format != "table" or settings.output is not None:
+        _write("rank", run.rows, settings)
+    if run.rows:  # numbers stay those of the last ranking that had any
+        remember(given["folder"], settings)
     if not settings.quiet:
         _say(*summary(run, settings.report))
     if settings.random_looks:
@@ -288,7 +290,14 @@ def _explain(given: dict[str, Any], settings: Settings) -> int:
 
 
 def _evaluate(given: dict[str, Any], settings: Settings) -> int:
-    from triage.evaluation import figure_lines, learn_from, make_page, measure_memory, measure_run
+    from triage.evaluation import (
+        figure_lines,
+        learn_from,
+        make_page,
+        measure_memory,
+        measure_run,
+        uncounted_line,
+    )
     from triage.pipeline import screen
     from triage.progress import problem_lines, progress_bar
     from triage.stages import write_whole
@@ -303,6 +312,8 @@ def _evaluate(given: dict[str, Any], settings: Settings) -> int:
         measured = measure_run(run, settings)
     for line in figure_lines(measured.evaluation):
         print(line)
+    if told := uncounted_line(measured.uncounted):
+        print(textwrap.fill(told, 80))
     if settings.report is not None:
         write_whole(settings.report, make_page(measured.evaluation))
     if settings.learn is not None:

@@ -212,7 +212,11 @@ def _review_as_shown(folder: Path | None, memory: Path, settings: Settings) -> t
     with Workspace(memory) as space:
         week = space.shown_at(folder) if folder else space.shown()
         if week is None:
-            raise UserError(f"{memory} holds no review of {folder}.", "Review the folder first.")
+            raise UserError(
+                f"{memory} holds no review of {folder}: `rank` keeps none in a memory.",
+                "Leave out --memory for the numbers of the ranking, or review first:"
+                f" triage review {folder} --memory {memory}",
+            )
         place = folder or Path(week.path)
         entered, ranks = entered_about(space, week), space.ranks(week)
         told = space.shown_text(week)

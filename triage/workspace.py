@@ -19,7 +19,7 @@ from extractors.codec import from_plain
 from extractors.errors import UserError
 from extractors.records import Listing, Photo
 from models.features import amounts, signs_of
-from models.outcomes import Outcome, label_of
+from models.outcomes import Outcome, label_of, outcome_words
 from models.records import Assessment
 from models.risk import spread_of
 from models.weights import load_weights
@@ -250,6 +250,15 @@ class Workspace:
             if label is not None:
                 found.append(self._outcome(told[-1], label, drawn.get(piece)))
         return tuple(found)
+
+    def uncounted(self) -> tuple[str, ...]:
+        """The outcomes, in words, that say nothing of whether a piece was as described."""
+        last = (
+            told[-1].body
+            for entries in self.store.entries_by_piece().values()
+            if (told := [e for e in entries if e.kind == "outcome" and e.seen is not None])
+        )
+        return tuple(outcome_words(b) for b in last if label_of(b["result"], b["reason"]) is None)
 
     def _outcome(self, entry: Entry, is_bad: bool, chance: float | None) -> Outcome:
         seen = from_plain(read_json(entry.seen or "{}"), Assessment)

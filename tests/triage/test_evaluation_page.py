@@ -23,6 +23,7 @@ from triage.evaluation import (
     make_page,
     measure_run,
     read_outcomes,
+    uncounted_line,
 )
 from triage.run import Row, Run
 from triage.settings import Settings
@@ -230,3 +231,31 @@ def test_a_page_of_little_is_a_page_still(outcomes):
     page = make_page(evaluate(WEIGHTS, outcomes))
     assert page.rstrip().endswith("</html>")
     assert "nan" not in page.lower().replace("finance", "")
+
+
+def test_few_outcomes_carry_no_figure_and_what_does_not_count_is_told(tmp_path):
+    lines = [
+        {"id": "id1", "result": "a copy"},
+        {"id": "id2", "result": "as described"},
+        {"id": "id3", "result": "returned", "reason": "too small"},
+    ]
+    measured = measure_run(RUN, Settings(outcomes=write(tmp_path / "o.jsonl", *lines)))
+    told = "\n".join(figure_lines(measured.evaluation))
+    assert "ROC AUC                    too few outcomes to say" in told
+    assert "1.00" not in told
+    assert "returned, too small (1)" in uncounted_line(measured.uncounted)
+    assert make_page(measured.evaluation).count("too few outcomes to say") >= 8
+
+
+def test_an_empty_ranking_leaves_the_last_one_in_mind(tmp_path, capsys):
+    full, empty = tmp_path / "full", tmp_path / "empty"
+    for folder in (full, empty):
+        folder.mkdir()
+    write(full / "l.jsonl", LISTING)
+    (empty / "l.txt").write_bytes(b"")
+    common = ["--cache", str(tmp_path / "cache"), "--workers", "1", "--quiet"]
+    assert main(["rank", str(full), *common]) == 0
+    capsys.readouterr()
+    assert main(["rank", str(empty), *common]) == 1
+    assert capsys.readouterr().out == ""
+    assert main(["explain", "1", *common]) == 0
