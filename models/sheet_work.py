@@ -188,7 +188,7 @@ def _draft(
     for quantity in LENGTHS:
         if found := lengths.get(quantity):
             seen = ", ".join(f"{v:g}" for v in sorted(found))
-            rows.append(f"{quantity} = {median(found):g}  # stated {len(found)} times: {seen}")
+            rows.append(f"{quantity} = {median(found):g}  # stated {_times(len(found))}: {seen}")
     for point, counts in values.items():
         if counts:
             told = ", ".join(f"{value} {count}x" for value, count in counts.most_common())
@@ -401,3 +401,7 @@ def _cover(sheet: ReferenceSheet, examined: Sequence[Examined]) -> Coverage:
         tuple(dict.fromkeys(r.point for r in sheet.rules if not r.source)),
         tuple(dict.fromkeys(r.point for r in sheet.rules if not r.question)),
     )
+
+
+def _times(number: int) -> str:
+    return "once" if number == 1 else f"{number} times"

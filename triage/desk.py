@@ -407,5 +407,5 @@ def _disputes(given: dict[str, Any], settings: Settings) -> int:
         why = ", ".join(f"{w} {n}" for (c, w), n in sorted(counts.items()) if c == check)
         total = sum(n for (c, _), n in counts.items() if c == check)
         print(f"{check}: {total} disputed of {shown[check]} conflicts shown ({why})")
-    print(f"{counts.total()} disputes", file=sys.stderr)
+    print(count_text(counts.total(), "dispute"), file=sys.stderr)
     return 0

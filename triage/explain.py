@@ -72,7 +72,7 @@ def print_explanation(console: Console, row: Row) -> None:
 def _parts(row: Row, width: int) -> Iterator[RenderableType]:
     assessment = row.assessment
     yield from _head(row)
-    yield _title("How the score comes about (log-odds)")
+    yield _title("How the score comes about (+ for more risk, \N{MINUS SIGN} for less)")
     yield _sum(assessment, width)
     for result in RESULTS:
         findings = [f for f in assessment.findings if f.result == result]

@@ -1,6 +1,7 @@
 """Asked and sold prices by reference, from all the weeks in the memory: as CSV and as plots.
 
-A price counts once for each piece as long as it stays the same, at the day it was first seen.
+A price counts once for each piece as long as it stays the same: the first one asked at the day it
+was listed, if that is told, any other at the day it was first seen.
 """
 
 from __future__ import annotations
@@ -28,8 +29,10 @@ def price_points(store: Store) -> tuple[PricePoint, ...]:
     """Every price of a piece with a reference, oldest first; what was paid stands with them."""
     found: list[PricePoint] = []
     last: dict[int, tuple[str, ...]] = {}
-    for piece, *values in store.price_sightings():
+    for piece, *values, listed in store.price_sightings():
         told = tuple(values[2:5])
+        if piece not in last and values[4] not in ("sold", "bid"):
+            values[0] = min(values[0], listed or values[0])
         if last.get(piece) != told and (point := _point(*values)):
             last[piece] = told
             found.append(point)

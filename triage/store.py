@@ -583,12 +583,16 @@ class Store:
         return str(row[0]) if row else None
 
     def price_sightings(self) -> Iterator[tuple[Any, ...]]:
-        """(piece, date, reference, price, currency, kind, source) of ranked listings, by time."""
+        """(piece, date, reference, price, currency, kind, source, listed) of ranked listings.
+
+        By time; the date is when it was saved, `listed` when it was listed, if it says so.
+        """
         yield from self._db.execute(
             "SELECT s.piece_id, coalesce(json_extract(s.record, '$.date_saved'), f.saved_at),"
             " json_extract(a.record, '$.reference') AS reference,"
             " json_extract(s.record, '$.price') AS price, json_extract(s.record, '$.currency'),"
-            " json_extract(s.record, '$.price_kind'), f.path || '/' || s.source"
+            " json_extract(s.record, '$.price_kind'), f.path || '/' || s.source,"
+            " json_extract(s.record, '$.date_listed')"
             " FROM snapshot s JOIN assessment a ON a.snapshot_id = s.id"
             " JOIN folder f ON f.id = s.folder_id"
             " WHERE reference IS NOT NULL AND price IS NOT NULL ORDER BY f.saved_at, s.id"

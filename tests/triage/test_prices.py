@@ -111,3 +111,14 @@ def test_the_report_folds_the_history_and_draws_the_prices() -> None:
     assert "History: 2 weeks" in html
     assert html.count('<rect class="sold"') == 2  # in the plot and in its key
     assert "Prices by reference" not in make_report(RUN)
+
+
+def test_the_first_price_asked_stands_at_the_day_of_listing() -> None:
+    listed = replace(PIECE, date_listed="2026-09-28", date_saved="2026-10-02")
+    cheaper = replace(listed, price=Decimal(70), date_saved="2026-10-09")
+    with open_store(None) as store:
+        for path, listing in (("one", listed), ("two", cheaper)):
+            folder = add_week(store, path, [listing], {})
+            store.add_assessments(folder, [_seen(listing.id)], "weights")
+        found = [(p.date, str(p.price)) for p in price_points(store)]
+    assert found == [("2026-09-28", "90"), ("2026-10-09", "70")]
