@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import datetime
+import difflib
 import errno
 import os
+import re
 import sys
 import textwrap
 from collections.abc import Callable, Sequence
@@ -80,7 +82,27 @@ class _Parser(argparse.ArgumentParser):
     """A parser whose complaints cannot act on the terminal."""
 
     def error(self, message: str) -> NoReturn:
-        super().error(printable(message))
+        super().error(printable(f"{message}{self._meant(message)}"))
+
+    def _meant(self, message: str) -> str:
+        """ " (did you mean --report?)" where a word is a slip for one that is known."""
+        told = _SLIP.match(message)
+        near = difflib.get_close_matches(told[1], self._known(), 1) if told else []
+        return f" (did you mean {near[0]}?)" if near else ""
+
+    def _known(self) -> list[str]:
+        choices = [c for action in self._actions for c in action.choices or ()]
+        nested = [
+            parser
+            for action in self._actions
+            if isinstance(action.choices, dict)
+            for parser in action.choices.values()
+        ]
+        below = [word for parser in nested for word in parser._known()]
+        return [*self._option_string_actions, *map(str, choices), *below]
+
+
+_SLIP = re.compile(r"(?:unrecognized arguments:|argument .*?: invalid choice:) '?([^\s'=]+)")
 
 
 def _make_streams_forgiving() -> None:

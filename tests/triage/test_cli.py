@@ -106,6 +106,40 @@ def test_an_unknown_option_or_value_ends_with_two(
     capsys.readouterr()
 
 
+@pytest.mark.parametrize(
+    ("given", "meant"),
+    [
+        (["rnk", "week"], "(did you mean rank?)"),
+        (["rank", "week", "--reprot", "x.html"], "(did you mean --report?)"),
+        (["sheet", "chek", "x.toml"], "(did you mean check?)"),
+    ],
+)
+def test_a_slip_is_answered_with_the_word_meant(
+    given: list[str], meant: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(given)
+    assert ended.value.code == 2
+    assert meant in capsys.readouterr().err
+
+
+@pytest.mark.parametrize(
+    ("name", "content", "says"),
+    [
+        ("y.zip", b"\x8f\x01\xfe" * 99, "is named .zip, but its bytes are those of no zip"),
+        ("z.eml", b"\x8f\x01\xfe" * 99, "is named .eml, but its bytes are those of no e-mail"),
+        ("e.csv", b"\n", "is empty"),
+    ],
+)
+def test_a_misnamed_or_empty_file_is_called_so(
+    name: str, content: bytes, says: str, week: Path, cache: list[str],
+    capsys: pytest.CaptureFixture[str],
+) -> None:  # fmt: skip
+    (week / name).write_bytes(content)
+    assert main(["read", str(week), "--format", "jsonl", *cache]) == 1
+    assert f"{name}: {says}" in " ".join(capsys.readouterr().err.split())
+
+
 def test_a_settings_file_gives_options(
     week: Path, cache: list[str], capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:

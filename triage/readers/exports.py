@@ -429,6 +429,8 @@ def _even_rows(start: str, delimiter: str, quote: str, skipped: int) -> int:
 def read_csv(source: Source) -> Iterator[ReadResult]:
     """Read a table with a header; a damaged row is a problem, the others are read."""
     text = decode_text(source.data(MAX_MEMBER))
+    if not text.strip():
+        raise Unreadable("is empty", "export it again")
     dialect = _find_dialect(text[:65536])
     if dialect is None and (turned := _turned(text)) is not None:
         yield from (_read_row(source, turned[0], row, 1, {}) for row in turned[1])

@@ -149,7 +149,7 @@ def kind_of(head: bytes, name: str) -> Container | Reader | None:
 
 def _results(source: Source, reader: Reader | None, head: bytes) -> Iterator[ReadResult]:
     if reader is None:
-        raise Unreadable(*_why_not(head))
+        raise Unreadable(*_why_not(head, source.name))
     result = reader.read(source)
     if isinstance(result, ReadResult):
         yield result
@@ -157,13 +157,24 @@ def _results(source: Source, reader: Reader | None, head: bytes) -> Iterator[Rea
         yield from result
 
 
-def _why_not(head: bytes) -> tuple[str, str]:
+# what a file of that name begins with (PKZIP APPNOTE 4.3.7, RFC 1952 2.3.1, RFC 5322, ISO 28500)
+_NAMED = {
+    ".zip": "zip", ".wacz": "zip", ".gz": "gzip", ".eml": "e-mail", ".mht": "saved page",
+    ".mhtml": "saved page", ".mbox": "mailbox", ".warc": "web archive",
+}  # fmt: skip
+
+
+def _why_not(head: bytes, name: str) -> tuple[str, str]:
     if not head:
         return "is empty", "save it again"
     if picture_kind(head) is not None:
         return "is a picture that no listing names", "put a text file beside it"
     if (kind := document_kind(head)) is not None:
         return f"is {kind}, which is not read", SAVE_INSTEAD
+    ending = "." + name.lower().rpartition(".")[2]
+    if ending in _NAMED:
+        what = f"is named {ending}, but its bytes are those of no {_NAMED[ending]}"
+        return what, "copy or save it again; it may have been damaged on the way"
     return "is of a kind that holds no listings", "nothing to do"
 
 
