@@ -192,7 +192,19 @@ def pair_facts(pair: Pair, language: str) -> list[Fact]:
         return list(value_facts("shipping", pair.value, pair.label, language, pair.element))
     if field is None or field == "none":
         return list(_count_facts(pair))
+    if field == "price" and (asked := _after_struck(pair.element, language)) is not None:
+        return list(value_facts(field, flat_text(asked), pair.label, language, asked))
     return list(value_facts(field, pair.value, pair.label, language, pair.element))
+
+
+def _after_struck(element: HtmlElement | None, language: str) -> HtmlElement | None:
+    """The amount right after a struck one: a label of the price stands before both."""
+    if element is None or not is_struck(element):
+        return None
+    asked = element.getnext()
+    if asked is None or not isinstance(asked.tag, str) or is_struck(asked):
+        return None
+    return asked if read_price(flat_text(asked), language) else None
 
 
 def _count_facts(pair: Pair) -> Iterator[Fact]:

@@ -174,6 +174,17 @@ def test_other_amounts_are_not_the_price(trap: str, own: str) -> None:
     )
 
 
+@pytest.mark.parametrize(
+    "struck", ["<s>£90.00</s>", "<del>£90.00</del>", "<b class=old-price>£90.00</b>"]
+)
+@pytest.mark.parametrize("label", ["Sale price", "Price"])
+def test_a_label_before_a_struck_amount_names_the_next(label: str, struck: str) -> None:
+    listing = one(
+        f"<html lang=en><body><h1>Round frame</h1><div><span>{label}</span>{struck}<span>£45.00</span></div><p>Seller: Ada</p>"
+    )
+    assert listing.price == Decimal("45.00")
+
+
 def test_buy_now_stands_beside_the_bid() -> None:
     listing = one(
         "<html lang=en><body><h1>Round frame</h1><p>Current bid: £45.00</p><p>Buy it now: £90.00</p><p>Seller: Ada</p>"
