@@ -403,7 +403,7 @@ case(
         }
     },
 )
-# 13 search answer w/ envelope hits (Elasticsearch)
+# 13 a search answer with an envelope of hits
 case(
     "hits",
     {
@@ -720,7 +720,7 @@ case(
 )
 
 
-# 25 firestore
+# 25 every value with its type
 def fs(v: Any) -> Any:
     if isinstance(v, str):
         return {"stringValue": v}
