@@ -265,7 +265,7 @@ def test_disputes_are_counted_beside_what_was_shown(
     _run(place, "disputes")
     told = capsys.readouterr()
     assert told.out == "points: 1 disputed of 2 conflicts shown (seller's slip 1)\n"
-    assert "1 disputes" in told.err
+    assert "1 dispute\n" in told.err
 
 
 def test_a_look_drawn_by_lot_goes_with_the_outcome_by_itself(

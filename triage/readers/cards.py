@@ -18,6 +18,7 @@ from importlib.resources import files
 from urllib.parse import parse_qsl, unquote, urlsplit
 
 from triage.readers.addresses import canonical_url, item_in
+from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement
 from triage.readers.prices import find_money
 from triage.readers.visible_facts import is_struck
@@ -117,6 +118,8 @@ class _Words:
         letters = sum(c.isalpha() for c in text)
         if letters < 4 or re.match(r"https?://", text) or is_call(text) or _is_badge(text):
             return False
+        if text.endswith(":") or _opens_with_a_seller(text):
+            return False
         money = find_money(text)
         return not money or len(text) - sum(m.end - m.start for m in money) > 20
 
@@ -126,6 +129,16 @@ class _Words:
         if inside:
             return inside
         return [self.links[a] for a in part.iterancestors("a") if a in self.links][:1]
+
+
+def _opens_with_a_seller(text: str) -> bool:
+    """ "Venduto da bottega_rosa", "sold by rosa77": three words at most before one name."""
+    words = text.split()
+    return any(
+        field_of_label(" ".join(words[:count])) in ("seller_name", "seller_id")
+        for count in range(1, 4)
+        if len(words) == count + 1
+    )
 
 
 def _own_line(element: HtmlElement) -> str:

@@ -595,13 +595,19 @@ def _read_row(
     if len(filled) > 2 and all(cell[0] == cell[-1] == " " for cell in filled):
         cells = [cell.strip() for cell in cells]  # set out with spaces about the dividers
     named = [
-        Named(columns.get(name, name), _bare_cell(re.sub(r"\r\n?", "\n", cell)), name)
+        Named(known := columns.get(name, name), _cell_value(known, cell), name)
         for name, cell in _in_pairs(header, cells)
         if name and cell.strip()
     ]
     photos, missing, used = _photos_of(source, {}, named)
     listing, problems = build_listing(source, named, "csv", photos, missing, line)
     return ReadResult((listing,), problems, used)
+
+
+def _cell_value(name: str, cell: str) -> str:
+    """A cell's value; a text in words stays as it is, however it begins."""
+    text = re.sub(r"\r\n?", "\n", cell)
+    return text if field_of(name) in ("title", "description") else _bare_cell(text)
 
 
 def _bare_cell(cell: str) -> str:

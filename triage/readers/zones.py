@@ -15,6 +15,7 @@ from itertools import pairwise
 from typing import Any
 
 from triage.readers.addresses import is_profile, leads_away
+from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.phrases import may_start, says, starts_of
 from triage.readers.prices import has_money
@@ -264,7 +265,7 @@ def _is_foreign(element: HtmlElement) -> bool:
         return True
     if "chrome" not in zones or not zones.isdisjoint(("gallery", "description", "seller")):
         return False
-    return not _states_the_end(element)
+    return not (_states_the_end(element) or _states_what_it_is(element))
 
 
 _FOREIGN = frozenset(("dialog", "nav", "select", "footer"))
@@ -277,6 +278,15 @@ def _states_the_end(element: HtmlElement) -> bool:
     text = flat_text(element)
     first = re.split(r"(?<=[.!])\s", text)[0]
     return len(text) <= 160 and (says("sold", first) or says("ended", first))
+
+
+def _states_what_it_is(element: HtmlElement) -> bool:
+    """ "Listing ID: 77 | Date posted: 6 November": a listing's last line is no page's foot."""
+    if len(element) > 6 or element.tag == "footer":
+        return False
+    text = flat_text(element)
+    told = re.findall(r"(?:^|[|·•,;]\s*)([^|·•,;:]{2,30}):\s*\S", text) if len(text) <= 160 else []
+    return any(field_of_label(label.strip()) in ("listing_id", "date_listed") for label in told)
 
 
 _HEADING_TAGS = (*HEADINGS, "strong", "b", "summary", "legend", "caption", "p", "div", "span",

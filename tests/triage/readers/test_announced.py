@@ -143,3 +143,22 @@ def write(folder: Path, subject: str, text: str = "", html: str = "", bulk: bool
         message.replace_header("From", "Otto <otto@post.example>")
     message.set_content(html or text, subtype="html" if html else "plain")
     (folder / "a.eml").write_bytes(message.as_bytes())
+
+
+SELLER_CARD = """<tr><td><a href="{url}">{title}</a><br>{line}<br><b>{price}</b></td></tr>"""
+
+
+@pytest.mark.parametrize(
+    "line", ["Venduto da bottega_rosa", "Sold by rosa77", "Verkauft von rosa77", "Vendu par rosa77"]
+)
+def test_a_line_that_names_the_seller_is_no_cards_title(tmp_path: Path, line: str) -> None:
+    rows = "".join(
+        SELLER_CARD.format(
+            url=f"https://rowmart.example/item/44100{n}", title=title, line=line, price=p
+        )
+        for n, title, p in ((21, "Vennerby 48", "£85.00"), (77, "Mirovale 46", "£140.00"))
+    )
+    write(tmp_path, "2 new listings", html=f"<table>{rows}</table>", bulk=True)
+    with Supervisor(0) as supervisor:
+        listings = read_folder(tmp_path, supervisor).listings
+    assert [one.title for one in listings] == ["Vennerby 48", "Mirovale 46"]

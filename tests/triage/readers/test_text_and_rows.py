@@ -117,3 +117,11 @@ SETTINGS = {
 @pytest.mark.parametrize("setting", SETTINGS)
 def test_rows_are_read_however_they_are_set(setting: str) -> None:
     assert dict(page(SETTINGS[setting] + BOX).specifics) == ROWS
+
+
+@pytest.mark.parametrize("css", ["item-foot", "ad-foot", "listingFoot"])
+def test_a_last_line_that_tells_id_and_day_is_no_pages_foot(css: str) -> None:
+    foot = f'<div class="{css}">Listing ID: 771204 | Date posted: 6 November 2026</div>'
+    listing = page(f"{BOX}{foot}<div class='{css}'>Help | Terms | About us</div>")
+    assert (listing.listing_id, listing.date_listed) == ("771204", "2026-11-06")
+    assert listing.description == LINES
