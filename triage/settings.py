@@ -196,7 +196,7 @@ class Settings:
         most=64,
     )
     worker_memory: int = _option(
-        "int", 450, "most memory of one such process", metavar="MIB", unit="MiB", least=64
+        "int", 450, "most memory of one such process", metavar="MIB", unit="MiB", least=96
     )
     patience: float = _option(
         "float",

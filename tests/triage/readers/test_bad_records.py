@@ -30,7 +30,7 @@ OTHER = ("https://shop.example/b", "text/html", b"<p>another page</p>")
 def read_contained(root: Path, name: str, data: bytes) -> Reading:
     """Read in a worker of the smallest memory that may be set."""
     (root / name).write_bytes(data)
-    with Supervisor(1, [root], memory_mb=64, time_limit_s=240) as supervisor:  # a busy machine
+    with Supervisor(1, [root], memory_mb=96, time_limit_s=240) as supervisor:  # a busy machine
         return read_folder(root, supervisor)
 
 

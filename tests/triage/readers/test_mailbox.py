@@ -42,7 +42,7 @@ def test_each_mail_of_a_mailbox_is_a_listing(tmp_path: Path) -> None:
         assert member_bytes(tmp_path, found.path, found.member) == photo(0)
 
 
-@pytest.mark.parametrize("memory_mb", [64, None])
+@pytest.mark.parametrize("memory_mb", [96, None])
 def test_a_worker_of_any_size_reads_mailboxes_and_pages(
     tmp_path: Path, memory_mb: int | None
 ) -> None:
