@@ -43,6 +43,12 @@ def pairs() -> tuple[Pair, ...]:
 
 
 @cache
+def lens_pair() -> Pair:
+    """The pair of statements on whether the lenses are the original ones."""
+    return next(pair for pair in pairs() if pair.point == "original_lenses")
+
+
+@cache
 def modern() -> Modern:
     """The wording that lenses of old pieces did not leave the factory with."""
     row = _table()["modern"]

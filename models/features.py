@@ -12,7 +12,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from extractors.records import Condition, Evidence, KeyPhrase, Listing
-from models.checks.measurements import MISREAD, RULER
 from models.order import name_several
 from models.records import Finding
 from models.refusals import refuses_photos
@@ -222,16 +221,10 @@ def no_size_fits(findings: Sequence[Finding]) -> bool:
 
 def several_are_off(findings: Sequence[Finding]) -> bool:
     """Whether a size is a little off, and another is off too: one alone is a slip of the ruler."""
-    near = {f.point for f in findings if is_near(f)}
+    left = [f for f in findings if f.result == "undecided" and f.strength == "hard"]
+    near = {f.point for f in left if f.near}
     wrong = {f.point for f in findings if f.check == "measurements" and f.result == "conflicts"}
     return bool(near) and len(near | wrong) >= SEVERAL_SIZES
-
-
-def is_near(finding: Finding) -> bool:
-    """Whether a size is off by no more than a ruler or an eye may be, and firmly stated."""
-    if finding.check != "measurements" or finding.result != "undecided":
-        return False
-    return finding.strength == "hard" and finding.why.endswith((RULER, MISREAD))
 
 
 def _is_no_slip(cause: str | None) -> bool:

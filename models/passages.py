@@ -130,3 +130,9 @@ def clauses(folded: str, sentence: tuple[int, int]) -> Iterator[Clause]:
         start = match.start() if match.group()[0].isalpha() else match.end()
     if start < sentence[1]:
         yield Clause(start, sentence[1], sentence)
+
+
+def clause_at(folded: str, sentence: tuple[int, int], at: int) -> tuple[int, int] | None:
+    """Start and end of the clause of a sentence in which an offset lies; None between clauses."""
+    found = (c for c in clauses(folded, sentence) if c.start <= at < c.end)
+    return next(((c.start, c.end) for c in found), None)

@@ -19,7 +19,8 @@ class Finding:
     `cause` groups findings that share one cause (a wrong unit moving five sizes): they count once.
     `source` says where the expected value comes from. `explanations` are innocent readings of a
     conflict, those that the listing supports first. `also_agrees`: undecided because another
-    statement of the same point agrees, so that it would agree were the odd one left out.
+    statement of the same point agrees, so that it would agree were the odd one left out. `near`:
+    undecided because a ruler or an eye may be out by what is left between it and the sheet.
     """
 
     check: str
@@ -35,6 +36,7 @@ class Finding:
     explanations: tuple[str, ...] = ()
     about: tuple[str, ...] = ()  # ids of other listings this finding names
     also_agrees: bool = False
+    near: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from functools import cache, lru_cache
 from importlib.resources import files
-from typing import Literal
+from typing import Any, Literal
 
 from extractors.folding import plain
 from extractors.records import Evidence, Listing
@@ -26,8 +26,13 @@ _NEGATED = re.compile(
 
 
 @cache
+def _data() -> Mapping[str, Any]:
+    return tomllib.loads(files("models").joinpath("data/returns.toml").read_text("utf-8"))
+
+
+@cache
 def _patterns(kind: str) -> re.Pattern[str]:
-    data = tomllib.loads(files("models").joinpath("data/returns.toml").read_text("utf-8"))
+    data = _data()
     part, _, row = kind.partition(".")
     rows = data[part][row] if row else [p for words in data[part].values() for p in words]
     return re.compile("|".join(f"(?:{pattern})" for pattern in rows))

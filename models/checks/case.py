@@ -12,7 +12,7 @@ from extractors.folding import plain
 from extractors.records import Evidence, Listing, Span
 from models.focus import focused, focused_evidence
 from models.others import names_in, without_others
-from models.passages import Passage, clauses, passages
+from models.passages import Passage, clause_at, clauses, passages
 from models.point_values import (
     Scene,
     Statement,
@@ -94,9 +94,9 @@ class Case:
             start = span.start - scene.passage.shift
             same = (scene.passage.part, scene.passage.key) == (span.part, span.key)
             if same and scene.start <= start < scene.end:
-                for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
-                    if clause.start <= start < clause.end:
-                        return scene, (clause.start, clause.end)
+                clause = clause_at(scene.passage.folded, (scene.start, scene.end), start)
+                if clause is not None:
+                    return scene, clause
         return None
 
     @property

@@ -16,7 +16,7 @@ from extractors.records import Claimed, Marking, Span
 from models.checks.case import Case, rules_for
 from models.checks.country import group_of
 from models.checks.points import edition_fits, expected_text, is_near, strength_of
-from models.passages import clauses
+from models.passages import clause_at, clauses
 from models.places import Place, clash, is_only_place, read_alignment, read_place, shared
 from models.point_values import Scene, is_doubted, speaks_of_others
 from models.point_words import facet, number_of
@@ -371,10 +371,8 @@ def _claim_of(marking: Marking, scene: Scene) -> Claim | None:
 
 
 def _clause(scene: Scene, at: int) -> tuple[int, int]:
-    for clause in clauses(scene.passage.folded, (scene.start, scene.end)):
-        if clause.start <= at < clause.end:
-            return clause.start, clause.end
-    return scene.start, scene.end
+    sentence = (scene.start, scene.end)
+    return clause_at(scene.passage.folded, sentence, at) or sentence
 
 
 _NOTHING_WORN = re.compile(r"\b(?:nothing|nichts|rien|niente|nada)\b(?: \w+){0,3}? ?$")

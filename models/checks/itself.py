@@ -16,8 +16,8 @@ from models.checks.case import Case
 from models.checks.eras import TWO_ERAS, apart, told_together
 from models.checks.markings import claimed_years, era_text, sheet_years
 from models.checks.measurements import size_text, stated_sizes
-from models.exclusions import Pair, modern, pairs
-from models.passages import clauses
+from models.exclusions import Pair, lens_pair, modern, pairs
+from models.passages import clause_at
 from models.point_values import Scene, Statement, is_doubted, speaks_of_others
 from models.records import Finding, Strength
 from models.wording import words_of
@@ -245,15 +245,15 @@ def check_exclusions(case: Case) -> tuple[Finding, ...]:
 
 def _modern_lenses(case: Case) -> Iterator[Finding]:
     """Wording of later decades on the lenses of an old piece, unless they are said to be later."""
-    rule = modern()
+    rule, lenses = modern(), lens_pair()
     seen = _first_said(case, rule.words, rule.unless)
-    original = _first_said(case, pairs()[0].one, pairs()[0].unless)
+    original = _first_said(case, lenses.one, lenses.unless)
     if seen is None or not _is_old(case, rule.last_year):
         return
     if original is not None:
         why = "the lenses are said to be the original ones and carry the words of a later time"
         yield _excluded(LENS_WORDING, why, "soft", original, seen)
-    elif not (case.has_other_lenses or _other_said(case, pairs()[0])):
+    elif not (case.has_other_lenses or _other_said(case, lenses)):
         why = "the lenses carry the words of a later time and are not said to be later ones"
         open_one = _excluded(LENS_WORDING, why, "clue", seen, None)
         yield replace(open_one, result="undecided")
@@ -287,10 +287,8 @@ def _is_said(
     scene: Scene, match: re.Match[str], unless: re.Pattern[str] | None, doubted: bool
 ) -> bool:
     folded = scene.passage.folded
-    clause = next(
-        ((c.start, c.end) for c in clauses(folded, (scene.start, scene.end))
-         if c.start <= match.start() < c.end), (scene.start, scene.end),
-    )  # fmt: skip
+    sentence = (scene.start, scene.end)
+    clause = clause_at(folded, sentence, match.start()) or sentence
     if words_of("negation").search(folded, max(clause[0], match.start() - _NEAR), match.start()):
         return False
     around = folded[scene.start : match.start()] + "|" + folded[match.end() : scene.end]

@@ -34,7 +34,7 @@ _ABOUT_DEFAULT = 2.0
 _BASIS_GAP = 6.0  # hinge to hinge against edge to edge
 _BEND = (22.0, 62.0)  # how much shorter a temple is when measured to the bend
 _NOT_LISTED = "the sheet's list of sizes is not complete"
-RULER, MISREAD = "a ruler may be out by that much", "a figure is easily misread by that much"
+_RULER, _MISREAD = "a ruler may be out by that much", "a figure is easily misread by that much"
 _FACTORS = {
     "inches": 25.4, "centimetres": 10.0, "millimetres": 0.1, "millimetres, not inches": 1 / 25.4,
     "centimetres, not inches": 10 / 25.4, "inches, not centimetres": 2.54,
@@ -56,6 +56,11 @@ class Fit:
     stated: Measurement
     why: str = ""
     also_agrees: bool = False  # another statement of this size agrees
+
+    @property
+    def is_near(self) -> bool:
+        """Whether a ruler or an eye may be out by all that is left."""
+        return self.result == "undecided" and self.why in (_RULER, _MISREAD)
 
 
 def check_measurements(case: Case) -> tuple[Finding, ...]:
@@ -316,7 +321,7 @@ def compare(stated: Measurement, dimension: Dimension) -> Fit:
     slack += _basis_slack(stated, dimension)
     if gap > slack + 1e-9:
         return Fit("conflicts", gap, dimension, stated)
-    why = "the seller gives it as approximate" if stated.approximate else RULER
+    why = "the seller gives it as approximate" if stated.approximate else _RULER
     return Fit("undecided", gap, dimension, stated, why)
 
 
@@ -326,7 +331,7 @@ def _compare_prints(stated: Measurement, dimension: Dimension) -> Fit:
     if off < 0.5:
         return Fit("agrees", 0.0, dimension, stated)
     if off < 1.5 or stated.approximate:
-        return Fit("undecided", off, dimension, stated, MISREAD)
+        return Fit("undecided", off, dimension, stated, _MISREAD)
     return Fit("conflicts", off, dimension, stated)
 
 
@@ -635,7 +640,7 @@ def _finding(fit: Fit, sizes: Sizes, beside: str) -> Finding:
     return Finding(
         CHECK, fit.dimension.quantity, fit.result, _strength(fit, sizes), why, stated=stated,
         expected=expected, quoted=fit.stated.quoted, source=fit.dimension.source or None,
-        explanations=explanations, also_agrees=fit.also_agrees,
+        explanations=explanations, also_agrees=fit.also_agrees, near=fit.is_near,
     )  # fmt: skip
 
 

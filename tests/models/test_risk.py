@@ -507,7 +507,7 @@ RULER_OFF = "the sheet has 46 mm, but a ruler may be out by that much"
 def test_a_size_a_little_off_tells_only_beside_another_that_is_off(results, told):
     points = ("lens_width", "bridge")
     findings = [
-        Finding("measurements", point, result, "hard", RULER_OFF)
+        Finding("measurements", point, result, "hard", RULER_OFF, near=True)
         for point, result in zip(points, results, strict=False)
     ]
     signs = signs_of(Listing("a", "a"), Evidence("a"), findings, 0.5, (), load_weights())
