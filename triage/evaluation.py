@@ -219,22 +219,29 @@ def _read(
         if not line.strip():
             continue
         try:
-            outcome = _outcome_of(line, rows, weights)
+            told = _told_in(line)
+            outcome = _outcome_of(told, rows, weights)
         except (UserError, ValueError, TypeError, KeyError, RecursionError) as error:
             what = f"line {number} is no outcome: {error}"
             problems.append(Problem(file.name, None, what, "write id and result as JSON"))
             continue
         if outcome is None:
-            uncounted.append(outcome_words(json.loads(line)))
+            uncounted.append(outcome_words(told))
         else:
             outcomes[outcome.id] = outcome
     return tuple(outcomes.values()), tuple(problems), tuple(uncounted)
 
 
-def _outcome_of(line: str, rows: Mapping[str, Row], weights: Weights) -> Outcome | None:
+def _told_in(line: str) -> dict[str, Any]:
     if len(line) > LARGEST_LINE:
         raise ValueError("the line is too long")
-    told = json.loads(line)
+    told: dict[str, Any] = json.loads(line)
+    return told
+
+
+def _outcome_of(
+    told: Mapping[str, Any], rows: Mapping[str, Row], weights: Weights
+) -> Outcome | None:
     row = rows.get(told["id"])
     if row is None:
         raise ValueError(f"no listing {told['id']!r} in the folder")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import itertools
 import re
 import tomllib
+from collections.abc import Iterator
 from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
@@ -338,3 +339,25 @@ def _place_of(address: str) -> tuple[str, str]:
     rest = re.split(r"[?#]", address.partition("//")[2], maxsplit=1)[0]
     host, _, path = rest.partition("/")
     return host.lower(), "/" + path.rstrip("/")
+
+
+def srcset_candidates(text: str) -> Iterator[tuple[float, str]]:
+    """The candidates of a srcset (WHATWG HTML, 4.8.4.2.1) with their widths or densities."""
+    address = ""
+    for token in text.split():
+        if not address:
+            address = token.lstrip(",")
+            if address.endswith(","):
+                yield 400.0, address.rstrip(",")
+                address = ""
+            continue
+        for part in token.split(","):
+            if address:
+                match = re.fullmatch(r"([\d.]{1,9})([wx])", part)
+                number = float(match[1]) if match and match[1].count(".") < 2 else 1.0
+                yield (number if match and match[2] == "w" else 400 * number), address
+                address = ""
+            elif part:
+                address = part
+    if address:
+        yield 400.0, address

@@ -19,16 +19,11 @@ from triage.readers.visible_facts import line_facts, shipping_in
 
 
 def card_facts(lines: Sequence[str], title: str, language: str) -> list[Named]:
-    """Read a card's lines: labelled ones as such, then the first amount that is a price.
-
-    What can be bought at once, and has no bids, costs what that costs.
-    """
+    """Read a card's lines: labelled ones as such, then the first amount that is a price."""
     is_auction = any(speaks_of_bids(line) and not find_money(line) for line in lines)
     told: dict[str, Named] = {}
     for fact in (f for line in lines for f in _facts_of(line, title, is_auction, language)):
         told.setdefault("price" if fact.name in ("bid", "sold") else fact.name, fact)
-    if "price" not in told and "buy_now" in told:
-        told["price"] = Named("price", told.pop("buy_now").value)
     return list(told.values())
 
 

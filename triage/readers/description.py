@@ -295,12 +295,6 @@ def _without_end(taken: list[HtmlElement]) -> list[HtmlElement]:
         taken = kept
 
 
-def _is_of_the_end(element: HtmlElement, is_below: bool) -> bool:
-    if _is_site_line(element) or _is_price_line(element):
-        return True
-    return is_below and _ends_no_text(element)
-
-
 def _is_price_line(element: HtmlElement) -> bool:
     """Say whether an element shows an amount and hardly more: the price set below the text."""
     if element.tag not in ("p", "div", "span", "strong", "b") or len(element) > 4:

@@ -22,7 +22,13 @@ from urllib.parse import parse_qsl, urlsplit
 from PIL import Image, UnidentifiedImageError
 
 from extractors.records import Photo
-from triage.readers.addresses import IMAGE_ENDING, file_name, leads_away, shows_picture
+from triage.readers.addresses import (
+    IMAGE_ENDING,
+    file_name,
+    leads_away,
+    shows_picture,
+    srcset_candidates,
+)
 from triage.readers.markup import HtmlElement, select
 from triage.readers.pictures import picture_kind
 from triage.readers.schema_facts import AWAY
@@ -257,13 +263,13 @@ def addresses_of(image: HtmlElement) -> list[str]:
     parent = image.getparent()
     if parent is not None and parent.tag == "picture":
         for source in parent.iter("source"):
-            found += _srcset(source.get("srcset") or source.get("data-srcset") or "")
+            found += srcset_candidates(source.get("srcset") or source.get("data-srcset") or "")
     elif parent is not None and _is_sole_image(parent):
         holders.append(parent)
     for holder in holders:
         found += _data_addresses(holder)
     for name in ("srcset", "data-srcset", "data-lazy-srcset"):
-        found += _srcset(image.get(name, ""))
+        found += srcset_candidates(image.get(name, ""))
     if image.get("src"):
         found.append((1.0, image.get("src", "")))
     found += _background(image)
@@ -292,28 +298,6 @@ def _data_addresses(element: HtmlElement) -> Iterator[tuple[float, str]]:
 _SOURCE_NAME = re.compile(
     r"(?:src|img|image|photo|picture|hires|zoom|full|original)(?:-?(?:src|url))?$"
 )
-
-
-def _srcset(text: str) -> Iterator[tuple[float, str]]:
-    """The candidates of a srcset (WHATWG HTML, 4.8.4.2.1) with their widths or densities."""
-    address = ""
-    for token in text.split():
-        if not address:
-            address = token.lstrip(",")
-            if address.endswith(","):
-                yield 400.0, address.rstrip(",")
-                address = ""
-            continue
-        for part in token.split(","):
-            if address:
-                match = re.fullmatch(r"([\d.]{1,9})([wx])", part)
-                number = float(match[1]) if match and match[1].count(".") < 2 else 1.0
-                yield (number if match and match[2] == "w" else 400 * number), address
-                address = ""
-            elif part:
-                address = part
-    if address:
-        yield 400.0, address
 
 
 def _background(element: HtmlElement) -> Iterator[tuple[float, str]]:

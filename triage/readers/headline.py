@@ -11,7 +11,7 @@ from itertools import islice
 from urllib.parse import urlsplit
 
 from triage.readers.markup import HtmlElement, drop, select
-from triage.readers.words import flat_text
+from triage.readers.words import flat_text, one_line
 from triage.readers.zones import heading_zone, is_named
 
 
@@ -82,29 +82,25 @@ _TITLE_PARTS = re.compile(rf"{_PARTS.pattern}|:\s")
 
 def _page_title(root: HtmlElement) -> str:
     title = root.find(".//title")
-    return _plain(title.text or "") if title is not None else ""
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.split()).casefold()
+    return one_line(title.text or "") if title is not None else ""
 
 
 def _nearer_the_title(root: HtmlElement, *headings: HtmlElement) -> HtmlElement:
     """The first heading whose words are mostly the page title's; else a lesser heading that is
     one whole part of the title, which the first one is not or of which it is a lesser part."""
     title = _page_title(root)
-    fits = [h for h in headings if _shares_words(_plain(flat_text(h)), title)]
+    fits = [h for h in headings if _shares_words(one_line(flat_text(h)), title)]
     if not title or (fits and len(headings) > 1):
         return _most_of(fits, title) if fits else headings[0]
     parts = [p for p in _TITLE_PARTS.split(title) if p]
-    first = _plain(flat_text(headings[0]))
+    first = one_line(flat_text(headings[0]))
     longest = max(parts, key=len, default="")
     if len(parts) < 2 or (fits and first not in parts):
         return headings[0]
     if (first == longest and first == parts[0]) or (longest != first and longest in first):
         return headings[0]
     for other in root.iter("h2", "h3"):
-        text = _plain(flat_text(other))
+        text = one_line(flat_text(other))
         is_part = text in parts or (len(text) > 11 and text in title)
         is_nearer = len(text) > len(first) or (text == parts[0] and len(text) > 11)
         if is_part and " " in text and is_nearer and not _in_chrome(other):
@@ -113,7 +109,7 @@ def _nearer_the_title(root: HtmlElement, *headings: HtmlElement) -> HtmlElement:
 
 
 def _most_of(headings: list[HtmlElement], title: str) -> HtmlElement:
-    whole = [h for h in headings if _plain(flat_text(h)) in title]
+    whole = [h for h in headings if one_line(flat_text(h)) in title]
     return max(whole, key=lambda h: len(flat_text(h))) if len(whole) > 1 else headings[0]
 
 
@@ -141,7 +137,7 @@ def _as_page_title(root: HtmlElement) -> HtmlElement | None:
             continue
         if len(element) and len(element[0]):
             continue
-        text = _plain(flat_text(element))
+        text = one_line(flat_text(element))
         is_most = len(text) >= 8 and " " in text and (len(text) >= len(whole) * 0.4 or text in own)
         is_said = whole.startswith(text) or whole.endswith(text) or text in parts
         if is_most and is_said and not _in_chrome(element):
@@ -180,7 +176,7 @@ def _set_out_extras(anchor: HtmlElement, title: str) -> None:
 
     A heading that the page's title repeats as a whole is left as it is.
     """
-    whole = _plain(flat_text(anchor))
+    whole = one_line(flat_text(anchor))
     if whole and whole in title:
         return
     for part in [e for e in anchor if e.tag in _ASIDE and flat_text(e)]:
@@ -200,4 +196,4 @@ def _without(anchor: HtmlElement, part: HtmlElement) -> str:
     texts = [anchor.text or ""]
     for child in anchor:
         texts += ["" if child is part else f" {flat_text(child)} ", child.tail or ""]
-    return _plain("".join(texts))
+    return one_line("".join(texts))

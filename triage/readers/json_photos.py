@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
+from operator import itemgetter
 from typing import Any
 
+from triage.readers.addresses import srcset_candidates
 from triage.readers.field_names import field_of, key_of
 from triage.readers.fields import split_names
 from triage.readers.json_amounts import plain_number
@@ -272,17 +274,11 @@ def _sizes(value: Any, rank: float, depth: int = 0) -> Iterator[tuple[float, str
         own = rank + _rank(str(key)) + wide
         if isinstance(inner, str):
             if re.search(r"\s\d+(?:w|(?:\.\d+)?x)(?:,|$)", inner):
-                yield own, _largest(inner)
+                yield own, max(srcset_candidates(inner), key=itemgetter(0))[1]
             elif _may_be_address(str(key), inner):
                 yield own, inner
         else:
             yield from _sizes(inner, own, depth + 1)
-
-
-def _largest(srcset: str) -> str:
-    """The address with the largest width or density (HTML, 4.8.4.2.1, srcset attributes)."""
-    parts = [p.split() for p in re.split(r",\s+", srcset.strip()) if p.strip()]
-    return max(parts, key=lambda p: float(p[-1][:-1] or 0) if len(p) > 1 else 0.0)[0]
 
 
 def _is_side(key: object) -> bool:

@@ -144,15 +144,15 @@ def _forwarded(subject: str, lines: list[str]) -> tuple[list[str], str, Sender |
             start += 1
         told = list(_headers(lines, start))
         if marked or (_FORWARD_PREFIX.match(subject) and len(told) >= 3):
-            rest = _unquoted(lines[told[-1][2] if told else start :])
+            rest = unquoted(lines[told[-1][2] if told else start :])
             return rest, _first(told, "subject"), _author(_first(told, "from"))
     return None
 
 
-def _unquoted(lines: list[str]) -> list[str]:
-    """Take the marks off a text that is quoted as a whole."""
+def unquoted(lines: list[str], least: int = 1) -> list[str]:
+    """Take the marks off a text all of whose lines are quoted, if it has `least` of them."""
     said = [line for line in lines if line.strip()]
-    if said and all(line.startswith(">") for line in said):
+    if len(said) >= least and all(line.startswith(">") for line in said):
         return [re.sub(r"^> ?", "", line) for line in lines]
     return lines
 

@@ -13,6 +13,7 @@ from typing import Any
 
 from triage.readers.dates import read_date
 from triage.readers.field_names import field_of, is_of_shipping
+from triage.readers.letters import unquoted
 from triage.readers.prices import find_money
 
 MOST_LINES = 20_000
@@ -21,7 +22,7 @@ MOST_DEPTH = 6
 
 def plain_note(text: str) -> str:
     """The note with each fact that it states on a line of its own, "label: value"."""
-    lines = _unquoted(text.split("\n"))
+    lines = unquoted(text.split("\n"), least=2)
     if len(lines) > MOST_LINES:
         return text
     lines = _paired(list(_told_below(list(_without_headings(lines)))))
@@ -29,13 +30,6 @@ def plain_note(text: str) -> str:
 
 
 # --- marks about lines -------------------------------------------------------------------------
-
-
-def _unquoted(lines: list[str]) -> list[str]:
-    said = [line for line in lines if line.strip()]
-    if len(said) > 1 and all(line.startswith(">") for line in said):
-        return [re.sub(r"^> ?", "", line) for line in lines]
-    return lines
 
 
 _RULE = re.compile(r"\s*(?:={3,}|-{3,}|\*{3,}|_{3,}|~{3,})\s*")

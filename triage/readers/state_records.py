@@ -24,6 +24,7 @@ from triage.readers.markup import HtmlElement, select
 from triage.readers.source import Source
 from triage.readers.state_facts import ORIGIN, REFERENCE, objects_in
 from triage.readers.tolerant_json import load_prefix
+from triage.readers.words import one_line
 
 _MONEY = frozenset(("price", "bid", "sold", "buy_now", "start_bid"))
 _TEXTS = (
@@ -85,12 +86,12 @@ def _facts(made: Listing, known: set[str]) -> Iterator[Fact]:
 
 def find_record(states: Iterable[Any], title: str | None) -> dict[str, Any] | None:
     """The object that bears the page's name and offers something, by the names of any language."""
-    wanted = _plain(title or "")
+    wanted = one_line(title or "")
     if len(wanted) < 8:
         return None
     tried = 0
     for _, value in objects_in(states):
-        if not any(isinstance(v, str) and _plain(v) == wanted for v in value.values()):
+        if not any(isinstance(v, str) and one_line(v) == wanted for v in value.values()):
             continue
         tried += 1
         if tried > _MOST_TRIED:
@@ -98,10 +99,6 @@ def find_record(states: Iterable[Any], title: str | None) -> dict[str, Any] | No
         if len(value) > 2 and may_be_listing(value):
             return value
     return None
-
-
-def _plain(text: str) -> str:
-    return " ".join(text.split()).casefold()
 
 
 # --- data in pieces ------------------------------------------------------------------------------

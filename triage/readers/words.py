@@ -252,6 +252,11 @@ def line_ends_kept(element: HtmlElement) -> bool | None:
     return True if names and "pre" in names and _PRE_CLASS.search(names) else None
 
 
+def one_line(text: str) -> str:
+    """A text on one line and without capitals, to compare it with others."""
+    return " ".join(text.split()).casefold()
+
+
 def plain_text(text: str) -> str:
     """A description that holds markup as its text lines."""
     if not re.search(r"<(?:p|br|div|li|b|ul|span|table)\b[^>]*>", text, re.I):
