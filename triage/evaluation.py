@@ -83,6 +83,7 @@ def without_guesses(evaluation: Evaluation) -> Evaluation:
     return replace(
         evaluation,
         figures=plain(evaluation.figures),
+        murphy=evaluation.murphy if _carries(evaluation.count, evaluation.bad) else None,
         of_all=plain(evaluation.of_all),
         by_reference=parts(evaluation.by_reference),
         by_seller_size=parts(evaluation.by_seller_size),
@@ -150,7 +151,7 @@ def uncounted_line(uncounted: Sequence[str]) -> str:
     told = "; ".join(f"{words} ({number})" for words, number in each)
     return (
         f"{count_text(len(uncounted), 'outcome')} beside these"
-        f" {'does' if len(uncounted) == 1 else 'do'} not count, as they do not tell whether the"
+        f" {'does' if len(uncounted) == 1 else 'do'} not count, telling nothing of whether the"
         f" piece was as described: {told}. A return counts with one of these reasons:"
         f" {', '.join(RETURNS)}."
     )
@@ -158,7 +159,7 @@ def uncounted_line(uncounted: Sequence[str]) -> str:
 
 def figure_lines(evaluation: Evaluation) -> tuple[str, ...]:
     """The figures as lines for the terminal."""
-    head = f"{evaluation.count} outcomes, {evaluation.bad} not as described"
+    head = f"{count_text(evaluation.count, 'outcome')}, {evaluation.bad} not as described"
     of_all = {x.key: figure_text(x.estimate) for x in evaluation.of_all}
     figures = [
         f"{x.title:26} {figure_text(x.estimate):20} {of_all.get(x.key, '')}".rstrip()
