@@ -13,6 +13,7 @@ import unicodedata
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from functools import cache, lru_cache
 from importlib import resources
+from itertools import accumulate
 from typing import Generic, NamedTuple, TypeVar
 
 from rapidfuzz import process
@@ -71,19 +72,22 @@ _ASCII_FRACTION = (
     r"|(?:3[01]|[12]?\d)\ ?/\ ?32|[1-6]?\d\ ?/\ ?64)(?!\d|[/.,]\d)"
 )
 _JOINT = r"(?:\ ?-\ ?|\ |\ and\ |\ ?&\ ?|\ ?\+\ ?)"
-# words first: most of a text is words, and no other kind but the glued unit starts with a letter
+# words first: most of a text is words, and no other kind but the glued unit starts with a letter;
+# plain words and whole numbers before letters have a quick alternative each that takes the same
 _TOKEN = re.compile(
     rf"""
     (?:
-      (?P<unit>(?:mm|cm)(?=x\ ?\d))
-    | (?P<word>(?!{_VULGAR_CLASS})[^\W\d_]{{1,40}})
-    | (?P<mixed>(?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|(?:{_JOINT}|\.){_ASCII_FRACTION}))
-    | (?P<fraction>{_VULGAR_CLASS}|(?<![\d/.,]){_ASCII_FRACTION})
-    | (?P<decimal>(?<![\d.,])\d{{1,6}}[.,]\d{{1,4}}(?![.,]?\d))
-    | (?P<point>(?<![\w.,])[.,]\d{{1,3}}(?![\d.,]))
-    | (?P<integer>(?<!\d)\d{{1,6}}(?!\d))
-    | (?P<junk>\d+)
-    | (?P<mark>\.{{2,}}|'+|\[\ ?\]|\+\ ?/\ ?-|\+-|//+|[^\w\s]|_)
+      (?:mm|cm)(?=x\ ?\d)
+    | [a-zA-Z]{{1,40}}+(?![^\x00-\x7f])
+    | (?!{_VULGAR_CLASS})[^\W\d_]{{1,40}}
+    | [:;()!?]
+    | (?<!\d)\d{{1,6}}+(?=\ ?[b-z])
+    | (?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|(?:{_JOINT}|\.){_ASCII_FRACTION})
+    | {_VULGAR_CLASS}|(?<![\d/.,]){_ASCII_FRACTION}
+    | (?<![\d.,])\d{{1,6}}[.,]\d{{1,4}}(?![.,]?\d)
+    | (?<![\w.,])[.,]\d{{1,3}}(?![\d.,])
+    | \d+
+    | \.{{2,}}|'+|\[\ ?\]|\+\ ?/\ ?-|\+-|//+|[^\w\s]|_
     )\s*
     """,
     re.VERBOSE,
@@ -91,13 +95,28 @@ _TOKEN = re.compile(
 _FRACTION_PARTS = re.compile(r"(\d{1,2})\ ?/\ ?(\d{1,2})$")
 
 
-class Token(NamedTuple):
-    """One piece of plain text: `kind` is number, word, mark or junk; offsets as in the text."""
+WORD, NUMBER, JUNK, MARK, STOP = (
+    "wnjms"  # kinds of tokens; a stop is a mark that can end a sentence
+)
 
-    kind: str
-    start: int
-    end: int
-    text: str
+
+class Tokens:
+    """A plain text in pieces, side by side: their texts, where they start, a letter each its kind.
+
+    Lists and one string instead of an object a token: a text has hundreds of them.
+    """
+
+    __slots__ = ("kinds", "starts", "texts")
+
+    def __init__(self, texts: list[str], starts: list[int], kinds: str) -> None:
+        self.texts, self.starts, self.kinds = texts, starts, kinds
+
+    def __len__(self) -> int:
+        return len(self.texts)
+
+    def end(self, at: int) -> int:
+        """The character behind a token."""
+        return self.starts[at] + len(self.texts[at])
 
 
 class Number(NamedTuple):
@@ -142,21 +161,48 @@ def _plain_sign(match: re.Match[str]) -> str:
     return _SAME_LENGTH.get(ord(match.group()), match.group())
 
 
-def tokenise(text: str) -> list[Token]:
+def tokenise(text: str) -> Tokens:
     """Cut plain lower-case text into tokens."""
-    kinds, new = _KINDS, tuple.__new__  # a named tuple in half the time
-    return [
-        new(Token, (kinds[n := m.lastindex or 0], *m.span(n), m[n])) for m in _TOKEN.finditer(text)
-    ]
+    if text[:1].isspace():
+        return _tokenise(text.lstrip(), len(text) - len(text.lstrip()))
+    return _tokenise(text, 0)
 
 
-_KIND_OF = {
-    "mixed": "number", "fraction": "number", "decimal": "number", "point": "number",
-    "integer": "number", "junk": "junk", "unit": "word", "word": "word", "mark": "mark",
-}  # fmt: skip
-_KINDS = ("", *(_KIND_OF[name] for name in _TOKEN.groupindex))  # by number of the group
+def _tokenise(text: str, start: int) -> Tokens:
+    cut = _TOKEN.findall(text)  # each with the spaces behind it, so that their lengths add up
+    texts = list(map(str.rstrip, cut))
+    kinds = "".join(map(_KINDS.__getitem__, texts))
+    return Tokens(texts, list(accumulate(map(len, cut), initial=start)), kinds)
 
 
+class _Kinds(dict[str, str]):
+    """The kind of each token, worked out the first time it is met."""
+
+    def __missing__(self, text: str) -> str:
+        if len(self) >= _MOST_FORMS:
+            self.clear()
+        kind = self[text] = kind_of(text)
+        return kind
+
+
+_KINDS = _Kinds()
+_MOST_FORMS = 20_000
+_STOPS = frozenset((".", "//", *"!?;•…●▪►◆■★✔✓➤→¡¿▶◦‣○"))
+
+
+def kind_of(text: str) -> str:
+    """The kind of a token."""
+    if _FIGURE.match(text):
+        return JUNK if len(text) > _MOST_DIGITS and text.isdecimal() else NUMBER
+    if text[0].isalnum():
+        return WORD
+    return STOP if text in _STOPS or text.startswith("..") else MARK
+
+
+_FIGURE = re.compile(rf"[.,]?\d|{_VULGAR_CLASS}")
+
+
+_new = tuple.__new__  # makes a named tuple in half the time
 _MOST_DIGITS = 6  # of a figure
 
 
@@ -240,7 +286,7 @@ class PhraseTable(Generic[Meaning]):
     def __init__(self, rows: Iterable[tuple[str, Meaning]]) -> None:
         table: dict[str, list[tuple[tuple[str, ...], list[Meaning]]]] = {}
         for phrase, meaning in rows:
-            words = tuple(token.text for token in tokenise(plain(phrase.lower())))
+            words = tuple(tokenise(plain(phrase.lower())).texts)
             for known, meanings in table.setdefault(words[0], []):
                 if known == words:
                     meanings.append(meaning)
@@ -260,20 +306,33 @@ class PhraseTable(Generic[Meaning]):
         """Every phrase that is one word."""
         return frozenset(word for word in self._table if word in self)
 
-    def match(self, tokens: Sequence[Token], at: int) -> tuple[int, list[Meaning]] | None:
+    def match(self, texts: Sequence[str], at: int) -> tuple[int, list[Meaning]] | None:
         """The longest phrase that starts at a token: how many tokens, and what it means."""
-        phrases = self._table.get(tokens[at].text)
+        phrases = self._table.get(texts[at])
         if phrases is None:
             return None
-        following = tokens[at + 1].text if at + 1 < len(tokens) else ""
+        following = texts[at + 1] if at + 1 < len(texts) else ""
         for words, meanings in phrases:
             if len(words) == 1:
                 return 1, meanings
-            if words[1] != following or at + len(words) > len(tokens):
+            if words[1] != following or at + len(words) > len(texts):
                 continue
-            if all(tokens[at + n].text == words[n] for n in range(2, len(words))):
+            if all(texts[at + n] == words[n] for n in range(2, len(words))):
                 return len(words), meanings
         return None
+
+    def alone(self, word: str) -> list[Meaning] | None:
+        """What a word means that is a phrase and starts no longer one; None if it is no such."""
+        phrases = self._table.get(word, [])
+        return phrases[0][1] if len(phrases) == 1 and len(phrases[0][0]) == 1 else None
+
+    def starts_of(self, holds: Callable[[Meaning], bool]) -> frozenset[str]:
+        """The first words of the phrases with a meaning that holds."""
+        return frozenset(
+            first
+            for first, phrases in self._table.items()
+            if any(holds(meaning) for _, meanings in phrases for meaning in meanings)
+        )
 
 
 class _Word(NamedTuple):
@@ -334,63 +393,110 @@ def _near_unit(word: str) -> str | None:
     return str(found[0]) if found else None
 
 
-def read_unit(tokens: Sequence[Token], at: int) -> tuple[int, str, bool] | None:
+@cache
+def _number_openers() -> frozenset[str]:
+    """The words that a number in words opens with; "and" and "of" only go on with one."""
+    return _number_words().starts_of(lambda word: word.kind in ("number", "fraction", "one"))
+
+
+@cache
+def _sure_units() -> dict[str, str]:
+    """The unit of each word that is nothing but this unit, whatever stands around it."""
+    table = _unit_words()
+    named = {word: table.alone(word) for word in table.words() - number_starts() - {'"'}}
+    return {
+        word: meant[0].unit
+        for word, meant in named.items()
+        if meant and meant[0].unit != "none" and not all(one.careful for one in meant)
+    }
+
+
+@cache
+def _goes_on_with() -> frozenset[str]:
+    """What may belong to the figure before it: a unit, a fraction in words, a hyphen."""
+    return frozenset(number_starts() | unit_starts() | {"-"})
+
+
+def read_unit(tokens: Tokens, at: int) -> tuple[int, str, bool] | None:
     """The unit named at a token: how many tokens it takes, its key, and whether it needs care."""
-    if at >= len(tokens):
+    texts = tokens.texts
+    if at >= len(texts):
         return None
-    found = _unit_words().match(tokens, at)
+    found = _unit_words().match(texts, at)
     if found:
         word = found[1][0]
         careful = all(word.careful for word in found[1])
         return None if word.unit == "none" else (found[0], word.unit, careful)
-    token = tokens[at]
-    if token.kind == "word":
-        near = _near_unit(token.text)
+    if tokens.kinds[at] == WORD:
+        near = _near_unit(texts[at])
         if near:
-            single = _unit_words().match([Token("word", 0, 0, near)], 0)
+            single = _unit_words().match([near], 0)
             if single is not None and single[1][0].unit != "none":
                 return 1, single[1][0].unit, False
     return None
 
 
-def figure_places(tokens: Sequence[Token]) -> list[int]:
-    """Where a figure, or a number in words, may start."""
-    starts = number_starts()
-    return [n for n, token in enumerate(tokens) if token[0] == "number" or token[3] in starts]
-
-
 def find_amounts(
-    tokens: Sequence[Token],
-    accepts: Callable[[Sequence[Token], int, Amount], bool] = lambda *_: True,
-    places: Sequence[int] | None = None,
+    tokens: Tokens, accepts: Callable[[Tokens, int, Amount], bool] = lambda *_: True
 ) -> list[Amount]:
     """Every figure among the tokens, in order, with the unit written beside it.
 
-    `places` are the figure_places of the tokens, where these are known.
     Number words count only where a unit follows. `accepts(tokens, at, amount)` judges a unit that
     is also an ordinary word ("in") or a closing quote, `at` being the unit's first token.
     """
+    texts, kinds = tokens.texts, tokens.kinds
+    places = [at for at, kind in enumerate(kinds) if kind == NUMBER] if NUMBER in kinds else []
+    openers = _number_openers()
+    if not openers.isdisjoint(texts):
+        places = sorted(places + [at for at, text in enumerate(texts) if text in openers])
     amounts = []
     beyond = 0  # the token after the last figure
-    for at in figure_places(tokens) if places is None else places:
+    for at in places:
         if at < beyond:
             continue
-        amount = _amount_at(tokens, at, accepts)
+        amount = _plain_amount(tokens, at) if kinds[at] == NUMBER else None
+        if amount is None:
+            amount = _amount_at(tokens, at, accepts)
         if amount is not None:
             amounts.append(amount)
             beyond = amount.last
     return amounts
 
 
-def _amount_at(
-    tokens: Sequence[Token], at: int, accepts: Callable[[Sequence[Token], int, Amount], bool]
-) -> Amount | None:
-    token = tokens[at]
-    kind, _, _, text = token
-    if kind == "mark" or kind == "junk":
+def _plain_amount(tokens: Tokens, at: int) -> Amount | None:
+    """The amount of digits with a sure unit or none behind; None where `_amount_at` must look.
+
+    Most figures are like this; the amount is the one that `_amount_at` gives.
+    """
+    texts, starts = tokens.texts, tokens.starts
+    text, start = texts[at], starts[at]
+    number = read_number(text)
+    if number is None:
         return None
-    if kind == "number":
-        number, after = read_number(text), at + 1
+    after, end = at + 1, start + len(text)
+    following = texts[after] if after < len(texts) else ""
+    unit = _sure_units().get(following)
+    if unit is None:
+        if following in _goes_on_with() or _near_unit(following) is not None:
+            return None
+        return _new(Amount, (start, end, end, number, None, at, after))
+    last = after + 1
+    if starts[after] - end > _WIDEST_GAP or number.step < _FINE:
+        return None
+    if last < len(texts) and (tokens.kinds[last] == NUMBER or texts[last] in number_starts()):
+        return None
+    return _new(Amount, (start, end, starts[after] + len(following), number, unit, at, last))
+
+
+_WIDEST_GAP = 2  # characters between a figure and its unit
+_FINE = 0.01  # a figure with more decimals may be one with a mark for thousands
+
+
+def _amount_at(
+    tokens: Tokens, at: int, accepts: Callable[[Tokens, int, Amount], bool]
+) -> Amount | None:
+    if tokens.kinds[at] == NUMBER:
+        number, after = read_number(tokens.texts[at]), at + 1
         if number is None:
             return None
     else:
@@ -402,9 +508,9 @@ def _amount_at(
     return _with_unit(tokens, at, after, number, accepts)
 
 
-def _words_at(tokens: Sequence[Token], at: int) -> tuple[Number, int] | None:
+def _words_at(tokens: Tokens, at: int) -> tuple[Number, int] | None:
     """A number written in words at a token, and the token after it; "an" is one before inches."""
-    found = _number_words().match(tokens, at)
+    found = _number_words().match(tokens.texts, at)
     one = next((word for word in found[1] if word.kind == "one"), None) if found else None
     if one is not None and found is not None:
         unit = read_unit(tokens, at + found[0])
@@ -415,19 +521,20 @@ def _words_at(tokens: Sequence[Token], at: int) -> tuple[Number, int] | None:
     return found[1][0].number, at + found[0]
 
 
-def _and_a_half(tokens: Sequence[Token], number: Number, at: int) -> tuple[Number, int]:
+def _and_a_half(tokens: Tokens, number: Number, at: int) -> tuple[Number, int]:
     """Add "and a half" to a whole number standing before it."""
-    if at >= len(tokens) or number.is_fraction or tokens[at][3] not in number_starts():
+    texts = tokens.texts
+    if at >= len(texts) or number.is_fraction or texts[at] not in number_starts():
         return number, at
     words = _number_words()
-    joiner = words.match(tokens, at)
-    if joiner is None or joiner[1][0].kind != "and" or at + joiner[0] >= len(tokens):
+    joiner = words.match(texts, at)
+    if joiner is None or joiner[1][0].kind != "and" or at + joiner[0] >= len(texts):
         return number, at
     at_fraction = at + joiner[0]
-    if tokens[at_fraction].kind == "number":
-        fraction, length = read_number(tokens[at_fraction].text), 1
+    if tokens.kinds[at_fraction] == NUMBER:
+        fraction, length = read_number(texts[at_fraction]), 1
     else:
-        found = words.match(tokens, at_fraction)
+        found = words.match(texts, at_fraction)
         length = found[0] if found else 0
         fraction = found[1][0].number if found and found[1][0].kind == "fraction" else None
     if fraction is None or not fraction.is_fraction or fraction.value >= 1:
@@ -436,62 +543,63 @@ def _and_a_half(tokens: Sequence[Token], number: Number, at: int) -> tuple[Numbe
 
 
 def _with_unit(
-    tokens: Sequence[Token],
+    tokens: Tokens,
     first: int,
     after: int,
     number: Number,
-    accepts: Callable[[Sequence[Token], int, Amount], bool],
+    accepts: Callable[[Tokens, int, Amount], bool],
 ) -> Amount | None:
     """The amount with the unit that follows; small words without one are no amount."""
-    start, end = tokens[first].start, tokens[after - 1].end
-    amount = tuple.__new__(Amount, (start, end, end, number, None, first, after))
+    texts = tokens.texts
+    start, end = tokens.starts[first], tokens.end(after - 1)
+    amount = Amount(start, end, end, number, None, first, after)
     at = _skip_small(tokens, after, number)
-    close = at < len(tokens) and tokens[at].start - end <= (12 if at > after else 2)
+    close = at < len(texts) and tokens.starts[at] - end <= (12 if at > after else _WIDEST_GAP)
     unit = read_unit(tokens, at) if close else None
     if unit:
         length, key, careful = unit
-        if not (careful or tokens[at].text == '"') or accepts(tokens, at, amount):
+        if not (careful or texts[at] == '"') or accepts(tokens, at, amount):
             last = at + length
-            number = _reread(tokens[first], number, key)
+            number = _reread(tokens, first, number, key)
             number, beyond = _and_a_half(tokens, number, last)
             if beyond == last and key == "in":
                 number, beyond = _fraction_after(tokens, number, last)
-            stop = tokens[beyond - 1].end
+            stop = tokens.end(beyond - 1)
             if beyond > last:
                 end = stop
             return Amount(start, end, stop, number, key, first, beyond)
-    is_plain = tokens[first].kind == "number" or _MANY <= number.value <= 170
+    is_plain = tokens.kinds[first] == NUMBER or _MANY <= number.value <= 170
     return amount if is_plain else None
 
 
 _MANY = 12  # a number word from here on may be a size without a unit ("bridge nineteen")
 
 
-def _fraction_after(tokens: Sequence[Token], number: Number, at: int) -> tuple[Number, int]:
+def _fraction_after(tokens: Tokens, number: Number, at: int) -> tuple[Number, int]:
     """Add a fraction that stands after the unit ("5 pouces 1/2")."""
-    if at >= len(tokens) or tokens[at].kind != "number" or number.is_fraction or number.step < 1:
+    if at >= len(tokens) or tokens.kinds[at] != NUMBER or number.is_fraction or number.step < 1:
         return number, at
-    fraction = _read_fraction(tokens[at].text)
+    fraction = _read_fraction(tokens.texts[at])
     if fraction is None or fraction.value >= 1:
         return number, at
     return Number(number.value + fraction.value, fraction.step, True), at + 1
 
 
-def _skip_small(tokens: Sequence[Token], at: int, number: Number) -> int:
+def _skip_small(tokens: Tokens, at: int, number: Number) -> int:
     """Step over "of an" in "three quarters of an inch" and the hyphen of "35-mm"."""
     if at >= len(tokens):
         return at
     if number.is_fraction:
-        found = _number_words().match(tokens, at)
+        found = _number_words().match(tokens.texts, at)
         if found and found[1][0].kind == "article":
             return at + found[0]
-    if tokens[at].text == "-" and at + 1 < len(tokens) and tokens[at + 1].kind == "word":
+    if tokens.texts[at] == "-" and tokens.kinds[at + 1 : at + 2] == WORD:
         return at + 1
     return at
 
 
-def _reread(token: Token, number: Number, unit: str) -> Number:
+def _reread(tokens: Tokens, at: int, number: Number, unit: str) -> Number:
     """Read digits again now that the unit is known: thousands marks differ."""
-    if token.kind != "number" or number.is_fraction:
+    if tokens.kinds[at] != NUMBER or number.is_fraction:
         return number
-    return read_number(token.text, unit) or number
+    return read_number(tokens.texts[at], unit) or number

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from extractors.quantities import WORD
+from extractors.size_cues import KIND, flags
 from extractors.size_labels import NOTHING_SAID, Entry, Label, heading
 from extractors.size_mentions import Segment
 
@@ -40,9 +42,13 @@ def enter_line(line: int, after_gap: bool, context: Context) -> None:
         context.heading, context.subject, context.columns = NOTHING_SAID, NOTHING_SAID, ()
 
 
+_ALL = KIND["all"]
+_NOTED = flags("all", "size")
+
+
 def noted_unit(segment: Segment, entries: Sequence[Entry]) -> str | None:
     """The unit of a note such as "all figures in mm", if this is one."""
-    if not segment.mentions and any(cue.has("all", "size") for cue in segment.cues):
+    if not segment.mentions and any(cue.kinds & _NOTED for cue in segment.cues):
         return next((entry.value for entry in entries if entry.kind == "unit"), None)
     return None
 
@@ -72,7 +78,7 @@ def note_approximation(segment: Segment, entries: Sequence[Entry], context: Cont
             if segment.mentions and follower is None:
                 context.all_approximate = True
     if any(entry.kind == "approx" for entry in entries) and any(
-        cue.has("all") for cue in segment.cues
+        cue.kinds & _ALL for cue in segment.cues
     ):
         context.all_approximate = not segment.mentions or context.all_approximate
 
@@ -86,13 +92,13 @@ def note_heading(segment: Segment, entries: Sequence[Entry], context: Context) -
     if context.line == 0:
         note_piece(entries, context)
         return
-    if segment.hi < len(segment.tokens) and segment.tokens[segment.hi].text == "?":
+    if segment.hi < len(segment.tokens) and segment.tokens.texts[segment.hi] == "?":
         context.asked = heading(entries)
         return
-    words = sum(1 for token in segment.tokens[segment.lo : segment.hi] if token.kind == "word")
+    words = segment.tokens.kinds.count(WORD, segment.lo, segment.hi)
     covered = sum(entry.last - entry.first for entry in entries if entry.kind != "step")
     ends_with_colon = (
-        segment.tokens[segment.hi - 1].text == ":" if segment.hi > segment.lo else False
+        segment.tokens.texts[segment.hi - 1] == ":" if segment.hi > segment.lo else False
     )
     if (
         segment.starts_line

@@ -7,37 +7,36 @@ Words with one slip of the pen ("brdige") and German compounds ("Bügellänge") 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from functools import cache
 from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
-from extractors.quantities import Token, plain, read_rows, tokenise
+from extractors.quantities import NUMBER, WORD, Tokens, kind_of, plain, read_rows, tokenise
 
 GOODS = ("spectacles", "watch", "pen", "lens", "jewellery")
+_NAMES_OF_KINDS = (
+    *("part", "object", "whole", "letter", "dim", "state", "approx", "wears", "basis"),
+    *("item_number", "size", "none", "not_object", "and", "with", "from", "range", "between", "by"),
+    *("owner_link", "mine", "tool", "all", "pronoun", "not", "not_after", "plusminus", "nearest"),
+    *("article", "format", "precise", "filler"),
+)
+KIND = {name: 1 << n for n, name in enumerate(_NAMES_OF_KINDS)}  # kinds of meaning as bits
+
+
+def flags(*names: str) -> int:
+    """Some kinds of meaning as one set of bits."""
+    return sum(KIND[name] for name in names)
+
+
+PART, OBJECT, WHOLE, LETTER, DIM, STATE = (KIND[name] for name in _NAMES_OF_KINDS[:6])
 # these say how words hang together, so they hold in their own language only
-_GRAMMAR = frozenset(
-    {
-        "and",
-        "by",
-        "with",
-        "from",
-        "range",
-        "between",
-        "owner_link",
-        "mine",
-        "tool",
-        "wears",
-        "item_number",
-        "letter",
-        "none",
-        "all",
-        "pronoun",
-    }
+_GRAMMAR = flags(
+    *("and", "by", "with", "from", "range", "between", "owner_link", "mine", "tool", "wears"),
+    *("item_number", "letter", "none", "all", "pronoun"),
 )
 _SHORTEST_GUESS = 5  # letters of a word that may be misspelt or compound
-_MOST_GUESSES = 20_000
+_MOST_WORDS = 20_000  # remembered by a lexicon
 _new = tuple.__new__  # makes a named tuple in half the time
 _LONGEST_HEAD = 4000  # characters that decide what goods are sold
 
@@ -56,7 +55,7 @@ class Senses:
 
     def __init__(self, cues: tuple[Cue, ...]) -> None:
         self.cues = cues
-        self.kinds = frozenset(cue.kind for cue in cues)
+        self.kinds = flags(*{cue.kind for cue in cues})
         self.entries = _as_entries({cue.kind: cue.value for cue in cues})
 
     def without(self, kind: str) -> Senses:
@@ -96,21 +95,23 @@ _NO_SENSE = Senses(())
 
 
 class Found(NamedTuple):
-    """A phrase in the text: tokens first..last (exclusive) and all it can mean."""
+    """A phrase in the text: tokens first..last (exclusive), all it can mean, the kinds of that."""
 
     first: int
     last: int
+    kinds: int
     senses: Senses
 
     def of(self, kind: str) -> str | None:
         """The value of its meaning of one kind, or None."""
-        if kind not in self.senses.kinds:
+        if not self.kinds & KIND[kind]:
             return None
         return next(cue.value for cue in self.senses.cues if cue.kind == kind)
 
-    def has(self, *kinds: str) -> bool:
-        """Whether it has a meaning of one of the kinds."""
-        return not self.senses.kinds.isdisjoint(kinds)
+    def without(self, kind: str) -> Found:
+        """The same with one kind of meaning taken out."""
+        senses = self.senses.without(kind)
+        return Found(self.first, self.last, senses.kinds, senses)
 
 
 class _Row(NamedTuple):
@@ -137,22 +138,16 @@ def _spellings(phrase: str, language: str) -> set[tuple[str, ...]]:
         for umlaut, letters in (("ä", "ae"), ("ö", "oe"), ("ü", "ue"), ("ß", "ss")):
             written = written.replace(umlaut, letters)
         forms |= {written, phrase.lower().replace("ß", "ss")}
-    return {tuple(token.text for token in tokenise(plain(form))) for form in forms}
-
-
-def _goes_on(tokens: Sequence[Token], at: int, words: tuple[str, ...]) -> bool:
-    """Whether the further words of a phrase follow a token."""
-    if at + len(words) > len(tokens):
-        return False
-    return all(tokens[at + n].text == words[n] for n in range(1, len(words)))
+    return {tuple(tokenise(plain(form)).texts) for form in forms}
 
 
 @cache
-def _rows_by_first() -> dict[str, tuple[_Row, ...]]:
-    rows: dict[str, list[_Row]] = {}
-    for row in _rows():
-        rows.setdefault(row.words[0], []).append(row)
-    return {word: tuple(group) for word, group in rows.items()}
+def _rows_by_first() -> dict[str, dict[tuple[str, ...], list[_Row]]]:
+    """The rows of each phrase by their first word, longest phrases first."""
+    rows: dict[str, dict[tuple[str, ...], list[_Row]]] = {}
+    for row in sorted(_rows(), key=lambda row: -len(row.words)):
+        rows.setdefault(row.words[0], {}).setdefault(row.words, []).append(row)
+    return rows
 
 
 def is_size_word(word: str) -> bool:
@@ -164,92 +159,100 @@ class _Phrases(NamedTuple):
     """The phrases that start with one word: it alone, and by second word, longest first."""
 
     alone: Senses | None
-    longer: dict[str, list[tuple[tuple[str, ...], Senses]]]
+    longer: dict[str, list[tuple[list[str], Senses]]]
+    is_letter: bool  # a letter that may be a label or nothing
+
+    def at(self, texts: list[str], at: int) -> Found | None:
+        """The longest that stands at a token which is the first word of all."""
+        if self.longer and at + 1 < len(texts):
+            for words, senses in self.longer.get(texts[at + 1], ()):
+                if texts[at : at + len(words)] == words:
+                    return _new(Found, (at, at + len(words), senses.kinds, senses))
+        if self.alone is None:
+            return None
+        return _new(Found, (at, at + 1, self.alone.kinds, self.alone))
 
 
-class Lexicon:
-    """The cues that hold for one language and one kind of goods; worked out word by word."""
+class Lexicon(dict[str, _Phrases | None]):
+    """The cues that hold for one language and one kind of goods, by first word.
+
+    Each word is worked out the first time it is asked for; None where no cue starts with it.
+    """
 
     def __init__(self, language: str, goods: str) -> None:
         self.language, self.goods = language, goods
-        self._table: dict[str, _Phrases] = {}
-        self._guesses: dict[str, Senses] = {}
 
-    def _starting(self, word: str) -> _Phrases:
-        """Every phrase that starts with a word of the lists."""
-        known = self._table.get(word)
-        if known is not None:
-            return known
-        rows = [r for r in _rows_by_first()[word] if not r.goods or self.goods in r.goods]
-        own = {row.words for row in rows if row.language == self.language}
-        chosen: dict[tuple[str, ...], dict[Cue, None]] = {}
-        for row in rows:
-            if _holds(row, self.language, own):
-                chosen.setdefault(row.words, {})[row.cue] = None
-        self._table[word] = phrases = _Phrases(None, {})
-        for words, cues in sorted(chosen.items(), key=lambda entry: -len(entry[0])):
-            senses = _senses(tuple(cues))
-            if len(words) == 1:
-                self._table[word] = phrases = phrases._replace(alone=senses)
-            else:
-                phrases.longer.setdefault(words[1], []).append((words, senses))
+    def __missing__(self, word: str) -> _Phrases | None:
+        if len(self) >= _MOST_WORDS:
+            self.clear()
+        phrases = self[word] = self._starting(word)
         return phrases
 
-    def _single(self, word: str) -> tuple[Cue, ...]:
-        """What a word alone means."""
-        alone = self._starting(word).alone if word in _rows_by_first() else None
-        return alone.cues if alone is not None else ()
+    def _starting(self, word: str) -> _Phrases | None:
+        """Every phrase that starts with a word; long words may also be misspelt or compound."""
+        alone: Senses | None = None
+        longer: dict[str, list[tuple[list[str], Senses]]] = {}
+        for words, rows in _rows_by_first().get(word, _NO_ROWS).items():
+            cues = self._holding(words, rows)
+            if cues and len(words) == 1:
+                alone = _senses(cues)
+            elif cues:
+                longer.setdefault(words[1], []).append((list(words), _senses(cues)))
+        if alone is None and len(word) >= _SHORTEST_GUESS and kind_of(word) == WORD:
+            alone = self._guess(word)
+        if alone is None and not longer:
+            return None
+        is_letter = len(word) == 1 and word.isalpha()
+        return _Phrases(
+            alone, longer, is_letter and alone is not None and bool(alone.kinds & (LETTER | DIM))
+        )
 
-    def find_all(self, tokens: Sequence[Token]) -> list[Found]:
-        """The cues of a text from left to right, the longest at each place."""
-        known, guesses = _rows_by_first(), self._guesses
-        found = []
+    def _holding(self, words: tuple[str, ...], rows: list[_Row]) -> tuple[Cue, ...]:
+        """What a phrase means here: own language first, content words of others if it has none."""
+        mine = [row for row in rows if not row.goods or self.goods in row.goods]
+        is_own = any(row.language == self.language for row in mine)
+        return tuple(dict.fromkeys(row.cue for row in mine if _holds(row, self.language, is_own)))
+
+    def _single(self, word: str) -> tuple[Cue, ...]:
+        """What a word of the lists means alone."""
+        rows = _rows_by_first().get(word, _NO_ROWS).get((word,))
+        return self._holding((word,), rows) if rows else ()
+
+    def find_all(self, tokens: Tokens) -> list[Found]:
+        """The cues of a text from left to right, the longest at each place.
+
+        A letter that stands apart from any figure is none.
+        """
+        texts = tokens.texts
+        found: list[Found] = []
         beyond = 0
-        for at in [
-            number
-            for number, (kind, _, _, text) in enumerate(tokens)
-            if text in known
-            or (
-                kind == "word"
-                and len(text) >= _SHORTEST_GUESS
-                and guesses.get(text) is not _NO_SENSE
-            )
-        ]:
-            cue = self.find(tokens, at) if at >= beyond else None
+        for at, phrases in enumerate(map(self.__getitem__, texts)):
+            if phrases is None or at < beyond:
+                continue
+            cue = phrases.at(texts, at)
             if cue is not None:
-                found.append(cue)
-                beyond = cue.last
+                beyond = cue[1]
+                if not (phrases.is_letter and beyond == at + 1 and _is_bare_letter(tokens, at)):
+                    found.append(cue)
         return found
 
-    def find(self, tokens: Sequence[Token], at: int) -> Found | None:
+    def find(self, tokens: Tokens, at: int) -> Found | None:
         """The longest cue that starts at a token, or None."""
-        kind, _, _, text = tokens[at]
-        if text in _rows_by_first():
-            alone, longer = self._table.get(text) or self._starting(text)
-            if longer and at + 1 < len(tokens):
-                for words, senses in longer.get(tokens[at + 1][3], ()):
-                    if len(words) == 2 or _goes_on(tokens, at, words):
-                        return _new(Found, (at, at + len(words), senses))
-            if alone is not None:
-                return _new(Found, (at, at + 1, alone))
-        if len(text) >= _SHORTEST_GUESS and kind == "word":
-            guessed = self._guesses.get(text) or self._guess(text)
-            return _new(Found, (at, at + 1, guessed)) if guessed.cues else None
-        return None
+        phrases = self[tokens.texts[at]]
+        return phrases.at(tokens.texts, at) if phrases is not None else None
 
-    def _guess(self, word: str) -> Senses:
-        """The cues of a misspelt or compound word; remembered, up to a bound."""
+    def _guess(self, word: str) -> Senses | None:
+        """The meaning of a misspelt or compound word."""
         cues = self._slip(word) or self._compound(word)
-        senses = Senses(cues) if cues else _NO_SENSE
-        if len(self._guesses) < _MOST_GUESSES:
-            self._guesses[word] = senses
-        return senses
+        return _senses(cues) if cues else None
 
     def _slip(self, word: str) -> tuple[Cue, ...]:
-        if word in _real_words():
+        keys = (word, *_shortened(word))
+        known = _slip_keys()
+        if known.keys().isdisjoint(keys) or word in _real_words():
             return ()
-        for key in (word, *_shortened(word)):
-            for meant in _slip_keys().get(key, ()):
+        for key in keys:
+            for meant in known.get(key, ()):
                 if meant != word and meant[0] == word[0] and _is_slip(word, meant):
                     cues = self._single(meant)
                     if any(cue.kind in ("part", "object", "dim") for cue in cues):
@@ -258,12 +261,15 @@ class Lexicon:
 
     def _compound(self, word: str) -> tuple[Cue, ...]:
         """Read "bugellange" as Bügel + Länge, "lederetui" as an Etui."""
+        tails = _german_tails(self.goods)
         for cut in range(3, len(word) - 3):
-            tail = self._german(word[cut:], *_TAILS)
+            tail = tails.get(word[cut:])
+            if tail is None:
+                continue
             if any(cue.kind == "dim" for cue in tail):
                 head = self._stem(word[:cut])
                 return head + tail if head else ()
-            if tail and (self.language == "de" or self._stem(word[:cut])):
+            if self.language == "de" or self._stem(word[:cut]):
                 return tail  # "tapering" in English is no Ring
         return ()
 
@@ -281,26 +287,56 @@ class Lexicon:
 
     def _german(self, word: str, *kinds: str) -> tuple[Cue, ...]:
         """What a German word alone means, if it is one of a few kinds."""
-        rows = _rows_by_first().get(word, ())
-        return tuple(
-            row.cue
-            for row in rows
-            if row.language == "de"
-            and len(row.words) == 1
-            and len(word) >= 3
-            and row.cue.kind in kinds
-            and (not row.goods or self.goods in row.goods)
-        )
+        cues = _german_words(self.goods).get(word, ())
+        return tuple(cue for cue in cues if cue.kind in kinds)
 
 
-_TAILS = ("part", "object", "dim")
+@cache
+def _german_words(goods: str) -> dict[str, tuple[Cue, ...]]:
+    """The German words of three letters or more that mean something alone."""
+    words: dict[str, list[Cue]] = {}
+    for row in _rows():
+        holds = row.language == "de" and (not row.goods or goods in row.goods)
+        if holds and len(row.words) == 1 and len(row.words[0]) >= 3:
+            words.setdefault(row.words[0], []).append(row.cue)
+    return {word: tuple(cues) for word, cues in words.items()}
 
 
-def _holds(row: _Row, language: str, own: set[tuple[str, ...]]) -> bool:
+@cache
+def _german_tails(goods: str) -> dict[str, tuple[Cue, ...]]:
+    """What the last part of a German compound can mean."""
+    tails = {
+        word: tuple(cue for cue in cues if cue.kind in ("part", "object", "dim"))
+        for word, cues in _german_words(goods).items()
+    }
+    return {word: cues for word, cues in tails.items() if cues}
+
+
+_NO_ROWS: dict[tuple[str, ...], list[_Row]] = {}
+
+
+def _is_bare_letter(tokens: Tokens, at: int) -> bool:
+    """Whether a single letter stands apart from any figure ("a lens"), so that it is no cue."""
+    texts, kinds = tokens.texts, tokens.kinds
+    after = at + 1
+    if after + 1 < len(texts) and texts[after] in ":=.)":
+        after += 1
+    if kinds[after : after + 1] == NUMBER:
+        return False
+    if not at:
+        return True
+    if texts[at - 1] in ("(", "mm", "cm") or kinds[at - 1] == NUMBER:
+        return False
+    if kinds[at - 1] != WORD or len(texts[at - 1]) == 1:
+        return True
+    return after < len(texts) and texts[after] not in ("|", "(", ":", "=", ",")
+
+
+def _holds(row: _Row, language: str, is_own: bool) -> bool:
     """Own language first; content words of others hold where the own one has no such word."""
     if row.language in (language, "any"):
         return True
-    if row.words in own or row.cue.kind in _GRAMMAR:
+    if is_own or KIND[row.cue.kind] & _GRAMMAR:
         return False
     return len(row.words) > 1 or len(row.words[0]) >= (3 if row.cue.kind == "part" else 4)
 

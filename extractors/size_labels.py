@@ -11,8 +11,8 @@ from collections.abc import Sequence
 from operator import attrgetter
 from typing import NamedTuple
 
-from extractors.quantities import Token, read_unit, unit_starts
-from extractors.size_cues import Found, has_range, is_possible, is_usual, name_quantity
+from extractors.quantities import JUNK, NUMBER, Tokens, read_unit, unit_starts
+from extractors.size_cues import KIND, Found, has_range, is_possible, is_usual, name_quantity
 from extractors.size_mentions import Mention, Segment
 
 _new = tuple.__new__  # makes a named tuple in half the time
@@ -35,6 +35,7 @@ _STEPS = {
 }  # fmt: skip
 _QUOTES = frozenset(('"', "''", "″"))  # away from a figure they are no inches
 _NAMES = frozenset({"part", "object", "whole", "letter"})
+_MINE, _TOOL, _OWNER_LINK = KIND["mine"], KIND["tool"], KIND["owner_link"]
 _CONTENT = ("part", "whole", "object", "dim", "state", "letter")
 
 
@@ -115,7 +116,7 @@ def heading(entries: Sequence[Entry]) -> Label:
 # -- words between figures
 
 
-def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: int) -> list[Entry]:
+def _entries(tokens: Tokens, cue_at: dict[int, Found], start: int, stop: int) -> list[Entry]:
     entries: list[Entry] = []
     if start >= stop:
         return entries
@@ -127,12 +128,12 @@ def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: in
             entries.extend(_of_cue(cue_at, found))
             at = found.last
             continue
-        text = tokens[at].text
+        text = tokens.texts[at]
         if text in _STEPS:
             if text in ":=" and entries and entries[-1].last == at:
                 entries[-1] = entries[-1]._replace(colon=True)
             entries.append(_new(Entry, (at, at + 1, "step", text, False)))
-        elif tokens[at].kind in ("number", "junk"):
+        elif tokens.kinds[at] in (NUMBER, JUNK):
             entries.append(_new(Entry, (at, at + 1, "step", "#", False)))
         else:
             is_unit = text in starts and text not in _QUOTES
@@ -150,16 +151,16 @@ def _entries(tokens: list[Token], cue_at: dict[int, Found], start: int, stop: in
 
 def _of_cue(cue_at: dict[int, Found], found: Found) -> list[Entry]:
     """The entries one cue makes: a compound makes two, a joining word a step."""
-    first, last, senses = found
+    first, last, _, senses = found
     entries = [_new(Entry, (first, last, *entry, False)) for entry in senses.entries]
     if not entries or entries[0].value not in ("wrist", "ruler"):
         return entries
     before = _cue_before(cue_at, found.first)
     if before is None:
         return entries
-    if entries[0].kind == "part" and before.has("mine"):
+    if entries[0].kind == "part" and before.kinds & _MINE:
         return [entries[0]._replace(kind="object", value="person"), *entries[1:]]
-    if entries[0].kind == "object" and before.has("tool"):
+    if entries[0].kind == "object" and before.kinds & _TOOL:
         return entries[1:]
     return entries
 
@@ -193,7 +194,7 @@ def _one_per_name(cue_at: dict[int, Found], entries: list[Entry]) -> list[Entry]
 def _is_linked(cue_at: dict[int, Found], start: int, stop: int) -> bool:
     """Whether only a linking word such as "for the" stands between two nouns."""
     found = cue_at.get(start)
-    return found is not None and found.has("owner_link") and stop - found.last <= 2
+    return found is not None and bool(found.kinds & _OWNER_LINK) and stop - found.last <= 2
 
 
 # -- cutting

@@ -12,21 +12,26 @@ from typing import NamedTuple
 
 from extractors.lexicon import abbreviations
 from extractors.quantities import (
+    JUNK,
+    MARK,
     MM_PER_UNIT,
+    NUMBER,
+    STOP,
+    WORD,
     Amount,
     Number,
-    Token,
-    figure_places,
+    Tokens,
     find_amounts,
     tokenise,
 )
-from extractors.size_cues import Found, Lexicon
+from extractors.size_cues import DIM, KIND, LETTER, OBJECT, PART, Found, Lexicon, flags
 
 # ranges of printed spectacle sizes do not overlap, so any order can be read (F15 to F19, widened)
 _SLOTS = {"lens_width": (34, 68), "bridge": (8, 28), "temple_length": (95, 165)}
 _USUAL_SIZE = (42, 60)
 _TRIPLE = {"frame_width": (105, 165), "frame_height": (25, 70), "temple_length": (110, 165)}
 _TRIPLE_JOINTS = (["/"], ["x"], ["-"], [","], ["-", "-"])
+_LONGEST_JOINT = 3  # tokens between the figures of a boxed size
 _SLOWEST = 32  # f-number; what is larger before a slash is none
 _FOCAL = (8, 1200)  # mm
 _BOX_MARKS = frozenset({"□", "[]", "[ ]"})
@@ -35,7 +40,6 @@ _BOX_JOINTS = frozenset(
 )
 _BOX_LOOSE = frozenset({",", "(", ")", "", "and", "mm", "square", "sq", "box", "carre", "cuadrado",
                         "quadrato", "quadrat", "kastchen", "by"})  # fmt: skip
-_BREAKS = frozenset("!?;•…●▪►◆■★✔✓➤→¡¿▶◦‣○")
 _MOST_FIGURES = 250  # in one piece; more is a list of numbers, not of sizes
 _MOST_TOLERANCE = 6.0  # mm
 _MOST_RANGE = 1.6  # the far end of a range is at most this many times the near one
@@ -72,7 +76,7 @@ class Mention(NamedTuple):
 class Segment:
     """A sentence or list entry: its tokens lo..hi of the line, its cues and mentions in order."""
 
-    tokens: list[Token]
+    tokens: Tokens
     lo: int
     hi: int
     cues: list[Found]
@@ -105,14 +109,13 @@ def read_segments(
     `whole` says whether the piece starts and ends with its line.
     """
     tokens = tokenise(text)
-    cues = _real_letters(tokens, _find_cues(tokens, words))
+    cues = _real_letters(tokens, words.find_all(tokens))
     amounts = _find_amounts(tokens, cues, words)
     if len(amounts) > _MOST_FIGURES:
         return
     cues = _without_amounts(cues, amounts)
-    bounds = _bounds(tokens, cues, amounts)
     at_cue = at_amount = 0
-    for lo, hi in bounds:
+    for lo, hi in _bounds(tokens, cues, amounts):
         mine, at_cue = _take(cues, at_cue, hi)
         figures, at_amount = _take(amounts, at_amount, hi)
         mentions = _join(tokens, figures, mine, goods, lo, hi)
@@ -122,109 +125,94 @@ def read_segments(
 
 def _take(items: list, at: int, hi: int) -> tuple[list, int]:  # type: ignore[type-arg]
     """The items from `at` on that end by token `hi`, and where the next ones start."""
+    if not items or items[-1].last <= hi:
+        return (items[at:] if at else items), len(items)
     stop = at
-    while stop < len(items) and items[stop].last <= hi:
+    while items[stop].last <= hi:
         stop += 1
     return items[at:stop], stop
 
 
-def _find_cues(tokens: list[Token], words: Lexicon) -> list[Found]:
-    """The cues of a line; a letter that stands apart from any figure is none."""
-    return [cue for cue in words.find_all(tokens) if not _is_bare_letter(tokens, cue)]
-
-
-def _real_letters(tokens: list[Token], cues: list[Found]) -> list[Found]:
+def _real_letters(tokens: Tokens, cues: list[Found]) -> list[Found]:
     """Take letters ("A 52 B 38") for box sizes only in company, and not after a part's name."""
-    lettered = [cue for cue in cues if "letter" in cue.senses.kinds]
+    lettered = [cue for cue in cues if cue.kinds & LETTER]
     if not lettered:
         return cues
-    named = {cue.last for cue in cues if cue.has("part", "object")}
-    texts = {tokens[cue.first].text for cue in lettered}
+    named = {cue.last for cue in cues if cue.kinds & (PART | OBJECT)}
+    texts = {tokens.texts[cue.first] for cue in lettered}
     alone = len(texts) < 2 or not texts & {"a", "dbl"}
     return [
-        cue._replace(senses=cue.senses.without("letter"))
-        if cue.has("letter") and (alone or cue.first in named)
-        else cue
+        cue.without("letter") if cue.kinds & LETTER and (alone or cue.first in named) else cue
         for cue in cues
     ]
 
 
-def _is_bare_letter(tokens: list[Token], found: Found) -> bool:
-    """Whether a single letter stands apart from any figure ("a lens"), so that it is no cue."""
-    token = tokens[found.first]
-    if len(token[3]) > 1 or found.last - found.first > 1 or not token.text.isalpha():
-        return False
-    if not found.has("letter", "dim"):
-        return False
-    before = tokens[found.first - 1] if found.first else None
-    after = tokens[found.last] if found.last < len(tokens) else None
-    if after is not None and after.text in ":=.)" and found.last + 1 < len(tokens):
-        after = tokens[found.last + 1]
-    near = (before is not None and before.text in ("(", "mm", "cm")) or (
-        before is not None and before.kind == "number"
-    )
-    if not near and before is not None and before.kind == "word" and len(before.text) > 1:
-        near = after is None or after.text in ("|", "(", ":", "=", ",")
-    return not near and not (after is not None and after.kind == "number")
-
-
-def _find_amounts(tokens: list[Token], cues: list[Found], words: Lexicon) -> list[Amount]:
+def _find_amounts(tokens: Tokens, cues: list[Found], words: Lexicon) -> list[Amount]:
     """The figures outside cues such as "pair 2", with careful units judged."""
-    places = figure_places(tokens)
-    if not places:
-        return []
-    closing = _closing_quotes(tokens)
-    parts = {cue.first for cue in cues if cue.has("part", "object")}
-    counting = {
-        cue.first
-        for cue in cues
-        if "not_after" in cue.senses.kinds
-        and not cue.has("dim", "letter", "by", "state")
-        and not (tokens[cue.first].text in _PER and cue.last in parts)
-    }
+    closing: set[int] | None = None
+
+    def accepts(_: Tokens, at: int, amount: Amount) -> bool:
+        nonlocal closing
+        if tokens.texts[at] != '"':
+            return _is_inch_word(tokens, at, amount, words)
+        if closing is None:
+            closing = _closing_quotes(tokens)
+        return at not in closing
+
+    amounts = find_amounts(tokens, accepts)
+    if not amounts:
+        return amounts
     inside = {
         at
-        for cue in cues
-        if cue.last - cue.first > 1
-        for at in range(cue.first, cue.last)
-        if tokens[at].kind == "number"
+        for first, last, _, _ in cues
+        if last - first > 1 and NUMBER in tokens.kinds[first:last]
+        for at in range(first, last)
+        if tokens.kinds[at] == NUMBER
     }
-
-    def accepts(_: Sequence[Token], at: int, amount: Amount) -> bool:
-        if tokens[at].text == '"':
-            return at not in closing
-        return _is_inch_word(tokens, at, amount, words)
-
+    counting = _counting(tokens, cues)
     return [
         amount
-        for amount in find_amounts(tokens, accepts, places)
-        if amount.first not in inside
+        for amount in amounts
+        if (not inside or amount.first not in inside)
         and (not _is_code(tokens, amount) or _is_thread(tokens, amount, cues))
         and not (amount.unit is None and _is_counted(tokens, amount, counting))
     ]
 
 
+def _counting(tokens: Tokens, cues: list[Found]) -> set[int]:
+    """Where words stand that make the figure before them a count or a weight."""
+    counting = {first for first, _, kinds, _ in cues if kinds & _NOT_AFTER and not kinds & _SIZED}
+    if any(tokens.texts[first] in _PER for first in counting):
+        parts = {first for first, _, kinds, _ in cues if kinds & (PART | OBJECT)}
+        per = {cue.first for cue in cues if tokens.texts[cue.first] in _PER and cue.last in parts}
+        return counting - per
+    return counting
+
+
+_NOT_AFTER = KIND["not_after"]
+_SIZED = flags("dim", "letter", "by", "state")
 _EACH = frozenset({"each", "jeweils", "chacune", "chacun", "ciascuna", "ciascuno"})
 _FEW = 12  # what is more of "140 each" is a size
 _PER = frozenset({"per", "pro", "par", "por"})  # "60 x 56 per lens"
 
 
-def _is_code(tokens: list[Token], amount: Amount) -> bool:
+def _is_code(tokens: Tokens, amount: Amount) -> bool:
     """Whether a figure is glued to letters before it ("uv400", "m42", "f2.8", "x3")."""
-    if not amount.first:
+    before = amount.first - 1
+    if before < 0 or tokens.end(before) != amount.start:
         return False
-    before = tokens[amount.first - 1]
-    if before.end != amount.start or before.kind != "word":
-        return before.end == amount.start and before.text in ("£", "$", "€", "#")
-    return before.text not in _GLUED_LABELS
+    text = tokens.texts[before]
+    if tokens.kinds[before] != WORD:
+        return text in ("£", "$", "€", "#")
+    return text not in _GLUED_LABELS
 
 
-def _is_thread(tokens: list[Token], amount: Amount, cues: list[Found]) -> bool:
+def _is_thread(tokens: Tokens, amount: Amount, cues: list[Found]) -> bool:
     """Whether a figure is that of a filter thread: "Filtergewinde E49", "filter M52"."""
-    if tokens[amount.first - 1].text not in _THREADS:
+    if tokens.texts[amount.first - 1] not in _THREADS:
         return False
     stop = amount.first - 1
-    if stop and tokens[stop - 1].text in (":", "="):
+    if stop and tokens.texts[stop - 1] in (":", "="):
         stop -= 1
     return any(cue.last == stop and cue.of("part") == "filter" for cue in cues)
 
@@ -233,58 +221,62 @@ _THREADS = frozenset({"e", "m", "s"})
 _GLUED_LABELS = frozenset({"l", "w", "h", "b", "d", "t", "x", "ca", "c", "ø", "a"})
 
 
-def _is_counted(tokens: list[Token], amount: Amount, counting: set[int]) -> bool:
+def _is_counted(tokens: Tokens, amount: Amount, counting: set[int]) -> bool:
     """Whether a bare figure counts or weighs something ("18 ct", "2-Euro coin", "60s")."""
-    at = amount.last
-    if at < len(tokens) and tokens[at].text == "-":
+    at, texts = amount.last, tokens.texts
+    if at >= len(texts):
+        return False
+    if texts[at] == "-":
         at += 1
     if at in counting:
-        return tokens[at].text not in _EACH or amount.number.value < _FEW
-    if at >= len(tokens) or tokens[at].start != amount.end:
+        return texts[at] not in _EACH or amount.number.value < _FEW
+    if at >= len(texts) or tokens.starts[at] != amount.end:
         return False
-    if tokens[at].text == "er" and amount.number.value % 10:
+    if texts[at] == "er" and amount.number.value % 10:
         return False  # "36er Gehäuse"; "50er" are years
-    return tokens[at].kind != "mark" and tokens[at].text not in _GLUED_AFTER
+    return tokens.kinds[at] not in _MARKS and texts[at] not in _GLUED_AFTER
 
 
+_MARKS = MARK + STOP
 _GLUED_AFTER = frozenset({"w", "h", "l", "b", "d", "x", "ish", "ca"})
 
 
-def _is_inch_word(tokens: list[Token], at: int, amount: Amount, words: Lexicon) -> bool:
+def _is_inch_word(tokens: Tokens, at: int, amount: Amount, words: Lexicon) -> bool:
     """Whether "in" after a figure is the unit: what follows decides, then the figure's form."""
-    after = at + (2 if at + 1 < len(tokens) and tokens[at + 1].text == "." else 1)
+    texts, kinds = tokens.texts, tokens.kinds
+    after = at + (2 if at + 1 < len(texts) and texts[at + 1] == "." else 1)
     dotted = after == at + 2
     written_small = amount.number.step < 1
-    glued = tokens[at].start == amount.end
-    if after >= len(tokens) or tokens[after].kind == "mark":
+    glued = tokens.starts[at] == amount.end
+    if after >= len(texts) or kinds[after] in _MARKS or texts[after] in _AFTER_INCH:
         return True
-    if tokens[after].text in _after_inch():
-        return True
-    if tokens[after].kind == "number":
+    if kinds[after] == NUMBER:
         return written_small or glued or dotted
     cue = words.find(tokens, after)
-    if cue is not None and cue.has("dim", "part", "whole", "state", "by", "and", "approx"):
-        return not (cue.has("with") and not written_small)
-    return (written_small or glued or dotted) and tokens[after].text not in _NOUN_STARTS
+    if cue is not None and cue.kinds & _BEHIND_INCH:
+        return not (cue.kinds & _WITH and not written_small)
+    return (written_small or glued or dotted) and texts[after] not in _NOUN_STARTS
 
 
+_BEHIND_INCH = flags("dim", "part", "whole", "state", "by", "and", "approx")
+_WITH = KIND["with"]
 _NOUN_STARTS = frozenset(
     {"the", "a", "an", "my", "your", "this", "that", "very", "good", "great", "total"}
 )
 
 
-def _after_inch() -> frozenset[str]:
-    return frozenset({"x", "by", "wide", "tall", "high", "long", "deep", "across", "thick"})
+_AFTER_INCH = frozenset({"x", "by", "wide", "tall", "high", "long", "deep", "across", "thick"})
 
 
-def _closing_quotes(tokens: list[Token]) -> set[int]:
+def _closing_quotes(tokens: Tokens) -> set[int]:
     """Indexes of double quotes that close one opened before, and so are no inch marks."""
     closing: set[int] = set()
     is_open = False
-    for at in [n for n, token in enumerate(tokens) if token[3] == '"']:
-        token = tokens[at]
-        gap_before = at == 0 or tokens[at - 1].end < token.start or tokens[at - 1].text in "(:-["
-        gap_after = at + 1 < len(tokens) and tokens[at + 1].start == token.end
+    texts, starts = tokens.texts, tokens.starts
+    for at in [n for n, text in enumerate(texts) if text == '"']:
+        start = starts[at]
+        gap_before = at == 0 or tokens.end(at - 1) < start or texts[at - 1] in "(:-["
+        gap_after = at + 1 < len(texts) and starts[at + 1] == start + 1
         if is_open:
             closing.add(at)
             is_open = False
@@ -300,52 +292,50 @@ def _without_amounts(cues: list[Found], amounts: list[Amount]) -> list[Found]:
     return [
         cue
         for cue in cues
-        if cue.first not in covered
-        and (cue.last - cue.first == 1 or covered.isdisjoint(range(cue.first, cue.last)))
+        if cue[0] not in covered
+        and (cue[1] - cue[0] == 1 or covered.isdisjoint(range(cue[0], cue[1])))
     ]
 
 
-def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> list[tuple[int, int]]:
+def _bounds(tokens: Tokens, cues: list[Found], amounts: list[Amount]) -> list[tuple[int, int]]:
     """Where segments start and end, as token indexes."""
-    marks = [
-        at
-        for at, (kind, _, _, text) in enumerate(tokens)
-        if kind == "mark" and (text == "." or text in _BREAKS or _can_break(text))
-    ]
-    if not marks:
-        return [(0, len(tokens))] if tokens else []
-    spans = [(item.first, item.last) for item in cues]
-    spans += [(item.first, item.last) for item in amounts]
-    inside = {at for first, last in spans for at in range(first, last)}
+    end = len(tokens)
+    first_stop = tokens.kinds.find(STOP)
+    if first_stop < 0:
+        return [(0, end)] if end else []
+    is_closing = first_stop == end - 1 and tokens.texts[-1] != "?"
+    if is_closing and not _is_inside(end - 1, cues) and not _is_inside(end - 1, amounts):
+        return [(0, end - 1)] if end > 1 else []  # one sentence with its full stop: most are such
+    return _cut_at_stops(tokens, cues, amounts)
+
+
+def _is_inside(last: int, items: Sequence[Found | Amount]) -> bool:
+    """Whether the last token is part of the last of some phrases or figures."""
+    return bool(items) and items[-1].last > last
+
+
+def _cut_at_stops(
+    tokens: Tokens, cues: list[Found], amounts: list[Amount]
+) -> list[tuple[int, int]]:
+    """The segments between the marks, and before the questions, that end one."""
+    texts, kinds = tokens.texts, tokens.kinds
+    inside = _inside(cues, amounts)
     short_cues = {
-        cue.last for cue in cues if cue.last - cue.first == 1 and len(tokens[cue.first].text) <= 3
+        last for first, last, _, _ in cues if last - first == 1 and len(texts[first]) <= 3
     }
-    unit_ends = {amount.last for amount in amounts if amount.unit}
-    short_units = {
-        amount.last
-        for amount in amounts
-        if amount.unit == "in" and tokens[amount.last - 1].text == "in"
-    }  # the stop of "5 1/2 in. temples" ends no sentence
-    figures = {amount.first for amount in amounts}
-    going_on = {
-        cue.first
-        for cue in cues
-        if (cue.has("dim", "by") or cue.first - 1 in short_units)
-        and (not cue.has("part") or cue.first - 1 in short_units)
-        and cue.last not in figures
-        and not (cue.last < len(tokens) and tokens[cue.last].text in ":=")
-    }
+    going_on = _going_on(tokens, cues, amounts)
     bounds = []
     lo = 0
-    for at in sorted({*marks, *_questions(tokens)}):
+    marks = [at for at, kind in enumerate(kinds) if kind == STOP]
+    for at in sorted({*marks, *_questions(tokens)}) if "?" in texts else marks:
         if at in inside:
             continue
-        if tokens[at].kind == "word":  # the "Q" of the next question
+        if kinds[at] == WORD:  # the "Q" of the next question
             if at > lo:
                 bounds.append((lo, at))
             lo = at
             continue
-        if _is_break(tokens, at, short_cues) and not (at in unit_ends and at + 1 in going_on):
+        if at not in going_on and _is_break(tokens, at, short_cues):
             if at > lo:
                 bounds.append((lo, at))
             lo = at + 1
@@ -354,38 +344,58 @@ def _bounds(tokens: list[Token], cues: list[Found], amounts: list[Amount]) -> li
     return bounds
 
 
-def _questions(tokens: list[Token]) -> list[int]:
+def _inside(cues: list[Found], amounts: list[Amount]) -> set[int]:
+    """The tokens of all phrases and figures."""
+    spans = [cue[:2] for cue in cues] + [amount[-2:] for amount in amounts]
+    return {at for first, last in spans for at in range(first, last)}
+
+
+def _going_on(tokens: Tokens, cues: list[Found], amounts: list[Amount]) -> set[int]:
+    """Where a stop only follows a unit: "5 1/2 in. temples", "52 mm. wide"."""
+    texts = tokens.texts
+    ends = {amount.last: amount for amount in amounts if amount.unit}
+    if not ends:
+        return set()
+    figures = {amount.first for amount in amounts}
+    stops = set()
+    for first, last, kinds, _ in cues:
+        amount = ends.get(first - 1)
+        if amount is None or last in figures or texts[last : last + 1] in ([":"], ["="]):
+            continue
+        is_short = amount.unit == "in" and texts[amount.last - 1] == "in"
+        if is_short or (kinds & (DIM | _BY) and not kinds & PART):
+            stops.add(first - 1)
+    return stops
+
+
+_BY = KIND["by"]
+
+
+def _questions(tokens: Tokens) -> list[int]:
     """Where "Q:" opens a question in a line of questions and answers."""
-    if not any(token.text == "?" for token in tokens):
-        return []
+    texts = tokens.texts
     return [
-        at
-        for at, token in enumerate(tokens[:-1])
-        if token.text in _ASKS and at and tokens[at + 1].text == ":"
+        at for at, text in enumerate(texts[:-1]) if text in _ASKS and at and texts[at + 1] == ":"
     ]
 
 
 _ASKS = frozenset({"q", "f", "d", "p", "question", "frage", "domanda", "pregunta"})
 
 
-def _can_break(text: str) -> bool:
-    return text == "//" or text.startswith("..")
-
-
-def _is_break(tokens: list[Token], at: int, short_cues: set[int]) -> bool:
-    if at + 1 == len(tokens) or at == 0:
+def _is_break(tokens: Tokens, at: int, short_cues: set[int]) -> bool:
+    texts, kinds = tokens.texts, tokens.kinds
+    if at + 1 == len(texts) or at == 0:
         return True
-    if tokens[at].text in _BULLETS:
-        return not (tokens[at - 1].kind == tokens[at + 1].kind == "number")
-    if tokens[at].text != ".":
+    if texts[at] in _BULLETS:
+        return not (kinds[at - 1] == kinds[at + 1] == NUMBER)
+    if texts[at] != ".":
         return True
-    if at in short_cues and tokens[at + 1].kind == "number":
+    if kinds[at + 1] == NUMBER and (at in short_cues or _is_abbreviated(tokens, at)):
         return False
-    if tokens[at + 1].kind == "number" and _is_abbreviated(tokens, at):
+    before = texts[at - 1]
+    if before in abbreviations() and tokens.end(at - 1) == tokens.starts[at]:
         return False
-    if tokens[at - 1].text in abbreviations() and tokens[at - 1].end == tokens[at].start:
-        return False
-    return not (len(tokens[at - 1].text) == 1 and tokens[at - 1].kind == "word")
+    return not (len(before) == 1 and kinds[at - 1] == WORD)
 
 
 _BULLETS = frozenset("•▪")
@@ -395,26 +405,39 @@ _ABBREVIATED = frozenset(
 )  # fmt: skip
 
 
-def _is_abbreviated(tokens: list[Token], at: int) -> bool:
+def _is_abbreviated(tokens: Tokens, at: int) -> bool:
     """Whether a stop follows a label cut short: "Long. 7,4 cm", not "130 mm long. 20 mm"."""
-    label = tokens[at - 1]
-    if label.text not in _ABBREVIATED or label.end != tokens[at].start:
+    if tokens.texts[at - 1] not in _ABBREVIATED or tokens.end(at - 1) != tokens.starts[at]:
         return False
-    return at < 2 or tokens[at - 2].kind == "mark"
+    return at < 2 or tokens.kinds[at - 2] in _MARKS
 
 
 def _join(
-    tokens: list[Token], amounts: list[Amount], cues: list[Found], goods: str, lo: int, hi: int
+    tokens: Tokens, amounts: list[Amount], cues: list[Found], goods: str, lo: int, hi: int
 ) -> list[Mention]:
     """Mentions of one segment: boxed sizes first, then ranges, tolerances and products."""
     if not amounts:
         return []
-    joiner = _Joiner(tokens, amounts, cues, goods, lo, hi)
+    kinds = 0
+    for cue in cues:
+        kinds |= cue[2]
+    if len(amounts) == 1 and not kinds & _OF_SINGLES:
+        return [_mention(amounts[0])]
+    joiner = _Joiner(tokens, amounts, cues, goods, lo, kinds)
     return joiner.join()
 
 
-# what a cue must mean for a single figure to be more than a size
-_OF_SINGLES = frozenset({"plusminus", "format", "nearest", "precise", "size"})
+# what a cue must mean for figures to be more than sizes that stand apart
+_OF_STEPS = flags("nearest", "precise")
+_OF_SINGLES = _OF_STEPS | flags("plusminus", "format", "size")
+_OF_RANGES = flags("plusminus", "range", "between")
+_PLUSMINUS, _RANGE, _BETWEEN, _AND = (
+    KIND[kind] for kind in ("plusminus", "range", "between", "and")
+)
+_ARTICLE, _FORMAT, _NEAREST, _SIZE, _BASIS, _NOT, _WEARS = (
+    KIND[kind] for kind in ("article", "format", "nearest", "size", "basis", "not", "wears")
+)
+_OF_FIGURE = flags("dim", "letter", "approx")
 
 
 class _Joiner:
@@ -422,62 +445,73 @@ class _Joiner:
 
     def __init__(
         self,
-        tokens: list[Token],
+        tokens: Tokens,
         amounts: list[Amount],
         cues: list[Found],
         goods: str,
         lo: int,
-        hi: int,
+        kinds: int,
     ) -> None:
         self.tokens, self.amounts, self.goods = tokens, amounts, goods
-        self.lo, self.hi = lo, hi
-        self.cue_at = {cue.first: cue for cue in cues}
-        self.cue_end = {cue.last: cue for cue in cues}
-        self.kinds = frozenset().union(*[cue.senses.kinds for cue in cues])  # most are not there
+        self.texts, self.lo = tokens.texts, lo
+        self.cue_at = {cue[0]: cue for cue in cues}
+        self.cue_end = {cue[1]: cue for cue in cues}
+        self.kinds = kinds  # of all cues: most are not there, so most need not be looked for
         self.groups = 0
 
     def join(self) -> list[Mention]:
         mentions: list[Mention] = []
         at = 0
         while at < len(self.amounts):
-            made, at = (
-                self._boxed(at)
-                or self._triple(at)
-                or self._aperture(at)
-                or self._range(at)
-                or self._single(at)
-            )
+            made, at = self._joined(at) or self._single(at)
             mentions.extend(made)
-        return self._products(_nearest_steps(mentions))
+        if self.kinds & _OF_STEPS:
+            mentions = _nearest_steps(mentions)
+        return self._products(mentions) if self.kinds & _BY else mentions
+
+    def _joined(self, at: int) -> tuple[list[Mention], int] | None:
+        """What a figure and those behind it state together, if they do."""
+        if at + 1 == len(self.amounts):
+            return None
+        gap = self.amounts[at + 1].first - self.amounts[at].last
+        if gap <= _LONGEST_JOINT:
+            made = self._boxed(at) or self._triple(at) or self._aperture(at)
+            if made:
+                return made
+        return self._range(at) if gap == 1 or self.kinds & _OF_RANGES else None
 
     # -- what stands between two figures
 
-    def _between(self, a: int, b: int) -> list[Token]:
-        return self.tokens[self.amounts[a].last : self.amounts[b].first]
+    def _between(self, a: int, b: int) -> list[str]:
+        return self.texts[self.amounts[a].last : self.amounts[b].first]
 
-    def _joint_cue(self, a: int, b: int, *kinds: str) -> bool:
-        """Whether exactly one cue of a kind stands between two figures, brackets aside."""
+    def _joint_cue(self, a: int, b: int, kinds: int) -> bool:
+        """Whether exactly one cue of some kinds stands between two figures, brackets aside."""
+        if not self.kinds & kinds:
+            return False
         at, stop = self.amounts[a].last, self.amounts[b].first
-        while at < stop and self.tokens[at].text in "(,":
+        while at < stop and self.texts[at] in "(,":
             at += 1
         while at < stop - 1 and self._is_article(stop - 1):
             stop -= 1
         cue = self.cue_at.get(at)
-        return cue is not None and cue.last == stop and cue.has(*kinds)
+        return cue is not None and cue.last == stop and bool(cue.kinds & kinds)
 
-    def _before(self, at: int, *kinds: str) -> bool:
-        """Whether a cue of a kind ends right before a figure."""
+    def _before(self, at: int, kinds: int) -> bool:
+        """Whether a cue of some kinds ends right before a figure."""
+        if not self.kinds & kinds:
+            return False
         stop = self.amounts[at].first
-        while stop > self.lo and self.tokens[stop - 1].text in (":", "(", "=", "'", '"', "-"):
+        while stop > self.lo and self.texts[stop - 1] in (":", "(", "=", "'", '"', "-"):
             stop -= 1
         if stop > self.lo and self._is_article(stop - 1):
             stop -= 1
         cue = self.cue_end.get(stop)
-        return cue is not None and cue.has(*kinds)
+        return cue is not None and bool(cue.kinds & kinds)
 
     def _is_article(self, at: int) -> bool:
         cue = self.cue_at.get(at)
-        return cue is not None and cue.has("article") and cue.last == at + 1
+        return cue is not None and bool(cue.kinds & _ARTICLE) and cue.last == at + 1
 
     # -- boxed sizes
 
@@ -507,7 +541,7 @@ class _Joiner:
             return None
         amount = self.amounts[last + 1]
         unit = amount.unit or ("in" if amount.number.is_fraction else None)
-        texts = [token.text for token in self._between(last, last + 1)]
+        texts = self._between(last, last + 1)
         low, high = _SLOTS["temple_length"]
         if unit in (None, "mm") or texts not in ([], ["/"], ["-"], ["x"]):
             return None
@@ -517,8 +551,8 @@ class _Joiner:
 
     def _joint(self, a: int, b: int) -> str | None:
         """How two figures of a boxed size are joined: "box", "firm", "loose", or None."""
-        texts = [token.text for token in self._between(a, b)]
-        if len(texts) > 3:
+        texts = self._between(a, b)
+        if len(texts) > _LONGEST_JOINT:
             return None
         if any(text in _BOX_MARKS or text.startswith("[") for text in texts) or texts == ["[", "]"]:
             return "box"
@@ -536,7 +570,7 @@ class _Joiner:
             return False  # the last figure opens the next boxed size
         if "box" in used:
             return True
-        if self._before(chain[0], "not", "object") and not self._before(chain[0], "size"):
+        if self._before(chain[0], _NOT | OBJECT) and not self._before(chain[0], _SIZE):
             return False
         if length < len(chain) and joints[length - 1] == "firm":
             return False
@@ -544,28 +578,26 @@ class _Joiner:
             return all(joint == "firm" for joint in used) or self._stands_alone(chain[0])
         if used == ["firm"]:
             return not self._is_lens_product(chain)
-        return self._before(chain[0], "size", "basis") and self._stands_alone(chain[0])
+        return self._before(chain[0], _SIZE | _BASIS) and self._stands_alone(chain[0])
 
     def _stands_alone(self, at: int) -> bool:
         """Whether no figure runs into this one from the left (a telephone number)."""
-        first = self.amounts[at].first
-        if first == self.lo:
+        before = self.amounts[at].first - 1
+        if before < self.lo:
             return True
-        before = self.tokens[first - 1]
-        return before.kind not in ("junk",) and not (
-            before.kind == "number" and len(before.text) != 4
-        )
+        kind = self.tokens.kinds[before]
+        return kind != JUNK and not (kind == NUMBER and len(self.texts[before]) != 4)
 
     def _is_lens_product(self, chain: list[int]) -> bool:
         """Whether "50 x 28" is width and height of a lens, not lens and bridge."""
-        if [token.text for token in self._between(chain[0], chain[1])] != ["x"]:
+        if self._between(chain[0], chain[1]) != ["x"]:
             return False
         first, second = (self.amounts[at].number.value for at in chain[:2])
         stop = self.amounts[chain[0]].first
-        if stop > self.lo and self.tokens[stop - 1].text == ",":
+        if stop > self.lo and self.texts[stop - 1] == ",":
             stop -= 1
         cue = self.cue_end.get(stop)
-        named = self._before(chain[0], "part") or (cue is not None and cue.has("part"))
+        named = self._before(chain[0], PART) or (cue is not None and bool(cue.kinds & PART))
         return second > 24 or (named and second >= 22) or (named and first < 42)
 
     def _slot(self, at: int, slot: str) -> Mention:
@@ -577,7 +609,7 @@ class _Joiner:
         if self.goods != "spectacles" or at + 2 >= len(self.amounts):
             return None
         three = self.amounts[at : at + 3]
-        joints = [[t.text for t in self._between(n, n + 1)] for n in (at, at + 1)]
+        joints = [self._between(n, n + 1) for n in (at, at + 1)]
         unit = three[2].unit
         if unit not in ("cm", "mm") or joints[0] != joints[1] or joints[0] not in _TRIPLE_JOINTS:
             return None
@@ -599,7 +631,7 @@ class _Joiner:
         if self.goods != "lens" or at + 1 >= len(self.amounts):
             return None
         first, second = self.amounts[at], self.amounts[at + 1]
-        if [t.text for t in self._between(at, at + 1)] != ["/"] or first.unit:
+        if self._between(at, at + 1) != ["/"] or first.unit:
             return None
         low, high = _FOCAL
         is_aperture = first.number.value <= _SLOWEST and second.unit in (None, "mm")
@@ -620,7 +652,7 @@ class _Joiner:
         if b.unit and a.unit and a.unit != b.unit:
             return None
         joined = _mention(a)._replace(unit=unit, end=b.stop, last=b.last)
-        if self._joint_cue(at, at + 1, "plusminus") and b.number.value <= a.number.value * 0.2:
+        if self._joint_cue(at, at + 1, _PLUSMINUS) and b.number.value <= a.number.value * 0.2:
             low, high = a.number.value - b.number.value, a.number.value + b.number.value
             return [joined._replace(low=low, high=high, is_tolerance=True)], at + 2
         most = _MOST_ZOOM if self.goods == "lens" else _MOST_RANGE
@@ -628,8 +660,8 @@ class _Joiner:
         if not rising or self._is_tolerance_note(at + 1):
             return None
         is_range = (
-            self._joint_cue(at, at + 1, "range")
-            or (self._before(at, "between") and self._joint_cue(at, at + 1, "and"))
+            self._joint_cue(at, at + 1, _RANGE)
+            or (self._before(at, _BETWEEN) and self._joint_cue(at, at + 1, _AND))
             or self._is_slash_range(at)
         )
         if not is_range or (at + 2 < len(self.amounts) and self._is_dash_chain(at)):
@@ -641,7 +673,7 @@ class _Joiner:
     def _is_slash_range(self, at: int) -> bool:
         """Whether two neighbouring whole numbers share a unit: "48/49 mm"."""
         a, b = self.amounts[at], self.amounts[at + 1]
-        joint = [token.text for token in self._between(at, at + 1)]
+        joint = self._between(at, at + 1)
         whole = a.number.step == b.number.step == 1
         return (
             joint == ["/"]
@@ -653,15 +685,14 @@ class _Joiner:
 
     def _is_dash_chain(self, at: int) -> bool:
         """Whether the same dash goes on to a third figure, so that it is no range."""
-        after = [token.text for token in self._between(at + 1, at + 2)]
-        return after == ["-"] and [t.text for t in self._between(at, at + 1)] == ["-"]
+        return self._between(at + 1, at + 2) == self._between(at, at + 1) == ["-"]
 
     def _single(self, at: int) -> tuple[list[Mention], int]:
         amount = self.amounts[at]
-        if self.kinds.isdisjoint(_OF_SINGLES):
+        if not self.kinds & _OF_SINGLES:
             return [_mention(amount)], at + 1
         after = self.cue_at.get(amount.last)
-        if self._is_tolerance_note(at) or (after is not None and after.has("format")):
+        if self._is_tolerance_note(at) or (after is not None and bool(after.kinds & _FORMAT)):
             return [], at + 1
         if self._is_step(at):
             return [_mention(amount)._replace(slot="step")], at + 1
@@ -675,29 +706,31 @@ class _Joiner:
         if amount.number.value * MM_PER_UNIT[amount.unit or "mm"] > _MOST_TOLERANCE:
             return False
         after = self.cue_at.get(amount.last)
-        return self._before(at, "plusminus") or (after is not None and after.has("plusminus"))
+        return self._before(at, _PLUSMINUS) or (
+            after is not None and bool(after.kinds & _PLUSMINUS)
+        )
 
     def _is_size_number(self, at: int) -> bool:
         """Whether a bare figure is the one number of a frame size ("size 52")."""
         low, high = _USUAL_SIZE
         number = self.amounts[at].number
         after = self.cue_at.get(self.amounts[at].last)
-        if after is not None and after.has("by"):  # "measure 50 x 44 mm"
+        if after is not None and after.kinds & _BY:  # "measure 50 x 44 mm"
             return False
         return (
             self.goods == "spectacles"
             and self.amounts[at].unit is None
             and number.step == 1
             and low <= number.value <= high
-            and self._before(at, "size")
-            and not self._before(at, "not", "wears")
+            and self._before(at, _SIZE)
+            and not self._before(at, _NOT | _WEARS)
         )
 
     def _is_step(self, at: int) -> bool:
         """Whether a figure only says how finely was measured ("to the nearest 1/8 in")."""
         after = self.cue_at.get(self.amounts[at].last)
-        is_by = at > 0 and self._joint_cue(at - 1, at, "by")  # "5,5 auf 3 cm"
-        return (self._before(at, "nearest") and not is_by) or (
+        is_by = at > 0 and self._joint_cue(at - 1, at, _BY)  # "5,5 auf 3 cm"
+        return (self._before(at, _NEAREST) and not is_by) or (
             after is not None and after.of("precise") is not None
         )
 
@@ -716,21 +749,21 @@ class _Joiner:
         return made + self._grouped(group)
 
     def _is_product(self, a: Mention, b: Mention) -> bool:
-        if "by" not in self.kinds or a.slot or b.slot or b.first - a.last > 8:
+        if a.slot or b.slot or b.first - a.last > 8:
             return False
         at, has_by = a.last, False
         next_cue = self.cue_at.get(b.last)
-        has_own = next_cue is not None and next_cue.has("part")
+        has_own = next_cue is not None and bool(next_cue.kinds & PART)
         while at < b.first:
             cue = self.cue_at.get(at)
-            text = self.tokens[at].text
-            if cue is not None and cue.has("by") and not has_by:
+            kinds = cue.kinds if cue is not None else 0
+            if cue is not None and kinds & _BY and not has_by:
                 has_by, at = True, cue.last
-            elif cue is not None and cue.has("part") and not has_by and not has_own:
+            elif cue is not None and kinds & PART and not has_by and not has_own:
                 at = cue.last  # "5 cm lens x 4 cm"
-            elif cue is not None and cue.has("dim", "letter", "approx"):
+            elif cue is not None and kinds & _OF_FIGURE:
                 at = cue.last
-            elif text in ("(", ")", ".", "ca", ":", "[", "]"):
+            elif self.texts[at] in ("(", ")", ".", "ca", ":", "[", "]"):
                 at += 1
             else:
                 return False

@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extractors.lexicon import small_words
+from extractors.quantities import MARK, STOP
 from extractors.size_context import Context
-from extractors.size_cues import has_range, is_possible, is_usual, name_quantity
+from extractors.size_cues import KIND, has_range, is_possible, is_usual, name_quantity
 from extractors.size_labels import Entry, Label
 from extractors.size_mentions import Mention, Segment
 
@@ -67,7 +68,10 @@ def _implied(mention: Mention, label: Label, context: Context) -> Label:
 def _is_mine(segment: Segment, mention: Mention) -> bool:
     """Whether "my" stands right before the figure ("on my 17 cm wrist")."""
     cue = segment.cue_before(mention.first)
-    return cue is not None and cue.has("mine")
+    return cue is not None and bool(cue.kinds & _MINE)
+
+
+_MINE, _PRONOUN = KIND["mine"], KIND["pronoun"]
 
 
 def _share_in_products(mentions: list[Mention], labels: Sequence[Label]) -> list[Label]:
@@ -163,9 +167,9 @@ _SQUARE = 1.1  # a lens is rarely higher than it is wide
 def _is_said_with(segment: Segment, mention: Mention) -> bool:
     """Whether "with" and a stop follow: "36 without crown, 38.5 with"."""
     at = mention.last
-    if at >= segment.hi or segment.tokens[at].text not in small_words("bare_with"):
+    if at >= segment.hi or segment.tokens.texts[at] not in small_words("bare_with"):
         return False
-    return at + 1 >= segment.hi or segment.tokens[at + 1].kind == "mark"
+    return at + 1 >= segment.hi or segment.tokens.kinds[at + 1] in (MARK, STOP)
 
 
 def _is_conversion(a: Mention, b: Mention) -> bool:
@@ -223,7 +227,7 @@ def _from_before(segment: Segment, label: Label, context: Context) -> Label:
         )
     subject = context.subject
     opener = segment.cues[0] if segment.cues and segment.cues[0].first == segment.lo else None
-    refers = opener is not None and opener.has("pronoun")
+    refers = opener is not None and bool(opener.kinds & _PRONOUN)
     opens = segment.mentions[0].first - segment.lo <= 1 and not segment.starts_line
     if (
         subject.owner

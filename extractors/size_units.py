@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from extractors.lexicon import common_words, small_words
-from extractors.quantities import unit_starts
+from extractors.quantities import WORD, unit_starts
 from extractors.size_context import Context
 from extractors.size_cues import (
+    DIM,
+    KIND,
+    PART,
     has_range,
     is_possible,
     is_size_word,
@@ -118,15 +121,16 @@ def _unit_of_thing(segment: Segment, mention: Mention, context: Context) -> str:
 
 def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:
     """Whether the word right before a bare figure makes it something else ("no. 52")."""
-    before = segment.tokens[mention.first - 1].text if mention.first > segment.lo else ""
-    is_second = mention.first - 2 >= segment.lo and segment.tokens[mention.first - 2].text.isdigit()
+    tokens, at = segment.tokens, mention.first - 1
+    before = tokens.texts[at] if at >= segment.lo else ""
+    is_second = at - 1 >= segment.lo and tokens.texts[at - 1].isdigit()
     if before == "/" and is_second:
         return True  # the rest of a mark or date: 1/20
     if _is_quoted(segment, mention):
         return True  # the words of a mark: "Bordeaux 8"
     if _is_numbered(segment, mention) or _is_decade(segment, mention):
         return True
-    is_signed = before in ("+", "-") and segment.tokens[mention.first - 1].end == mention.start
+    is_signed = before in ("+", "-") and tokens.end(at) == mention.start
     if is_signed and mention.number.step < 1:
         return True  # dioptres
     cue = segment.cue_before(mention.first)
@@ -134,9 +138,12 @@ def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:
         return True  # a model's number in the title: "Merseburg 22"
     if cue is None and _is_code(before) and mention.number.step == 1:
         return True  # the words of a mark: "TB 22"
-    if cue is not None and cue.has("size") and context.goods != "spectacles":
+    if cue is not None and cue.kinds & _SIZE and context.goods != "spectacles":
         return True  # the size of a ring
-    return cue is not None and cue.has("not") and not cue.has("part", "dim", "size")
+    return cue is not None and bool(cue.kinds & _NOT) and not cue.kinds & (PART | DIM | _SIZE)
+
+
+_NOT, _SIZE = KIND["not"], KIND["size"]
 
 
 def _is_code(word: str) -> bool:
@@ -148,20 +155,20 @@ def _is_code(word: str) -> bool:
 
 def _is_quoted(segment: Segment, mention: Mention) -> bool:
     """Whether a figure stands with a word between quotation marks."""
-    tokens = segment.tokens
+    tokens, texts = segment.tokens, segment.tokens.texts
     after = mention.last
-    while after < segment.hi and after < mention.last + _QUOTED and tokens[after].text != '"':
+    while after < segment.hi and after < mention.last + _QUOTED and texts[after] != '"':
         after += 1
     before = mention.first - 1
-    while before >= segment.lo and before >= mention.first - _QUOTED and tokens[before].text != '"':
+    while before >= segment.lo and before >= mention.first - _QUOTED and texts[before] != '"':
         before -= 1
-    if before < segment.lo or after >= segment.hi or '"' not in tokens[before].text:
+    if before < segment.lo or after >= segment.hi or '"' not in texts[before]:
         return False
-    if tokens[after].text != '"' or before < mention.first - _QUOTED:
+    if texts[after] != '"' or before < mention.first - _QUOTED:
         return False
-    inside = (*tokens[before + 1 : mention.first], *tokens[mention.last : after])
-    is_open = tokens[before].end == tokens[before + 1].start
-    return is_open and any(token.kind == "word" and len(token.text) != 2 for token in inside)
+    inside = (*range(before + 1, mention.first), *range(mention.last, after))
+    is_open = tokens.end(before) == tokens.starts[before + 1]
+    return is_open and any(tokens.kinds[at] == WORD and len(texts[at]) != 2 for at in inside)
 
 
 _QUOTED = 6  # tokens to either side
@@ -173,15 +180,15 @@ def _is_numbered(segment: Segment, mention: Mention) -> bool:
     if mention.unit or number.step != 1 or number.value > _MOST_PIECES:
         return False
     at = mention.first - 1
-    return at >= segment.lo and segment.tokens[at].text in small_words("numbered_thing")
+    return at >= segment.lo and segment.tokens.texts[at] in small_words("numbered_thing")
 
 
 def _is_decade(segment: Segment, mention: Mention) -> bool:
     """Whether the figure is that of a decade ("anni '30")."""
     at = mention.first - 1
-    if at >= segment.lo and segment.tokens[at].text == "'":
+    if at >= segment.lo and segment.tokens.texts[at] == "'":
         at -= 1
-    return at >= segment.lo and segment.tokens[at].text in small_words("decade_lead")
+    return at >= segment.lo and segment.tokens.texts[at] in small_words("decade_lead")
 
 
 _MOST_PIECES = 12
