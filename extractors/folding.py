@@ -46,6 +46,8 @@ _WIDE_FORM = re.compile("[\uff01-\uff5e]")
 _SCRIPTS = "\u0250-\u02af\u1d00-\u1d2b\u0370-\u052f\u0531-\u0587\u13a0-\u13ff"
 _OTHER_SCRIPT = re.compile(f"[{_SCRIPTS}]")
 _MIXED = re.compile(f"(?<![^\\W\\d_])[^\\W\\d_]*[{_SCRIPTS}][^\\W\\d_]*")
+# whatever `unhide` undoes; most texts with accents and typographic signs have none of it
+_ODD = re.compile(f"[\uff01-\uff5e\u202a-\u202e\u2066-\u2069{_UNSEEN}\u0300-\u036f{_SCRIPTS}]")
 
 
 def _straighten(match: re.Match[str]) -> str:
@@ -72,7 +74,7 @@ def unhide(text: str) -> str:
 
     Text inside a direction override is shown backwards to the reader and becomes spaces.
     """
-    if text.isascii():
+    if text.isascii() or not _ODD.search(text):
         return text
     if _WIDE_FORM.search(text):
         text = text.translate(_WIDE)
@@ -123,10 +125,6 @@ _PLAIN = _Plain()
 _SIGN = re.compile("[^\\x00-\\x08\\x0e-\\x7f]")
 
 
-def _plain_sign(match: re.Match[str]) -> str:
-    return _PLAIN[ord(match.group())]
-
-
 def plain(text: str) -> str:
     """Give lower case without accents, typographic quotes and dashes; same length.
 
@@ -134,4 +132,18 @@ def plain(text: str) -> str:
     'bugel - "weis"'
     """
     lowered = lower(text)
-    return lowered if lowered.isascii() else _SIGN.sub(_plain_sign, lowered)
+    if lowered.isascii():
+        return lowered
+    signs = set(_SIGN.findall(lowered))
+    if len(signs) > _FEW:
+        return _SIGN.sub(_plain_sign, lowered)
+    for sign in signs:
+        lowered = lowered.replace(sign, _PLAIN[ord(sign)])
+    return lowered
+
+
+_FEW = 20  # signs in a text that are faster replaced one by one
+
+
+def _plain_sign(match: re.Match[str]) -> str:
+    return _PLAIN[ord(match.group())]

@@ -11,19 +11,24 @@ from __future__ import annotations
 import csv
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from functools import cache
 from importlib import resources
+from itertools import groupby
+from operator import itemgetter
 from typing import NamedTuple
 
-from spacy.matcher import PhraseMatcher
+from ahocorasick import Automaton
 
 from extractors.folding import plain
-from extractors.nlp import known_words, make_matcher
+from extractors.nlp import PhraseTable
 
 GAP = 5
 WIDE = 200  # variants above which a cue is matched as an expression
+LONG = 5  # words from which a phrase is looked for only where its first BEGINNING words stand
+BEGINNING = 4
+_BEGINNINGS = 100  # ways to begin that are written out for a cue of many variants
 LISTS = (
     "authenticity",
     "colours",
@@ -63,37 +68,68 @@ class Cue:
     text: str
 
 
-@dataclass(frozen=True, slots=True)
-class Wide:
-    """A cue of many variants: an expression, tried only at its first words."""
+class Wide(NamedTuple):
+    """A cue of many variants: an expression over coded words, and what rules it out cheaply.
 
-    cue: Cue
+    `gate` holds words of which one must be in the text, `after` those that may follow the
+    beginning that was written out; empty if any may.
+    """
+
+    name: str
+    value: str
+    only_in: str  # the one language of lines it counts in, or ""
     pattern: re.Pattern[str]
-    first_words: frozenset[str]
+    gate: frozenset[str]
+    after: frozenset[str]
 
 
-class Node(NamedTuple):
-    """A word of the phrases: what ends with it (class, value, "" or its language), what follows."""
+End = tuple[str, str, str]  # of a phrase: class, value, the one language it counts in or ""
+Meant = tuple[tuple[str, tuple[str, ...]], ...]  # values, each with the classes that have it
 
-    ends: list[tuple[str, str, str]]
-    more: dict[str, Node]
+
+class Run(NamedTuple):
+    """What so many words in a row mean: the phrases by language of the line, and what may go on.
+
+    That are the cues of many variants, and the long phrases, which may begin with these words.
+    """
+
+    length: int
+    meant: Mapping[str, Meant]
+    wide: tuple[Wide, ...]
+    is_long: bool
+
+
+class _Codes(dict[str, str]):
+    """Two characters for each word, the first and the second of different sets.
+
+    So the matchers read short texts of few letters, and the place of a letter tells the word's.
+    """
+
+    def __missing__(self, word: str) -> str:
+        high, low = divmod(len(self), _ALPHABET)
+        first = _STOP if word in _STOPS else chr(_HIGH + high)
+        self[word] = code = f"{first}{chr(_LOW + low)}"
+        return code
+
+
+_ALPHABET = 100
+_LOW, _HIGH = 0x100, 0x200
+_STOP = "!"  # begins the code of what ends a sentence: no gap goes over it
+_STOPS = ".!?;\n"
+UNKNOWN = "--"  # the code of a word that is in no list
 
 
 @dataclass(frozen=True, slots=True)
 class Lexicon:
-    """All word lists: spaCy's matcher for plain phrases, expressions for cues of many variants.
+    """All word lists: one automaton (Aho and Corasick 1975) finds every phrase in one pass.
 
-    `cues` goes from the matcher's key to the meaning. `wide` goes from a telling word to the
-    cues that cannot match without it or one of its like; so most are never tried on a text.
-    `later` holds the lists of ON_DEMAND as one tree of words.
+    `codes` are those of the words, `runs` gives a Run for each stretch of coded words that is a
+    phrase or the beginning of a longer one. Phrases of many words are left to spaCy's matcher.
     """
 
-    matcher: PhraseMatcher
-    cues: Mapping[int, Cue]
-    wide: Mapping[str, tuple[Wide, ...]]
-    later: dict[str, Node]
-    words: frozenset[str]  # of the plain phrases
-    wide_firsts: frozenset[str]  # the words that cues of many variants may begin with
+    codes: Mapping[str, str]
+    runs: Automaton
+    long: PhraseTable[End]
 
 
 def read_rows(name: str) -> list[dict[str, str]]:
@@ -140,24 +176,28 @@ def numeral(word: str, language: str = "") -> int | None:
     return int(word) if len(word) <= 2 and word.isdecimal() else None
 
 
+@cache
+def figures() -> dict[str, str]:
+    """Map the numbers up to 99 in figures and words to the language they are one in; "" is any."""
+    written = (*map(str, range(100)), *(f"0{n}" for n in range(10)))
+    return {**dict.fromkeys(written, ""), **{word: only for word, (_, only) in numbers().items()}}
+
+
 def as_key(word: str, language: str) -> str:
     """Give the form in which a word is matched: numbers up to 99 are all alike."""
-    if word in numbers() or (len(word) <= 2 and word.isdecimal()):
-        return "#" if numeral(word, language) is not None else word
-    return word
+    only_in = figures().get(word)
+    if only_in is None:
+        return "#" if len(word) <= 2 and word.isdecimal() else word
+    return "#" if not only_in or language in ("", only_in) else word
 
 
-@cache
-def _figures_and_numbers() -> frozenset[str]:
-    return frozenset((*numbers(), *map(str, range(100)), *(f"0{n}" for n in range(10))))
-
-
-def as_keys(words: list[str], language: str) -> list[str]:
-    """Give the forms in which the words of a line in a language are matched."""
-    known = _figures_and_numbers()
-    return [
-        as_key(word, language) if word in known or not word.isascii() else word for word in words
-    ]
+def as_keys(words: list[str], languages: list[str]) -> list[str]:
+    """Give the forms in which words are matched, each in the language of its line."""
+    known = figures()
+    keys = words.copy()
+    for number in [n for n, w in enumerate(words) if w in known or not w.isascii()]:
+        keys[number] = as_key(words[number], languages[number])
+    return keys
 
 
 def expand(cue: str) -> Iterator[str]:
@@ -205,27 +245,24 @@ def _pieces(cue: str) -> Iterator[tuple[str, ...]]:
             yield from ((piece,) for piece in re.split(r"(\.\.\.)", part) if piece.strip())
 
 
-def _expression(cue: str, language: str) -> re.Pattern[str]:
-    """Turn a cue into an expression over words that are each followed by one space."""
+def _expression(cue: str, language: str, codes: Mapping[str, str]) -> re.Pattern[str]:
+    """Turn a cue into an expression over coded words."""
     built = []
     for choices in _pieces(cue):
         if choices == ("...",):
-            built.append(rf"(?:[^ .!?;\n]+ ){{0,{GAP}}}?")
+            built.append(f"(?:[^{_STOP}].){{0,{GAP}}}?")
             continue
-        words = ["".join(f"{word} " for word in cut(choice, language)) for choice in choices]
-        built.append(f"(?:{'|'.join(re.escape(text) for text in sorted(words, key=len)[::-1])})")
+        cuts = sorted((cut(choice, language) for choice in choices), key=_length)[::-1]
+        built.append(f"(?:{'|'.join(_coded(words, codes) for words in cuts)})")
     return re.compile("".join(built))
 
 
-def _first_words(cue: str, language: str) -> set[str]:
-    """Give the words a cue may begin with."""
-    found: set[str] = set()
-    for choices in _pieces(cue):
-        starts = [cut(choice, language) for choice in choices]
-        found.update(words[0] for words in starts if words)
-        if all(starts):
-            break
-    return found
+def _length(words: tuple[str, ...]) -> int:
+    return sum(len(word) + 1 for word in words)
+
+
+def _coded(words: Iterable[str], codes: Mapping[str, str]) -> str:
+    return "".join([codes[word] for word in words])
 
 
 def _variants(cue: str) -> int:
@@ -262,57 +299,95 @@ def is_on_demand(name: str) -> bool:
     return kind in ON_DEMAND.get(listed, ())
 
 
-def _phrases(cue: Cue) -> Iterator[tuple[tuple[str, ...], Cue]]:
+def _phrases(cue: Cue) -> Iterator[tuple[tuple[str, ...], End]]:
     """Give each phrase of a cue; very short ones count only in lines of their own language."""
     for phrase in expand(cue.text):
         words = cut(phrase, cue.language)
         is_short = len(phrase.strip()) <= 3 and cue.language != "xx"
         is_strict = cue.strict or is_short  # "or" is gold in French only
         if words:
-            yield words, replace(cue, strict=is_strict) if is_strict != cue.strict else cue
+            yield words, (cue.name, cue.value, cue.language if is_strict else "")
 
 
 @cache
 def lexicon() -> Lexicon:
     """Build the matchers over every list; once per process."""
-    phrases: dict[str, set[tuple[str, ...]]] = defaultdict(set)
-    meaning: dict[str, Cue] = {}
-    wide: dict[str, list[Wide]] = defaultdict(list)
-    later: dict[str, Node] = {}
-    for number, cue in enumerate(all_cues()):
-        if is_on_demand(cue.name):
-            _plant(later, cue)
-        elif _variants(cue.text) > WIDE:
-            pattern = _expression(cue.text, cue.language)
-            first_words = frozenset(_first_words(cue.text, cue.language))
-            for word in _gate(cue.text, cue.language):
-                wide[word].append(Wide(cue, pattern, first_words))
-        else:
-            for words, meant in _phrases(cue):
-                key = f"{number}{'!' * meant.strict}"
-                meaning[key] = meant
-                phrases[key].add(words)
-    matcher = make_matcher(phrases)
-    return Lexicon(
-        matcher,
-        {known_words().strings[key]: cue for key, cue in meaning.items()},
-        {word: tuple(cues) for word, cues in wide.items()},
-        later,
-        frozenset(word for variants in phrases.values() for words in variants for word in words),
-        frozenset(word for cues in wide.values() for cue in cues for word in cue.first_words),
-    )
+    codes = _Codes()
+    _coded(_STOPS, codes)  # gaps end there, whether a phrase has them or not
+    ends: dict[tuple[str, ...], list[End]] = defaultdict(list)
+    wide: dict[tuple[str, ...], list[Wide]] = defaultdict(list)
+    long: dict[tuple[str, ...], list[End]] = defaultdict(list)
+    for cue in all_cues():
+        if not is_on_demand(cue.name) and _variants(cue.text) > WIDE:
+            for words, many in _beginnings(cue, codes):
+                wide[words].append(many)
+            continue
+        for words, end in _phrases(cue):
+            phrases = ends if len(words) < LONG or is_on_demand(cue.name) else long
+            if end not in phrases[words]:
+                phrases[words].append(end)
+    begun = {words[:BEGINNING] for words in long}
+    runs = Automaton()
+    grouped: dict[tuple[End, ...], Mapping[str, Meant]] = {}
+    for words in {**ends, **wide, **dict.fromkeys(begun)}:
+        told = tuple(ends.get(words, ()))
+        meant = grouped.setdefault(told, _by_language(told))
+        run = Run(len(words), meant, tuple(wide.get(words, ())), words in begun)
+        runs.add_word(_coded(words, codes), tuple(run))
+    runs.make_automaton()
+    return Lexicon(dict(codes), runs, PhraseTable(long))
 
 
-def _plant(tree: dict[str, Node], cue: Cue) -> None:
-    """Add the phrases of a cue to a tree of words."""
-    for words, meant in _phrases(cue):
-        more = tree
-        for word in words:
-            node = more.setdefault(word, Node([], {}))
-            more = node.more
-        end = meant.name, meant.value, meant.language if meant.strict else ""
-        if end not in node.ends:
-            node.ends.append(end)
+@cache
+def languages() -> tuple[str, ...]:
+    """Give the languages that a line may be in; "" does not tell."""
+    rows = [row["language"] for row in read_rows("stop_words")]
+    return "", *dict.fromkeys((*rows, *(cue.language for cue in all_cues())))
+
+
+def _by_language(ends: tuple[End, ...]) -> Mapping[str, Meant]:
+    """Group what ends with a phrase by the language of the line, and there by value."""
+    return {
+        language: tuple(
+            (value, tuple(name for name, *_ in group))
+            for value, group in groupby(
+                [end for end in ends if not (end[2] and language) or end[2] == language],
+                key=itemgetter(1),
+            )
+        )
+        for language in languages()
+    }
+
+
+def _beginnings(cue: Cue, codes: Mapping[str, str]) -> Iterator[tuple[tuple[str, ...], Wide]]:
+    """Write out how a cue of many variants may begin, as far as _BEGINNINGS allows."""
+    begun: set[tuple[str, ...]] = {()}
+    pieces = [[cut(choice, cue.language) for choice in choices] for choices in _pieces(cue.text)]
+    while pieces and pieces[0] != _GAPS:
+        longer = {words + following for words in begun for following in pieces[0]}
+        if () not in begun and len(longer) > _BEGINNINGS:
+            break
+        begun = longer
+        pieces.pop(0)
+    pattern, gate = _expression(cue.text, cue.language, codes), _gate(cue.text, cue.language)
+    only_in = cue.language if cue.strict else ""
+    wide = Wide(cue.name, cue.value, only_in, pattern, gate, _first_words(pieces))
+    yield from ((words, wide) for words in sorted(begun))
+
+
+_GAPS = [(".", ".", ".")]
+
+
+def _first_words(pieces: list[list[tuple[str, ...]]]) -> frozenset[str]:
+    """Give the words that pieces of a cue may begin with; none if any may."""
+    found: set[str] = set()
+    for choices in pieces:
+        if choices == _GAPS:
+            return frozenset()
+        found.update(words[0] for words in choices if words)
+        if all(choices):
+            return frozenset(found)
+    return frozenset()
 
 
 @cache

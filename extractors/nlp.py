@@ -1,4 +1,4 @@
-"""The spaCy parts, cached per process: one vocabulary, documents, phrase matchers.
+"""The spaCy part: one vocabulary per process and its phrase matcher, for long phrases.
 
 No pipeline component and no trained model is loaded: extractors.reading cuts the words (spaCy's
 own tokenizer would take the whole time allowed for a listing), the matching is spaCy's.
@@ -6,12 +6,16 @@ own tokenizer would take the whole time allowed for a listing), the matching is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from functools import cache
+from itertools import takewhile
+from typing import Generic, TypeVar
 
 from spacy.matcher import PhraseMatcher
 from spacy.tokens import Doc
 from spacy.vocab import Vocab
+
+Meaning = TypeVar("Meaning")
 
 
 @cache
@@ -20,14 +24,26 @@ def known_words() -> Vocab:
     return Vocab()
 
 
-def make_doc(words: list[str]) -> Doc:
+def make_doc(words: Iterable[str]) -> Doc:
     """Wrap ready-cut words in a spaCy document."""
-    return Doc(known_words(), words=words)
+    return Doc(known_words(), words=list(words))
 
 
-def make_matcher(phrases: Mapping[str, Iterable[tuple[str, ...]]]) -> PhraseMatcher:
-    """Build a matcher that knows, under each key, phrases given as tuples of words."""
-    matcher = PhraseMatcher(known_words(), attr="ORTH")
-    for key, variants in phrases.items():
-        matcher.add(key, [make_doc(list(words)) for words in variants])
-    return matcher
+class PhraseTable(Generic[Meaning]):
+    """Phrases, given as tuples of words, and what each means."""
+
+    def __init__(self, phrases: Mapping[tuple[str, ...], Sequence[Meaning]]) -> None:
+        self._words = frozenset(word for words in phrases for word in words)
+        self._longest = max(map(len, phrases), default=0)
+        self._meanings = list(phrases.values())
+        self._matcher = PhraseMatcher(known_words(), attr="ORTH")
+        for number, words in enumerate(phrases):
+            self._matcher.add(str(number), [make_doc(words)])
+
+    def find_at(self, words: Sequence[str], first: int) -> Iterator[tuple[int, Sequence[Meaning]]]:
+        """Give, for each phrase that begins at a word, the word behind it and what it means."""
+        near = words[first : first + self._longest]
+        told = takewhile(self._words.__contains__, near)
+        for key, begin, end in self._matcher(make_doc(told)):
+            if begin == 0:
+                yield first + end, self._meanings[int(known_words().strings[key])]

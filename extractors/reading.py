@@ -10,29 +10,29 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, lru_cache
 from itertools import accumulate
 from typing import Any, NamedTuple
 
 from extractors import folding
 from extractors.lexicon import (
+    UNKNOWN,
     WORD,
-    Cue,
-    Lexicon,
-    Node,
+    End,
+    Wide,
     abbreviations,
     all_cues,
     as_keys,
     cut,
+    is_on_demand,
     lexicon,
     read_rows,
     swapped_letters,
     vocabulary,
 )
-from extractors.nlp import make_doc
 from extractors.records import Span
 
 MOST = 400  # cues of one class in one text; more is no listing
@@ -59,13 +59,17 @@ class Hit(NamedTuple):
     end: int
 
 
+Met = tuple[int, int, str]  # a cue as it was met: words [first, last), value
+
+
 @dataclass(frozen=True, slots=True)
 class Reading:
     """A text, its forms of equal length, its lines, words and cues.
 
     `words` are the plain forms; word i is text[starts[i]:ends[i]] and lies in sentence
     `sentence_of[i]`; `sentences` holds the word ranges. `keys` are the words as matched,
-    `languages` those of their lines. `hits` are the cues by list and class.
+    `languages` those of their lines. `cues` are those of each list and class as they were met:
+    words [first, last) and the value.
     """
 
     text: str
@@ -80,7 +84,7 @@ class Reading:
     sentences: tuple[tuple[int, int], ...] = ()
     keys: tuple[str, ...] = ()
     languages: tuple[str, ...] = ()
-    hits: Mapping[str, tuple[Hit, ...]] = field(default_factory=dict)
+    cues: Mapping[str, list[Met]] = field(default_factory=dict)
     memory: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def span(self, start: int, end: int) -> Span:
@@ -95,28 +99,39 @@ class Reading:
 
     def found(self, name: str) -> tuple[Hit, ...]:
         """Give the cues of a class in the order of the text."""
-        hits = self.hits.get(name)
+        hits: tuple[Hit, ...] | None = self.memory.get(name)
         if hits is None:
-            hits = self.memory.get(name)
-        if hits is None:
-            hits = self.memory[name] = tuple(
-                [
-                    _new(Hit, (name, value, first, last, self.starts[first], self.ends[last - 1]))
-                    for first, (last, value) in self.table(name).items()
-                ]
-            )
+            met = self.cues.get(name)
+            if met is None:
+                return ()
+            hits = self.memory[name] = self._hits(name, met)
         return hits
 
-    def table(self, name: str) -> Mapping[int, tuple[int, str]]:
+    def _hits(self, name: str, met: list[Met]) -> tuple[Hit, ...]:
+        """Make hits of cues: the longest at each word, and if not on demand the outermost only."""
+        if is_on_demand(name):
+            met = [(first, last, value) for first, (last, value) in self.table(name).items()]
+            met.sort()
+        elif len(met) > 1:
+            met = _outermost(met)[:MOST]
+        starts, ends = self.starts, self.ends
+        return tuple(
+            [
+                _new(Hit, (name, value, first, last, starts[first], ends[last - 1]))
+                for first, last, value in met
+            ]
+        )
+
+    def table(self, name: str) -> dict[int, tuple[int, str]]:
         """Map the first word of each cue of an on-demand class to the word after it and its value.
 
         Of cues that begin at one word the longest counts.
         """
-        tables: dict[str, dict[int, tuple[int, str]]] | None = self.memory.get("tables")
-        if tables is None:
-            tables = _walk(self.keys, self.languages, lexicon().later)
-            self.memory["tables"] = tables
-        return tables.get(name, _NO_TABLE)
+        return {first: (last, value) for first, last, value in self.cues.get(name, ())}
+
+    def reach(self, name: str) -> dict[int, int]:
+        """Map the first word of each cue of an on-demand class to the word after the longest."""
+        return {first: last for first, last, _ in self.cues.get(name, ())}
 
     def word_at(self, place: int) -> int:
         """Give the number of the word that holds or follows a character."""
@@ -131,38 +146,24 @@ class Reading:
         return self.text[self.starts[first] : self.ends[last - 1]] if last > first else ""
 
 
-_NO_TABLE: Mapping[int, tuple[int, str]] = {}
+def _outermost(met: list[Met]) -> list[Met]:
+    """Drop what lies inside a longer cue of the same class; put the rest in order."""
+    kept: list[Met] = []
+    behind = 0
+    for cue in sorted(met, key=_by_place):
+        if cue[1] > behind:
+            kept.append(cue)
+            behind = cue[1]
+    return kept
 
 
-def _walk(
-    keys: Sequence[str], languages: Sequence[str], tree: Mapping[str, Node]
-) -> dict[str, dict[int, tuple[int, str]]]:
-    """Find every phrase of a tree of words; none goes over a line break."""
-    found: dict[str, dict[int, tuple[int, str]]] = defaultdict(dict)
-    count = len(keys)
-    for first, (ends, more) in [(n, tree[key]) for n, key in enumerate(keys) if key in tree]:
-        last = first + 1
-        while True:
-            for name, value, only_in in ends:
-                if not only_in or languages[first] in ("", only_in):
-                    found[name][first] = last, value
-            if not more or last >= count:
-                break
-            node = more.get(keys[last])
-            if node is None:
-                break
-            ends, more = node
-            last += 1
-    return found
-
-
-def _by_place(hit: Hit) -> tuple[int, int]:
-    return hit.start, -hit.end
+def _by_place(cue: Met) -> tuple[int, int]:
+    return cue[0], -cue[1]
 
 
 @cache
 def _votes() -> dict[str, str]:
-    """Map each word that belongs to one language only to that language."""
+    """Map each known word to the language that it tells; "" if it belongs to none or several."""
     owners: dict[str, set[str]] = defaultdict(set)
     for row in read_rows("stop_words"):
         for piece in WORD.findall(folding.plain(row["word"])):
@@ -171,7 +172,7 @@ def _votes() -> dict[str, str]:
         for word in cut(re.sub(r"[(|)]", " ", cue.text), cue.language):
             owners[word].add(cue.language if cue.language != "xx" else "")
     votes = {word: languages.pop() for word, languages in owners.items() if len(languages) == 1}
-    return {word: language for word, language in votes.items() if language}
+    return {**dict.fromkeys((*vocabulary(), *owners), ""), **votes}
 
 
 def fold(text: str) -> str:
@@ -183,35 +184,18 @@ def fold(text: str) -> str:
     return folding.lower(folding.unhide(text))
 
 
-def _count_votes(words: Iterable[str]) -> dict[str, int]:
-    """Count the words that tell a language, in the order of the text."""
-    counts: dict[str, int] = {}
-    votes = _votes()
-    for language in [votes[word] for word in words if word in votes]:
-        counts[language] = counts.get(language, 0) + 1
-    return counts
-
-
-def _most_voted(counts: Mapping[str, int], default: str) -> str:
-    """Name the language with the most votes; `default` if none has more than it."""
+def _most_voted(votes: Iterable[str | None], default: str) -> str:
+    """Name the language with the most votes, the first of equals; `default` if none has more."""
+    counts = Counter(filter(None, votes))
     if not counts:
         return default
     best = max(counts, key=counts.__getitem__)
-    return default if counts.get(default, 0) == counts[best] else best
-
-
-def _language_of(lines: Iterable[LineReading]) -> str:
-    """Name the language of several lines."""
-    counts: dict[str, int] = {}
-    for line in lines:
-        for language, votes in line.counts.items():
-            counts[language] = counts.get(language, 0) + votes
-    return _most_voted(counts, "en")
+    return default if counts[default] == counts[best] else best
 
 
 def guess_language(text: str, default: str = "en") -> str:
     """Name the language that most of the telling words belong to; `default` if there is none."""
-    return _most_voted(_count_votes(WORD.findall(folding.plain(text))), default)
+    return _most_voted([*map(_votes().get, WORD.findall(folding.plain(text)))], default)
 
 
 def _is_swap(word: str, other: str) -> bool:
@@ -226,14 +210,21 @@ def _real_words() -> frozenset[str]:
     return frozenset(folding.plain(row["word"]) for row in read_rows("not_slips"))
 
 
-def _mend(words: list[str]) -> dict[int, str]:
+@lru_cache(maxsize=20_000)
+def _slip_of(word: str) -> str | None:
+    """Give the known word that a word is with two neighbouring letters swapped."""
+    right = swapped_letters().get("".join(sorted(word)))
+    is_slip = right and _is_swap(word, right) and word not in _real_words()
+    return right if is_slip else None
+
+
+def _mend(words: list[str], told: list[str | None]) -> dict[int, str]:
     """Find words that are a known word with two neighbouring letters swapped."""
-    known, swapped = vocabulary(), swapped_letters()
     mended: dict[int, str] = {}
-    for number in [n for n, w in enumerate(words) if w not in known and 4 < len(w) < 20]:
+    for number in [n for n, language in enumerate(told) if language is None]:
         word = words[number]
-        right = swapped.get("".join(sorted(word)))
-        if right and _is_swap(word, right) and word not in _real_words():
+        right = _slip_of(word) if 4 < len(word) < 20 else None
+        if right:
             mended[number] = right
     return mended
 
@@ -251,223 +242,133 @@ def _ends_sentence(words: list[str], number: int, plain: str, ends: list[int]) -
     after = plain[ends[number] : ends[number] + 1]
     if after and not after.isspace() and after not in "\"')":
         return False
-    before = words[number - 1] if number else ""
-    is_dotted = number > 1 and len(before) == 1 and words[number - 2] == "."  # "D.R.G.M."
+    before = words[number - 1] if number else "\n"
+    is_letter = len(before) == 1 and before != "\n"
+    is_dotted = is_letter and number > 1 and words[number - 2] == "."  # "D.R.G.M."
     if not is_dotted and before not in abbreviations():
         return True
-    following = words[number + 1] if number + 1 < len(words) else "\n"
-    return following == "\n"
+    return number + 1 == len(words) or words[number + 1] == "\n"
 
 
-def _cut_sentences(
-    words: list[str], plain: str, ends: list[int]
-) -> tuple[list[int], list[tuple[int, int]]]:
-    """Number the sentence of each word; give the word range of each sentence."""
+def _cut_sentences(words: list[str], plain: str, ends: list[int]) -> list[tuple[int, int]]:
+    """Give the word range of each sentence; a line break ends the last one of its line."""
     ranges: list[tuple[int, int]] = []
-    sentence_of: list[int] = []
     first = 0
     for number in [n for n, word in enumerate(words) if word in _ENDS]:
-        if words[number] == "." and not _ends_sentence(words, number, plain, ends):
-            continue
-        sentence_of.extend([len(ranges)] * (number + 1 - first))
-        ranges.append((first, number + 1))
-        first = number + 1
-    sentence_of.extend([len(ranges)] * (len(words) - first))
+        if words[number] != "." or _ends_sentence(words, number, plain, ends):
+            ranges.append((first, number + 1))
+            first = number + 1
     ranges.append((first, len(words)))
-    return sentence_of, ranges
+    return ranges
 
 
-class LineReading:
-    """One line made ready, its line break as the last word; places count from its beginning.
-
-    It depends on nothing but the line, so that a line met before need not be read again.
-    """
-
-    __slots__ = (
-        "counts",
-        "ends",
-        "folded",
-        "hits",
-        "keys",
-        "language",
-        "plain",
-        "sentence_of",
-        "sentences",
-        "starts",
-        "words",
-    )
-
-    def __init__(
-        self, folded: str, plain: str, words: list[str], starts: list[int], ends: list[int]
-    ) -> None:
-        mended = _mend(words)
-        if mended:
-            plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
-            words = [mended.get(number, word) for number, word in enumerate(words)]
-        self.folded, self.plain = folded, plain
-        self.counts = _count_votes(words)
-        self.language = _most_voted(self.counts, "")  # "": does not tell, any may be meant
-        self.keys = as_keys(words, self.language)
-        self.keys.append("\n")
-        words.append("\n")
-        self.sentence_of, self.sentences = _cut_sentences(words, plain, ends)
-        if self.sentences[-1][0] == self.sentences[-1][1]:
-            self.sentences.pop()  # nothing stands behind the line break
-        self.words, self.starts, self.ends = words, starts, ends
-        starts.append(len(plain))
-        ends.append(len(plain) + 1)
-        self.hits: dict[str, list[Hit]] = {}
-
-    def add(self, cue: Cue, first: int, last: int) -> None:
-        """Note a cue, unless it is strict and the line is in another language."""
-        if cue.strict and self.language not in ("", cue.language):
-            return
-        place = self.starts[first], self.ends[last - 1]
-        hit = _new(Hit, (cue.name, cue.value, first, last, *place))
-        self.hits.setdefault(cue.name, []).append(hit)
+def _cut_words(plain: str) -> tuple[list[str], list[int], list[int]]:
+    """Give the words and line breaks of a text, where they start and where they end."""
+    pieces = _WORDS.split(plain)  # what lies between, and the words, in turn
+    places = [*accumulate(map(len, pieces))]
+    return pieces[1::2], places[:-1:2], places[1::2]
 
 
-def _outermost(hits: list[Hit]) -> list[Hit]:
-    """Drop what lies inside a longer cue of the same class."""
-    if len(hits) < 2:
-        return hits
-    kept: list[Hit] = []
-    for hit in sorted(hits, key=_by_place):
-        if not kept or hit.end > kept[-1].end:
-            kept.append(hit)
-    return kept
+_WORDS = re.compile(f"({WORD.pattern})")
 
 
-def _collect(fresh: list[LineReading]) -> None:
-    """Match every word list against lines; all at once, for each call costs."""
-    firsts = list(accumulate((len(line.keys) for line in fresh), initial=0))
-    keys = [key for line in fresh for key in line.keys]
+def _line_languages(words: list[str], told: list[str | None]) -> list[tuple[int, str]]:
+    """Give the word behind each line and its language; "" does not tell, any may be meant."""
+    found: list[tuple[int, str]] = []
+    begin = 0
+    for end in [*[n for n, word in enumerate(words) if word == "\n"], len(words)]:
+        found.append((end, _most_voted(told[begin:end], "")))
+        begin = end + 1
+    return found
+
+
+def _find_cues(keys: list[str], languages: list[str]) -> dict[str, list[Met]]:
+    """Find every phrase of every list in one pass; none goes over a line break."""
     known = lexicon()
-    for cue, first, last in (*_plain_cues(keys, known), *_wide_cues(keys, known)):
-        number = bisect_right(firsts, first) - 1
-        fresh[number].add(cue, first - firsts[number], last - firsts[number])
-    for line in fresh:
-        line.hits = {name: _outermost(hits) for name, hits in line.hits.items()}
+    code_of = known.codes.get
+    coded = "".join([code_of(key, UNKNOWN) for key in keys])
+    found: dict[str, list[Met]] = defaultdict(list)
+    wide: list[tuple[int, int, tuple[Wide, ...]]] = []
+    for place, (length, meant, wides, is_long) in known.runs.iter(coded):
+        last = (place + 1) // 2  # each word has two letters
+        first = last - length
+        for value, names in meant[languages[first]]:
+            cue = first, last, value
+            for name in names:
+                found[name].append(cue)
+        if wides:
+            wide.append((first, last, wides))
+        if is_long:
+            _add_long(found, known.long.find_at(keys, first), first, languages[first])
+    _add_wide(found, wide, keys, coded, languages)
+    return found
 
 
-def _plain_cues(keys: list[str], known: Lexicon) -> Iterator[tuple[Cue, int, int]]:
-    """Give the plain phrases; words of no phrase are left out of the document."""
-    places = [number for number, key in enumerate(keys) if key in known.words]
-    for key, first, last in known.matcher(make_doc([keys[number] for number in places])):
-        if places[last - 1] - places[first] == last - 1 - first:  # nothing stands between
-            yield known.cues[key], places[first], places[last - 1] + 1
+def _add_wide(
+    found: dict[str, list[Met]],
+    begun: list[tuple[int, int, tuple[Wide, ...]]],
+    keys: list[str],
+    coded: str,
+    languages: list[str],
+) -> None:
+    """Note the cues of many variants that go on as they began."""
+    present = frozenset(keys)
+    following = [*keys, ""]
+    for first, last, cues in begun:
+        for name, value, only_in, pattern, gate, after in cues:
+            if (after and following[last] not in after) or gate.isdisjoint(present):
+                continue
+            match = pattern.match(coded, 2 * first)
+            if match and (not only_in or languages[first] in ("", only_in)):
+                found[name].append((first, match.end() // 2, value))
 
 
-def _wide_cues(keys: list[str], known: Lexicon) -> Iterator[tuple[Cue, int, int]]:
-    """Give the cues of many variants whose telling words are there, at their first words."""
-    words = dict.fromkeys(keys)  # in the order of the text, so that results never vary
-    present = frozenset(words)
-    active = {id(c): c for word in words if word in known.wide for c in known.wide[word]}
-    active = {n: c for n, c in active.items() if not c.first_words.isdisjoint(present)}
-    if not active:
-        return
-    numbers: dict[str, list[int]] = {}
-    for number, key in enumerate(keys):
-        if key in known.wide_firsts:
-            numbers.setdefault(key, []).append(number)
-    joined = " ".join(keys) + " "
-    places = list(accumulate([len(key) + 1 for key in keys], initial=0))
-    firsts = frozenset(numbers)
-    for cue in active.values():
-        match_at = cue.pattern.match
-        for word in cue.first_words & firsts:
-            for number in numbers[word]:
-                match = match_at(joined, places[number])
-                if match:
-                    yield cue.cue, number, bisect_right(places, match.end()) - 1
-
-
-@cache
-def _lines_seen() -> dict[str, LineReading]:
-    """Give the lines read lately by this process: sellers repeat whole lines all the time."""
-    return {}
-
-
-def _cut_lines(raws: Iterable[str]) -> Iterator[LineReading]:
-    """Make lines ready that were not met before: folded and cut into words all at once."""
-    folded = fold("\n".join(raws))
-    plain = folding.plain(folded)
-    places = [match.span() for match in WORD.finditer(plain)]
-    words = [plain[start:end] for start, end in places]
-    breaks = [number for number, word in enumerate(words) if word == "\n"]
-    first = begin = 0
-    for number in (*breaks, len(words)):
-        end = places[number][0] if number < len(words) else len(plain)
-        yield LineReading(
-            folded[begin:end],
-            plain[begin:end],
-            words[first:number],
-            [start - begin for start, _ in places[first:number]],
-            [end - begin for _, end in places[first:number]],
-        )
-        first, begin = number + 1, end + 1
-
-
-def _read_lines(text: str) -> list[LineReading]:
-    """Make the lines of a text ready."""
-    seen = _lines_seen()
-    if len(seen) > _LINES_KEPT:
-        seen.clear()
-    raws = text.split("\n")
-    new = dict.fromkeys([raw for raw in raws if raw not in seen])
-    if not new:
-        return [seen[raw] for raw in raws]
-    fresh = dict(zip(new, _cut_lines(new), strict=True))
-    _collect(list(fresh.values()))
-    lines = [seen.get(raw) or fresh[raw] for raw in raws]
-    seen.update((raw, line) for raw, line in fresh.items() if len(raw) <= _LONGEST_KEPT)
-    return lines
-
-
-_LINES_KEPT = 4000
-_LONGEST_KEPT = 400  # characters
+def _add_long(
+    found: dict[str, list[Met]],
+    phrases: Iterable[tuple[int, Iterable[End]]],
+    first: int,
+    language: str,
+) -> None:
+    """Note the long phrases that begin at a word."""
+    for last, ends in phrases:
+        for name, value, only_in in ends:
+            if not only_in or language in ("", only_in):
+                found[name].append((first, last, value))
 
 
 def prepare(text: str) -> Reading:
     """Make a text ready: linear in its length."""
-    read = _read_lines(text)
-    whole = _language_of(read)
-    lines: list[Line] = []
-    words: list[str] = []
-    keys: list[str] = []
-    starts: list[int] = []
-    ends: list[int] = []
-    sentence_of: list[int] = []
-    sentences: list[tuple[int, int]] = []
+    folded = fold(text)
+    plain = folding.plain(folded)
+    words, starts, ends = _cut_words(plain)
+    told = [*map(_votes().get, words)]
+    mended = _mend(words, told)
+    if mended:
+        plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
+        words = [mended.get(number, word) for number, word in enumerate(words)]
+        told = [*map(_votes().get, words)]
+    whole = _most_voted(told, "en")
     languages: list[str] = []
-    hits: dict[str, list[Hit]] = defaultdict(list)
+    lines: list[Line] = []
     place = 0
-    for line in read:
-        number, sentence = len(words), len(sentences)
-        words += line.words
-        keys += line.keys
-        starts += [start + place for start in line.starts]
-        ends += [end + place for end in line.ends]
-        sentence_of += [n + sentence for n in line.sentence_of]
-        sentences += [(first + number, last + number) for first, last in line.sentences]
-        languages += [line.language] * len(line.words)
-        for name, found in line.hits.items():
-            hits[name] += [
-                _new(Hit, (name, value, first + number, last + number, start + place, end + place))
-                for _, value, first, last, start, end in found
-            ]
-        if line.folded:
-            lines.append(Line(place, place + len(line.folded), line.language or whole))
-        place += len(line.folded) + 1
-    for listed in (words, keys, starts, ends, sentence_of, languages):
-        listed.pop()  # behind the last line stands no line break
-    sentences[-1] = sentences[-1][0], len(words)
+    for end, language in _line_languages(words, told):
+        languages += [language] * (end + 1 - len(languages))
+        behind = starts[end] if end < len(words) else len(text)
+        if behind > place:
+            lines.append(Line(place, behind, language or whole))
+        place = behind + 1
+    languages.pop()  # behind the last line stands no line break
+    keys = as_keys(words, languages)
+    sentences = _cut_sentences(words, plain, ends)
+    sentence_of: list[int] = []
+    for number, (first, last) in enumerate(sentences):
+        sentence_of += [number] * (last - first)
     return Reading(
         text,
-        "\n".join([line.folded for line in read]),
+        folded,
         tuple(lines),
         whole,
-        "\n".join([line.plain for line in read]),
+        plain,
         tuple(words),
         tuple(starts),
         tuple(ends),
@@ -475,5 +376,5 @@ def prepare(text: str) -> Reading:
         tuple(sentences),
         tuple(keys),
         tuple(languages),
-        {name: tuple(found[:MOST]) for name, found in hits.items()},
+        _find_cues(keys, languages),
     )

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from extractors.folding import lower, plain, unhide
-from extractors.reading import _lines_seen, fold, guess_language, prepare
+from extractors.reading import fold, guess_language, prepare
 from tests.endings import ends
 
 
@@ -108,9 +108,14 @@ LINES = (
 
 @given(st.lists(st.sampled_from(LINES), min_size=1, max_size=6))
 @settings(max_examples=50, deadline=None)
-def test_lines_met_before_read_as_the_first_time(lines: list[str]) -> None:
-    text = "\n".join(lines)
-    _lines_seen().clear()
-    first = prepare(text)
-    prepare("\n".join(reversed(lines)))
-    assert prepare(text) == first
+def test_a_line_reads_the_same_wherever_it_stands(lines: list[str]) -> None:
+    reading = prepare("\n".join(lines))
+    alone = [prepare(line) for line in lines]
+    told = zip(reading.words, reading.keys, reading.languages, strict=True)
+    assert [row for row in told if row[0] != "\n"] == [
+        row for line in alone for row in zip(line.words, line.keys, line.languages, strict=True)
+    ]
+    for name in ("key_phrases.returns_refused", "words.unsure", "markings.verb", "markings.place"):
+        assert [reading.text[hit.start : hit.end] for hit in reading.found(name)] == [
+            line.text[hit.start : hit.end] for line in alone for hit in line.found(name)
+        ]
