@@ -9,14 +9,13 @@ Sizes are millimetres. Names are those of the boxing system (ISO 8624:2011) and 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import replace
 from functools import cache
 from typing import NamedTuple
 
 from extractors.quantities import half_width_mm, plain, read_rows, to_mm
 from extractors.reading import Reading
-from extractors.records import Basis, Measurement, Span
+from extractors.records import Basis, Measurement
 from extractors.size_context import (
     Context,
     enter_line,
@@ -24,9 +23,9 @@ from extractors.size_context import (
     note_heading,
     note_piece,
     note_units,
-    noted_unit,
+    note_units_seen,
 )
-from extractors.size_cues import guess_goods, name_quantity
+from extractors.size_cues import KIND, guess_goods, name_quantity
 from extractors.size_labels import NOTHING_SAID, Label
 from extractors.size_mentions import Mention, Segment
 from extractors.size_pieces import Placed, segments_of
@@ -56,12 +55,12 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
     title_end = text.find("\n")
     context = Context(goods or guess_goods(text, title_end if title_end >= 0 else len(text)))
     found: list[Measurement] = []
-    placed = list(segments_of(reading, text, context.goods))
-    noted = (noted_unit(p.worded.segment, p.worded.entries) for p in placed)
-    context.note = next(filter(None, noted), None)
+    placed = segments_of(reading, text, context.goods)
+    context.note = next((one.worded.noted for one in placed if one.worded.noted), None)
     for one in placed:
-        enter_line(one.line, one.after_gap, context)
-        found.extend(_measure(reading, one, context))
+        if one.line != context.line:
+            enter_line(one.line, one.after_gap, context)
+        _measure(reading, one, context, found)
         if len(found) > _MOST:
             break
     if context.all_approximate:
@@ -69,61 +68,73 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
     return tuple(found[:_MOST])
 
 
-def _measure(reading: Reading, placed: Placed, context: Context) -> Iterator[Measurement]:
-    """The measurements of one segment; `context` is kept up to date for the next."""
-    segment, entries, said = placed.worded
-    note_units(segment, entries, context)
-    note_approximation(segment, entries, context)
+def _measure(reading: Reading, placed: Placed, context: Context, found: list[Measurement]) -> None:
+    """Add the measurements of one segment; `context` is kept up to date for the next."""
+    segment, entries, said, kinds, _ = placed.worded
+    note_units_seen(segment.mentions, context)
+    if kinds & _UNIT:
+        note_units(segment, entries, context)
+    if kinds & _APPROX:
+        note_approximation(segment, entries, context)
     if not segment.mentions:
         note_heading(segment, entries, context)
         return
     if context.line == 0 and any(entry.value == "chain" for entry in entries):
         note_piece(entries, context)
     labels = complete_labels(segment, entries, said, context)
-    basis = next((entry.value for entry in entries if entry.kind == "basis"), "")
-    if basis:
+    if kinds & _BASIS:
+        basis = next(entry.value for entry in entries if entry.kind == "basis")
         labels = [label._replace(basis=label.basis or basis) for label in labels]
     for mention, label in zip(segment.mentions, labels, strict=True):
         if label.item:
             context.item = label.item
-        span = reading.span(mention.start + placed.offset, mention.end + placed.offset)
-        made = _name(segment, mention, label, context, span)
+        if label.is_worn or label.owner == "nothing":
+            continue  # no length of anything
+        made = _name(reading, placed, mention, label, context)
         if made is not None:
-            yield made
+            found.append(made)
     context.subject = labels[-1]
     context.asked = NOTHING_SAID
 
 
+_UNIT, _APPROX, _BASIS = KIND["unit"], KIND["approx"], KIND["basis"]
+
+
 def _name(
-    segment: Segment, mention: Mention, label: Label, context: Context, span: Span
+    reading: Reading, placed: Placed, mention: Mention, label: Label, context: Context
 ) -> Measurement | None:
     """The finished measurement, or None where the figure is no length."""
-    if label.is_worn or label.owner == "nothing":
-        return None
-    label = _placed(segment, mention, label, context)
+    segment, goods = placed.worded.segment, context.goods
+    if mention.group >= 0 or goods == "jewellery":
+        label = _placed(segment, mention, label, context)
     unit = mention.unit or unit_of_bare(segment, mention, label, context)
     if unit is None:
         return None
     mm = mention.mm(unit)
     if not 0.2 <= mm <= 5000:
         return None
-    goods = "object" if label.owner else context.goods
-    quantity = mention.slot or name_quantity(goods, label.part, label.dim, label.state, mm)
-    owner = label.owner if not (mention.slot and label.reach > _SLOT_REACH) else ""
-    if quantity is not None and quantity.startswith("@"):
+    owner = label.owner
+    quantity = mention.slot or name_quantity(
+        "object" if owner else goods, label.part, label.dim, label.state, mm
+    )
+    if mention.slot and label.reach > _SLOT_REACH:
+        owner = ""
+    if quantity is not None and quantity[0] == "@":
         owner, quantity = quantity[1:], None
+    low, high = mention.low, mention.high
+    low_mm = to_mm(low, unit)
     return Measurement(
         quantity=quantity or "unspecified",
-        low_mm=to_mm(mention.low, unit),
-        high_mm=to_mm(mention.high, unit),
-        approximate=mention.low == mention.high
+        low_mm=low_mm,
+        high_mm=low_mm if low == high else to_mm(high, unit),
+        approximate=low == high
         and (label.is_approximate or (context.is_approximate and not owner)),
         of_item=not owner,
         object=_OBJECTS.get(owner, owner) or "item",
         item=context.item,
         half_width_mm=half_width_mm(mention.number, unit),
         basis=_BASES.get(label.basis),
-        quoted=(span,),
+        quoted=(reading.span(mention.start + placed.offset, mention.end + placed.offset),),
     )
 
 

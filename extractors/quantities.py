@@ -171,7 +171,7 @@ def tokenise(text: str) -> Tokens:
 def _tokenise(text: str, start: int) -> Tokens:
     cut = _TOKEN.findall(text)  # each with the spaces behind it, so that their lengths add up
     texts = list(map(str.rstrip, cut))
-    kinds = "".join(map(_KINDS.__getitem__, texts))
+    kinds = "".join(map(KINDS.__getitem__, texts))
     return Tokens(texts, list(accumulate(map(len, cut), initial=start)), kinds)
 
 
@@ -181,17 +181,16 @@ class _Kinds(dict[str, str]):
     def __missing__(self, text: str) -> str:
         if len(self) >= _MOST_FORMS:
             self.clear()
-        kind = self[text] = kind_of(text)
+        kind = self[text] = _kind_of(text)
         return kind
 
 
-_KINDS = _Kinds()
+KINDS = _Kinds()
 _MOST_FORMS = 20_000
 _STOPS = frozenset((".", "//", *"!?;•…●▪►◆■★✔✓➤→¡¿▶◦‣○"))
 
 
-def kind_of(text: str) -> str:
-    """The kind of a token."""
+def _kind_of(text: str) -> str:
     if _FIGURE.match(text):
         return JUNK if len(text) > _MOST_DIGITS and text.isdecimal() else NUMBER
     if text[0].isalnum():
@@ -261,7 +260,12 @@ def half_width_mm(number: str | Number, unit: str) -> float:
     read = number if isinstance(number, Number) else read_number(number, unit)
     if read is None:
         raise ValueError(f"no figure: {number!r}")
-    return round(read.step * MM_PER_UNIT[unit] / 2, 6)
+    return _half_step_mm(read.step, unit)
+
+
+@lru_cache(maxsize=256)
+def _half_step_mm(step: float, unit: str) -> float:
+    return round(step * MM_PER_UNIT[unit] / 2, 6)
 
 
 def to_mm(value: float, unit: str) -> float:
@@ -270,7 +274,8 @@ def to_mm(value: float, unit: str) -> float:
     >>> to_mm(5.5, "in")
     139.7
     """
-    return round(value * MM_PER_UNIT[unit], 4)
+    mm = value * MM_PER_UNIT[unit]
+    return mm if mm.is_integer() else round(mm, 4)  # rounding takes longer than all the rest
 
 
 def read_rows(name: str) -> Iterator[dict[str, str]]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from extractors.quantities import WORD
 from extractors.size_cues import KIND, flags
 from extractors.size_labels import NOTHING_SAID, Entry, Label, heading
-from extractors.size_mentions import Segment
+from extractors.size_mentions import Mention, Segment
 
 
 @dataclass(slots=True)
@@ -34,9 +34,7 @@ class Context:
 
 
 def enter_line(line: int, after_gap: bool, context: Context) -> None:
-    """Come to a line; a blank line before it ends what headings cover."""
-    if line == context.line:
-        return
+    """Come to a new line; a blank line before it ends what headings cover."""
     context.line = line
     if after_gap:
         context.heading, context.subject, context.columns = NOTHING_SAID, NOTHING_SAID, ()
@@ -53,11 +51,17 @@ def noted_unit(segment: Segment, entries: Sequence[Entry]) -> str | None:
     return None
 
 
+def note_units_seen(mentions: Sequence[Mention], context: Context) -> None:
+    """Remember the units in use."""
+    seen = context.units_seen
+    for mention in mentions:
+        unit = mention.unit
+        if unit:
+            seen[unit] = seen.get(unit, 0) + 1
+
+
 def note_units(segment: Segment, entries: Sequence[Entry], context: Context) -> None:
-    """Remember the units in use, and a note such as "all figures in mm"."""
-    for mention in segment.mentions:
-        if mention.unit:
-            context.units_seen[mention.unit] = context.units_seen.get(mention.unit, 0) + 1
+    """Remember a note such as "all figures in mm"."""
     first = segment.mentions[0].first if segment.mentions else segment.hi
     noted = [entry for entry in entries if entry.kind == "unit" and entry.first <= first]
     if noted and (not segment.mentions or any(entry.kind == "size" for entry in entries)):
@@ -65,7 +69,10 @@ def note_units(segment: Segment, entries: Sequence[Entry], context: Context) -> 
 
 
 def note_approximation(segment: Segment, entries: Sequence[Entry], context: Context) -> None:
-    """A heading or note that says approximate covers what stands under it."""
+    """A heading or note that says approximate covers what stands under it.
+
+    For entries of which one says so.
+    """
     sizes = [entry for entry in entries if entry.kind == "size"]
     for entry in entries:
         if entry.kind != "approx" or not sizes or _follows_figure(segment, entry):
@@ -77,9 +84,7 @@ def note_approximation(segment: Segment, entries: Sequence[Entry], context: Cont
             context.is_approximate = True
             if segment.mentions and follower is None:
                 context.all_approximate = True
-    if any(entry.kind == "approx" for entry in entries) and any(
-        cue.kinds & _ALL for cue in segment.cues
-    ):
+    if any(cue.kinds & _ALL for cue in segment.cues):
         context.all_approximate = not segment.mentions or context.all_approximate
 
 

@@ -12,7 +12,7 @@ from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
-from extractors.quantities import NUMBER, WORD, Tokens, kind_of, plain, read_rows, tokenise
+from extractors.quantities import KINDS, NUMBER, WORD, Tokens, plain, read_rows, tokenise
 
 GOODS = ("spectacles", "watch", "pen", "lens", "jewellery")
 _NAMES_OF_KINDS = (
@@ -20,6 +20,7 @@ _NAMES_OF_KINDS = (
     *("item_number", "size", "none", "not_object", "and", "with", "from", "range", "between", "by"),
     *("owner_link", "mine", "tool", "all", "pronoun", "not", "not_after", "plusminus", "nearest"),
     *("article", "format", "precise", "filler"),
+    *("unit", "step"),  # of words between figures only: a unit, a separator
 )
 KIND = {name: 1 << n for n, name in enumerate(_NAMES_OF_KINDS)}  # kinds of meaning as bits
 
@@ -141,46 +142,58 @@ def _spellings(phrase: str, language: str) -> set[tuple[str, ...]]:
     return {tuple(tokenise(plain(form)).texts) for form in forms}
 
 
+class _Group(NamedTuple):
+    """The rows of one phrase."""
+
+    words: list[str]
+    rows: list[_Row]
+
+
+class _Opened(NamedTuple):
+    """The phrases that one word opens, in all languages: it alone, and by second word."""
+
+    alone: _Group
+    longer: dict[str, list[_Group]]  # longest first
+
+
 @cache
-def _rows_by_first() -> dict[str, dict[tuple[str, ...], list[_Row]]]:
-    """The rows of each phrase by their first word, longest phrases first."""
-    rows: dict[str, dict[tuple[str, ...], list[_Row]]] = {}
+def _opened() -> dict[str, _Opened]:
+    """All phrases by their first word."""
+    groups: dict[tuple[str, ...], _Group] = {}
     for row in sorted(_rows(), key=lambda row: -len(row.words)):
-        rows.setdefault(row.words[0], {}).setdefault(row.words, []).append(row)
-    return rows
+        groups.setdefault(row.words, _Group(list(row.words), [])).rows.append(row)
+    opened: dict[str, _Opened] = {}
+    for words, group in groups.items():
+        first = opened.setdefault(words[0], _Opened(_Group([words[0]], []), {}))
+        if len(words) == 1:
+            first.alone.rows.extend(group.rows)
+        else:
+            first.longer.setdefault(words[1], []).append(group)
+    return opened
 
 
 def is_size_word(word: str) -> bool:
     """Whether some cue of any language begins with a word."""
-    return word in _rows_by_first()
+    return word in _opened()
 
 
 class _Phrases(NamedTuple):
-    """The phrases that start with one word: it alone, and by second word, longest first."""
+    """The phrases that start with one word."""
 
     alone: Senses | None
-    longer: dict[str, list[tuple[list[str], Senses]]]
+    longer: dict[str, list[_Group]]  # of all languages, by second word
     is_letter: bool  # a letter that may be a label or nothing
-
-    def at(self, texts: list[str], at: int) -> Found | None:
-        """The longest that stands at a token which is the first word of all."""
-        if self.longer and at + 1 < len(texts):
-            for words, senses in self.longer.get(texts[at + 1], ()):
-                if texts[at : at + len(words)] == words:
-                    return _new(Found, (at, at + len(words), senses.kinds, senses))
-        if self.alone is None:
-            return None
-        return _new(Found, (at, at + 1, self.alone.kinds, self.alone))
 
 
 class Lexicon(dict[str, _Phrases | None]):
     """The cues that hold for one language and one kind of goods, by first word.
 
-    Each word is worked out the first time it is asked for; None where no cue starts with it.
+    Each phrase is worked out the first time it is met; None where no cue starts with a word.
     """
 
     def __init__(self, language: str, goods: str) -> None:
         self.language, self.goods = language, goods
+        self._longer: dict[tuple[str, str], list[tuple[list[str], Senses]]] = {}
 
     def __missing__(self, word: str) -> _Phrases | None:
         if len(self) >= _MOST_WORDS:
@@ -190,33 +203,26 @@ class Lexicon(dict[str, _Phrases | None]):
 
     def _starting(self, word: str) -> _Phrases | None:
         """Every phrase that starts with a word; long words may also be misspelt or compound."""
-        alone: Senses | None = None
-        longer: dict[str, list[tuple[list[str], Senses]]] = {}
-        for words, rows in _rows_by_first().get(word, _NO_ROWS).items():
-            cues = self._holding(words, rows)
-            if cues and len(words) == 1:
-                alone = _senses(cues)
-            elif cues:
-                longer.setdefault(words[1], []).append((list(words), _senses(cues)))
-        if alone is None and len(word) >= _SHORTEST_GUESS and kind_of(word) == WORD:
+        opened = _opened().get(word)
+        alone = self._senses_of(opened.alone) if opened is not None else None
+        if alone is None and len(word) >= _SHORTEST_GUESS and KINDS[word] == WORD:
             alone = self._guess(word)
-        if alone is None and not longer:
-            return None
-        is_letter = len(word) == 1 and word.isalpha()
+        if opened is None:
+            return _Phrases(alone, _NO_GROUPS, False) if alone is not None else None
+        is_letter = len(word) == 1 and word.isalpha() and alone is not None
         return _Phrases(
-            alone, longer, is_letter and alone is not None and bool(alone.kinds & (LETTER | DIM))
+            alone, opened.longer, is_letter and bool(alone and alone.kinds & (LETTER | DIM))
         )
 
-    def _holding(self, words: tuple[str, ...], rows: list[_Row]) -> tuple[Cue, ...]:
+    def _senses_of(self, group: _Group) -> Senses | None:
         """What a phrase means here: own language first, content words of others if it has none."""
-        mine = [row for row in rows if not row.goods or self.goods in row.goods]
-        is_own = any(row.language == self.language for row in mine)
-        return tuple(dict.fromkeys(row.cue for row in mine if _holds(row, self.language, is_own)))
-
-    def _single(self, word: str) -> tuple[Cue, ...]:
-        """What a word of the lists means alone."""
-        rows = _rows_by_first().get(word, _NO_ROWS).get((word,))
-        return self._holding((word,), rows) if rows else ()
+        mine = [row for row in group.rows if not row.goods or self.goods in row.goods]
+        if not mine:
+            return None
+        language = self.language
+        is_own = language in [row.language for row in mine]
+        cues = dict.fromkeys([row.cue for row in mine if _holds(row, language, is_own)])
+        return _senses(tuple(cues)) if cues else None
 
     def find_all(self, tokens: Tokens) -> list[Found]:
         """The cues of a text from left to right, the longest at each place.
@@ -229,17 +235,37 @@ class Lexicon(dict[str, _Phrases | None]):
         for at, phrases in enumerate(map(self.__getitem__, texts)):
             if phrases is None or at < beyond:
                 continue
-            cue = phrases.at(texts, at)
+            cue = self._longest(phrases, texts, at)
             if cue is not None:
                 beyond = cue[1]
-                if not (phrases.is_letter and beyond == at + 1 and _is_bare_letter(tokens, at)):
+                if not (phrases[2] and beyond == at + 1 and _is_bare_letter(tokens, at)):
                     found.append(cue)
         return found
 
     def find(self, tokens: Tokens, at: int) -> Found | None:
         """The longest cue that starts at a token, or None."""
         phrases = self[tokens.texts[at]]
-        return phrases.at(tokens.texts, at) if phrases is not None else None
+        return self._longest(phrases, tokens.texts, at) if phrases is not None else None
+
+    def _longest(self, phrases: _Phrases, texts: list[str], at: int) -> Found | None:
+        """The longest of some phrases that stands at the token they start with."""
+        alone, longer, _ = phrases
+        if longer and at + 1 < len(texts) and texts[at + 1] in longer:
+            for words, senses in self._going_on(texts[at], texts[at + 1], longer):
+                if texts[at : at + len(words)] == words:
+                    return _new(Found, (at, at + len(words), senses.kinds, senses))
+        return _new(Found, (at, at + 1, alone.kinds, alone)) if alone is not None else None
+
+    def _going_on(
+        self, first: str, second: str, longer: dict[str, list[_Group]]
+    ) -> list[tuple[list[str], Senses]]:
+        """The phrases that start with two words, longest first."""
+        known = self._longer.get((first, second))
+        if known is None:
+            read = [(group.words, self._senses_of(group)) for group in longer[second]]
+            known = [(words, senses) for words, senses in read if senses is not None]
+            self._longer[first, second] = known
+        return known
 
     def _guess(self, word: str) -> Senses | None:
         """The meaning of a misspelt or compound word."""
@@ -254,9 +280,9 @@ class Lexicon(dict[str, _Phrases | None]):
         for key in keys:
             for meant in known.get(key, ()):
                 if meant != word and meant[0] == word[0] and _is_slip(word, meant):
-                    cues = self._single(meant)
-                    if any(cue.kind in ("part", "object", "dim") for cue in cues):
-                        return cues
+                    senses = self._senses_of(_opened()[meant].alone)
+                    if senses is not None and senses.kinds & (PART | OBJECT | DIM):
+                        return senses.cues
         return ()
 
     def _compound(self, word: str) -> tuple[Cue, ...]:
@@ -312,7 +338,7 @@ def _german_tails(goods: str) -> dict[str, tuple[Cue, ...]]:
     return {word: cues for word, cues in tails.items() if cues}
 
 
-_NO_ROWS: dict[tuple[str, ...], list[_Row]] = {}
+_NO_GROUPS: dict[str, list[_Group]] = {}
 
 
 def _is_bare_letter(tokens: Tokens, at: int) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from enum import Enum
 from functools import cache, lru_cache
@@ -10,7 +11,8 @@ from itertools import chain
 from typing import NamedTuple
 
 from extractors.reading import Reading
-from extractors.size_cues import lexicon, words_of
+from extractors.size_context import noted_unit
+from extractors.size_cues import KIND, lexicon, words_of
 from extractors.size_labels import Entry, Label, read_gaps, share_words
 from extractors.size_mentions import Segment, read_segments
 
@@ -21,8 +23,12 @@ _NAMES = r"inch|zoll|pouce|pollic|pulgad|mill?i|centi|zentim|metr|meter|[cm]m\b(
 _DIGIT = re.compile(r"[\d½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]")  # looked for first: it is much the quicker
 _UNITS = re.compile(_NAMES)
 _FIGURES = re.compile(rf"(?<!\d)\d{{1,3}}(?!\d)|[½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚]|{_NAMES}")
-# a bullet between figures joins them: "56□16 ▪ 140"
-_SENTENCE_END = re.compile(r"[.!?;]\s+|\.\.+\s?|[•●▪►](?!\s?\d)\s?|(?<!\d)(?<!\d\s)[•●▪►]\s?")
+# a bullet between figures joins them: "56□16 ▪ 140"; never looks beyond the line
+_BLANK = r"[^\S\n]"
+_SENTENCE_END = re.compile(
+    rf"[.!?;•●▪►](?:(?<=[.!?;]){_BLANK}+|(?<=\.)\.+{_BLANK}?"
+    rf"|(?<=[•●▪►])(?:(?!{_BLANK}?\d)|(?<!\d.)(?<!\d{_BLANK}.)){_BLANK}?)"
+)
 
 
 class _Piece(NamedTuple):
@@ -34,11 +40,16 @@ class _Piece(NamedTuple):
 
 
 class Worded(NamedTuple):
-    """A segment, the words of it that are cues, and what these say of each of its figures."""
+    """A segment, the words of it that are cues, and what these say of each of its figures.
+
+    `kinds` are the kinds of all the words; `noted` is the unit of a note such as "all in mm".
+    """
 
     segment: Segment
     entries: tuple[Entry, ...]
     labels: tuple[Label, ...]
+    kinds: int
+    noted: str | None
 
 
 class Placed(NamedTuple):
@@ -50,15 +61,16 @@ class Placed(NamedTuple):
     worded: Worded
 
 
-def segments_of(reading: Reading, text: str, goods: str) -> Iterator[Placed]:
+def segments_of(reading: Reading, text: str, goods: str) -> list[Placed]:
     """The segments of all pieces, with the line they are of."""
-    for piece in _pieces(reading, text):
-        line = reading.lines[piece.line]
-        before = reading.lines[piece.line - 1].end + 1 if piece.line else line.start
-        whole = piece.start == line.start, piece.end == line.end
-        read = _read_known if piece.end - piece.start <= _LONGEST_KEPT else _read_piece
-        for worded in read(text[piece.start : piece.end], line.language, goods, whole):
-            yield Placed(piece.line, line.start > before, piece.start, worded)
+    placed = []
+    for number, start, end in _pieces(reading, text):
+        first, last, language = reading.lines[number]
+        after_gap = number > 0 and first > reading.lines[number - 1].end + 1
+        read = _read_known if end - start <= _LONGEST_KEPT else _read_piece
+        for worded in read(text[start:end], language, goods, (start == first, end == last)):
+            placed.append(Placed(number, after_gap, start, worded))
+    return placed
 
 
 def _read_piece(
@@ -78,43 +90,73 @@ _LONGEST_KEPT = 400  # characters
 
 def _with_words(segment: Segment, goods: str) -> Worded:
     gaps = read_gaps(segment)
-    entries = tuple(chain.from_iterable(gaps))
-    units = {entry.value for entry in entries if entry.kind == "unit"}
-    segment.unit = units.pop() if len(units) == 1 else None
-    return Worded(segment, entries, tuple(share_words(segment, gaps, goods)))
+    entries = tuple(chain.from_iterable(gaps)) if len(gaps) > 1 else tuple(gaps[0])
+    kinds = 0
+    for entry in entries:
+        kinds |= KIND[entry[2]]
+    if kinds & _UNIT:
+        units = {entry.value for entry in entries if entry.kind == "unit"}
+        segment.unit = units.pop() if len(units) == 1 else None
+    noted = noted_unit(segment, entries) if kinds & _UNIT and not segment.mentions else None
+    return Worded(segment, entries, tuple(share_words(segment, gaps, goods)), kinds, noted)
 
 
-def _pieces(reading: Reading, text: str) -> Iterator[_Piece]:
+_UNIT = KIND["unit"]
+
+
+def _pieces(reading: Reading, text: str) -> list[_Piece]:
     """The title, the sentences with figures, what stands right before them, headings and notes.
 
     Most of a listing has no figures; leaving it out is what makes this quick.
     """
+    ends = [match.end() for match in _SENTENCE_END.finditer(text)]
+    pieces: list[_Piece] = []
     last: _Piece | None = None  # the latest sentence, if it was left out
-    for number, line in enumerate(reading.lines):
-        open_piece: _Piece | None = None
-        look = _sentences_known if line.end - line.start <= _LONGEST_KEPT else _sentences
-        for first, stop, kind in look(text[line.start : line.end]):
-            start, end = first + line.start, stop + line.start
-            piece = _Piece(number, start, end)
-            if kind is _Kind.FIGURES:
-                if last is not None and last.line != number:
-                    if last.end - last.start <= _LINE_HEADING:
-                        yield last
-                elif last is not None and open_piece is None and _opens().match(text, start, end):
-                    piece = piece._replace(start=last.start)
-            elif number and kind is _Kind.NOTHING:
-                last = piece
-                if open_piece is not None:
-                    yield open_piece
-                    open_piece = None
-                continue
-            last = None
-            if open_piece is not None and end - open_piece.start > _CHUNK:
-                yield open_piece
-                open_piece = None
-            open_piece = piece if open_piece is None else open_piece._replace(end=end)
-        if open_piece is not None:
-            yield open_piece
+    for number, (start, end, _) in enumerate(reading.lines):
+        if number and end - start <= _CHUNK and _says_nothing(text, start, end):
+            before = bisect_left(ends, end) - 1
+            last = _Piece(number, max(start, ends[before]) if before >= 0 else start, end)
+            continue
+        sentences = _sentences(text, start, end, ends)
+        last = _read_line(text, number, sentences, last, pieces)
+    return pieces
+
+
+def _read_line(
+    text: str,
+    number: int,
+    sentences: Iterator[tuple[int, int]],
+    last: _Piece | None,
+    pieces: list[_Piece],
+) -> _Piece | None:
+    """Add the pieces of one line; what comes out is the sentence left out right at its end.
+
+    `last` is the one left out right before the line.
+    """
+    begin = stop = -1  # of the piece that is being put together
+    for start, end in sentences:
+        kind = _kind_of(text, start, end)
+        if number and kind is _Kind.NOTHING:
+            last = _Piece(number, start, end)
+            if begin >= 0:
+                pieces.append(_Piece(number, begin, stop))
+                begin = -1
+            continue
+        first = start
+        if kind is _Kind.FIGURES and last is not None:
+            if last.line != number:
+                if last.end - last.start <= _LINE_HEADING:
+                    pieces.append(last)
+            elif begin < 0 and _opens().match(text, start, end):
+                first = last.start
+        last = None
+        if begin >= 0 and end - begin > _CHUNK:
+            pieces.append(_Piece(number, begin, stop))
+            begin = -1
+        begin, stop = first if begin < 0 else begin, end
+    if begin >= 0:
+        pieces.append(_Piece(number, begin, stop))
+    return last
 
 
 class _Kind(Enum):
@@ -123,6 +165,16 @@ class _Kind(Enum):
     FIGURES = "figures"
     NOTE = "may say something about sizes elsewhere"
     NOTHING = "nothing"
+
+
+def _says_nothing(text: str, start: int, end: int) -> bool:
+    """Whether no sentence of a line holds anything for sizes."""
+    return not (
+        _DIGIT.search(text, start, end)
+        or text[end - 1] == ":"
+        or _UNITS.search(text, start, end)
+        or _notes().search(text, start, end)
+    )
 
 
 def _kind_of(text: str, start: int, end: int) -> _Kind:
@@ -145,24 +197,22 @@ def _opens() -> re.Pattern[str]:
 
 @cache
 def _notes() -> re.Pattern[str]:
-    """The words for size of the five languages."""
+    """The words for size of the five languages; it looks for first letters, then for words."""
     words = sorted(words_of("size"), key=len, reverse=True)
-    return re.compile(r"\b(?:" + "|".join(map(re.escape, words)) + r")\b")
+    firsts = sorted({word[0] for word in words})
+    rests = {first: [re.escape(w[1:]) for w in words if w[0] == first] for first in firsts}
+    choices = "|".join(f"(?<={first})(?:{'|'.join(rests[first])})" for first in firsts)
+    return re.compile(rf"[{''.join(firsts)}](?<!\w.)(?:{choices})\b")
 
 
-def _sentences(line: str) -> list[tuple[int, int, _Kind]]:
-    """Rough sentences of a line, cut at spaces where one is endless."""
-    ends = [match.end() for match in _SENTENCE_END.finditer(line)]
-    if not ends or ends[-1] < len(line):
-        ends.append(len(line))
-    return [
-        (first, last, _kind_of(line, first, last))
-        for start, end in zip([0, *ends], ends, strict=False)
-        for first, last in _chunks(line, start, end)
-    ]
-
-
-_sentences_known = lru_cache(maxsize=4096)(_sentences)
+def _sentences(text: str, start: int, stop: int, ends: list[int]) -> Iterator[tuple[int, int]]:
+    """Rough sentences of a line, cut at spaces where one is endless; `ends` are those of a text."""
+    at = bisect_right(ends, start)
+    while at < len(ends) and ends[at] < stop:
+        yield from _chunks(text, start, ends[at])
+        start = ends[at]
+        at += 1
+    yield from _chunks(text, start, stop)
 
 
 def _chunks(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:

@@ -18,11 +18,14 @@ def complete_labels(
     """Give figures without a part of their own that of their product, list, heading or subject."""
     if len(labels) == len(context.columns) and all(label.is_empty for label in labels):
         return list(context.columns)
-    labels = _share_in_products(segment.mentions, labels)
+    mentions = segment.mentions
+    members = [n for n, mention in enumerate(mentions) if mention.group >= 0]
+    if members:
+        labels = _share_in_products(mentions, members, labels)
     others = [e.first for e in entries if e.kind == "object" and e.value == "other_piece"]
-    commas = [e.first for e in entries if e.kind == "step" and e.value == ","]
+    commas = [e.first for e in entries if e.kind == "step" and e.value == ","] if others else []
     done: list[Label] = []
-    for n, (mention, label) in enumerate(zip(segment.mentions, labels, strict=True)):
+    for n, (mention, label) in enumerate(zip(mentions, labels, strict=True)):
         if others and (
             others[0] <= mention.first
             or not (label.part or any(mention.last <= c < others[0] for c in commas))
@@ -30,7 +33,7 @@ def complete_labels(
             label = label._replace(owner="other_piece")
         if label.part == "wrist" and _is_mine(segment, mention):
             label = label._replace(part="", owner="person")
-        if mention.slot and n and done[-1].is_worn and segment.mentions[n - 1].slot:
+        if mention.slot and n and done[-1].is_worn and mentions[n - 1].slot:
             label = done[-1]
         if not (label.part or label.owner):
             label = (
@@ -38,7 +41,7 @@ def complete_labels(
                 if n
                 else _from_before(segment, label, context)
             )
-        if n and _is_whole_arm(segment.mentions[n - 1], mention, done[-1], label):
+        if n and _is_whole_arm(mentions[n - 1], mention, done[-1], label):
             label = done[-1]._replace(state="total", unit=label.unit)
         done.append(_implied(mention, label, context))
     return done
@@ -74,13 +77,14 @@ def _is_mine(segment: Segment, mention: Mention) -> bool:
 _MINE, _PRONOUN = KIND["mine"], KIND["pronoun"]
 
 
-def _share_in_products(mentions: list[Mention], labels: Sequence[Label]) -> list[Label]:
+def _share_in_products(
+    mentions: list[Mention], grouped: list[int], labels: Sequence[Label]
+) -> list[Label]:
     """Give all figures of "a x b" the part, owner and state that one of them has."""
     shared = list(labels)
     groups: dict[int, list[int]] = {}
-    for n, mention in enumerate(mentions):
-        if mention.group >= 0:
-            groups.setdefault(mention.group, []).append(n)
+    for n in grouped:
+        groups.setdefault(mentions[n].group, []).append(n)
     for members in groups.values():
         named = min(members, key=lambda n: labels[n].reach if _is_named(labels[n]) else 99.0)
         approximate = any(labels[n].is_approximate for n in members)
