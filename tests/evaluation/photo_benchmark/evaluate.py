@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from extractors.photos.fingerprint import Fingerprint
+from extractors.photos.fingerprint import Fingerprint, grey_of
 from extractors.photos.model import load_model
 from extractors.photos.pairs import Judged, judge
 from extractors.photos.search import Looked, look_everywhere
@@ -26,6 +26,7 @@ from tests.evaluation.photo_benchmark.make import Task, dense, sparse
 from tests.evaluation.photo_benchmark.measure import Figures, Truth, measure
 from tests.evaluation.photo_benchmark.peers import PEERS
 from tests.evaluation.photo_benchmark.sets import fingerprinted
+from tests.evaluation.photo_benchmark.telling import is_telling
 
 Scores = dict[tuple[int, int], float]
 COPIED_SHARE = 0.12  # of the photos of a sparse set are edited copies
@@ -39,7 +40,9 @@ def main() -> None:
     print(f"{len(made)} photos of {size / 1000:.1f} kB, {truth.negatives()} negative pairs")
     looked = _timed("search and comparison", lambda: look_everywhere(made, options.processes), made)
     judged = judge(made, looked)
-    _print("this tool", measure(truth, _scores(judged), load_model().threshold))
+    untold = _untold(truth, made)
+    _print("this tool", measure(truth, _scores(judged), load_model().threshold, untold))
+    print(f"  left out above as not to be told apart: {sorted(untold)}")
     _print_names(truth, made, judged)
     if options.peers:
         for name, peer in PEERS.items():
@@ -81,6 +84,17 @@ def _timed(name: str, run: Callable[[], list[Looked]], made: Sequence[Fingerprin
     return result
 
 
+def _untold(truth: Truth, made: Sequence[Fingerprint]) -> frozenset[str]:
+    """The pictures that repeat themselves or are almost empty; rendered goods are none."""
+    photos = [
+        (shot, one)
+        for shot, one in zip(truth.shots, made, strict=True)
+        if shot.edit == "original" and not shot.alike
+    ]
+    unclear = (shot.origins for shot, one in photos if not is_telling(grey_of(one)))
+    return frozenset(name for origins in unclear for name in origins)
+
+
 def _scores(judged: Sequence[Judged]) -> Scores:
     return {(one.looked.later, one.looked.earlier): one.score for one in judged}
 
@@ -91,6 +105,8 @@ def _print(name: str, figures: Figures, brief: bool = False) -> None:
     print(f"{name}: recall at 1e-5, 1e-6, 0: {firsts} against originals; all copies {shown}")
     if brief:
         return
+    told = "  ".join(f"{value:.3f}" for value in figures.recall_of_telling)
+    print(f"  {told} against originals that can be told apart")
     print(
         f"  looked at {figures.looked_at:.3f} of the copies of originals; limits {figures.limits}"
     )

@@ -82,12 +82,14 @@ def _kind(shot: Shot) -> str:
 
 @dataclass(frozen=True)
 class Figures:
-    """Recall and limit score at each of RATES, over all copies and against originals only; recall
-    by edit at 1e-6; kinds of the worst false pairs; what reaches the tool's own threshold.
+    """Recall and limit score at each of RATES: over all copies, against originals only, and
+    against originals that can be told apart; recall by edit at 1e-6; kinds of the worst false
+    pairs; what reaches the tool's own threshold.
     """
 
     recall: tuple[float, ...]
     recall_of_originals: tuple[float, ...]
+    recall_of_telling: tuple[float, ...]
     limits: tuple[float, ...]
     by_edit: Mapping[str, tuple[float, int]]
     worst: Mapping[str, int]
@@ -97,8 +99,15 @@ class Figures:
     looked_at: float
 
 
-def measure(truth: Truth, scores: Mapping[tuple[int, int], float], threshold: float) -> Figures:
-    """Judge scores of (later, earlier) pairs; pairs not scored count as never found."""
+def measure(
+    truth: Truth,
+    scores: Mapping[tuple[int, int], float],
+    threshold: float,
+    untold: frozenset[str] = frozenset(),
+) -> Figures:
+    """Judge scores of (later, earlier) pairs; pairs not scored count as never found. `untold` are
+    the origins that nobody could tell apart (telling.py).
+    """
     copies = truth.copies()
     negatives = truth.negatives()
     wrong = sorted(
@@ -112,10 +121,14 @@ def measure(truth: Truth, scores: Mapping[tuple[int, int], float], threshold: fl
     limits = tuple(_limit([score for score, _ in wrong], rate, negatives) for rate in RATES)
     found = np.array([scores.get(pair, -1.0) for pair in copies])
     first = np.array(["original" in (truth.shots[a].edit, truth.shots[b].edit) for a, b in copies])
+    told = first & np.array(
+        [not truth.shots[a].origins & truth.shots[b].origins & untold for a, b in copies]
+    )
     false = [pair for score, pair in wrong if score >= threshold]
     return Figures(
         recall=tuple(float((found > limit).mean()) for limit in limits),
         recall_of_originals=tuple(float((found[first] > limit).mean()) for limit in limits),
+        recall_of_telling=tuple(float((found[told] > limit).mean()) for limit in limits),
         limits=limits,
         by_edit=_by_edit(truth, copies, found > limits[1]),
         worst=Counter(truth.kind(*pair) for _, pair in wrong[:_WORST]),

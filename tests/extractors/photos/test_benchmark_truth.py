@@ -1,0 +1,43 @@
+"""What the photo benchmark counts: pictures that nobody could tell apart are told separately."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from skimage import data
+
+from extractors.photos.decode import Pixels
+from tests.evaluation.photo_benchmark.make import Shot
+from tests.evaluation.photo_benchmark.measure import Truth, measure
+from tests.evaluation.photo_benchmark.telling import is_telling
+
+
+def _ribs() -> Pixels:
+    across = 90 + 50 * np.sin(np.arange(400) * 0.5)
+    return np.tile(across, (300, 1)).astype(np.uint8)
+
+
+def _weave() -> Pixels:
+    pattern = np.indices((512, 512)).sum(0) % 2
+    return (80 + 8 * pattern).astype(np.uint8)
+
+
+@pytest.mark.parametrize("picture", [_ribs(), _weave(), np.full((300, 400), 200, np.uint8)])
+def test_ribs_weave_and_emptiness_tell_nothing(picture: Pixels) -> None:
+    assert not is_telling(picture)
+
+
+@pytest.mark.parametrize("picture", [data.camera(), data.coins(), data.moon()])
+def test_photographs_tell_themselves(picture: Pixels) -> None:
+    assert is_telling(picture)
+
+
+def _shot(origin: str, edit: str) -> Shot:
+    return Shot(b"", frozenset({origin}), edit, frozenset(), "")
+
+
+def test_recall_is_told_with_and_without_what_cannot_be_told_apart() -> None:
+    shots = (_shot("a", "original"), _shot("a", "half"), _shot("b", "original"), _shot("b", "half"))
+    figures = measure(Truth(shots), {(1, 0): 0.9}, 0.5, frozenset({"b"}))
+    assert figures.recall_of_originals[0] == 0.5
+    assert figures.recall_of_telling[0] == 1.0
