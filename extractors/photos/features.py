@@ -9,6 +9,7 @@ improve object retrieval", CVPR 2012. Layout of places and directions: Lowe, IJC
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import cv2
@@ -18,6 +19,7 @@ import numpy.typing as npt
 from extractors.photos.decode import Pixels
 
 Floats = npt.NDArray[Any]  # float32
+Numbers = npt.NDArray[np.intp]
 
 LEVEL_FACTOR = 2**0.4  # between neighbouring pyramid levels
 _SMALLEST_SIDE = 36
@@ -25,11 +27,12 @@ _GRID = 8
 _BORDER = 9  # level pixels; a patch may reach beyond, the edge is replicated
 _PATCH = 16
 _SPACING = 1.75  # level pixels between the samples of a patch
-_LEAST_RESPONSE = 2e-5
+_LEAST_RESPONSE: Any = 2e-5  # a number where OpenCV's stubs only know arrays
 _DIRECTIONS = 8
 _COARSER = 4  # levels between a corner and the one that gives its direction
 _NEIGHBOURS = np.ones((5, 5), np.uint8)
 _AT_ONCE = 64  # patches described together
+_INDEX_BITS = 22  # more corners than a pyramid above a picture of 512 x 512 has pixels
 LEVELS_OF_DESCRIPTOR = 15  # descriptors are kept in 4 bits
 _SCALE_OF_DESCRIPTOR = 48.0
 
@@ -57,12 +60,15 @@ MIRROR = _mirror_order()
 
 
 def _pooling() -> Floats:
-    """(256, 16): how much each sample of a patch counts for each of the 4 x 4 places."""
+    """(288, 16): how much each sample of the 16 inner rows of a patch, which are 18 long, counts
+    for each of the 4 x 4 places; the ends of the rows count nothing.
+    """
     at = (np.arange(_PATCH) + 0.5) / _PATCH * 4 - 0.5
     near = np.maximum(0, 1 - np.abs(at[:, None] - np.arange(4)[None]))
     far = np.exp(-0.5 * ((at - 1.5) / 1.6) ** 2)
     weights = np.einsum("ya,xb->yxab", near * far[:, None], near * far[:, None])
-    return np.asarray(weights.reshape(_PATCH * _PATCH, 16), np.float32)
+    rows = np.pad(weights.reshape(_PATCH, _PATCH, 16), ((0, 0), (1, 1), (0, 0)))
+    return np.asarray(rows.reshape(-1, 16), np.float32)
 
 
 _POOL = _pooling()
@@ -83,27 +89,43 @@ def _pyramid(grey: Pixels) -> list[Pixels]:
     return levels
 
 
-def _corners(level: Pixels, wanted: int) -> Floats:
-    """(n, 2) places of up to `wanted` maxima of the smaller eigenvalue (Shi and Tomasi 1994)."""
-    response = cv2.cornerMinEigenVal(level, 5, ksize=3)
-    inner = response[_BORDER:-_BORDER, _BORDER:-_BORDER]
+def _corners(levels: list[Pixels], quota: npt.NDArray[np.int64]) -> tuple[Floats, Numbers]:
+    """(n, 2) places in the pixels of their level, and the level (n,) of each: maxima of the smaller
+    eigenvalue (Shi and Tomasi 1994), up to `quota` of each level, in the order of the levels.
+    """
+    starts = np.concatenate([[0], np.cumsum([level.size for level in levels])])
+    responses, is_top = np.empty(starts[-1], np.float32), np.zeros(starts[-1], np.bool_)
+    for level, start in zip(levels, starts, strict=False):
+        part = slice(start, start + level.size)
+        _find_tops(level, responses[part], is_top[part])
+    tops = np.flatnonzero(is_top)
+    counts = np.diff(np.searchsorted(tops, starts))
+    height, width = (np.repeat([level.shape[i] for level in levels], counts) for i in (0, 1))
+    of_level = np.repeat(np.arange(len(levels)), counts)
+    ys, xs = np.divmod(tops - starts[of_level], width)
+    cell = (of_level * _GRID + ys * _GRID // height) * _GRID + xs * _GRID // width
+    chosen = _spread(cell, responses[tops], counts, quota)
+    tops, width, xs, ys = tops[chosen], width[chosen], xs[chosen], ys[chosen]
+    return _subpixel(responses, tops, width, xs, ys), of_level[chosen]
+
+
+def _find_tops(level: Pixels, response: Floats, is_top: npt.NDArray[np.bool_]) -> None:
+    """Fill in the response at each pixel of a level, and whether it is the largest around."""
+    whole = response.reshape(level.shape)
+    cv2.cornerMinEigenVal(level, 5, dst=whole, ksize=3)
+    inner = whole[_BORDER:-_BORDER, _BORDER:-_BORDER]
     if not inner.size:
-        return np.zeros((0, 2), np.float32)
+        return
     peak = cv2.dilate(inner, _NEIGHBOURS)
-    is_top = cv2.compare(inner, np.maximum(peak, np.float32(_LEAST_RESPONSE)), cv2.CMP_GE)
-    tops: Any = cv2.findNonZero(is_top)  # None where there is none
-    if tops is None:
-        return np.zeros((0, 2), np.float32)
-    xs, ys = tops.reshape(-1, 2).T.astype(np.intp)
-    chosen = _spread(xs + _BORDER, ys + _BORDER, inner[ys, xs], level.shape, wanted)
-    return _subpixel(response, xs[chosen] + _BORDER, ys[chosen] + _BORDER)
+    cv2.max(peak, _LEAST_RESPONSE, dst=peak)
+    tops = is_top.reshape(level.shape)[_BORDER:-_BORDER, _BORDER:-_BORDER]
+    np.greater_equal(inner, peak, out=tops)
 
 
-def _subpixel(response: Floats, xs: npt.NDArray[np.intp], ys: npt.NDArray[np.intp]) -> Floats:
+def _subpixel(responses: Floats, tops: Numbers, width: Numbers, xs: Numbers, ys: Numbers) -> Floats:
     """Move each maximum to the top of the parabola through its neighbours."""
-    here = response[ys, xs]
-    left, right = response[ys, xs - 1], response[ys, xs + 1]
-    above, below = response[ys - 1, xs], response[ys + 1, xs]
+    around = np.stack([tops, tops - 1, tops + 1, tops - width, tops + width])
+    here, left, right, above, below = responses[around]
     dx = (right - left) / np.maximum(2 * (2 * here - left - right), 1e-12)
     dy = (below - above) / np.maximum(2 * (2 * here - above - below), 1e-12)
     return np.stack([xs + np.clip(dx, -0.5, 0.5), ys + np.clip(dy, -0.5, 0.5)], 1).astype(
@@ -112,36 +134,58 @@ def _subpixel(response: Floats, xs: npt.NDArray[np.intp], ys: npt.NDArray[np.int
 
 
 def _spread(
-    xs: npt.NDArray[np.intp],
-    ys: npt.NDArray[np.intp],
-    responses: Floats,
-    shape: tuple[int, ...],
-    wanted: int,
-) -> npt.NDArray[np.intp]:
-    """Indices of `wanted` corners: the best of every grid cell before the second of any."""
-    if len(xs) <= wanted:
-        return np.arange(len(xs))
-    cell = ys * _GRID // shape[0] * _GRID + xs * _GRID // shape[1]
-    order = np.argsort(-responses, kind="stable")
-    ordered = cell[order].astype(np.uint8)
-    by_cell = np.argsort(ordered, kind="stable")  # small integers: sorted by counting
-    first = np.searchsorted(ordered[by_cell], np.arange(_GRID * _GRID))
-    rank = np.empty(len(order), np.uint16)
-    rank[by_cell] = np.arange(len(order)) - first[ordered[by_cell]]
-    return np.asarray(order[np.argsort(rank, kind="stable")[:wanted]])
-
-
-def _directions(levels: list[Pixels], index: int, places: Floats) -> Floats:
-    """The direction (radians) of the gradient at each place, two and a half octaves coarser.
-
-    The coarser pyramid level is the smoothed picture, so nothing is blurred anew.
+    cell: Numbers, responses: Floats, counts: Numbers, quota: npt.NDArray[np.int64]
+) -> Numbers:
+    """Indices of up to `quota` corners of each level, whose `counts` follow each other: the best of
+    every grid cell before the second of any; all of a level that has no more, as they come.
     """
-    coarse = min(index + _COARSER, len(levels) - 1)
-    scale = LEVEL_FACTOR ** (index - coarse)
+    order = _by_cell(cell, responses)
+    rank = _ranks(cell[order])
+    chosen, start = [], 0
+    for count, wanted in zip(counts.tolist(), quota.tolist(), strict=True):
+        part = slice(start, start + count)
+        if count <= wanted:
+            chosen.append(np.arange(start, start + count))
+        else:
+            chosen.append(_best(order[part], rank[part], responses, wanted))
+        start += count
+    return np.concatenate(chosen)
+
+
+def _by_cell(cell: Numbers, responses: Floats) -> Numbers:
+    """Indices by cell, then falling response, then index: packed into one number each, which are
+    sorted several times faster than by three keys.
+    """
+    falling = ~np.ascontiguousarray(responses).view(np.uint32)  # above 0 they order as their bits
+    keys = cell.astype(np.uint64) << np.uint64(32) | falling
+    keys = keys << np.uint64(_INDEX_BITS) | np.arange(len(cell), dtype=np.uint64)
+    keys.sort()
+    return (keys & np.uint64((1 << _INDEX_BITS) - 1)).astype(np.intp)
+
+
+def _ranks(ordered: Numbers) -> Numbers:
+    """How many of the same value stand before each of some sorted values."""
+    at = np.arange(len(ordered))
+    is_first = np.diff(ordered, prepend=-1) != 0
+    return np.asarray(at - np.maximum.accumulate(np.where(is_first, at, 0)))
+
+
+def _best(order: Numbers, rank: Numbers, responses: Floats, wanted: int) -> Numbers:
+    """The `wanted` first of some corners by rank, then falling response, then index."""
+    near = np.flatnonzero(rank <= np.partition(rank, wanted - 1)[wanted - 1])
+    some = order[near]
+    return np.asarray(some[np.lexsort((some, -responses[some], rank[near]))[:wanted]])
+
+
+def _directions(coarse: Pixels, scale: float, places: Floats) -> Floats:
+    """The direction (radians) of the gradient at each place, on a level two and a half octaves
+    coarser: it is the smoothed picture, so nothing is blurred anew. `scale` is from the place's
+    level to that one.
+    """
     at = np.asarray((places + 0.5) * scale - 0.5, np.float32)
     # two maps: OpenCV 5 takes an empty second map for one that is there, and reads beyond it
     across, down = np.ascontiguousarray(at[:, :1]), np.ascontiguousarray(at[:, 1:])
-    sides = [cv2.Sobel(levels[coarse], cv2.CV_32F, *order) for order in ((1, 0), (0, 1))]
+    sides = [cv2.Sobel(coarse, cv2.CV_32F, *order) for order in ((1, 0), (0, 1))]
     dx, dy = (
         cv2.remap(side, across, down, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)[:, 0]
         for side in sides
@@ -149,44 +193,54 @@ def _directions(levels: list[Pixels], index: int, places: Floats) -> Floats:
     return np.asarray(np.arctan2(dy, dx))
 
 
-def _patches(level: Pixels, places: Floats, angles: Floats) -> Floats:
-    """(n, 18, 18): the surroundings of each place, turned so that its direction points along x."""
+def _patches(level: Floats, places: Floats, angles: Floats, out: Floats) -> None:
+    """Fill in (n, 324): the 18 x 18 surroundings of each place, its direction along x."""
     cos, sin = np.cos(angles)[:, None, None], np.sin(angles)[:, None, None]
     across, down = _OFFSETS[None, None, :], _OFFSETS[None, :, None]
     map_x = places[:, 0, None, None] + cos * across - sin * down
     map_y = places[:, 1, None, None] + sin * across + cos * down
-    side = _PATCH + 2
-    flat = cv2.remap(
-        level.astype(np.float32),
-        map_x.reshape(-1, side),
-        map_y.reshape(-1, side),
+    cv2.remap(
+        level,
+        map_x.reshape(len(out), -1),
+        map_y.reshape(len(out), -1),
         cv2.INTER_LINEAR,
+        dst=out,
         borderMode=cv2.BORDER_REPLICATE,
     )
-    return flat.reshape(-1, side, side)
 
 
 def _describe(patches: Floats) -> npt.NDArray[np.uint8]:
-    """(n, 128) root histograms in steps of 1/48, 0 to 15.
+    """(n, 128) root histograms of (n, 18, 18) patches in steps of 1/48, 0 to 15.
 
-    A few at a time: large arrays would be taken from the system anew for every photo.
+    A few at a time: what they need stays near the processor.
     """
-    parts = [_describe_some(patches[at : at + _AT_ONCE]) for at in range(0, len(patches), _AT_ONCE)]
-    return np.concatenate(parts) if parts else np.zeros((0, 128), np.uint8)
-
-
-def _describe_some(patches: Floats) -> npt.NDArray[np.uint8]:
-    n = len(patches)
-    dx = (patches[:, 1:-1, 2:] - patches[:, 1:-1, :-2]).reshape(-1)
-    dy = (patches[:, 2:, 1:-1] - patches[:, :-2, 1:-1]).reshape(-1)
-    steps = np.stack([dx, dy, np.sqrt(dx * dx + dy * dy)])
-    parts = _PROJECT @ steps
-    np.maximum(parts, 0, out=parts)
-    pooled = (parts.reshape(_DIRECTIONS * n, _PATCH * _PATCH) @ _POOL).reshape(_DIRECTIONS, n, 16)
-    histogram = pooled.transpose(1, 2, 0).reshape(n, 128)
+    pooled = np.empty((len(patches), 16, _DIRECTIONS), np.float32)
+    for at in range(0, len(patches), _AT_ONCE):
+        some = patches[at : at + _AT_ONCE]
+        pooled[at : at + len(some)] = _pool(some).transpose(1, 2, 0)
+    histogram = pooled.reshape(-1, 16 * _DIRECTIONS)
     histogram /= np.maximum(histogram.sum(1, keepdims=True), 1e-9)
-    root = np.sqrt(histogram) * _SCALE_OF_DESCRIPTOR
-    return np.asarray(np.minimum(np.rint(root), LEVELS_OF_DESCRIPTOR), np.uint8)
+    root = np.sqrt(histogram, out=histogram)
+    root *= _SCALE_OF_DESCRIPTOR
+    np.rint(root, out=root)
+    return np.asarray(np.minimum(root, LEVELS_OF_DESCRIPTOR, out=root), np.uint8)
+
+
+def _pool(patches: Floats) -> Floats:
+    """(8, n, 16): how steep the patches are in each direction at each of the 4 x 4 places."""
+    n, side = len(patches), _PATCH + 2
+    flat = patches.reshape(n, -1)
+    steps = np.empty((3, n, side * _PATCH), np.float32)
+    dx, dy, length = steps
+    # along whole rows; what is wrong at their ends counts nothing in _POOL
+    np.subtract(flat[:, side + 1 : 1 - side], flat[:, side - 1 : -1 - side], out=dx)
+    np.subtract(flat[:, 2 * side :], flat[:, : -2 * side], out=dy)
+    np.multiply(dx, dx, out=length)
+    length += dy * dy
+    np.sqrt(length, out=length)
+    parts = _PROJECT @ steps.reshape(3, -1)
+    cv2.threshold(parts, 0, 0, cv2.THRESH_TOZERO, dst=parts)  # several times faster than maximum
+    return np.asarray(parts.reshape(_DIRECTIONS * n, -1) @ _POOL).reshape(_DIRECTIONS, n, 16)
 
 
 def find_features(grey: Pixels, wanted: int) -> Features:
@@ -194,23 +248,30 @@ def find_features(grey: Pixels, wanted: int) -> Features:
     levels = _pyramid(grey)
     usable = max(1, sum(min(level.shape) >= _SMALLEST_SIDE for level in levels))
     shares = np.array([LEVEL_FACTOR**-i for i in range(usable)])
-    quota = np.rint(wanted * shares / shares.sum()).astype(int)
-    found = [_of_level(levels, i, int(quota[i])) for i in range(usable)]
-    points, angles, steps, descriptors = (np.concatenate(part) for part in zip(*found, strict=True))
+    quota = np.rint(wanted * shares / shares.sum()).astype(np.int64)
+    places, of_level = _corners(levels[:usable], quota)
+    angles, patches = _surroundings(levels, places, of_level)
+    scale = np.array([LEVEL_FACTOR**i for i in range(usable)], np.float32)[of_level, None]
     turned = np.rint(angles * (256 / (2 * np.pi))).astype(np.int64) % 256
-    return Features(points, turned.astype(np.uint8), steps, descriptors)
+    return Features(
+        points=((places + np.float32(0.5)) * scale - np.float32(0.5)).astype(np.float32),
+        angles=turned.astype(np.uint8),
+        levels=of_level.astype(np.uint8),
+        descriptors=_describe(patches),
+    )
 
 
-def _of_level(
-    levels: list[Pixels], index: int, wanted: int
-) -> tuple[Floats, Floats, npt.NDArray[np.uint8], npt.NDArray[np.uint8]]:
-    """Places, directions, levels and descriptors of the features of one level."""
-    level = levels[index]
-    places = _corners(level, wanted)
-    if not len(places):
-        empty = np.zeros((0, 128), np.uint8)
-        return places, np.zeros(0, np.float32), np.zeros(0, np.uint8), empty
-    angles = _directions(levels, index, places)
-    patches = _patches(cv2.GaussianBlur(level, (5, 5), 1.0), places, angles)
-    points = ((places + 0.5) * LEVEL_FACTOR**index - 0.5).astype(np.float32)
-    return points, angles, np.full(len(places), index, np.uint8), _describe(patches)
+def _surroundings(levels: list[Pixels], places: Floats, of_level: Numbers) -> tuple[Floats, Floats]:
+    """Directions (n,) and turned surroundings (n, 18, 18) of places that come level by level."""
+    angles = np.empty(len(places), np.float32)
+    patches = np.empty((len(places), (_PATCH + 2) ** 2), np.float32)
+    borders = np.searchsorted(of_level, np.arange(len(levels) + 1))
+    for index, (start, end) in enumerate(pairwise(borders)):
+        if start == end:
+            continue
+        part = slice(start, end)
+        coarse = min(index + _COARSER, len(levels) - 1)
+        angles[part] = _directions(levels[coarse], LEVEL_FACTOR ** (index - coarse), places[part])
+        smooth = cv2.GaussianBlur(levels[index], (5, 5), 1.0).astype(np.float32)
+        _patches(smooth, places[part], angles[part], patches[part])
+    return angles, patches.reshape(-1, _PATCH + 2, _PATCH + 2)

@@ -36,7 +36,8 @@ def _half_norms() -> Floats:
 
 def _nearest_two(half: Floats) -> npt.NDArray[np.uint16]:
     """(n, 2): the nearest and the second nearest entry."""
-    score = half @ codebook().T - _half_norms()
+    score = half @ codebook().T
+    score -= _half_norms()
     rows = np.arange(len(half))
     first = score.argmax(1)
     score[rows, first] = -np.inf
