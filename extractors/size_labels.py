@@ -8,6 +8,7 @@ first, the rest to the second. The cheapest set of cuts wins, so "lens 54 bridge
 from __future__ import annotations
 
 from collections.abc import Sequence
+from functools import cache
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -24,6 +25,7 @@ _WASTED = 1.0
 _CROWDED = 0.6
 _IMPOSSIBLE = 2.4  # worse than no name at all
 _UNUSUAL = 0.5
+_RARE = 0.4
 _DAMAGE_REACH = 0.8
 _NEAR_BEFORE, _NEAR_AFTER = 0.75, 0.45  # how near "about" and "or so" must be
 _MOST_ENTRIES = 14  # per gap; further words are too far from both figures
@@ -81,14 +83,16 @@ def share_words(segment: Segment, gaps: list[list[Entry]], goods: str) -> list[L
 
 def read_gaps(segment: Segment) -> list[list[Entry]]:
     """The words before, between and after the figures of a segment."""
-    mentions = segment.mentions
-    starts = [segment.lo, *[m.last for m in mentions]]
-    stops = [*[m.first for m in mentions], segment.hi]
     cue_at = {cue[0]: cue for cue in segment.cues}
-    return [
-        _entries(segment.tokens, cue_at, start, stop)
-        for start, stop in zip(starts, stops, strict=True)
-    ]
+    gaps = []
+    at = segment.lo
+    for mention in segment.mentions:
+        gaps.append(
+            _entries(segment.tokens, cue_at, at, mention.first) if at < mention.first else []
+        )
+        at = mention.last
+    gaps.append(_entries(segment.tokens, cue_at, at, segment.hi) if at < segment.hi else [])
+    return gaps
 
 
 def heading(entries: Sequence[Entry]) -> Label:
@@ -117,52 +121,60 @@ def heading(entries: Sequence[Entry]) -> Label:
 
 
 def _entries(tokens: Tokens, cue_at: dict[int, Found], start: int, stop: int) -> list[Entry]:
+    """The words and separators of tokens start..stop, which no cue overlaps at an end."""
     entries: list[Entry] = []
     if start >= stop:
         return entries
-    starts = unit_starts()
+    texts, kinds, spots = tokens.texts, tokens.kinds, _spots()
     at = start
     while at < stop:
         found = cue_at.get(at)
-        if found is not None and found.last <= stop:
-            entries.extend(_of_cue(cue_at, found))
-            at = found.last
+        if found is not None:
+            _add_cue(entries, cue_at, found)
+            at = found[1]
             continue
-        text = tokens.texts[at]
+        text = texts[at]
         if text in _STEPS:
             if text in ":=" and entries and entries[-1].last == at:
                 entries[-1] = entries[-1]._replace(colon=True)
             entries.append(_new(Entry, (at, at + 1, "step", text, False)))
-        elif tokens.kinds[at] in (NUMBER, JUNK):
+        elif kinds[at] in _FIGURES:
             entries.append(_new(Entry, (at, at + 1, "step", "#", False)))
-        else:
-            is_unit = text in starts and text not in _QUOTES
-            unit = read_unit(tokens, at) if is_unit else None
+        elif text in spots:
+            unit = read_unit(tokens, at)
             if unit is not None and not unit[2]:
                 entries.append(Entry(at, at + unit[0], "unit", unit[1]))
                 at += unit[0] - 1
         at += 1
     if len(entries) > 1:
         entries = _one_per_name(cue_at, entries)
-    if len(entries) > 2 * _MOST_ENTRIES:
-        entries = entries[:_MOST_ENTRIES] + entries[-_MOST_ENTRIES:]
+        if len(entries) > 2 * _MOST_ENTRIES:
+            entries = entries[:_MOST_ENTRIES] + entries[-_MOST_ENTRIES:]
     return entries
 
 
-def _of_cue(cue_at: dict[int, Found], found: Found) -> list[Entry]:
-    """The entries one cue makes: a compound makes two, a joining word a step."""
+_FIGURES = NUMBER + JUNK
+
+
+@cache
+def _spots() -> frozenset[str]:
+    """What a unit away from a figure may start with."""
+    return unit_starts() - _QUOTES
+
+
+def _add_cue(entries: list[Entry], cue_at: dict[int, Found], found: Found) -> None:
+    """Add the entries one cue makes: a compound makes two, a joining word a step."""
     first, last, _, senses = found
-    entries = [_new(Entry, (first, last, *entry, False)) for entry in senses.entries]
-    if not entries or entries[0].value not in ("wrist", "ruler"):
-        return entries
-    before = _cue_before(cue_at, found.first)
-    if before is None:
-        return entries
-    if entries[0].kind == "part" and before.kinds & _MINE:
-        return [entries[0]._replace(kind="object", value="person"), *entries[1:]]
-    if entries[0].kind == "object" and before.kinds & _TOOL:
-        return entries[1:]
-    return entries
+    for kind, value in senses.entries:
+        entries.append(_new(Entry, (first, last, kind, value, False)))
+    if not senses.entries or senses.entries[0][1] not in ("wrist", "ruler"):
+        return
+    before = _cue_before(cue_at, first)
+    place = len(entries) - len(senses.entries)
+    if before is not None and entries[place].kind == "part" and before.kinds & _MINE:
+        entries[place] = entries[place]._replace(kind="object", value="person")
+    elif before is not None and entries[place].kind == "object" and before.kinds & _TOOL:
+        del entries[place]
 
 
 def _cue_before(cue_at: dict[int, Found], first: int) -> Found | None:
@@ -178,9 +190,9 @@ def _one_per_name(cue_at: dict[int, Found], entries: list[Entry]) -> list[Entry]
     """Keep the head of names made of two nouns: "lens cloth", "étui à lunettes"."""
     kept: list[Entry] = []
     for entry in entries:
-        if entry.kind in ("part", "object", "whole") and kept:
+        if entry[2] in _NOUNS and kept:
             other = kept[-1]
-            if other.kind in ("part", "object", "whole") and not other.colon:
+            if other.kind in _NOUNS and not other.colon:
                 if other.last == entry.first:
                     kept[-1] = entry
                     continue
@@ -189,6 +201,9 @@ def _one_per_name(cue_at: dict[int, Found], entries: list[Entry]) -> list[Entry]
                     continue
         kept.append(entry)
     return kept
+
+
+_NOUNS = frozenset({"part", "object", "whole"})
 
 
 def _is_linked(cue_at: dict[int, Found], start: int, stop: int) -> bool:
@@ -209,29 +224,53 @@ class _State(NamedTuple):
 
 
 def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> list[Label]:
-    """Dynamic programme over the cut in each gap."""
+    """Dynamic programme over the cut in each gap.
+
+    What a figure reaches if a gap is cut is the nearer part of what it reaches if it is not, so a
+    label goes by how many words it reaches; it has a price only where there is a choice.
+    """
     if len(mentions) == 1:
         (mention,) = mentions
-        before, after = _reach(gaps[0][::-1], mention.first, 0), _reach(gaps[1], mention.last, 1)
-        return [_label(before, after, mention, goods)[1]]
+        before, after = _reach_back(gaps[0], mention.first), _reach_on(gaps[1], mention.last)
+        return [_label(_choose(before, after), before, after)]
     states: dict[int, _State] = {0: _State(0.0, None, None)}
     for n, mention in enumerate(mentions):
-        gap, gap_before = gaps[n + 1], gaps[n]
+        gap = gaps[n + 1]
+        before, after = _reach_back(gaps[n], mention.first), _reach_on(gap, mention.last)
         cuts = [len(gap)] if n + 1 == len(mentions) else _cuts(gap, mention.last)
-        tails = [(cut, _reach(gap[:cut], mention.last, 1)) for cut in cuts]
+        starts = [(state, _count_from(before, start)) for start, state in states.items()]
+        stops = [(cut, _count_to(after, cut)) for cut in cuts]
+        counts = {(most, many) for _, most in starts for _, many in stops}
+        has_choice = len(counts) > 1
+        known = {
+            (most, many): _priced(before[:most], after[:many], mention, goods, has_choice)
+            for most, many in counts
+        }
         best: dict[int, _State] = {}
-        known: dict[tuple[int, int], tuple[float, Label]] = {}  # by how many words are reached
-        for start, state in states.items():
-            before = _reach(gap_before[start:][::-1], mention.first, 0)
-            for cut, after in tails:
-                lengths = len(before), len(after)
-                if lengths not in known:
-                    known[lengths] = _label(before, after, mention, goods)
-                cost, label = known[lengths]
-                if cut not in best or state.cost + cost < best[cut].cost - 1e-9:
-                    best[cut] = _new(_State, (state.cost + cost, label, state))
+        for state, most in starts:
+            for cut, many in stops:
+                price, label = known[most, many]
+                cost = state[0] + price
+                if cut not in best or cost < best[cut][0] - 1e-9:
+                    best[cut] = _new(_State, (cost, label, state))
         states = best
     return _unwind(min(states.values(), key=lambda state: state.cost))
+
+
+def _count_from(before: list[_Reached], start: int) -> int:
+    """How many of the words before a figure are left of a gap that is cut."""
+    count = len(before)
+    while count and before[count - 1][2] < start:
+        count -= 1
+    return count
+
+
+def _count_to(after: list[_Reached], cut: int) -> int:
+    """How many of the words after a figure are left of a gap that is cut."""
+    count = len(after)
+    while count and after[count - 1][2] >= cut:
+        count -= 1
+    return count
 
 
 def _unwind(state: _State) -> list[Label]:
@@ -256,25 +295,48 @@ def _cuts(entries: list[Entry], end: int) -> list[int]:
 
 
 class _Reached(NamedTuple):
+    """A word that a figure reaches: at what cost, and its place in the gap."""
+
     cost: float
     entry: Entry
+    place: int
 
 
-def _label(
-    before: list[_Reached], after: list[_Reached], mention: Mention, goods: str
+class _Choice(NamedTuple):
+    """The words that make a label, and all those it was chosen from."""
+
+    name: _Reached | None
+    dim: _Reached | None
+    state: _Reached | None
+    names: list[_Reached]
+    dims: list[_Reached]
+    states: list[_Reached]
+    others: list[_Reached]
+
+
+def _priced(
+    before: list[_Reached], after: list[_Reached], mention: Mention, goods: str, has_choice: bool
 ) -> tuple[float, Label]:
-    """The label that the words on both sides give, and what it costs to believe it."""
+    """What it costs to believe a label, if that matters, and the label."""
     if not before and not after:
-        return _cost_of_label(0.0, NOTHING_SAID, mention, goods)
+        return (_price_of_label(NOTHING_SAID, mention, goods) if has_choice else 0.0), NOTHING_SAID
+    choice = _choose(before, after)
+    label = _label(choice, before, after)
+    if not has_choice:
+        return 0.0, label
+    cost = _price_of_words(choice, before, after) + _price_of_label(label, mention, goods)
+    return cost, label
+
+
+def _choose(before: list[_Reached], after: list[_Reached]) -> _Choice:
+    """The nearest name, dimension and state of the words on both sides."""
     names: list[_Reached] = []
     dims: list[_Reached] = []
     states: list[_Reached] = []
     others: list[_Reached] = []
-    cost = 0.0
-    for side, near in ((before, _NEAR_BEFORE), (after, _NEAR_AFTER)):
+    for side in (before, after):
         for reached in side:
-            entry = reached.entry
-            kind = entry.kind
+            kind = reached[1][2]
             if kind in _NAMES:
                 names.append(reached)
             elif kind == "dim":
@@ -283,17 +345,21 @@ def _label(
                 states.append(reached)
             else:
                 others.append(reached)
-                if kind == "approx" and reached.cost >= near:
-                    cost += 0.1
-            if entry.colon and side is after and kind in _CONTENT:
-                cost += 2.0
-    name = _nearest_name(names)
+    name = _nearest_name(names) if names else None
     if name is not None and name.cost > _TAIL_REACH and name in after and _has_dim(before, after):
         name = None
     dim, state = _nearest(dims), _nearest(states)
-    label = _make(name, dim, state)
-    if others:
-        label = _with_others(label, others, before, after)
+    return _new(_Choice, (name, dim, state, names, dims, states, others))
+
+
+def _price_of_words(choice: _Choice, before: list[_Reached], after: list[_Reached]) -> float:
+    """What it costs to reach the words of a label, and to leave others without a figure."""
+    name, dim, state, names, dims, states, others = choice
+    cost = 0.0
+    for side, near in ((before, _NEAR_BEFORE), (after, _NEAR_AFTER)):
+        if others:
+            cost += sum([0.1 for r in side if r[1][2] == "approx" and r[0] >= near])
+    cost += sum([2.0 for _, entry, _ in after if entry[4] and entry[2] in _CONTENT])
     if name is not None:
         cost += name.cost
     if dim is not None:
@@ -303,27 +369,28 @@ def _label(
     if len(names) > (name is not None):
         extra = {r.entry.value for r in names if r is not name}
         cost += _WASTED * len(extra - {name.entry.value if name else "", "detail"})
-    cost += _CROWDED * (_surplus(dims) + _surplus(states))
-    return _cost_of_label(cost, label, mention, goods)
+    return cost + _CROWDED * (_surplus(dims) + _surplus(states))
 
 
 def _nearest(reached: list[_Reached]) -> _Reached | None:
     return min(reached, key=_by_cost) if len(reached) > 1 else reached[0] if reached else None
 
 
-def _nearest_name(names: list[_Reached]) -> _Reached | None:
-    return min(names, key=_cost_of_name) if len(names) > 1 else names[0] if names else None
+def _nearest_name(names: list[_Reached]) -> _Reached:
+    return min(names, key=_cost_of_name) if len(names) > 1 else names[0]
 
 
-def _cost_of_label(cost: float, label: Label, mention: Mention, goods: str) -> tuple[float, Label]:
-    """Add what a label costs that says too little, or what is hard to believe."""
+def _price_of_label(label: Label, mention: Mention, goods: str) -> float:
+    """What a label costs that says too little, or what is hard to believe."""
+    cost = 0.0
     if mention.slot:
-        cost += 0.3 if label.part else 0.0  # it needs no words, so others get them
+        cost = 0.3 if label.part else 0.0  # it needs no words, so others get them
     elif label.is_empty and mention.place == 0:
-        cost += _UNLABELLED if mention.unit else _UNLABELLED_BARE
+        cost = _UNLABELLED if mention.unit else _UNLABELLED_BARE
     elif not (label.part or label.owner):
-        cost += 0.3
-    return cost + _doubt(label, mention, goods), label
+        cost = 0.3
+    # a figure without a part may still take one over from its neighbours
+    return cost + _doubt(label, mention, goods) if label.part else cost
 
 
 _by_cost = attrgetter("cost")
@@ -346,27 +413,42 @@ def _has_dim(before: list[_Reached], after: list[_Reached]) -> bool:
     return any(r.entry.kind in ("dim", "state") and r.cost < 1.0 for r in (*before, *after))
 
 
-def _reach(entries: Sequence[Entry], edge: int, side: int) -> list[_Reached]:
-    """What it costs to reach each cue from a figure; `side` 0 is before it, 1 after it."""
+def _reach_back(gap: list[Entry], first: int) -> list[_Reached]:
+    """What it costs to reach each cue before a figure, the nearest first."""
     reached: list[_Reached] = []
-    if not entries:
-        return reached
     steps = 0.0
-    for entry in entries:
-        first, last, kind, value, _ = entry
+    for place in range(len(gap) - 1, -1, -1):
+        entry = gap[place]
+        _, last, kind, value, _ = entry
         if kind == "step":
-            steps += _STEPS[value][side] if value in _STEPS else 0.5
+            steps += _STEPS[value][0] if value in _STEPS else 0.5
             continue
-        distance = edge - last if side == 0 else first - edge
-        cost = steps + 0.1 * (distance if distance > 0 else 0) + 0.05 * side
+        cost = steps + 0.1 * (first - last if first > last else 0)
         if cost > _REACH:
             break
-        reached.append(_new(_Reached, (cost, entry)))
+        reached.append(_new(_Reached, (cost, entry, place)))
     return reached
 
 
-def _make(name: _Reached | None, dim: _Reached | None, state: _Reached | None) -> Label:
-    """The label of a name, a dimension and a state."""
+def _reach_on(gap: list[Entry], end: int) -> list[_Reached]:
+    """What it costs to reach each cue after a figure, the nearest first."""
+    reached: list[_Reached] = []
+    steps = 0.0
+    for place, entry in enumerate(gap):
+        first, _, kind, value, _ = entry
+        if kind == "step":
+            steps += _STEPS[value][1] if value in _STEPS else 0.5
+            continue
+        cost = steps + 0.1 * (first - end if first > end else 0) + 0.05
+        if cost > _REACH:
+            break
+        reached.append(_new(_Reached, (cost, entry, place)))
+    return reached
+
+
+def _label(choice: _Choice, before: list[_Reached], after: list[_Reached]) -> Label:
+    """The label of a name, a dimension and a state, and of the words beside them."""
+    name, dim, state, _, _, _, others = choice
     part = owner = basis = ""
     dimension = dim.entry.value if dim else ""
     condition = state.entry.value if state else ""
@@ -382,11 +464,13 @@ def _make(name: _Reached | None, dim: _Reached | None, state: _Reached | None) -
             if part == "none":
                 part, owner = "", "nothing"
             basis = pieces[2]
-    reaches = [r.cost for r in (name, dim, state) if r is not None]
-    basis = condition if condition == "to_bend" else basis
+    reaches = [chosen[0] for chosen in (name, dim, state) if chosen is not None]
+    if condition == "to_bend":
+        basis = condition
     reach = min(reaches) if reaches else 9.0
     said = part, dimension, condition, owner, None, False, reach, False, basis, 0, False
-    return _new(Label, said)
+    label: Label = _new(Label, said)
+    return _with_others(label, others, before, after) if others else label
 
 
 def _with_others(
@@ -394,6 +478,8 @@ def _with_others(
 ) -> Label:
     """Add what words that name nothing say: the unit, "about", how it was measured."""
     kinds = {r.entry.kind for r in others}
+    if kinds <= _SILENT:
+        return label
     unit, basis, item, is_worn = None, label.basis, 0, False
     if "unit" in kinds:
         unit = next((r.entry.value for r in others if r.entry.kind == "unit" and r.cost < 2), None)
@@ -409,6 +495,9 @@ def _with_others(
     )
 
 
+_SILENT = frozenset({"size"})  # of the words beside names, those that add nothing to a label
+
+
 def _is_approximate(before: list[_Reached], after: list[_Reached]) -> bool:
     """ "about 13 cm", "13 cm or so": close by, with no comma between."""
     return any(r.entry.kind == "approx" and r.cost < _NEAR_BEFORE for r in before) or any(
@@ -418,20 +507,20 @@ def _is_approximate(before: list[_Reached], after: list[_Reached]) -> bool:
 
 def _doubt(label: Label, mention: Mention, goods: str) -> float:
     """How hard it is to believe that this quantity has this length."""
-    if not label.part:  # it may still take one over from its neighbours
-        return 0.0
     unit = mention.unit
     units = (unit,) if unit else (label.unit or "mm", "cm", "in")
     is_second = mention.place == 1 and goods == "spectacles" and label.part == "lens"
     dim = label.dim or ("height" if is_second else "")  # "49 by 33 lens"
-    doubts = []
+    least = _IMPOSSIBLE
     for unit in units:
         mm = mention.mm(unit)
         quantity = name_quantity(goods, label.part, dim, label.state, mm)
         if quantity is None or not is_possible(quantity, goods, mm):
-            doubts.append(_IMPOSSIBLE)
-        elif goods == "spectacles" and not has_range(quantity, goods):
-            doubts.append(_UNUSUAL)  # a height of an arm, a size of a screw
+            continue
+        if goods == "spectacles" and not has_range(quantity, goods):
+            least = min(least, _UNUSUAL)  # a height of an arm, a size of a screw
+        elif is_usual(quantity, goods, mm):
+            return 0.0
         else:
-            doubts.append(0.0 if is_usual(quantity, goods, mm) else 0.4)
-    return min(doubts)
+            least = min(least, _RARE)
+    return least
