@@ -17,7 +17,7 @@ from functools import cache
 from importlib import resources
 from itertools import groupby
 from operator import itemgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from ahocorasick import Automaton
 
@@ -191,15 +191,6 @@ def as_key(word: str, language: str) -> str:
     return "#" if not only_in or language in ("", only_in) else word
 
 
-def as_keys(words: list[str], languages: list[str]) -> list[str]:
-    """Give the forms in which words are matched, each in the language of its line."""
-    known = figures()
-    keys = words.copy()
-    for number in [n for n, w in enumerate(words) if w in known or not w.isascii()]:
-        keys[number] = as_key(words[number], languages[number])
-    return keys
-
-
 def expand(cue: str) -> Iterator[str]:
     """Write out the alternatives of a cue.
 
@@ -313,29 +304,37 @@ def _phrases(cue: Cue) -> Iterator[tuple[tuple[str, ...], End]]:
 def lexicon() -> Lexicon:
     """Build the matchers over every list; once per process."""
     codes = _Codes()
-    _coded(_STOPS, codes)  # gaps end there, whether a phrase has them or not
+    _coded((*_STOPS, *",():#", *sorted(sorted(common_words()), key=len)), codes)  # found first
     ends: dict[tuple[str, ...], list[End]] = defaultdict(list)
     wide: dict[tuple[str, ...], list[Wide]] = defaultdict(list)
     long: dict[tuple[str, ...], list[End]] = defaultdict(list)
     for cue in all_cues():
         if not is_on_demand(cue.name) and _variants(cue.text) > WIDE:
-            for words, many in _beginnings(cue, codes):
-                wide[words].append(many)
+            for words, begun_here in _beginnings(cue, codes):
+                wide[words].append(begun_here)
             continue
         for words, end in _phrases(cue):
             phrases = ends if len(words) < LONG or is_on_demand(cue.name) else long
             if end not in phrases[words]:
                 phrases[words].append(end)
     begun = {words[:BEGINNING] for words in long}
-    runs = Automaton()
-    grouped: dict[tuple[End, ...], Mapping[str, Meant]] = {}
+    runs: dict[str, Run] = {}
     for words in {**ends, **wide, **dict.fromkeys(begun)}:
-        told = tuple(ends.get(words, ()))
-        meant = grouped.setdefault(told, _by_language(told))
-        run = Run(len(words), meant, tuple(wide.get(words, ())), words in begun)
-        runs.add_word(_coded(words, codes), tuple(run))
-    runs.make_automaton()
-    return Lexicon(dict(codes), runs, PhraseTable(long))
+        meant = _by_language(tuple(ends.get(words, ())))
+        many = tuple(wide.get(words, ()))
+        runs[_coded(words, codes)] = Run(len(words), meant, many, words in begun)
+    return Lexicon(dict(codes), _automaton(runs), PhraseTable(long))
+
+
+def _automaton(runs: Mapping[str, Run]) -> Automaton:
+    """Build the automaton; what is alike is kept once, and near what is met with it."""
+    built = Automaton()
+    alike: dict[Any, tuple[Any, ...]] = {}
+    for coded, run in sorted(runs.items()):
+        same = run.length, id(run.meant), run.wide, run.is_long
+        built.add_word(coded, alike.setdefault(same, tuple(run)))
+    built.make_automaton()
+    return built
 
 
 @cache
@@ -345,6 +344,7 @@ def languages() -> tuple[str, ...]:
     return "", *dict.fromkeys((*rows, *(cue.language for cue in all_cues())))
 
 
+@cache
 def _by_language(ends: tuple[End, ...]) -> Mapping[str, Meant]:
     """Group what ends with a phrase by the language of the line, and there by value."""
     return {

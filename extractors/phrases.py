@@ -20,9 +20,12 @@ CLASSES = (
     "provenance_offered",
     "more_photos_offered",
 )
+_CUES = tuple(f"key_phrases.{name}" for name in CLASSES)
 _MAIL = re.compile(r"[\w.+-]{1,64}@[\w-]{1,64}\.[a-z]{2,10}\b")
 _HANDLE = re.compile(r"(?<![\w.@])@[a-z_][\w.]{2,30}")  # an account
 _NUMBER = re.compile(r"(?<![\w.])\+?\(?0\d[\d\s()/-]{7,18}\d(?!\w|\.\d)")
+# what each of them holds, begun with a letter that is searched for at once
+_TOLD = ((re.compile("@"), (_MAIL, _HANDLE)), (re.compile(r"0\d[\d\s()/-]{7}"), (_NUMBER,)))
 
 
 def _phrase(reading: Reading, hit: Hit) -> KeyPhrase:
@@ -31,8 +34,8 @@ def _phrase(reading: Reading, hit: Hit) -> KeyPhrase:
 
 def _addresses(reading: Reading) -> Iterator[KeyPhrase]:
     """Find mail addresses and telephone numbers."""
-    for sign, pattern in (("@", _MAIL), ("@", _HANDLE), ("0", _NUMBER)):
-        if sign in reading.plain:
+    for told, patterns in _TOLD:
+        for pattern in patterns if told.search(reading.plain) else ():
             for match in pattern.finditer(reading.plain):
                 span = reading.span(match.start(), match.end())
                 yield KeyPhrase("off_platform_contact", (span,))
@@ -41,14 +44,10 @@ def _addresses(reading: Reading) -> Iterator[KeyPhrase]:
 def _is_denied(reading: Reading, hit: Hit) -> bool:
     """Tell whether a phrase is negated: before it, or right behind ("receipt not available")."""
     is_refusal = hit.name == "key_phrases.returns_refused"
-    spent = frozenset(
-        number
-        for name in CLASSES
-        for other in reading.found(f"key_phrases.{name}")
-        if other.last <= hit.first
-        for number in range(other.first, other.last)
-    )
-    if negations_before(reading, hit.first, 1 if is_refusal else 4, spent):
+    reach = 1 if is_refusal else 4
+    if negations_before(reading, hit.first, reach) and negations_before(
+        reading, hit.first, reach, _spent_before(reading, hit)
+    ):
         return True
     if hit.value == "sure":  # "extra pictures no trouble"
         return False
@@ -58,6 +57,17 @@ def _is_denied(reading: Reading, hit: Hit) -> bool:
     if hit.name == "key_phrases.urgency":
         return False
     return bool(inside) or _is_denied_behind(reading, hit)
+
+
+def _spent_before(reading: Reading, hit: Hit) -> frozenset[int]:
+    """Give the words of other phrases before one: their negations are not its own."""
+    return frozenset(
+        number
+        for name in _CUES
+        for other in reading.found(name)
+        if other.last <= hit.first
+        for number in range(other.first, other.last)
+    )
 
 
 def _is_denied_behind(reading: Reading, hit: Hit) -> bool:
@@ -85,8 +95,8 @@ def listed_phrases(reading: Reading) -> list[KeyPhrase]:
     """Find the key phrases that the list of cues knows, mail addresses and telephone numbers."""
     found = [
         _phrase(reading, hit)
-        for name in CLASSES
-        for hit in reading.found(f"key_phrases.{name}")
+        for name in _CUES
+        for hit in reading.found(name)
         if not _is_denied(reading, hit)
     ]
     return [*found, *_addresses(reading)]

@@ -25,8 +25,9 @@ from extractors.lexicon import (
     Wide,
     abbreviations,
     all_cues,
-    as_keys,
+    as_key,
     cut,
+    figures,
     is_on_demand,
     lexicon,
     read_rows,
@@ -161,9 +162,29 @@ def _by_place(cue: Met) -> tuple[int, int]:
     return cue[0], -cue[1]
 
 
+# a word form: the language it tells ("" none, None strange), its key or None for itself, its code
+Form = tuple[str | None, str | None, str]
+_KNOWN: Form = "", None, UNKNOWN  # a word of some list that tells nothing
+_STRANGE: Form = None, None, UNKNOWN
+
+
 @cache
-def _votes() -> dict[str, str]:
-    """Map each known word to the language that it tells; "" if it belongs to none or several."""
+def _forms() -> dict[str, Form]:
+    """Give what is known of each word of any list; one look-up a word, for memory is slow."""
+    told, codes = _telling_words(), lexicon().codes
+    keys = {word: "#" for word, only_in in figures().items() if not only_in}
+    words = dict.fromkeys((*codes, *vocabulary(), *told, *figures()))
+    forms = (
+        (told.get(word, ""), keys.get(word), codes.get(keys.get(word, word), UNKNOWN))
+        for word in words
+    )
+    return {
+        word: form if form != _KNOWN else _KNOWN for word, form in zip(words, forms, strict=True)
+    }
+
+
+def _telling_words() -> dict[str, str]:
+    """Map each word that belongs to one language only to that language."""
     owners: dict[str, set[str]] = defaultdict(set)
     for row in read_rows("stop_words"):
         for piece in WORD.findall(folding.plain(row["word"])):
@@ -171,8 +192,7 @@ def _votes() -> dict[str, str]:
     for cue in all_cues():
         for word in cut(re.sub(r"[(|)]", " ", cue.text), cue.language):
             owners[word].add(cue.language if cue.language != "xx" else "")
-    votes = {word: languages.pop() for word, languages in owners.items() if len(languages) == 1}
-    return {**dict.fromkeys((*vocabulary(), *owners), ""), **votes}
+    return {word: told.pop() for word, told in owners.items() if len(told) == 1}
 
 
 def fold(text: str) -> str:
@@ -195,7 +215,8 @@ def _most_voted(votes: Iterable[str | None], default: str) -> str:
 
 def guess_language(text: str, default: str = "en") -> str:
     """Name the language that most of the telling words belong to; `default` if there is none."""
-    return _most_voted([*map(_votes().get, WORD.findall(folding.plain(text)))], default)
+    words = WORD.findall(folding.plain(text))
+    return _most_voted([_forms().get(word, _STRANGE)[0] for word in words], default)
 
 
 def _is_swap(word: str, other: str) -> bool:
@@ -218,10 +239,10 @@ def _slip_of(word: str) -> str | None:
     return right if is_slip else None
 
 
-def _mend(words: list[str], told: list[str | None]) -> dict[int, str]:
-    """Find words that are a known word with two neighbouring letters swapped."""
+def _mend(words: list[str], strange: list[int]) -> dict[int, str]:
+    """Find, among words of no list, known words with two neighbouring letters swapped."""
     mended: dict[int, str] = {}
-    for number in [n for n, language in enumerate(told) if language is None]:
+    for number in strange:
         word = words[number]
         right = _slip_of(word) if 4 < len(word) < 20 else None
         if right:
@@ -282,11 +303,9 @@ def _line_languages(words: list[str], told: list[str | None]) -> list[tuple[int,
     return found
 
 
-def _find_cues(keys: list[str], languages: list[str]) -> dict[str, list[Met]]:
+def _find_cues(keys: list[str], coded: str, languages: list[str]) -> dict[str, list[Met]]:
     """Find every phrase of every list in one pass; none goes over a line break."""
     known = lexicon()
-    code_of = known.codes.get
-    coded = "".join([code_of(key, UNKNOWN) for key in keys])
     found: dict[str, list[Met]] = defaultdict(list)
     wide: list[tuple[int, int, tuple[Wide, ...]]] = []
     for place, (length, meant, wides, is_long) in known.runs.iter(coded):
@@ -341,12 +360,15 @@ def prepare(text: str) -> Reading:
     folded = fold(text)
     plain = folding.plain(folded)
     words, starts, ends = _cut_words(plain)
-    told = [*map(_votes().get, words)]
-    mended = _mend(words, told)
+    form_of = _forms().get
+    forms = [form_of(word, _STRANGE) for word in words]
+    strange = [number for number, form in enumerate(forms) if form is _STRANGE]
+    mended = _mend(words, strange)
     if mended:
         plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
-        words = [mended.get(number, word) for number, word in enumerate(words)]
-        told = [*map(_votes().get, words)]
+        for number, word in mended.items():
+            words[number], forms[number] = word, form_of(word, _STRANGE)
+    told = [form[0] for form in forms]
     whole = _most_voted(told, "en")
     languages: list[str] = []
     lines: list[Line] = []
@@ -358,7 +380,7 @@ def prepare(text: str) -> Reading:
             lines.append(Line(place, behind, language or whole))
         place = behind + 1
     languages.pop()  # behind the last line stands no line break
-    keys = as_keys(words, languages)
+    keys, codes = _as_keys(words, forms, languages, strange)
     sentences = _cut_sentences(words, plain, ends)
     sentence_of: list[int] = []
     for number, (first, last) in enumerate(sentences):
@@ -376,5 +398,25 @@ def prepare(text: str) -> Reading:
         tuple(sentences),
         tuple(keys),
         tuple(languages),
-        _find_cues(keys, languages),
+        _find_cues(keys, "".join(codes), languages),
     )
+
+
+def _as_keys(
+    words: list[str], forms: list[Form], languages: list[str], strange: list[int]
+) -> tuple[list[str], list[str]]:
+    """Give the words as matched and their codes: numbers up to 99 are all alike."""
+    keys = [form[1] or word for form, word in zip(forms, words, strict=True)]
+    codes = [form[2] for form in forms]
+    doubtful = [number for number in strange if len(words[number]) <= 2]  # figures of any script
+    if not _numbers_of_one_language().isdisjoint(words):
+        doubtful += [n for n, w in enumerate(words) if w in _numbers_of_one_language()]
+    for number in doubtful:
+        if as_key(words[number], languages[number]) == "#":
+            keys[number], codes[number] = "#", lexicon().codes["#"]
+    return keys, codes
+
+
+@cache
+def _numbers_of_one_language() -> frozenset[str]:
+    return frozenset(word for word, only_in in figures().items() if only_in)

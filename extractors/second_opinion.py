@@ -10,11 +10,13 @@ and `tests/evaluation/train_phrases.py`.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib.resources import files
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
+
+import numpy as np
 
 from extractors.reading import Reading
 
@@ -22,7 +24,7 @@ _LONG = 30  # words of a run without a stop that are weighed in windows
 _WINDOW = 20
 _STEM = 5  # letters of a long word that stand for its forms
 _SPEAKS = 0.4  # least log-odds of a word that is quoted
-_MARKS = frozenset(".,;:!?()\"'“”«»-–—/|•*")
+_MARKS = frozenset(".,;:!?()\"'“”«»-–—/|•·*")
 
 
 Row = Mapping[str, float]
@@ -35,15 +37,6 @@ class Tables(NamedTuple):
     stems: dict[str, Row]
     pairs: dict[str, dict[str, Row]]
     gaps: dict[str, dict[str, Row]]
-
-
-class _Heard(NamedTuple):
-    """What one word can add at most: alone, and in the pairs that it begins."""
-
-    word: str
-    most: float
-    pairs: dict[str, float]
-    gaps: dict[str, float]
 
 
 @dataclass(frozen=True)
@@ -73,66 +66,109 @@ class Weights:
         return made
 
     @cached_property
-    def heard(self) -> dict[str, _Heard | None]:
-        """The words met so far with what they can add; None for marks."""
-        return {}
+    def bounds(self) -> Bounds:
+        """What the features can add at most."""
+        return Bounds(self)
 
-    @cached_property
-    def _most_of_pairs(self) -> tuple[dict[str, dict[str, float]], dict[str, dict[str, float]]]:
-        pairs, gaps = (
-            {
-                first: {second: _most(row) for second, row in rows.items()}
-                for first, rows in table.items()
-            }
-            for table in (self.tables.pairs, self.tables.gaps)
-        )
-        return pairs, gaps
 
-    def hear(self, key: str) -> _Heard | None:
-        """Look a word up that was not met before."""
-        if len(self.heard) > _WORDS_KEPT:
-            self.heard.clear()
-        pairs, gaps = self._most_of_pairs
+class _Numbers(dict[str, int]):
+    """The number of each word: its own if features name it, else that of its stem or _OTHER."""
+
+    def __init__(self, tables: Tables) -> None:
+        words = dict.fromkeys(tables.words)
+        for table in (tables.pairs, tables.gaps):
+            for first, seconds in table.items():
+                words.update(dict.fromkeys((first, *seconds)))
+        words.pop("", None)
+        super().__init__({word: number for number, word in enumerate(words, _OTHER + 1)})
+        self._stems = {stem: len(self) + n for n, stem in enumerate(tables.stems, _OTHER + 1)}
+        self[""] = _BREAK
+
+    def __missing__(self, key: str) -> int:
+        number = _OTHER
         if key in _MARKS or not key.strip():
-            self.heard[key] = None
-            return None
-        word = "#" if key[0].isdigit() else key
-        stem = self.tables.stems.get(word[:_STEM]) if len(word) > _STEM + 1 else None
-        most = _most(self.tables.words.get(word)) + _most(stem)
-        heard = _Heard(word, most, pairs.get(word, {}), gaps.get(word, {}))
-        self.heard[key] = heard
-        return heard
-
-    def can_reach(self, keys: Sequence[str]) -> bool:
-        """Tell whether the most that each word may add is enough for any class; most are not."""
-        missing = self.least - max(self.starts.values()) - _ROUNDING
-        heard = self.heard
-        before = self._most_of_pairs[0].get("", {})
-        gap: dict[str, float] = {}
-        next_gap: dict[str, float] = {}
-        for key in keys:
-            known = heard[key] if key in heard else self.hear(key)
-            if known is None:
-                continue
-            word, most, pairs, gaps = known
-            missing -= most
-            if before:
-                missing -= before.get(word, 0.0)
-            if gap:
-                missing -= gap.get(word, 0.0)
-            if missing <= 0:
-                return True
-            before, gap, next_gap = pairs, next_gap, gaps
-        return False
+            number = _MARK
+        elif key[0].isdigit():
+            number = self.get("#", _OTHER)
+        elif len(key) > _STEM + 1:
+            number = self._stems.get(key[:_STEM], _OTHER)
+        if len(self) < _WORDS_KEPT:
+            self[key] = number
+        return number
 
 
+Number = TypeVar("Number", int, np.ndarray)
+_MARK, _BREAK, _OTHER = -1, 0, 1
 _WORDS_KEPT = 20_000
 _ROUNDING = 1e-6  # of sums of floats
 
 
-def _most(row: Row | None) -> float:
-    """The most that a feature adds to any class."""
-    return max(0.0, *row.values()) if row else 0.0
+class Bounds:
+    """The most that the words of each sentence can add to a class; all sentences at once.
+
+    Every feature counts as often as it stands there, and only where it adds. `_weigh` takes each
+    once and also what they take away, so what cannot reach enough here cannot do so there.
+    """
+
+    def __init__(self, weights: Weights) -> None:
+        tables = weights.tables
+        self._names = tuple(weights.starts)
+        self._missing = weights.least - _ROUNDING - np.array([*weights.starts.values()])
+        self._number_of = numbers = _Numbers(tables)
+        words = (word for word in numbers if word)
+        self._alone = np.vstack(
+            [
+                self._gains([None, None]),
+                self._gains([tables.words.get(word) for word in words])
+                + self._gains([tables.stems.get(_stem_of(word)) for word in numbers if word]),
+                self._gains(tables.stems.values()),
+            ]
+        )
+        self._size = len(self._alone)
+        together = {
+            self._code(kind, numbers[first], numbers[second]): row
+            for kind, table in enumerate((tables.pairs, tables.gaps))
+            for first, seconds in table.items()
+            for second, row in seconds.items()
+        }
+        self._codes = np.array([*sorted(together), np.iinfo(np.int64).max])
+        self._together = self._gains([*(together[code] for code in sorted(together)), None])
+
+    def _gains(self, rows: Iterable[Row | None]) -> np.ndarray:
+        """The weights of features that add: (features, classes) float64."""
+        found = [[max(0.0, (row or {}).get(name, 0.0)) for name in self._names] for row in rows]
+        return np.array(found).reshape(-1, len(self._names))
+
+    def _code(self, kind: int, first: Number, second: Number) -> Number:
+        """The code of a pair (kind 0) or gap (1) of words."""
+        code: Number = (kind * self._size + first) * self._size + second
+        return code
+
+    def within_reach(self, keys: Sequence[str], sentences: Sequence[tuple[int, int]]) -> set[int]:
+        """Give the numbers of the sentences that may reach enough for a class; most cannot."""
+        number_of = self._number_of
+        told = np.array([_BREAK, *[number_of[key] for key in keys]])
+        told[[last for _, last in sentences[:-1]]] = _BREAK  # the stop each of them ends with
+        told = told[told != _MARK]
+        sums = np.add.reduceat(self._gained(told), np.flatnonzero(told == _BREAK))
+        reached = np.flatnonzero(sums >= self._missing).tolist()
+        return {place // len(self._names) for place in reached}
+
+    def _gained(self, told: np.ndarray) -> np.ndarray:
+        """What each word adds, alone and with those before it: (words, classes)."""
+        pairs = self._code(0, told[:-1], told[1:])
+        codes = np.concatenate((pairs, self._code(1, told[:-2], told[2:])))
+        places = self._codes.searchsorted(codes)
+        places[self._codes[places] != codes] = -1  # the last row adds nothing
+        together = self._together[places]
+        gains: np.ndarray = self._alone[told]
+        gains[1:] += together[: len(pairs)]
+        gains[2:] += together[len(pairs) :]
+        return gains
+
+
+def _stem_of(word: str) -> str:
+    return word[:_STEM] if len(word) > _STEM + 1 else ""
 
 
 class Opinion(NamedTuple):
@@ -170,12 +206,11 @@ def features_of(keys: Sequence[str]) -> Iterator[tuple[int, str]]:
 def opinions(reading: Reading) -> Iterator[Opinion]:
     """Weigh every sentence for every class; what reaches enough is given, once a class."""
     table = weights()
-    keys = reading.keys
-    for first, last in reading.sentences:
-        if last - first <= _LONG and not table.can_reach(keys[first:last]):
-            continue
+    keys, sentences = reading.keys, reading.sentences
+    long = [n for n, (first, last) in enumerate(sentences) if last - first > _LONG]
+    for number in sorted(table.bounds.within_reach(keys, sentences).union(long)):
         found: dict[str, Opinion] = {}
-        for begin, end in _windows(first, last):
+        for begin, end in _windows(*sentences[number]):
             for opinion in _weigh(table, keys[begin:end], begin):
                 known = found.get(opinion.phrase_class)
                 if known is None or known.log_odds < opinion.log_odds:
@@ -192,7 +227,7 @@ def _windows(first: int, last: int) -> Iterator[tuple[int, int]]:
 
 
 def _weigh(table: Weights, keys: Sequence[str], offset: int) -> Iterator[Opinion]:
-    spoken = [*_spoken(table.tables, keys)]
+    spoken = _spoken(table.tables, keys)
     sums = dict(table.starts)
     for _, row in spoken:
         for name, weight in row.items():
@@ -202,27 +237,29 @@ def _weigh(table: Weights, keys: Sequence[str], offset: int) -> Iterator[Opinion
             yield _quoted(name, total, spoken, offset)
 
 
-def _spoken(tables: Tables, keys: Sequence[str]) -> Iterator[tuple[int, Row]]:
+def _spoken(tables: Tables, keys: Sequence[str]) -> list[tuple[int, Row]]:
     """The known features of `features_of`, each once, with the place of the word it ends with."""
     words, stems, pairs, gaps = tables
-    seen: set[int] = set()
-    before: Mapping[str, Row] = pairs.get("", {})
-    gap: Mapping[str, Row] = {}
-    next_gap: Mapping[str, Row] = {}
+    spoken: list[tuple[int, Row]] = []
+    before: Mapping[str, Row] = pairs.get("", _NOTHING)
+    gap = next_gap = _NOTHING
     for place, key in enumerate(keys):
         if key in _MARKS or not key.strip():
             continue
         word = "#" if key[0].isdigit() else key
-        for row in (
-            words.get(word),
-            stems.get(word[:_STEM]) if len(word) > _STEM + 1 else None,
-            before.get(word),
-            gap.get(word),
-        ):
-            if row and id(row) not in seen:
-                seen.add(id(row))
-                yield place, row
+        if word in words:
+            spoken.append((place, words[word]))
+        if len(word) > _STEM + 1 and word[:_STEM] in stems:
+            spoken.append((place, stems[word[:_STEM]]))
+        if word in before:
+            spoken.append((place, before[word]))
+        if word in gap:
+            spoken.append((place, gap[word]))
         before, gap, next_gap = pairs.get(word, _NOTHING), next_gap, gaps.get(word, _NOTHING)
+    firsts: dict[int, tuple[int, Row]] = {}
+    for place, row in spoken:
+        firsts.setdefault(id(row), (place, row))
+    return [*firsts.values()]
 
 
 _NOTHING: Mapping[str, Row] = {}
