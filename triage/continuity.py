@@ -18,7 +18,6 @@ from urllib.parse import unquote, urlsplit
 
 import numpy as np
 from rapidfuzz import fuzz
-from scipy.optimize import linear_sum_assignment
 
 from extractors.records import Listing
 from triage.carriers import are_saved_alike
@@ -532,6 +531,8 @@ def _separate(
 def _assign_group(rows: list[int], links: list[tuple[int, Link]]) -> dict[int, Link]:
     if len(links) == 1:
         return dict(links)
+    from scipy.optimize import linear_sum_assignment  # takes half a second, and is seldom needed
+
     pieces = sorted({link.piece for _, link in links})
     gain = np.zeros((len(rows), len(pieces)))
     chosen = {(n, link.piece): link for n, link in links}
