@@ -77,16 +77,17 @@ _JOINT = r"(?:\ ?-\ ?|\ |\ and\ |\ ?&\ ?|\ ?\+\ ?)"
 _TOKEN = re.compile(
     rf"""
     (?:
-      (?:mm|cm)(?=x\ ?\d)
-    | [a-zA-Z]{{1,40}}+(?![^\x00-\x7f])
-    | (?!{_VULGAR_CLASS})[^\W\d_]{{1,40}}
-    | [:;()!?]
-    | (?<!\d)\d{{1,6}}+(?=\ ?[b-z])
-    | (?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|(?:{_JOINT}|\.){_ASCII_FRACTION})
-    | {_VULGAR_CLASS}|(?<![\d/.,]){_ASCII_FRACTION}
-    | (?<![\d.,])\d{{1,6}}[.,]\d{{1,4}}(?![.,]?\d)
+      [mc]m(?=x\ ?\d)
+    | [a-z][a-zA-Z]{{0,39}}+(?![^\x00-\x7f])
+    | [,:;()!?](?!\d)
+    | (?=[\d{_VULGAR_CLASS[1:]})(?:
+        (?<!\d)\d{{1,6}}+(?=\ ?[b-z])
+      | (?<![\d/.,])\d{{1,3}}(?:{_JOINT}?{_VULGAR_CLASS}|(?:{_JOINT}|\.){_ASCII_FRACTION})
+      | {_VULGAR_CLASS}|(?<![\d/.,]){_ASCII_FRACTION}
+      | (?<![\d.,])\d{{1,6}}[.,]\d{{1,4}}(?![.,]?\d)
+      | \d+)
+    | [^\W\d_]{{1,40}}
     | (?<![\w.,])[.,]\d{{1,3}}(?![\d.,])
-    | \d+
     | \.{{2,}}|'+|\[\ ?\]|\+\ ?/\ ?-|\+-|//+|[^\w\s]|_
     )\s*
     """,
@@ -95,9 +96,9 @@ _TOKEN = re.compile(
 _FRACTION_PARTS = re.compile(r"(\d{1,2})\ ?/\ ?(\d{1,2})$")
 
 
-WORD, NUMBER, JUNK, MARK, STOP = (
-    "wnjms"  # kinds of tokens; a stop is a mark that can end a sentence
-)
+WORD, NUMBER, JUNK, MARK = "wnjm"  # kinds of tokens
+STOP, END = "se"  # marks too: one that can end a sentence, the one that ends a piece of text
+PIECE_END = "\0"  # what that is in a text
 
 
 class Tokens:
@@ -162,7 +163,7 @@ def _plain_sign(match: re.Match[str]) -> str:
 
 
 def tokenise(text: str) -> Tokens:
-    """Cut plain lower-case text into tokens."""
+    """Cut plain lower-case text into tokens; nothing reads on over a PIECE_END."""
     if text[:1].isspace():
         return _tokenise(text.lstrip(), len(text) - len(text.lstrip()))
     return _tokenise(text, 0)
@@ -195,6 +196,8 @@ def _kind_of(text: str) -> str:
         return JUNK if len(text) > _MOST_DIGITS and text.isdecimal() else NUMBER
     if text[0].isalnum():
         return WORD
+    if text == PIECE_END:
+        return END
     return STOP if text in _STOPS or text.startswith("..") else MARK
 
 

@@ -12,7 +12,17 @@ from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
-from extractors.quantities import KINDS, NUMBER, WORD, Tokens, plain, read_rows, tokenise
+from extractors.quantities import (
+    END,
+    KINDS,
+    NUMBER,
+    PIECE_END,
+    WORD,
+    Tokens,
+    plain,
+    read_rows,
+    tokenise,
+)
 
 GOODS = ("spectacles", "watch", "pen", "lens", "jewellery")
 _NAMES_OF_KINDS = (
@@ -345,7 +355,7 @@ def _is_bare_letter(tokens: Tokens, at: int) -> bool:
     """Whether a single letter stands apart from any figure ("a lens"), so that it is no cue."""
     texts, kinds = tokens.texts, tokens.kinds
     after = at + 1
-    if after + 1 < len(texts) and texts[after] in ":=.)":
+    if after + 1 < len(texts) and texts[after] in ":=.)" and kinds[after + 1] != END:
         after += 1
     if kinds[after : after + 1] == NUMBER:
         return False
@@ -355,7 +365,7 @@ def _is_bare_letter(tokens: Tokens, at: int) -> bool:
         return False
     if kinds[at - 1] != WORD or len(texts[at - 1]) == 1:
         return True
-    return after < len(texts) and texts[after] not in ("|", "(", ":", "=", ",")
+    return after < len(texts) and texts[after] not in ("|", "(", ":", "=", ",", PIECE_END)
 
 
 def _holds(row: _Row, language: str, is_own: bool) -> bool:

@@ -6,16 +6,20 @@ sizes, still without names.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from bisect import bisect_left, bisect_right
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from extractors.lexicon import abbreviations
 from extractors.quantities import (
+    END,
     JUNK,
     MARK,
     MM_PER_UNIT,
     NUMBER,
+    PIECE_END,
     STOP,
     WORD,
     Amount,
@@ -74,8 +78,12 @@ class Mention(NamedTuple):
 
 @dataclass(slots=True)
 class Segment:
-    """A sentence or list entry: its tokens lo..hi of the line, its cues and mentions in order."""
+    """A sentence or list entry: its tokens lo..hi of those read, its cues and mentions in order.
 
+    `piece` is the number of the piece it stands in.
+    """
+
+    piece: int
     tokens: Tokens
     lo: int
     hi: int
@@ -102,25 +110,40 @@ class Segment:
 
 
 def read_segments(
-    text: str, words: Lexicon, goods: str, whole: tuple[bool, bool] = (True, True)
-) -> Iterator[Segment]:
-    """Cut one plain lower-case line, or a piece of it, into segments.
+    pieces: Sequence[str], whole: Sequence[tuple[bool, bool]], words: Lexicon, goods: str
+) -> list[Segment]:
+    """Cut pieces of plain lower-case lines into segments.
 
-    `whole` says whether the piece starts and ends with its line.
+    `whole` says whether a piece starts and ends with its line. All are read at once, for each
+    call costs; none knows of the others.
     """
-    tokens = tokenise(text)
-    cues = _real_letters(tokens, words.find_all(tokens))
+    tokens = tokenise(PIECE_END.join(pieces))
+    ends = [at for at, kind in enumerate(tokens.kinds) if kind == END]
+    cues = _real_letters(tokens, ends, words.find_all(tokens))
     amounts = _find_amounts(tokens, cues, words)
-    if len(amounts) > _MOST_FIGURES:
-        return
+    crowded = _crowded(ends, amounts) if len(amounts) > _MOST_FIGURES else ()
     cues = _without_amounts(cues, amounts)
-    at_cue = at_amount = 0
+    ends.append(len(tokens))
+    segments = []
+    piece = begin = at_cue = at_amount = 0
     for lo, hi in _bounds(tokens, cues, amounts):
+        while ends[piece] < lo:
+            begin = ends[piece] + 1
+            piece += 1
         mine, at_cue = _take(cues, at_cue, hi)
         figures, at_amount = _take(amounts, at_amount, hi)
-        mentions = _join(tokens, figures, mine, goods, lo, hi)
-        starts, ends = lo == 0 and whole[0], hi == len(tokens) and whole[1]
-        yield Segment(tokens, lo, hi, mine, mentions, starts, ends)
+        if piece in crowded:
+            continue
+        mentions = _join(tokens, figures, mine, goods, lo) if figures else []
+        starts, stops = lo == begin and whole[piece][0], hi == ends[piece] and whole[piece][1]
+        segments.append(Segment(piece, tokens, lo, hi, mine, mentions, starts, stops))
+    return segments
+
+
+def _crowded(ends: list[int], amounts: list[Amount]) -> set[int]:
+    """The pieces that hold lists of numbers, not of sizes."""
+    counts = Counter(bisect_left(ends, amount.first) for amount in amounts)
+    return {piece for piece, count in counts.items() if count > _MOST_FIGURES}
 
 
 def _take(items: list, at: int, hi: int) -> tuple[list, int]:  # type: ignore[type-arg]
@@ -133,16 +156,21 @@ def _take(items: list, at: int, hi: int) -> tuple[list, int]:  # type: ignore[ty
     return items[at:stop], stop
 
 
-def _real_letters(tokens: Tokens, cues: list[Found]) -> list[Found]:
+def _real_letters(tokens: Tokens, ends: list[int], cues: list[Found]) -> list[Found]:
     """Take letters ("A 52 B 38") for box sizes only in company, and not after a part's name."""
-    lettered = [cue for cue in cues if cue.kinds & LETTER]
+    lettered = [cue for cue in cues if cue[2] & LETTER]
     if not lettered:
         return cues
     named = {cue.last for cue in cues if cue.kinds & (PART | OBJECT)}
-    texts = {tokens.texts[cue.first] for cue in lettered}
-    alone = len(texts) < 2 or not texts & {"a", "dbl"}
+    company: dict[int, set[str]] = {}  # the letters of each piece
+    for cue in lettered:
+        company.setdefault(bisect_left(ends, cue.first), set()).add(tokens.texts[cue.first])
+    together = {n for n, texts in company.items() if len(texts) > 1 and texts & {"a", "dbl"}}
     return [
-        cue.without("letter") if cue.kinds & LETTER and (alone or cue.first in named) else cue
+        cue.without("letter")
+        if cue.kinds & LETTER
+        and (cue.first in named or bisect_left(ends, cue.first) not in together)
+        else cue
         for cue in cues
     ]
 
@@ -237,7 +265,7 @@ def _is_counted(tokens: Tokens, amount: Amount, counting: set[int]) -> bool:
     return tokens.kinds[at] not in _MARKS and texts[at] not in _GLUED_AFTER
 
 
-_MARKS = MARK + STOP
+_MARKS = MARK + STOP + END
 _GLUED_AFTER = frozenset({"w", "h", "l", "b", "d", "x", "ish", "ca"})
 
 
@@ -272,11 +300,16 @@ def _closing_quotes(tokens: Tokens) -> set[int]:
     """Indexes of double quotes that close one opened before, and so are no inch marks."""
     closing: set[int] = set()
     is_open = False
-    texts, starts = tokens.texts, tokens.starts
-    for at in [n for n, text in enumerate(texts) if text == '"']:
+    texts, kinds, starts = tokens.texts, tokens.kinds, tokens.starts
+    for at in [n for n, text in enumerate(texts) if text == '"' or text == PIECE_END]:
+        if kinds[at] == END:
+            is_open = False
+            continue
         start = starts[at]
-        gap_before = at == 0 or tokens.end(at - 1) < start or texts[at - 1] in "(:-["
-        gap_after = at + 1 < len(texts) and starts[at + 1] == start + 1
+        gap_before = (
+            at == 0 or kinds[at - 1] == END or tokens.end(at - 1) < start or texts[at - 1] in "(:-["
+        )
+        gap_after = at + 1 < len(texts) and kinds[at + 1] != END and starts[at + 1] == start + 1
         if is_open:
             closing.add(at)
             is_open = False
@@ -298,106 +331,100 @@ def _without_amounts(cues: list[Found], amounts: list[Amount]) -> list[Found]:
 
 
 def _bounds(tokens: Tokens, cues: list[Found], amounts: list[Amount]) -> list[tuple[int, int]]:
-    """Where segments start and end, as token indexes."""
-    end = len(tokens)
-    first_stop = tokens.kinds.find(STOP)
-    if first_stop < 0:
-        return [(0, end)] if end else []
-    is_closing = first_stop == end - 1 and tokens.texts[-1] != "?"
-    if is_closing and not _is_inside(end - 1, cues) and not _is_inside(end - 1, amounts):
-        return [(0, end - 1)] if end > 1 else []  # one sentence with its full stop: most are such
-    return _cut_at_stops(tokens, cues, amounts)
-
-
-def _is_inside(last: int, items: Sequence[Found | Amount]) -> bool:
-    """Whether the last token is part of the last of some phrases or figures."""
-    return bool(items) and items[-1].last > last
-
-
-def _cut_at_stops(
-    tokens: Tokens, cues: list[Found], amounts: list[Amount]
-) -> list[tuple[int, int]]:
-    """The segments between the marks, and before the questions, that end one."""
-    texts, kinds = tokens.texts, tokens.kinds
-    inside = _inside(cues, amounts)
-    short_cues = {
-        last for first, last, _, _ in cues if last - first == 1 and len(texts[first]) <= 3
-    }
-    going_on = _going_on(tokens, cues, amounts)
+    """Where segments start and end, as token indexes: between the marks that end one."""
+    kinds = tokens.kinds
+    cue_starts, figure_starts = [cue[0] for cue in cues], [amount[5] for amount in amounts]
     bounds = []
     lo = 0
-    marks = [at for at, kind in enumerate(kinds) if kind == STOP]
-    for at in sorted({*marks, *_questions(tokens)}) if "?" in texts else marks:
-        if at in inside:
-            continue
-        if kinds[at] == WORD:  # the "Q" of the next question
-            if at > lo:
-                bounds.append((lo, at))
-            lo = at
-            continue
-        if at not in going_on and _is_break(tokens, at, short_cues):
-            if at > lo:
-                bounds.append((lo, at))
-            lo = at + 1
+    marks = [at for at, kind in enumerate(kinds) if kind in _ENDS]
+    for at in sorted({*marks, *_questions(tokens)}) if "?" in tokens.texts else marks:
+        if kinds[at] != END:
+            next_cue, next_figure = bisect_right(cue_starts, at), bisect_right(figure_starts, at)
+            beside = _Beside(
+                cues[next_cue - 1] if next_cue else None,
+                cues[next_cue] if next_cue < len(cues) else None,
+                amounts[next_figure - 1] if next_figure else None,
+                figure_starts[next_figure] if next_figure < len(amounts) else -1,
+            )
+            if not _is_break(tokens, at, beside):
+                continue
+        if at > lo:
+            bounds.append((lo, at))
+        lo = at if kinds[at] == WORD else at + 1
     if lo < len(tokens):
         bounds.append((lo, len(tokens)))
     return bounds
 
 
-def _inside(cues: list[Found], amounts: list[Amount]) -> set[int]:
-    """The tokens of all phrases and figures."""
-    spans = [cue[:2] for cue in cues] + [amount[-2:] for amount in amounts]
-    return {at for first, last in spans for at in range(first, last)}
+_ENDS = STOP + END
 
 
-def _going_on(tokens: Tokens, cues: list[Found], amounts: list[Amount]) -> set[int]:
-    """Where a stop only follows a unit: "5 1/2 in. temples", "52 mm. wide"."""
-    texts = tokens.texts
-    ends = {amount.last: amount for amount in amounts if amount.unit}
-    if not ends:
-        return set()
-    figures = {amount.first for amount in amounts}
-    stops = set()
-    for first, last, kinds, _ in cues:
-        amount = ends.get(first - 1)
-        if amount is None or last in figures or texts[last : last + 1] in ([":"], ["="]):
-            continue
-        is_short = amount.unit == "in" and texts[amount.last - 1] == "in"
-        if is_short or (kinds & (DIM | _BY) and not kinds & PART):
-            stops.add(first - 1)
-    return stops
+class _Beside(NamedTuple):
+    """What stands next to a mark, or over it: cues and figures, and where the next figure is."""
 
-
-_BY = KIND["by"]
+    cue_before: Found | None
+    cue_after: Found | None
+    figure_before: Amount | None
+    next_figure: int
 
 
 def _questions(tokens: Tokens) -> list[int]:
     """Where "Q:" opens a question in a line of questions and answers."""
-    texts = tokens.texts
+    texts, kinds = tokens.texts, tokens.kinds
+    opened = [
+        at
+        for at, text in enumerate(texts[:-1])
+        if text in _ASKS and at and kinds[at - 1] != END and texts[at + 1] == ":"
+    ]
+    pieces = [(kinds.rfind(END, 0, at) + 1, kinds.find(END, at)) for at in opened]
     return [
-        at for at, text in enumerate(texts[:-1]) if text in _ASKS and at and texts[at + 1] == ":"
+        at
+        for at, (start, end) in zip(opened, pieces, strict=True)
+        if "?" in texts[start : end if end >= 0 else len(texts)]
     ]
 
 
 _ASKS = frozenset({"q", "f", "d", "p", "question", "frage", "domanda", "pregunta"})
 
 
-def _is_break(tokens: Tokens, at: int, short_cues: set[int]) -> bool:
+def _is_break(tokens: Tokens, at: int, beside: _Beside) -> bool:
+    """Whether a mark ends a segment, or a word opens the next question."""
     texts, kinds = tokens.texts, tokens.kinds
-    if at + 1 == len(texts) or at == 0:
+    cue, _, figure, _ = beside
+    if (cue is not None and cue[1] > at) or (figure is not None and figure[6] > at):
+        return False  # it is part of a phrase or figure
+    if kinds[at] == WORD:
+        return True
+    if figure is not None and figure[6] == at and _goes_on(tokens, at, figure, beside):
+        return False
+    if at + 1 == len(texts) or at == 0 or kinds[at + 1] == END or kinds[at - 1] == END:
         return True
     if texts[at] in _BULLETS:
         return not (kinds[at - 1] == kinds[at + 1] == NUMBER)
     if texts[at] != ".":
         return True
-    if kinds[at + 1] == NUMBER and (at in short_cues or _is_abbreviated(tokens, at)):
-        return False
     before = texts[at - 1]
+    if kinds[at + 1] == NUMBER:
+        is_short = cue is not None and cue[1] == at == cue[0] + 1 and len(before) <= 3
+        if is_short or _is_abbreviated(tokens, at):
+            return False
     if before in abbreviations() and tokens.end(at - 1) == tokens.starts[at]:
         return False
     return not (len(before) == 1 and kinds[at - 1] == WORD)
 
 
+def _goes_on(tokens: Tokens, at: int, figure: Amount, beside: _Beside) -> bool:
+    """Whether a stop only follows a unit: "5 1/2 in. temples", "52 mm. wide"."""
+    cue, texts = beside.cue_after, tokens.texts
+    if not figure.unit or cue is None or cue.first != at + 1 or cue.last == beside.next_figure:
+        return False
+    if texts[cue.last : cue.last + 1] in ([":"], ["="]):
+        return False
+    is_short = figure.unit == "in" and texts[at - 1] == "in"
+    return is_short or (bool(cue.kinds & (DIM | _BY)) and not cue.kinds & PART)
+
+
+_BY = KIND["by"]
 _BULLETS = frozenset("•▪")
 _ABBREVIATED = frozenset(
     {"long", "larg", "haut", "prof", "epai", "diam", "lungh", "largh", "brei", "hohe", "leng",
@@ -413,11 +440,9 @@ def _is_abbreviated(tokens: Tokens, at: int) -> bool:
 
 
 def _join(
-    tokens: Tokens, amounts: list[Amount], cues: list[Found], goods: str, lo: int, hi: int
+    tokens: Tokens, amounts: list[Amount], cues: list[Found], goods: str, lo: int
 ) -> list[Mention]:
     """Mentions of one segment: boxed sizes first, then ranges, tolerances and products."""
-    if not amounts:
-        return []
     kinds = 0
     for cue in cues:
         kinds |= cue[2]

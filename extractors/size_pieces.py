@@ -6,10 +6,11 @@ import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterator
 from enum import Enum
-from functools import cache, lru_cache
-from itertools import chain
+from functools import cache
+from itertools import accumulate, chain
 from typing import NamedTuple
 
+from extractors.quantities import PIECE_END
 from extractors.reading import Reading
 from extractors.size_context import noted_unit
 from extractors.size_cues import KIND, lexicon, words_of
@@ -63,29 +64,74 @@ class Placed(NamedTuple):
 
 def segments_of(reading: Reading, text: str, goods: str) -> list[Placed]:
     """The segments of all pieces, with the line they are of."""
+    pieces = _pieces(reading, text.replace(PIECE_END, "\1"))
+    keys = [
+        _Key(text[start:end], language, goods, (start == first, end == last))
+        for number, start, end in pieces
+        for first, last, language in (reading.lines[number],)
+    ]
+    read = _read_all(keys)
     placed = []
-    for number, start, end in _pieces(reading, text):
-        first, last, language = reading.lines[number]
-        after_gap = number > 0 and first > reading.lines[number - 1].end + 1
-        read = _read_known if end - start <= _LONGEST_KEPT else _read_piece
-        for worded in read(text[start:end], language, goods, (start == first, end == last)):
-            placed.append(Placed(number, after_gap, start, worded))
+    for (number, start, _), key in zip(pieces, keys, strict=True):
+        after_gap = number > 0 and reading.lines[number].start > reading.lines[number - 1].end + 1
+        offset, worded = read[key]
+        placed += [Placed(number, after_gap, start - offset, one) for one in worded]
     return placed
 
 
-def _read_piece(
-    text: str, language: str, goods: str, whole: tuple[bool, bool]
-) -> tuple[Worded, ...]:
-    """The segments of one piece, whatever stands around it."""
-    return tuple(
-        _with_words(segment, goods)
-        for segment in read_segments(text, lexicon(language, goods), goods, whole)
-    )
+class _Key(NamedTuple):
+    """All that the reading of a piece depends on."""
+
+    text: str
+    language: str
+    goods: str
+    whole: tuple[bool, bool]  # whether it starts and ends with its line
 
 
-# sellers say the same things over and over, and listings repeat their titles
-_read_known = lru_cache(maxsize=4096)(_read_piece)
+class _Read(NamedTuple):
+    """The segments of a piece, and where in the text they were read from it begins."""
+
+    offset: int
+    segments: list[Worded]
+
+
+@cache
+def _pieces_seen() -> dict[_Key, _Read]:
+    """The pieces read lately: sellers say the same over and over, and titles are repeated."""
+    return {}
+
+
+_PIECES_KEPT = 2000
 _LONGEST_KEPT = 400  # characters
+
+
+def _read_all(keys: list[_Key]) -> dict[_Key, _Read]:
+    """The readings of pieces; those in one language not met before are read at once."""
+    seen = _pieces_seen()
+    if len(seen) > _PIECES_KEPT:
+        seen.clear()
+    read = {key: seen[key] for key in keys if key in seen}
+    blocks: dict[str, list[_Key]] = {}
+    for key in dict.fromkeys(key for key in keys if key not in read):
+        block = blocks.setdefault(key.language, [])
+        block.append(key)
+        if sum(len(one.text) for one in block) > _CHUNK:
+            read.update(_read_block(blocks.pop(key.language)))
+    for block in blocks.values():
+        read.update(_read_block(block))
+    seen.update((key, one) for key, one in read.items() if len(key.text) <= _LONGEST_KEPT)
+    return read
+
+
+def _read_block(block: list[_Key]) -> Iterator[tuple[_Key, _Read]]:
+    """The readings of pieces of one language."""
+    _, language, goods, _ = block[0]
+    pieces, whole = [key.text for key in block], [key.whole for key in block]
+    segments: list[list[Worded]] = [[] for _ in block]
+    for segment in read_segments(pieces, whole, lexicon(language, goods), goods):
+        segments[segment.piece].append(_with_words(segment, goods))
+    offsets = accumulate((len(piece) + 1 for piece in pieces), initial=0)
+    return zip(block, map(_Read, offsets, segments), strict=False)
 
 
 def _with_words(segment: Segment, goods: str) -> Worded:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from extractors.lexicon import small_words
-from extractors.quantities import MARK, STOP
+from extractors.quantities import END, MARK, STOP
 from extractors.size_context import Context
 from extractors.size_cues import KIND, has_range, is_possible, is_usual, name_quantity
 from extractors.size_labels import Entry, Label
@@ -173,7 +173,7 @@ def _is_said_with(segment: Segment, mention: Mention) -> bool:
     at = mention.last
     if at >= segment.hi or segment.tokens.texts[at] not in small_words("bare_with"):
         return False
-    return at + 1 >= segment.hi or segment.tokens.kinds[at + 1] in (MARK, STOP)
+    return at + 1 >= segment.hi or segment.tokens.kinds[at + 1] in (MARK, STOP, END)
 
 
 def _is_conversion(a: Mention, b: Mention) -> bool:
