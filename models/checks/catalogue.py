@@ -25,6 +25,7 @@ from models.checks import (
     sellers,
     subjects,
     text_reuse,
+    unseen,
 )
 from models.checks.case import Case, make_case, no_reference
 from models.checks.corpus import Corpus
@@ -46,6 +47,7 @@ CHECKS: tuple[Check, ...] = (
     itself.check_itself,
     fineness.check_metal,
     condition.check_condition,
+    unseen.check_unseen,
 )
 
 CorpusCheck = Callable[[Corpus], dict[str, tuple[Finding, ...]]]
@@ -72,6 +74,7 @@ FINDING_CODES: tuple[tuple[str, str, str], ...] = (
     *photo_reuse.CODES,
     *text_reuse.CODES,
     *sellers.CODES,
+    *unseen.CODES,
 )
 
 _WEIGHT = {"conflicts": 4, "undecided": 3, "agrees": 2, "not_stated": 1, "no_reference": 0}
