@@ -64,7 +64,8 @@ class Placed(NamedTuple):
 
 def segments_of(reading: Reading, text: str, goods: str) -> list[Placed]:
     """The segments of all pieces, with the line they are of."""
-    pieces = _pieces(reading, text.replace(PIECE_END, "\1"))
+    text = text.replace(PIECE_END, "\1")  # another mark of no meaning
+    pieces = _pieces(reading, text)
     keys = [
         _Key(text[start:end], language, goods, (start == first, end == last))
         for number, start, end in pieces
