@@ -1,20 +1,29 @@
-"""Milliseconds of processor time per stage of the photo search, beside imagehash in the same run.
+"""What the photo search takes, each figure beside what it must not exceed.
 
-Run by hand: `python -m tests.benchmarks.benchmark_photos [FOLDER] [--photos 200]
-[--growth 1000 2000 4000]`. FOLDER holds photos (JPEG); without it photos are made. The peer hashes
-every photo (full decode, pHash of 64 bits) and compares all hashes with each other.
+Run by hand: `python -m tests.benchmarks.benchmark_photos [FOLDER] [--photos 200] [--cache DIR]
+[--sparse 4000] [--growth 2000 20000] [--ranked 4000] [--keep DIR]`. FOLDER holds photographs
+(JPEG); without it photos are made. Without `--sparse`, `--growth` and `--ranked` only the quick
+parts run; processor time is that of one process.
 
-`--growth` searches folders of so many photos: the real ones and an edited copy of each, and beyond
-them strangers: fingerprints whose features are mixed from many real photos, so that words are as
-common as in real folders, but no two agree in an arrangement. It prints the share of the edited
-copies that is found, and the exponent of the growth of all searches together that find nothing:
-what is found is laid over each other, which does not depend on the folder.
+- The fingerprint of a photo of 1600x1200, step by step, beside a peer: pHash of 64 bits from a full
+  decode. What is stored of a photo.
+- `--sparse`: search and verification in a folder of so many photos as listings hold them (the
+  sparse set of tests/evaluation/photo_benchmark, kept in `--cache`; needs FOLDER).
+- `--growth`: folders of so many photos: the real ones and an edited copy of each, and beyond them
+  strangers: fingerprints whose features are mixed from many real photos, so that words are as
+  common as in real folders, but no two agree in an arrangement. Prints the share of the edited
+  copies that is found, and the exponent of the growth of index and all searches that find nothing:
+  what is found is laid over each other, which does not depend on the folder.
+- `--ranked`: seconds by the clock of `triage rank` with two workers on a folder of so many made
+  photos of 1600x1200 (benchmark_rank.py; kept in `--keep`), cold and unchanged.
 """
 
 from __future__ import annotations
 
 import argparse
 import io
+import shutil
+import tempfile
 import time
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -24,6 +33,7 @@ from typing import Any, TypeVar
 import cv2
 import imagehash
 import numpy as np
+import numpy.typing as npt
 from PIL import Image
 
 from extractors.photos.agreement import compare
@@ -32,14 +42,20 @@ from extractors.photos.candidates import build_index
 from extractors.photos.decode import decode, shrink
 from extractors.photos.features import find_features
 from extractors.photos.fingerprint import FEATURES, SIDE, Fingerprint, fingerprint, grey_of
+from extractors.photos.pairs import find_pairs
 from extractors.photos.search import content_digest, look, make_folder
 from extractors.photos.threads import one_thread
 from extractors.photos.words import find_words
-from tests.benchmarks.benchmark_rank import make_photo
+from tests.benchmarks.benchmark_rank import make_folder as make_folder_of_listings
+from tests.benchmarks.benchmark_rank import make_photo, run
+from tests.evaluation.photo_benchmark.evaluate import COPIED_SHARE
+from tests.evaluation.photo_benchmark.make import sparse
+from tests.evaluation.photo_benchmark.sets import fingerprinted
 
 T = TypeVar("T")
 _MIXED = 12  # real photos that one stranger is mixed from
 _SAMPLE = 60  # photos whose search is timed
+_A_LISTING = 8  # photos
 
 
 def processor_ms(work: Callable[[T], Any], items: Sequence[T]) -> float:
@@ -59,17 +75,26 @@ def read_photos(folder: Path | None, count: int) -> list[bytes]:
     return [path.read_bytes() for path in chosen]
 
 
+def in_full_size(data: bytes) -> bytes:
+    """The photo saved anew in 1600x1200."""
+    out = io.BytesIO()
+    with Image.open(io.BytesIO(data)) as opened:
+        opened.convert("RGB").resize((1600, 1200)).save(out, "JPEG", quality=88)
+    return out.getvalue()
+
+
 def stages(photos: Sequence[bytes]) -> Iterator[tuple[str, float]]:
     """What each step of a fingerprint takes, and the peer's hash."""
     decoded = [decode(data, SIDE, colour=True, rough=True).pixels for data in photos]
     greys = [shrink(np.asarray(cv2.cvtColor(p, cv2.COLOR_RGB2GRAY)), SIDE) for p in decoded]
     fingerprint(photos[0])  # loads what is loaded once
+    _hash(photos[0])
     with one_thread():
         found = [find_features(grey, FEATURES) for grey in greys]
         yield "decode", processor_ms(lambda d: decode(d, SIDE, colour=True, rough=True), photos)
         yield "features", processor_ms(lambda grey: find_features(grey, FEATURES), greys)
         yield "words", processor_ms(lambda one: find_words(one.descriptors), found)
-    yield "fingerprint, whole", processor_ms(fingerprint, photos)
+    yield "fingerprint (20)", processor_ms(fingerprint, photos)
     yield "peer: pHash", processor_ms(_hash, photos)
 
 
@@ -127,22 +152,27 @@ class Grown:
     copy_ms: float
     found: float
 
+    @property
+    def whole_ms(self) -> float:
+        """Index and searches of a folder in which nothing is shown twice."""
+        return self.photos * (self.index_ms + self.alone_ms)
 
-def search(real: Sequence[Fingerprint], copies: Sequence[Fingerprint], photos: int) -> Grown:
+
+def search(pairs: Sequence[tuple[Fingerprint, Fingerprint]], photos: int) -> Grown:
     """Search a folder of so many photos for the copies of the real ones."""
     rng = np.random.default_rng(photos)
-    every = [*real, *copies]
-    every += strangers(real, photos - len(every), rng)
+    real, copies = (list(side) for side in zip(*pairs, strict=True))
+    every = [*real, *copies, *strangers(real, photos - 2 * len(pairs), rng)]
     order = sorted(range(len(every)), key=lambda i: content_digest(every[i]))
     place = {number: at for at, number in enumerate(order)}
     made = [every[i] for i in order]
     index_ms = processor_ms(lambda _: build_index(made), [None]) / photos
     folder = make_folder(made)
-    alone = range(len(real) + len(copies), photos)
-    sample = sorted(place[i] for i in rng.permutation(alone)[:_SAMPLE].tolist())
+    alone = rng.permutation(range(2 * len(pairs), photos))[:_SAMPLE]
+    sample = sorted(place[i] for i in alone.tolist())
     alone_ms = processor_ms(lambda later: look(folder, [later]), sample)
-    pairs = [(place[i], place[len(real) + i]) for i in range(min(len(real), len(copies)))]
-    wanted = {(max(pair), min(pair)) for pair in pairs}
+    both = [(place[i], place[len(pairs) + i]) for i in range(len(pairs))]
+    wanted = {(max(pair), min(pair)) for pair in both}
     started = time.process_time()
     looked = look(folder, sorted({later for later, _ in wanted}))
     copy_ms = (time.process_time() - started) / len(wanted) * 1000
@@ -150,49 +180,108 @@ def search(real: Sequence[Fingerprint], copies: Sequence[Fingerprint], photos: i
     return Grown(photos, index_ms, alone_ms, copy_ms, found)
 
 
-def print_pair_steps(real: Sequence[Fingerprint], copies: Sequence[Fingerprint]) -> None:
+def print_steps(photos: Sequence[bytes]) -> None:
+    """What a fingerprint takes."""
+    print(f"{len(photos)} photos of 1600x1200, processor time in ms a photo (must)")
+    for name, taken in stages(photos):
+        print(f"  {name:<20}{taken:7.2f}")
+
+
+def print_pair_steps(pairs: Sequence[tuple[Fingerprint, Fingerprint]]) -> None:
     """What the steps of laying a copy over its original take."""
-    pairs = list(zip(copies, real, strict=True))[:40]
+    some = [(copy, first) for first, copy in pairs[:40]]
     start = np.diag([0.86, 0.86, 1.0])
-    begun = [(a, b, found) for a, b in pairs if (found := begin(a, b, start, False))]
+    begun = [(a, b, one) for a, b in some if (one := begin(a, b, start, False))]
     laid = [(a, b, found) for a, b, one in begun if (found := refine(a, b, one, 1.0))]
     greys = [(grey_of(a), grey_of(b), one.matrix) for a, b, one in laid]
-    print(f"a pair: first matches {processor_ms(lambda p: begin(*p, start, False), pairs):.2f} ms")
+    print(f"a pair: first matches {processor_ms(lambda p: begin(*p, start, False), some):.2f} ms")
     if greys:
         print(f"        all matches {processor_ms(lambda p: refine(*p, 1.0), begun):.2f} ms")
         print(f"        pixels {processor_ms(lambda p: compare(*p), greys):.2f} ms")
 
 
-def main() -> None:
-    """Run as the module docstring says."""
+def print_sparse(folder: Path, photos: int, cache: Path) -> None:
+    """What search and verification take where few photos have a copy."""
+    tasks = sparse([folder], seed=5, kept_back=False, photos=photos, share=COPIED_SHARE)
+    _, made = fingerprinted(tasks, cache)
+    started = time.process_time()
+    found = find_pairs(dict(enumerate(made)))
+    taken = (time.process_time() - started) / len(made) * 1000
+    print(f"sparse folder of {len(made)}: {taken:.1f} ms a photo (must 40), {len(found)} pairs")
+
+
+def _peer_ms(hashes: npt.NDArray[np.uint64]) -> float:
+    """Comparing each hash of 64 bits with those before it."""
+    return processor_ms(lambda at: np.bitwise_count(hashes[:at] ^ hashes[at]), range(len(hashes)))
+
+
+def print_growth(pairs: Sequence[tuple[Fingerprint, Fingerprint]], sizes: Sequence[int]) -> None:
+    """How the search grows with the folder."""
+    rng = np.random.default_rng(5)
+    grown = []
+    for size in sizes:
+        one = search(pairs, size)
+        peer = _peer_ms(rng.integers(0, 2**64, size, dtype=np.uint64))
+        print(
+            f"{size:6} photos: index {one.index_ms:.2f}, search without a copy {one.alone_ms:.2f},"
+            f" with one {one.copy_ms:.2f}, copies found {one.found:.3f}; peer {peer:.2f}",
+            flush=True,
+        )
+        grown.append(one)
+    if len(grown) > 1:
+        first, last = grown[0], grown[-1]
+        power = np.log(last.whole_ms / first.whole_ms) / np.log(last.photos / first.photos)
+        lost = first.found - last.found
+        print(f"grows with the power {power:.2f} (must 1.4); copies lost {lost:.3f} (must 0.01)")
+
+
+def print_ranked(photos: int, place: Path) -> None:
+    """Seconds by the clock of a folder, as a user ranks it."""
+    week, cache = place / "week", place / "cache"
+    if not week.exists():
+        week.mkdir(parents=True)
+        make_folder_of_listings(week, photos // _A_LISTING, _A_LISTING)
+    shutil.rmtree(cache, ignore_errors=True)
+    given = ("--workers", "2", "--cache", str(cache), "--quiet", "--format", "jsonl")
+    for name, most in (("cold", 120), ("unchanged", 2)):
+        took = run("rank", str(week), *given, "--output", str(place / "out"))
+        print(
+            f"{photos} photos ranked {name}: {took.clock_s:.1f} s by the clock (must {most}), "
+            f"{took.processor_s:.1f} s of processors, {took.memory_mb:.0f} MB",
+            flush=True,
+        )
+
+
+def _options() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("folder", nargs="?", type=Path)
     parser.add_argument("--photos", type=int, default=200)
-    parser.add_argument("--growth", type=int, nargs="*", default=[1000, 2000, 4000])
-    given = parser.parse_args()
+    parser.add_argument("--growth", type=int, nargs="*", default=[])
+    for name in ("sparse", "ranked"):
+        parser.add_argument(f"--{name}", type=int, default=0)
+    for name in ("cache", "keep"):
+        parser.add_argument(f"--{name}", type=Path)
+    return parser.parse_args()
+
+
+def main() -> None:
+    """Run as the module docstring says."""
+    given = _options()
     photos = read_photos(given.folder, given.photos)
-    print(f"{len(photos)} photos, processor time in ms a photo")
-    for name, taken in stages(photos[:60]):
-        print(f"  {name:<20}{taken:7.2f}")
-    real = [one for one in map(fingerprint, photos) if one.is_comparable]
+    print_steps(photos[:60] if given.folder is None else [in_full_size(d) for d in photos[:60]])
     rng = np.random.default_rng(5)
-    copies = [fingerprint(edited(data, rng)) for data in photos]
-    print(f"stored: {np.mean([len(one.to_bytes()) for one in real]) / 1000:.1f} kB a photo")
-    print_pair_steps(real, copies)
-    grown = [search(real, copies, count) for count in given.growth]
-    for one in grown:
-        bits = rng.integers(0, 2**64, one.photos, dtype=np.uint64)
-        peer = processor_ms(lambda at, b=bits: np.bitwise_count(b[:at] ^ b[at]), range(one.photos))
-        print(
-            f"{one.photos:6} photos: index {one.index_ms:.2f}, search without a copy"
-            f" {one.alone_ms:.2f}, with one {one.copy_ms:.2f}, copies found {one.found:.3f};"
-            f" peer's comparison {peer:.2f}"
-        )
-    if len(grown) > 1:
-        first, last = grown[0], grown[-1]
-        times = last.photos * last.alone_ms / (first.photos * first.alone_ms)
-        exponent = np.log(times) / np.log(last.photos / first.photos)
-        print(f"the whole search grows with the power {exponent:.2f} of the photos")
+    both = [(fingerprint(data), fingerprint(edited(data, rng))) for data in photos]
+    pairs = [(a, b) for a, b in both if a.is_comparable and b.is_comparable]
+    stored = np.mean([len(first.to_bytes()) for first, _ in pairs])
+    print(f"stored: {stored / 1000:.1f} kB a photo (must 130)")
+    print_pair_steps(pairs)
+    with tempfile.TemporaryDirectory() as aside:
+        if given.sparse and given.folder:
+            print_sparse(given.folder, given.sparse, given.cache or Path(aside, "made"))
+        if given.growth:
+            print_growth(pairs, given.growth)
+        if given.ranked:
+            print_ranked(given.ranked, given.keep or Path(aside))
 
 
 if __name__ == "__main__":
