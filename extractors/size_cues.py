@@ -130,15 +130,24 @@ class _Row(NamedTuple):
     words: tuple[str, ...]
     cue: Cue
     goods: tuple[str, ...]
+    is_content: bool  # it holds in other languages too, where these have no such word
 
 
 @cache
 def _rows() -> tuple[_Row, ...]:
     return tuple(
-        _Row(row["language"], words, Cue(row["kind"], row["value"]), tuple(row["goods"].split()))
+        _Row(row["language"], words, cue, tuple(row["goods"].split()), _is_content(words, cue.kind))
         for row in read_rows("size_cues.csv")
+        for cue in (Cue(row["kind"], row["value"]),)
         for words in _spellings(row["phrase"], row["language"])
     )
+
+
+def _is_content(words: tuple[str, ...], kind: str) -> bool:
+    """Whether a phrase says enough, and is long enough, to be what it is in any language."""
+    if KIND[kind] & _GRAMMAR:
+        return False
+    return len(words) > 1 or len(words[0]) >= (3 if kind == "part" else 4)
 
 
 def _spellings(phrase: str, language: str) -> set[tuple[str, ...]]:
@@ -214,25 +223,26 @@ class Lexicon(dict[str, _Phrases | None]):
     def _starting(self, word: str) -> _Phrases | None:
         """Every phrase that starts with a word; long words may also be misspelt or compound."""
         opened = _opened().get(word)
-        alone = self._senses_of(opened.alone) if opened is not None else None
+        alone = self._senses_of(opened[0]) if opened is not None and opened[0][1] else None
         if alone is None and len(word) >= _SHORTEST_GUESS and KINDS[word] == WORD:
             alone = self._guess(word)
         if opened is None:
             return _Phrases(alone, _NO_GROUPS, False) if alone is not None else None
         is_letter = len(word) == 1 and word.isalpha() and alone is not None
         return _Phrases(
-            alone, opened.longer, is_letter and bool(alone and alone.kinds & (LETTER | DIM))
+            alone, opened[1], is_letter and bool(alone and alone.kinds & (LETTER | DIM))
         )
 
     def _senses_of(self, group: _Group) -> Senses | None:
         """What a phrase means here: own language first, content words of others if it has none."""
-        mine = [row for row in group.rows if not row.goods or self.goods in row.goods]
-        if not mine:
-            return None
-        language = self.language
-        is_own = language in [row.language for row in mine]
-        cues = dict.fromkeys([row.cue for row in mine if _holds(row, language, is_own)])
-        return _senses(tuple(cues)) if cues else None
+        goods, language = self.goods, self.language
+        mine = [row for row in group.rows if not row[3] or goods in row[3]]
+        own = [row[2] for row in mine if row[0] == language]
+        if own:
+            cues = [row[2] for row in mine if row[0] == language or row[0] == "any"]
+        else:
+            cues = [row[2] for row in mine if row[4] or row[0] == "any"]
+        return _senses(tuple(dict.fromkeys(cues))) if cues else None
 
     def find_all(self, tokens: Tokens) -> list[Found]:
         """The cues of a text from left to right, the longest at each place.
@@ -331,11 +341,16 @@ class Lexicon(dict[str, _Phrases | None]):
 def _german_words(goods: str) -> dict[str, tuple[Cue, ...]]:
     """The German words of three letters or more that mean something alone."""
     words: dict[str, list[Cue]] = {}
-    for row in _rows():
-        holds = row.language == "de" and (not row.goods or goods in row.goods)
-        if holds and len(row.words) == 1 and len(row.words[0]) >= 3:
+    for row in _german_rows():
+        if not row.goods or goods in row.goods:
             words.setdefault(row.words[0], []).append(row.cue)
     return {word: tuple(cues) for word, cues in words.items()}
+
+
+@cache
+def _german_rows() -> tuple[_Row, ...]:
+    rows = (row for row in _rows() if row.language == "de" and len(row.words) == 1)
+    return tuple(row for row in rows if len(row.words[0]) >= 3)
 
 
 @cache
@@ -366,15 +381,6 @@ def _is_bare_letter(tokens: Tokens, at: int) -> bool:
     if kinds[at - 1] != WORD or len(texts[at - 1]) == 1:
         return True
     return after < len(texts) and texts[after] not in ("|", "(", ":", "=", ",", PIECE_END)
-
-
-def _holds(row: _Row, language: str, is_own: bool) -> bool:
-    """Own language first; content words of others hold where the own one has no such word."""
-    if row.language in (language, "any"):
-        return True
-    if is_own or KIND[row.cue.kind] & _GRAMMAR:
-        return False
-    return len(row.words) > 1 or len(row.words[0]) >= (3 if row.cue.kind == "part" else 4)
 
 
 @cache
@@ -429,14 +435,15 @@ def _goods_words() -> dict[str, tuple[_Goods, ...]]:
 
 
 _WORD = re.compile(r"[^\W_]+")
+_PLAIN_WORD = re.compile(r"[a-zA-Z0-9]+")  # the same in ASCII, and much the quicker
 
 
 def guess_goods(text: str, title_end: int) -> str:
     """Which of GOODS a plain text sells, by its words; those of the title count double."""
     scores = dict.fromkeys(GOODS, 0.0)
-    title = _WORD.findall(text, 0, min(title_end, _LONGEST_HEAD))
-    _score(title, 2.0, scores)
-    _score(_WORD.findall(text, title_end, _LONGEST_HEAD), 1.0, scores)
+    find = _PLAIN_WORD.findall if text.isascii() else _WORD.findall
+    _score(find(text, 0, min(title_end, _LONGEST_HEAD)), 2.0, scores)
+    _score(find(text, title_end, _LONGEST_HEAD), 1.0, scores)
     return max(GOODS, key=lambda goods: scores[goods])
 
 
@@ -444,14 +451,11 @@ def _score(words: list[str], share: float, scores: dict[str, float]) -> None:
     """Add the weights of the words; a word counts less each time it comes again."""
     table = _goods_words()
     counts: dict[str, int] = {}
-    for at, word in enumerate(words):
-        rows = table.get(word)
-        if rows is None:
-            continue
+    for at, word in [(at, word) for at, word in enumerate(words) if word in table]:
         seen = counts[word] = counts.get(word, -1) + 1
-        for row in rows:
-            if not row.rest or tuple(words[at + 1 : at + 1 + len(row.rest)]) == row.rest:
-                scores[row.goods] += row.weight * share / (1 + 2 * seen)
+        for goods, weight, rest in table[word]:
+            if not rest or tuple(words[at + 1 : at + 1 + len(rest)]) == rest:
+                scores[goods] += weight * share / (1 + 2 * seen)
 
 
 def words_of(kind: str) -> frozenset[str]:
@@ -474,7 +478,7 @@ class Name(NamedTuple):
 
 
 @cache
-def _names(goods: str) -> tuple[Name, ...]:
+def _names() -> tuple[Name, ...]:
     return tuple(
         Name(
             row["goods"],
@@ -486,7 +490,6 @@ def _names(goods: str) -> tuple[Name, ...]:
             row["quantity"],
         )
         for row in read_rows("size_names.csv")
-        if row["goods"] in (goods, "*")
     )
 
 
@@ -494,8 +497,11 @@ def _names(goods: str) -> tuple[Name, ...]:
 def _names_for(goods: str, part: str, dim: str, state: str) -> tuple[Name, ...]:
     return tuple(
         name
-        for name in _names(goods)
-        if _fits(name.part, part) and _fits(name.dim, dim) and _fits(name.state, state)
+        for name in _names()
+        if name.goods in (goods, "*")
+        and _fits(name.part, part)
+        and _fits(name.dim, dim)
+        and _fits(name.state, state)
     )
 
 

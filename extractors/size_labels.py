@@ -254,7 +254,8 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
                 if cut not in best or cost < best[cut][0] - 1e-9:
                     best[cut] = _new(_State, (cost, label, state))
         states = best
-    return _unwind(min(states.values(), key=lambda state: state.cost))
+    (state,) = states.values()  # the last gap is not cut
+    return _unwind(state)
 
 
 def _count_from(before: list[_Reached], start: int) -> int:
