@@ -61,7 +61,8 @@ def find_forms(reading: Reading) -> dict[int, Form]:
     found: dict[int, Form] = {}
     patterns = _patterns()
     behind = 0
-    for first in [n for n, w in enumerate(reading.words) if w in patterns or w[0].isdigit()]:
+    begun = [number for number, word in enumerate(reading.words) if word in patterns]
+    for first in sorted([*begun, *reading.figures()]):
         if first < behind:
             continue
         word = reading.words[first]

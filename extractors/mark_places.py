@@ -22,8 +22,7 @@ class Places:
     def __init__(self, reading: Reading) -> None:
         self.reading = reading
         self.place, self.adjective, self.article, self.prep = (
-            {first: last for first, (last, _) in reading.table(f"markings.{name}").items()}
-            for name in ("place", "adj", "article", "prep")
+            reading.reach(f"markings.{name}") for name in ("place", "adj", "article", "prep")
         )
 
     def at(self, number: int, high: int) -> Range | None:

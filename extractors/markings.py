@@ -31,22 +31,30 @@ from extractors.scope import (
 
 GENERAL = "*"
 _CUES = ("verb", "say", "noun", "general", "nothing", "exist", "notfound", "sign")
-_SMALL = ("lead", "stop", "except", "more")
-_CAPITALS = re.compile(r"(?<![\w&])[A-Z0-9]{0,3}[A-Z][A-Z0-9&]*(?![\w&])")
+_SMALL = ("lead", "stop", "except", "more", "manner")
+# each begins with what is searched for at once; what stands before is looked at behind it
+_CAPITALS = re.compile(r"[A-Z0-9](?<![\w&].)(?:(?<=[A-Z])|[A-Z0-9]{0,2}[A-Z])[A-Z0-9&]*(?![\w&])")
 _STOPS = frozenset("\n!?;:|()•·…")
 _INNER = small_words("inside_literal")
+_TRAILING = _INNER | {".", ","}
 _MADE = small_words("made_in")
 _JOINS = small_words("joins")
+_CLOSED = _STOPS | {","}
+_LONE = _STOPS | _JOINS | {".", ","}
+_SENTENCE_STOPS = _STOPS | {"."}
 _COPULA = small_words("copula")
+_IS_WITH = _COPULA | {"with", "mit", "con"}
 _MOST = 50  # marks in one sentence; more is no listing
 _LONGEST = 14  # words of a literal without quotes
 _QUOTES = "\"'"
-_OPENED = re.compile(r"(?:^|(?<=[\s(:,]))[\"'](?=\w)")
+_OPENED = re.compile(r"[\"'](?<![^\s(:,].)(?=\w)")
 _GUILLEMET = re.compile(r"«\s(?=\w)")
 _PAIR = re.compile(
-    r"(?<![\w.,/])\d\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?"
+    r"\d(?<![\w.,/].)\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?",
+    re.DOTALL,
 )
 _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
+_SPACE = re.compile(r"\s")
 _NEAR = 7  # words of a place phrase right before its mark
 _FEW = 2  # names behind one in capitals
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
@@ -91,11 +99,9 @@ class _Text:
         self.places = Places(reading)
         self.forms: dict[int, Form] = find_forms(reading)
         self.at = {name: _by_first(reading.found(f"markings.{name}")) for name in _CUES}
-        self.lead, self.stop, self.but, self.more = (
-            {first: last for first, (last, _) in reading.table(f"markings.{name}").items()}
-            for name in _SMALL
+        self.lead, self.stop, self.but, self.more, self.manner = (
+            reading.reach(f"markings.{name}") for name in _SMALL
         )
-        self.manner = {n: last for n, (last, _) in reading.table("markings.manner").items()}
         self.even: dict[int, bool] = {}  # sentence -> has no difference of capitals
 
     def raw(self, number: int) -> str:
@@ -116,7 +122,7 @@ class _Text:
     def is_glued(self, number: int) -> bool:
         """Tell whether no space stands between a word and the one before."""
         gap = self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
-        return not any(character.isspace() for character in gap)
+        return not gap or not _SPACE.search(gap)
 
     def is_even(self, number: int) -> bool:
         """Tell whether the sentence is all capitals or has none: then case says nothing."""
@@ -241,7 +247,7 @@ class _Text:
         even = self.is_even(number)
         while last < min(high, number + _LONGEST) and self._stays(number, last, even):
             last += 1
-        while last > number and self.words[last - 1] in (*_INNER, ".", ","):
+        while last > number and self.words[last - 1] in _TRAILING:
             last -= 1
         if last == number:
             return None
@@ -379,11 +385,15 @@ class _Sentence:
         self.text, self.low, self.high = text, low, high
         self.reading, self.at, self.places = text.reading, text.at, text.places
         self.marks: list[_Mark] = []
-        self.spent: set[int] = set()  # words that did their work without being part of a mark
+        self.spent: set[int] = set()  # words of marks, and those that did their work for one
 
     def is_used(self, number: int) -> bool:
         """Tell whether a word already belongs to a mark."""
-        return number in self.spent or any(mark.first <= number < mark.last for mark in self.marks)
+        return number in self.spent
+
+    def _note(self, mark: _Mark) -> None:
+        self.marks.append(mark)
+        self.spent.update(range(mark.first, mark.last))
 
     def read(self, numbers: list[int]) -> list[_Mark]:
         """Read the sentence from left to right at the words that may tell of a mark."""
@@ -611,7 +621,7 @@ class _Sentence:
     def _add_general(self, first: int, last: int) -> None:
         start, end = self.reading.starts[first], self.reading.ends[last - 1]
         place = self._place_beside(first, last)
-        self.marks.append(_Mark(GENERAL, first, last, start, end, "absent", place))
+        self._note(_Mark(GENERAL, first, last, start, end, "absent", place))
 
     def _add(
         self, literal: _Literal, cue: Hit | None = None, claimed: Claimed | None = None
@@ -630,7 +640,7 @@ class _Sentence:
             place = None
         mark = _Mark(text, first, last, literal.start, literal.end, claim, place)
         if text:
-            self.marks.append(mark)
+            self._note(mark)
             self._read_more(mark)
         return mark
 
@@ -778,7 +788,7 @@ class _Sentence:
         before = number - 1
         while before >= self.low and self.text.words[before] in _INDEFINITE:
             before -= 1
-        return before < self.low or self.text.words[before] in (*_STOPS, ",")
+        return before < self.low or self.text.words[before] in _CLOSED
 
     def _is_with(self, number: int) -> bool:
         """Tell whether a place and "with a small" stand right before: "arm with a star"."""
@@ -854,7 +864,7 @@ class _Sentence:
         if place:
             number = self._behind_place(place)
         named = self._named_at(number) if number < self.high else None
-        if named and (not place or self.text.words[number - 1] in (*_COPULA, "with", "mit", "con")):
+        if named and (not place or self.text.words[number - 1] in _IS_WITH):
             self._add(named, hit)
             return
         literal = None if number in self.at["noun"] else self.text.literal(number, self.high)
@@ -961,7 +971,7 @@ class _Sentence:
         word, following = self.text.words[number], number + 1
         if not (word.isdigit() and len(word) > 1):
             return False
-        return following >= self.high or self.text.words[following] in (*_STOPS, ".", ",", *_JOINS)
+        return following >= self.high or self.text.words[following] in _LONE
 
     def _speaks(self, hit: Hit) -> bool:
         """Tell whether a place right before is what speaks, in a text without case."""
@@ -1075,7 +1085,8 @@ class _Sentence:
         if literal is None:
             return False
         answer._add(literal)
-        self.marks.extend(answer.marks)
+        for mark in answer.marks:
+            self._note(mark)
         self.spent.update(range(noun.first, noun.last))
         return True
 
@@ -1591,71 +1602,79 @@ def _is_size(reading: Reading, number: int) -> bool:
     )
 
 
-def _telling(text: _Text) -> Iterator[int]:
+def _telling(text: _Text) -> list[int]:
     """Give the words at which something about a mark may begin."""
-    for name in _CUES:
-        yield from text.at[name]
-    yield from text.forms
-    yield from (number for number, word in enumerate(text.words) if word in _COLONS)
-    for match in islice(_OPENED.finditer(text.reading.plain), 4 * _MOST):
-        yield text.reading.word_at(match.end())
-    for match in islice(_GUILLEMET.finditer(text.reading.text), 4 * _MOST):
-        yield text.reading.word_at(match.end())
-    for match in _PAIR.finditer(text.reading.text):
-        yield text.reading.word_at(match.start())
-    if not text.reading.text.isupper():
-        for match in _CAPITALS.finditer(text.reading.text):
-            number = text.reading.word_at(match.start())
-            if number < len(text.words) and text.reading.starts[number] == match.start():
-                yield number
+    reading = text.reading
+    places = [match.start() for match in _COLON.finditer(reading.plain)]
+    places += [match.end() for match in islice(_OPENED.finditer(reading.plain), 4 * _MOST)]
+    places += [match.end() for match in islice(_GUILLEMET.finditer(reading.text), 4 * _MOST)]
+    places += [match.start() for match in _PAIR.finditer(reading.text)]
+    numbers = {reading.word_at(place) for place in places}.union(text.forms, *text.at.values())
+    if not reading.text.isupper():
+        for match in _CAPITALS.finditer(reading.text):
+            number = reading.word_at(match.start())
+            if number < len(text.words) and reading.starts[number] == match.start():
+                numbers.add(number)
+    numbers.discard(len(text.words))  # a quote at the end of the text opens nothing
+    return sorted(numbers)
 
 
+_COLON = re.compile("[:=]")
 _COLONS = frozenset(":=")
 
 
-def _read(reading: Reading) -> Iterator[_Mark]:
+def _read(reading: Reading) -> list[_Mark]:
     text = _Text(reading)
     numbers: dict[int, list[int]] = defaultdict(list)
-    for number in sorted(set(_telling(text))):
-        numbers[reading.sentence_of[number]].append(number)
+    sentence_of = reading.sentence_of
+    for number in _telling(text):
+        numbers[sentence_of[number]].append(number)
     seen: list[_Mark] = []
+    starts: set[int] = set()
     for sentence, telling in numbers.items():
         marks = _Sentence(text, *reading.sentences[sentence]).read(telling)
-        fresh = [m for m in marks if not any(o.start == m.start for o in seen)]
-        seen.extend(_doubted_later(reading, mark) for mark in fresh)
-    yield from seen
-    yield from _repeats(text, seen)
+        fresh = [mark for mark in marks if mark.start not in starts]
+        starts.update([mark.start for mark in fresh])
+        seen += [_doubted_later(reading, mark) for mark in fresh]
+    return [*seen, *_repeats(text, seen)]
 
 
 def _doubted_later(reading: Reading, mark: _Mark) -> _Mark:
     """Make a mark unsure whose next sentence doubts its age ("Could be a redial")."""
-    if mark.claimed != "present":
+    doubts = reading.found("markings.redone")
+    if not doubts or mark.claimed != "present":
         return mark
     _, end = reading.sentence_at(mark.first)
-    while end < len(reading.words) and reading.words[end] in _STOPS | {"."}:
+    while end < len(reading.words) and reading.words[end] in _SENTENCE_STOPS:
         end += 1
-    if any(end <= hit.first <= end + 4 for hit in reading.found("markings.redone")):
+    if any(end <= hit.first <= end + 4 for hit in doubts):
         return mark._replace(claimed="unsure")
     return mark
 
 
 def _repeats(text: _Text, marks: list[_Mark]) -> Iterator[_Mark]:
     """Find a known form again that is a mark elsewhere ("stick pin, 9CT" in the title)."""
-    spoken = {_bare(m.text): m for m in marks if m.claimed == "present"}
-    for form in text.forms.values():
+    alone = [
+        form
+        for form in text.forms.values()
+        if not any(m.start < form.end and form.start < m.end for m in marks)
+    ]
+    spoken = {_bare(m.text): m for m in marks if m.claimed == "present"} if alone else {}
+    for form in alone if spoken else ():
         twin = spoken.get(_bare(text.reading.text[form.start : form.end]))
-        if twin and not any(m.start < form.end and form.start < m.end for m in marks):
+        if twin:
             yield twin._replace(first=form.first, last=form.last, start=form.start, end=form.end)
 
 
 def _bare(text: str) -> str:
-    return "".join(character for character in text.casefold() if character.isalnum())
+    return "".join(filter(str.isalnum, text.casefold()))
 
 
 def _object_of(reading: Reading, mark: _Mark) -> str:
     """Say what a mark is written on: the item unless its clause names something else first."""
-    begin, end = clause_at(reading, mark.first, mark.last)
-    for hit in reading.found("markings.object"):
+    hits = reading.found("markings.object")
+    begin, end = clause_at(reading, mark.first, mark.last) if hits else (0, 0)
+    for hit in hits:
         if not begin <= hit.first < end or hit.first - mark.last > 4:
             continue
         if hit.value == "case" and reading.found("words.watch"):

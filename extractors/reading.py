@@ -110,11 +110,8 @@ class Reading:
 
     def _hits(self, name: str, met: list[Met]) -> tuple[Hit, ...]:
         """Make hits of cues: the longest at each word, and if not on demand the outermost only."""
-        if is_on_demand(name):
-            met = [(first, last, value) for first, (last, value) in self.table(name).items()]
-            met.sort()
-        elif len(met) > 1:
-            met = _outermost(met)[:MOST]
+        if len(met) > 1:
+            met = _longest(met) if is_on_demand(name) else _outermost(met)[:MOST]
         starts, ends = self.starts, self.ends
         return tuple(
             [
@@ -134,6 +131,15 @@ class Reading:
         """Map the first word of each cue of an on-demand class to the word after the longest."""
         return {first: last for first, last, _ in self.cues.get(name, ())}
 
+    def figures(self) -> list[int]:
+        """Give the numbers of the words that begin with a digit."""
+        found: list[int] | None = self.memory.get("figures")
+        if found is None:
+            numbers = [(self.word_at(at), at) for at in _digits(self.plain)]
+            found = [number for number, at in numbers if self.starts[number] == at]
+            self.memory["figures"] = found
+        return found
+
     def word_at(self, place: int) -> int:
         """Give the number of the word that holds or follows a character."""
         return bisect_right(self.ends, place)
@@ -145,6 +151,19 @@ class Reading:
     def slice(self, first: int, last: int) -> str:
         """Give the text from word `first` to before word `last` as written."""
         return self.text[self.starts[first] : self.ends[last - 1]] if last > first else ""
+
+
+_FIGURE = re.compile(r"\d[^\W_]*")
+
+
+def _digits(plain: str) -> list[int]:
+    """Give where digits begin; only the first of a word counts."""
+    return [match.start() for match in _FIGURE.finditer(plain)]
+
+
+def _longest(met: list[Met]) -> list[Met]:
+    """Keep the longest cue at each word, in order: cues that end later were met later."""
+    return sorted({cue[0]: cue for cue in met}.values())
 
 
 def _outermost(met: list[Met]) -> list[Met]:

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Claimed
 
 _CLAUSE = frozenset(",;:.!?\n|()•·…-")
 _TURNS = small_words("turn")
+_BREAKS = _CLAUSE | _TURNS
 _NUMBERED = small_words("numbered")
 _SUFFIXES = small_words("lacking")
 _JOINTS = small_words("list_joint")  # "scratches and no cracks": the "no" is not of the former
@@ -16,7 +19,7 @@ DOUBT = 8  # words a doubt reaches to either side
 REACH = 5  # words a negation reaches forward
 _ANSWERS = small_words("denial")
 _BEFORE_ANSWER = small_words("before_answer")  # "A:", a line end, "it" of "it does"
-_STOPPED = frozenset("?.!;:\n")
+_STOPPED = frozenset(".!;:\n")
 _PICTURES = 0x2600  # first of the dingbats and emoji
 ASKED = 7  # words between what is asked for and its "?"
 
@@ -30,17 +33,20 @@ def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
     """Give the word range of the clause around words [first, last)."""
     low, high = reading.sentence_at(first)
     low, high = max(low, first - LONGEST), min(high, last + LONGEST)
-    begin, end = first, last
-    while begin > low and not _breaks(reading, begin - 1):
-        begin -= 1
-    while end < high and not _breaks(reading, end):
-        end += 1
-    return begin, end
+    breaks = _breaks(reading)
+    before, behind = bisect_left(breaks, first) - 1, bisect_left(breaks, last)
+    begin = max(low, breaks[before] + 1) if before >= 0 else low
+    end = min(high, breaks[behind]) if behind < len(breaks) else high
+    return begin, max(last, end)
 
 
-def _breaks(reading: Reading, number: int) -> bool:
-    word = reading.words[number]
-    return word[0] in _CLAUSE or word in _TURNS
+def _breaks(reading: Reading) -> list[int]:
+    """Give the numbers of the words that end a clause."""
+    found: list[int] | None = reading.memory.get("breaks")
+    if found is None:
+        found = [number for number, word in enumerate(reading.words) if word in _BREAKS]
+        reading.memory["breaks"] = found
+    return found
 
 
 def _negations(reading: Reading) -> tuple[Hit, ...]:
@@ -198,11 +204,13 @@ def answer_number(reading: Reading, last: int) -> int | None:
     None when what ends before word `last` is not asked; ASKED words may stand before the "?".
     """
     words = reading.words
-    end = min(len(words), last + ASKED)
-    asked = next((n for n in range(last, end) if words[n] in _STOPPED), end)
-    if asked >= end or words[asked] != "?":
+    near = words[last : last + ASKED]
+    if "?" not in near:
         return None
-    number = asked + 1
+    asked = near.index("?")
+    if not _STOPPED.isdisjoint(near[:asked]):
+        return None
+    number = last + asked + 1
     while number < len(words) and words[number] in _BEFORE_ANSWER:
         number += 1
     return number if number < len(words) else None
