@@ -136,7 +136,7 @@ def _entries(tokens: Tokens, cue_at: dict[int, Found], start: int, stop: int) ->
         text = texts[at]
         if text in _STEPS:
             if text in ":=" and entries and entries[-1].last == at:
-                entries[-1] = entries[-1]._replace(colon=True)
+                entries[-1] = _new(Entry, (*entries[-1][:4], True))
             entries.append(_new(Entry, (at, at + 1, "step", text, False)))
         elif kinds[at] in _FIGURES:
             entries.append(_new(Entry, (at, at + 1, "step", "#", False)))
@@ -229,33 +229,43 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
     What a figure reaches if a gap is cut is the nearer part of what it reaches if it is not, so a
     label goes by how many words it reaches; it has a price only where there is a choice.
     """
-    if len(mentions) == 1:
-        (mention,) = mentions
-        before, after = _reach_back(gaps[0], mention.first), _reach_on(gaps[1], mention.last)
-        return [_label(_choose(before, after), before, after)]
     states: dict[int, _State] = {0: _State(0.0, None, None)}
     for n, mention in enumerate(mentions):
         gap = gaps[n + 1]
         before, after = _reach_back(gaps[n], mention.first), _reach_on(gap, mention.last)
         cuts = [len(gap)] if n + 1 == len(mentions) else _cuts(gap, mention.last)
-        starts = [(state, _count_from(before, start)) for start, state in states.items()]
-        stops = [(cut, _count_to(after, cut)) for cut in cuts]
-        counts = {(most, many) for _, most in starts for _, many in stops}
-        has_choice = len(counts) > 1
-        known = {
-            (most, many): _priced(before[:most], after[:many], mention, goods, has_choice)
-            for most, many in counts
-        }
-        best: dict[int, _State] = {}
-        for state, most in starts:
-            for cut, many in stops:
-                price, label = known[most, many]
-                cost = state[0] + price
-                if cut not in best or cost < best[cut][0] - 1e-9:
-                    best[cut] = _new(_State, (cost, label, state))
-        states = best
+        if len(states) == len(cuts) == 1:
+            ((start, state),) = states.items()
+            label = _label(before[: _count_from(before, start)], after)
+            states = {cuts[0]: _new(_State, (state[0], label, state))}
+        else:
+            states = _best(states, cuts, before, after, mention, goods)
     (state,) = states.values()  # the last gap is not cut
     return _unwind(state)
+
+
+def _best(
+    states: dict[int, _State],
+    cuts: list[int],
+    before: list[_Reached],
+    after: list[_Reached],
+    mention: Mention,
+    goods: str,
+) -> dict[int, _State]:
+    """The cheapest way to each cut behind a figure."""
+    best: dict[int, _State] = {}
+    known: dict[tuple[int, int], tuple[float, Label]] = {}
+    stops = [(cut, _count_to(after, cut)) for cut in cuts]
+    for start, state in states.items():
+        most = _count_from(before, start)
+        for cut, many in stops:
+            priced = known.get((most, many))
+            if priced is None:
+                priced = known[most, many] = _priced(before[:most], after[:many], mention, goods)
+            cost = state[0] + priced[0]
+            if cut not in best or cost < best[cut][0] - 1e-9:
+                best[cut] = _new(_State, (cost, priced[1], state))
+    return best
 
 
 def _count_from(before: list[_Reached], start: int) -> int:
@@ -316,17 +326,22 @@ class _Choice(NamedTuple):
 
 
 def _priced(
-    before: list[_Reached], after: list[_Reached], mention: Mention, goods: str, has_choice: bool
+    before: list[_Reached], after: list[_Reached], mention: Mention, goods: str
 ) -> tuple[float, Label]:
-    """What it costs to believe a label, if that matters, and the label."""
+    """What it costs to believe a label, and the label."""
     if not before and not after:
-        return (_price_of_label(NOTHING_SAID, mention, goods) if has_choice else 0.0), NOTHING_SAID
+        return _price_of_label(NOTHING_SAID, mention, goods), NOTHING_SAID
     choice = _choose(before, after)
-    label = _label(choice, before, after)
-    if not has_choice:
-        return 0.0, label
+    label = _label_of(choice, before, after)
     cost = _price_of_words(choice, before, after) + _price_of_label(label, mention, goods)
     return cost, label
+
+
+def _label(before: list[_Reached], after: list[_Reached]) -> Label:
+    """The label that the words on both sides give."""
+    if not before and not after:
+        return NOTHING_SAID
+    return _label_of(_choose(before, after), before, after)
 
 
 def _choose(before: list[_Reached], after: list[_Reached]) -> _Choice:
@@ -347,9 +362,9 @@ def _choose(before: list[_Reached], after: list[_Reached]) -> _Choice:
             else:
                 others.append(reached)
     name = _nearest_name(names) if names else None
-    if name is not None and name.cost > _TAIL_REACH and name in after and _has_dim(before, after):
+    if name is not None and name[0] > _TAIL_REACH and name in after and _has_dim(before, after):
         name = None
-    dim, state = _nearest(dims), _nearest(states)
+    dim, state = _nearest(dims) if dims else None, _nearest(states) if states else None
     return _new(_Choice, (name, dim, state, names, dims, states, others))
 
 
@@ -357,24 +372,29 @@ def _price_of_words(choice: _Choice, before: list[_Reached], after: list[_Reache
     """What it costs to reach the words of a label, and to leave others without a figure."""
     name, dim, state, names, dims, states, others = choice
     cost = 0.0
-    for side, near in ((before, _NEAR_BEFORE), (after, _NEAR_AFTER)):
-        if others:
-            cost += sum([0.1 for r in side if r[1][2] == "approx" and r[0] >= near])
-    cost += sum([2.0 for _, entry, _ in after if entry[4] and entry[2] in _CONTENT])
+    if others:
+        far = [r[0] >= _NEAR_BEFORE for r in before if r[1][2] == "approx"]
+        far += [r[0] >= _NEAR_AFTER for r in after if r[1][2] == "approx"]
+        cost = 0.1 * sum(far)
+    for _, entry, _ in after:
+        if entry[4] and entry[2] in _CONTENT:
+            cost += 2.0
     if name is not None:
-        cost += name.cost
+        cost += name[0]
     if dim is not None:
-        cost += 0.5 * dim.cost
+        cost += 0.5 * dim[0]
     if state is not None:
-        cost += 0.5 * state.cost
+        cost += 0.5 * state[0]
     if len(names) > (name is not None):
         extra = {r.entry.value for r in names if r is not name}
         cost += _WASTED * len(extra - {name.entry.value if name else "", "detail"})
-    return cost + _CROWDED * (_surplus(dims) + _surplus(states))
+    if len(dims) > 1 or len(states) > 1:
+        cost += _CROWDED * (_surplus(dims) + _surplus(states))
+    return cost
 
 
-def _nearest(reached: list[_Reached]) -> _Reached | None:
-    return min(reached, key=_by_cost) if len(reached) > 1 else reached[0] if reached else None
+def _nearest(reached: list[_Reached]) -> _Reached:
+    return min(reached, key=_by_cost) if len(reached) > 1 else reached[0]
 
 
 def _nearest_name(names: list[_Reached]) -> _Reached:
@@ -447,28 +467,31 @@ def _reach_on(gap: list[Entry], end: int) -> list[_Reached]:
     return reached
 
 
-def _label(choice: _Choice, before: list[_Reached], after: list[_Reached]) -> Label:
+def _label_of(choice: _Choice, before: list[_Reached], after: list[_Reached]) -> Label:
     """The label of a name, a dimension and a state, and of the words beside them."""
     name, dim, state, _, _, _, others = choice
     part = owner = basis = ""
-    dimension = dim.entry.value if dim else ""
-    condition = state.entry.value if state else ""
+    reach = 9.0
+    dimension = condition = ""
+    if dim is not None:
+        reach, dimension = dim[0], dim[1][3]
+    if state is not None:
+        reach, condition = min(reach, state[0]), state[1][3]
     if name is not None:
-        kind, value = name.entry.kind, name.entry.value
-        if kind == "object":
-            owner = value
-        elif kind == "part":
+        reach = min(reach, name[0])
+        _, _, kind, value, _ = name[1]
+        if kind == "part":
             part = value
+        elif kind == "object":
+            owner = value
         else:
             pieces = [*value.split(":"), "", ""]
             part, dimension = pieces[0], pieces[1] or dimension
             if part == "none":
                 part, owner = "", "nothing"
             basis = pieces[2]
-    reaches = [chosen[0] for chosen in (name, dim, state) if chosen is not None]
     if condition == "to_bend":
         basis = condition
-    reach = min(reaches) if reaches else 9.0
     said = part, dimension, condition, owner, None, False, reach, False, basis, 0, False
     label: Label = _new(Label, said)
     return _with_others(label, others, before, after) if others else label
@@ -491,9 +514,8 @@ def _with_others(
     if "wears" in kinds:
         is_worn = any(r.entry.kind == "wears" and r.cost < 1.5 for r in before)
     is_approximate = "approx" in kinds and _is_approximate(before, after)
-    return label._replace(
-        unit=unit, is_approximate=is_approximate, is_worn=is_worn, basis=basis, item=item
-    )
+    part, dim, state, owner, _, _, reach, *_ = label
+    return Label(part, dim, state, owner, unit, is_approximate, reach, is_worn, basis, item)
 
 
 _SILENT = frozenset({"size"})  # of the words beside names, those that add nothing to a label

@@ -9,7 +9,7 @@ from __future__ import annotations
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import NamedTuple
 
 from extractors.lexicon import abbreviations
@@ -92,20 +92,21 @@ class Segment:
     starts_line: bool
     ends_line: bool
     unit: str | None = None  # a unit that stands apart from any figure
-    _by_end: dict[int, Found] = field(default_factory=dict)
-    _products: dict[int, list[Mention]] = field(default_factory=dict)
+    _by_end: dict[int, Found] | None = None
+    _products: dict[int, list[Mention]] | None = None
 
     def product_of(self, mention: Mention) -> list[Mention]:
         """All figures of the "a x b" that one belongs to."""
-        if not self._products:
+        if self._products is None:
+            self._products = {}
             for other in self.mentions:
                 self._products.setdefault(other.group, []).append(other)
         return self._products[mention.group]
 
     def cue_before(self, at: int) -> Found | None:
         """The cue that ends right before a token."""
-        if not self._by_end:
-            self._by_end.update((cue.last, cue) for cue in self.cues)
+        if self._by_end is None:
+            self._by_end = {cue.last: cue for cue in self.cues}
         return self._by_end.get(at)
 
 
@@ -555,7 +556,8 @@ class _Joiner:
         for length in range(min(4, len(chain)), 1, -1):
             slots = _slots([self.amounts[n].number.value for n in chain[:length]])
             if slots and self._is_boxed(chain, joints, length):
-                made = [self._slot(n, s) for n, s in zip(chain, slots, strict=False)]
+                named = zip(chain, slots, strict=False)
+                made = [_mention(self.amounts[n], slot, "mm") for n, slot in named]
                 arm = self._arm_after(at + length - 1) if "temple_length" not in slots else None
                 return ([*made, arm], at + length + 1) if arm else (made, at + length)
         return None
@@ -572,7 +574,7 @@ class _Joiner:
             return None
         if not low <= amount.number.value * MM_PER_UNIT[unit] <= high:
             return None
-        return _mention(amount)._replace(unit=unit, slot="temple_length")
+        return _mention(amount, "temple_length", unit)
 
     def _joint(self, a: int, b: int) -> str | None:
         """How two figures of a boxed size are joined: "box", "firm", "loose", or None."""
@@ -625,10 +627,6 @@ class _Joiner:
         named = self._before(chain[0], PART) or (cue is not None and bool(cue.kinds & PART))
         return second > 24 or (named and second >= 22) or (named and first < 42)
 
-    def _slot(self, at: int, slot: str) -> Mention:
-        amount = self.amounts[at]
-        return _mention(amount)._replace(unit="mm", slot=slot)
-
     def _triple(self, at: int) -> tuple[list[Mention], int] | None:
         """Width, height and arm of a frame in one unit: "13.5/4.5/14 cm"."""
         if self.goods != "spectacles" or at + 2 >= len(self.amounts):
@@ -645,10 +643,7 @@ class _Joiner:
             low <= mm <= high for mm, (low, high) in zip(sizes, _TRIPLE.values(), strict=True)
         ):
             return None
-        made = [
-            _mention(amount)._replace(unit=unit, slot=slot)
-            for amount, slot in zip(three, _TRIPLE, strict=True)
-        ]
+        made = [_mention(amount, slot, unit) for amount, slot in zip(three, _TRIPLE, strict=True)]
         return made, at + 3
 
     def _aperture(self, at: int) -> tuple[list[Mention], int] | None:
@@ -661,10 +656,10 @@ class _Joiner:
         low, high = _FOCAL
         is_aperture = first.number.value <= _SLOWEST and second.unit in (None, "mm")
         if is_aperture and second.number.step == 1 and low <= second.number.value <= high:
-            return [_mention(second)._replace(unit="mm", slot="focal_length")], at + 2
+            return [_mention(second, "focal_length", "mm")], at + 2
         is_after = second.number.value <= _SLOWEST and not second.unit and second.number.step < 1
         if is_after and first.number.step == 1 and low <= first.number.value <= high:
-            return [_mention(first)._replace(unit="mm", slot="focal_length")], at + 2
+            return [_mention(first, "focal_length", "mm")], at + 2
         return None
 
     # -- ranges and tolerances
@@ -676,10 +671,10 @@ class _Joiner:
         unit = a.unit or b.unit
         if b.unit and a.unit and a.unit != b.unit:
             return None
-        joined = _mention(a)._replace(unit=unit, end=b.stop, last=b.last)
         if self._joint_cue(at, at + 1, _PLUSMINUS) and b.number.value <= a.number.value * 0.2:
             low, high = a.number.value - b.number.value, a.number.value + b.number.value
-            return [joined._replace(low=low, high=high, is_tolerance=True)], at + 2
+            joined = Mention(a.start, b.stop, a.first, b.last, low, high, a.number, unit)
+            return [joined._replace(is_tolerance=True)], at + 2
         most = _MOST_ZOOM if self.goods == "lens" else _MOST_RANGE
         rising = a.number.value < b.number.value <= a.number.value * most
         if not rising or self._is_tolerance_note(at + 1):
@@ -693,7 +688,8 @@ class _Joiner:
             return None
         step = max(a.number.step, b.number.step) if b.number.is_fraction else b.number.step
         number = Number(a.number.value, step, b.number.is_fraction)
-        return [joined._replace(high=b.number.value, number=number)], at + 2
+        low, high = a.number.value, b.number.value
+        return [Mention(a.start, b.stop, a.first, b.last, low, high, number, unit)], at + 2
 
     def _is_slash_range(self, at: int) -> bool:
         """Whether two neighbouring whole numbers share a unit: "48/49 mm"."""
@@ -720,9 +716,9 @@ class _Joiner:
         if self._is_tolerance_note(at) or (after is not None and bool(after.kinds & _FORMAT)):
             return [], at + 1
         if self._is_step(at):
-            return [_mention(amount)._replace(slot="step")], at + 1
+            return [_mention(amount, "step")], at + 1
         if self._is_size_number(at):
-            return [_mention(amount)._replace(unit="mm", slot="lens_width")], at + 1
+            return [_mention(amount, "lens_width", "mm")], at + 1
         return [_mention(amount)], at + 1
 
     def _is_tolerance_note(self, at: int) -> bool:
@@ -811,10 +807,10 @@ class _Joiner:
         ]
 
 
-def _mention(amount: Amount) -> Mention:
+def _mention(amount: Amount, slot: str = "", slot_unit: str | None = None) -> Mention:
     start, _, stop, number, unit, first, last = amount
-    value = number.value
-    said = start, stop, first, last, value, value, number, unit, False, -1, 0, "", False
+    value, unit = number[0], slot_unit or unit
+    said = start, stop, first, last, value, value, number, unit, False, -1, 0, slot, False
     return tuple.__new__(Mention, said)  # in half the time
 
 
