@@ -3,6 +3,7 @@
 import os
 import sqlite3
 import subprocess
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -61,6 +62,18 @@ def test_the_file_of_another_program_is_left_alone(tmp_path: Path) -> None:
     before = file.read_bytes()
     Cache(tmp_path).put("evidence", "k", b"value")
     assert file.read_bytes() == before
+
+
+def test_a_file_of_an_old_layout_is_started_again(tmp_path: Path) -> None:
+    before = Cache(tmp_path)
+    before.put("evidence", "a", b"kept")
+    before.close()
+    with closing(sqlite3.connect(tmp_path / "kept-results.sqlite3")) as db, db:
+        db.execute("PRAGMA user_version = 0")
+    after = Cache(tmp_path)
+    assert after.get("evidence", "a") is None
+    after.put("evidence", "a", b"kept anew")
+    assert after.get("evidence", "a") == b"kept anew"
 
 
 def test_a_very_deep_folder_has_a_digest(tmp_path: Path) -> None:
