@@ -58,16 +58,11 @@ def _fit_similarity(p: Floats, q: Floats, mirrored: bool) -> Matrix:
     return np.array([[c, -s * flip, shift.real], [s, c * flip, shift.imag], [0, 0, 1]])
 
 
-def _apply(matrix: Matrix, points: Floats) -> npt.NDArray[np.float64]:
-    """Send (n, 2) points through a homography."""
-    seen = points @ matrix[:, :2].T + matrix[:, 2]
-    depth = np.where(np.abs(seen[:, 2:]) < 1e-6, 1e-6, seen[:, 2:])
-    return np.asarray(seen[:, :2] / depth)
-
-
 def apply(matrix: Matrix, points: Floats) -> npt.NDArray[np.float64]:
-    """Send (n, 2) points through a homography."""
-    return _apply(matrix, points)
+    """Send (n, 2) points through a homography; what lies infinitely far comes out as 0."""
+    if not len(points):
+        return np.zeros((0, 2))
+    return np.asarray(cv2.perspectiveTransform(np.asarray(points, np.float64)[None], matrix)[0])
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -92,7 +87,7 @@ def begin(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Begu
     matrix = _fit(a.points[mine], b.points[theirs], mirrored, last=False)
     if matrix is None:
         return None
-    seen = _apply(start, a.points[chosen])
+    seen = apply(start, a.points[chosen])
     inside = int(((seen > 0) & (seen < np.array(b.size))).all(1).sum())
     tight = _count_tight(a, b, mine, theirs, matrix, _scale(matrix, a))
     return Begun(matrix, mirrored, inside, len(mine), tight)
@@ -116,7 +111,7 @@ def refine(a: Fingerprint, b: Fingerprint, begun: Begun, votes: float) -> Alignm
 def _count_tight(
     a: Fingerprint, b: Fingerprint, mine: Ints, theirs: Ints, matrix: Matrix, scale: float
 ) -> int:
-    apart = ((_apply(matrix, a.points[mine]) - b.points[theirs]) ** 2).sum(1)
+    apart = ((apply(matrix, a.points[mine]) - b.points[theirs]) ** 2).sum(1)
     return int((apart < (_TIGHT_PX * max(1.0, scale)) ** 2).sum())
 
 
@@ -130,7 +125,7 @@ def _guided(
 ) -> tuple[Ints, Ints]:
     """Pairs of features, each used once, near each other after the move and alike."""
     scale = _scale(matrix, a)
-    seen = _apply(matrix, a.points[chosen])
+    seen = apply(matrix, a.points[chosen])
     inside = (seen > -radius).all(1) & (seen < np.array(b.size) + radius).all(1)
     chosen, seen = chosen[inside], seen[inside]
     if not len(chosen):
@@ -227,7 +222,7 @@ def _fit(p: Floats, q: Floats, mirrored: bool, last: bool) -> Matrix | None:
 def _is_plausible(matrix: Matrix, p: Floats) -> bool:
     """No fold, shear up to about 30 degrees, sides stretched by at most 1.6 to 1."""
     middle = p.mean(0)
-    around = _apply(matrix, middle + np.array([[0, 0], [9, 0], [0, 9]], np.float32))
+    around = apply(matrix, middle + np.array([[0, 0], [9, 0], [0, 9]], np.float32))
     u, v = around[1] - around[0], around[2] - around[0]
     long, short = sorted((float(np.hypot(*u)), float(np.hypot(*v))), reverse=True)
     if short < 0.5 or long / short > 1.6 or abs(float(u @ v)) / (long * short) > 0.5:
@@ -244,7 +239,7 @@ def _expected(a: Fingerprint, b: Fingerprint, matrix: Matrix) -> int:
         return 0
     counts = []
     for move, one, other in ((matrix, a, b), (back, b, a)):
-        seen = _apply(move, one.points)
+        seen = apply(move, one.points)
         inside = (seen > 0).all(1) & (seen < np.array(other.size)).all(1)
         counts.append(int(inside.sum()))
     return min(counts)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
 from extractors.photos.features import Floats
 
@@ -20,16 +21,23 @@ _FARTHEST = 3.0  # px; a step of least squares says nothing beyond
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Moments:
-    """Means over cells: of the pictures a and b, the slopes of a, and their products."""
+class Tones:
+    """Means over cells: of the pictures a and b, and of their products."""
 
     a: Floats
     b: Floats
-    dx: Floats
-    dy: Floats
     aa: Floats
     bb: Floats
     ab: Floats
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Moments:
+    """Means over cells: of the tones, of the slopes of a, and of products with these."""
+
+    tones: Tones
+    dx: Floats
+    dy: Floats
     xx: Floats
     yy: Floats
     xy: Floats
@@ -54,13 +62,27 @@ class Normal:
     fit: Floats
     rest: Floats
 
+    def chosen(self, cells: npt.NDArray[np.intp]) -> Normal:
+        """Of some of the cells only, (n,)."""
+        return Normal(
+            self.xx.take(cells),
+            self.yy.take(cells),
+            self.xy.take(cells),
+            self.x.take(cells),
+            self.y.take(cells),
+            self.gain.take(cells),
+            self.fit.take(cells),
+            self.rest.take(cells),
+        )
+
 
 def normal_of(m: Moments) -> Normal:
     """Set up the least squares over shift, gain and offset, and take gain and offset out."""
-    a, x, y = m.aa - m.a**2, m.xx - m.dx**2, m.yy - m.dy**2
-    ax, ay, xy = m.ax - m.a * m.dx, m.ay - m.a * m.dy, m.xy - m.dx * m.dy
-    ba, bx, by = m.ab - m.a * m.b, m.bx - m.b * m.dx, m.by - m.b * m.dy
-    b = np.maximum(m.bb - m.b**2, 0)
+    t = m.tones
+    a, x, y = t.aa - t.a**2, m.xx - m.dx**2, m.yy - m.dy**2
+    ax, ay, xy = m.ax - t.a * m.dx, m.ay - t.a * m.dy, m.xy - m.dx * m.dy
+    ba, bx, by = t.ab - t.a * t.b, m.bx - t.b * m.dx, m.by - t.b * m.dy
+    b = np.maximum(t.bb - t.b**2, 0)
     zero = a + 1.0
     # take the part of b and of the slopes that a itself explains away, then solve two by two
     x, y, xy = x - ax * ax / zero, y - ay * ay / zero, xy - ax * ay / zero

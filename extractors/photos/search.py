@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from extractors.photos.agreement import compare
+from extractors.photos.agreement import Picture, compare_pictures
 from extractors.photos.album import read_album, write_album
 from extractors.photos.align import (
     Alignment,
@@ -310,7 +310,7 @@ def lay(folder: Folder, later: int, earlier: int, alignment: Alignment) -> Looke
 def _compare(
     folder: Folder, query: int, other: int, alignment: Alignment, greys: _Greys
 ) -> Looked | None:
-    agreement = compare(greys.of(folder, query), greys.of(folder, other), alignment.matrix)
+    agreement = compare_pictures(greys.of(folder, query), greys.of(folder, other), alignment.matrix)
     if agreement is None:
         return None
     return Looked(
@@ -336,7 +336,7 @@ class _Greys:
 
     def __init__(self, most: int) -> None:
         self._most = most
-        self._kept: dict[int, Pixels] = {}
+        self._kept: dict[int, Picture] = {}
         self._tiny: dict[int, Pixels] = {}
 
     def tiny(self, folder: Folder, number: int) -> Pixels:
@@ -347,14 +347,14 @@ class _Greys:
             self._tiny[number] = tiny_of(folder.fingerprints[number])
         return self._tiny[number]
 
-    def of(self, folder: Folder, number: int) -> Pixels:
-        grey = self._kept.pop(number, None)
-        if grey is None:
-            grey = grey_of(folder.fingerprints[number])
-        self._kept[number] = grey
+    def of(self, folder: Folder, number: int) -> Picture:
+        picture = self._kept.pop(number, None)
+        if picture is None:
+            picture = Picture(grey_of(folder.fingerprints[number]))
+        self._kept[number] = picture
         if len(self._kept) > self._most:
             del self._kept[next(iter(self._kept))]
-        return grey
+        return picture
 
 
 def look_everywhere(fingerprints: Sequence[Fingerprint], processes: int = 1) -> list[Looked]:

@@ -7,6 +7,8 @@ fix their place across only (Gauss-Newton over the cells' normal equations).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 import numpy.typing as npt
 
@@ -18,6 +20,7 @@ _LEAST_CELLS = 4
 _OUTLIER_PX = 0.7
 _NOISE = 4.0  # grey levels squared; of a cell's mean of products, as neighbours are alike
 _PRIOR_PX = np.array([2.0, 2.0, 2.0, 2.0, 2.0, 2.0, 0.7, 0.7])  # shift, affine, projective
+_PRIOR = np.diag(0.02 / _PRIOR_PX**2)
 
 Matrix = npt.NDArray[np.float64]
 
@@ -34,57 +37,66 @@ SIMILAR = np.array(  # of shift, affine and projective only shift, turn and scal
 ).T
 
 
-def step_of(
-    normal: Normal,
-    valid: npt.NDArray[np.bool_],
-    middles: Floats,
-    kind: npt.NDArray[np.float64] = ANY,
-) -> Matrix | None:
+@dataclass(frozen=True, slots=True, eq=False)
+class Places:
+    """The n valid cells of two pictures: which they are, by number in `cells`; the middle of all
+    and how far they reach, px; and (n, 8) what each of eight numbers does to the shift `across` and
+    `down` at each of them.
+    """
+
+    valid: npt.NDArray[np.bool_]
+    cells: npt.NDArray[np.intp]
+    centre: Floats
+    reach: float
+    across: npt.NDArray[np.float64]
+    down: npt.NDArray[np.float64]
+
+
+def places_of(valid: npt.NDArray[np.bool_], middles: Floats) -> Places:
+    """`middles` (rows, columns, 2) of the cells, in px of the pictures."""
+    found = middles[valid]
+    centre = found.mean(0)
+    reach = float(np.abs(found - centre).max())
+    x, y = ((found - centre) / reach).T.astype(np.float64)
+    across, down = np.zeros((len(x), 8)), np.zeros((len(x), 8))
+    across[:, 0], across[:, 1], across[:, 2], across[:, 6], across[:, 7] = 1, x, y, x * x, x * y
+    down[:, 3], down[:, 4], down[:, 5], down[:, 6], down[:, 7] = 1, x, y, x * y, y * y
+    return Places(valid, np.flatnonzero(valid), centre, reach, across, down)
+
+
+def step_of(normal: Normal, places: Places, kind: npt.NDArray[np.float64] = ANY) -> Matrix | None:
     """(3, 3) where each point of b is to be seen from in a; None if too few cells tell.
 
-    `middles` (rows, columns, 2) of the cells, in px of the pictures that `normal` was made of;
     `kind` ANY or SIMILAR.
     """
-    good = valid & (normal.fit > _LEAST_FIT)
-    if good.sum() < _LEAST_CELLS:
+    good = np.flatnonzero(normal.fit.take(places.cells) > _LEAST_FIT)
+    if len(good) < _LEAST_CELLS:
         return None
-    centre = middles[valid].mean(0)
-    reach = float(np.abs(middles[valid] - centre).max())
-    places = (middles[good] - centre) / reach
-    terms = _terms(places) @ kind
-    shifts = np.stack(shifts_of(normal), -1)[good]
+    told = normal.chosen(places.cells[good])
+    across, down = places.across[good] @ kind, places.down[good] @ kind
+    shift_across, shift_down = shifts_of(told)
+    prior = kind.T @ _PRIOR @ kind
     found = np.zeros(kind.shape[1])
     for _ in range(2):
-        off = shifts - (terms @ found)
-        trust = 1.0 / (1.0 + (off**2).sum(1) / _OUTLIER_PX**2)
-        found = _solve(normal, good, terms, trust, kind.T @ np.diag(0.02 / _PRIOR_PX**2) @ kind)
-    return _seen_from(kind @ found, centre, reach)
-
-
-def _terms(places: Floats) -> npt.NDArray[np.float64]:
-    """(n, 2, 8): what each of eight numbers does to the shift across and down at n places."""
-    x, y = places.T.astype(np.float64)
-    one, none = np.ones(len(x)), np.zeros(len(x))
-    across = np.stack([one, x, y, none, none, none, x * x, x * y], 1)
-    down = np.stack([none, none, none, one, x, y, x * y, y * y], 1)
-    return np.stack([across, down], 1)
+        off = (shift_across - across @ found) ** 2 + (shift_down - down @ found) ** 2
+        found = _solve(told, across, down, 1.0 / (1.0 + off / _OUTLIER_PX**2), prior)
+    return _seen_from(kind @ found, places.centre, places.reach)
 
 
 def _solve(
-    normal: Normal,
-    good: npt.NDArray[np.bool_],
-    terms: npt.NDArray[np.float64],
+    n: Normal,
+    across: npt.NDArray[np.float64],
+    down: npt.NDArray[np.float64],
     trust: npt.NDArray[np.float64],
     prior: npt.NDArray[np.float64],
 ) -> npt.NDArray[np.float64]:
-    gain = normal.gain[good]
-    weight = trust / (normal.rest[good] + _NOISE)
-    squares = np.stack([normal.xx[good], normal.xy[good], normal.xy[good], normal.yy[good]], 1)
-    squares = squares.reshape(-1, 2, 2) * (gain**2 * weight)[:, None, None]
-    right = np.stack([normal.x[good], normal.y[good]], 1) * (gain * weight)[:, None]
-    flat = terms.reshape(-1, terms.shape[2])
-    left = flat.T @ (squares @ terms).reshape(flat.shape) + prior
-    return np.asarray(np.linalg.solve(left, flat.T @ right.ravel()))
+    """The least squares over all cells, each by its own normal equations."""
+    weight = n.gain * trust / (n.rest + _NOISE)
+    xx, xy, yy = (n.gain * weight * side for side in (n.xx, n.xy, n.yy))
+    left = across.T @ (across * xx[:, None] + down * xy[:, None]) + prior
+    left += down.T @ (across * xy[:, None] + down * yy[:, None])
+    right = (n.x * weight) @ across + (n.y * weight) @ down
+    return np.asarray(np.linalg.solve(left, right))
 
 
 def nearest_similarity(matrix: Matrix, shape: tuple[int, ...]) -> Matrix:
@@ -106,6 +118,7 @@ def _seen_from(found: npt.NDArray[np.float64], centre: Floats, reach: float) -> 
     a, b = found[:3] / reach, found[3:6] / reach
     g, h = found[6:] / reach
     move = np.array([[1 + a[1], a[2], a[0]], [b[1], 1 + b[2], b[0]], [-g, -h, 1.0]])
-    x, y = centre / reach
-    to = np.array([[1 / reach, 0, -x], [0, 1 / reach, -y], [0, 0, 1]])
-    return np.asarray(np.linalg.inv(to) @ move @ to)
+    x, y = centre.tolist()
+    to = np.array([[1 / reach, 0, -x / reach], [0, 1 / reach, -y / reach], [0, 0, 1]])
+    back = np.array([[reach, 0, x], [0, reach, y], [0, 0, 1]])
+    return np.asarray(back @ move @ to)

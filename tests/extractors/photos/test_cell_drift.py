@@ -7,7 +7,7 @@ import numpy as np
 import numpy.typing as npt
 import pytest
 
-from extractors.photos.agreement import Agreement, _moments, compare
+from extractors.photos.agreement import Agreement, _Base, _moments, _sums, _tones, compare
 from extractors.photos.align import apply
 from extractors.photos.drift import drift_of, unevenness
 from extractors.photos.features import Floats
@@ -38,7 +38,9 @@ def test_a_shift_of_a_cell_is_measured(across: float, down: float) -> None:
     def waves(u: float, v: float) -> Floats:
         return np.asarray(90 * np.sin((x + u) / 3) + 90 * np.cos((y + v) / 3), np.float32)
 
-    seen = drift_of(_moments(waves(0, 0), waves(across, down)))
+    a, b = waves(0, 0), waves(across, down)
+    base = _Base(b, b, b, *_sums((b, b * b), 4))
+    seen = drift_of(_moments(a, b, _tones(a, base)))
     # b shows at x what a shows at x + across
     assert abs(float(np.median(seen[0])) - across) < 0.12
     assert abs(float(np.median(seen[1])) - down) < 0.12
