@@ -30,8 +30,8 @@ _DECADES = re.compile(
     r"(?P<second>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark2>['’]?s\b|\s?-?ern?\b)?)?(?P<ish>\s?-?ish\b)?"
     r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
 )
-# where a word of two figures or more begins, or one of figures behind "c" or "ca"
-_FIGURES = re.compile(r"(?<![^\W_])(?:(?=\d[^\W_])|c[ca]*(?=\d+(?![^\W_])))")
+_GLUED = re.compile(r"c(?<![^\W_].)[ca]*(?=\d+(?![^\W_]))")  # before figures: "ca1950"
+_CENTURIES = frozenset(("16", "17", "18", "19", "20"))
 # "years 80": translated word by word; not "2 years 80 euros"
 _LED = re.compile(
     r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?|(?<!\d\s)years)|\bjahre?n?\sdie)\s['’]?$"
@@ -46,6 +46,7 @@ _BETWEEN = re.compile(
     r"(?P<first>[2-9]\d)\s(?:and|und|et|e|y|to|bis|a|al|au|hasta)(?:\sel|\sil)?\s(?:l)?['’]?"
     r"(?P<second>[2-9]\d)(?![\w'’]|[.,]\d|\s?(?:mm|cm|x)\b)"
 )
+_LIKE_BETWEEN = re.compile(r"[l'’]\s?['’]?[2-9]\d\s")  # what each of them holds
 _PARTS = {"early": (0, 3), "mid": (4, 6), "late": (7, 9)}
 _NEAR = 7  # words before a year in which a purchase or a receipt claims it
 
@@ -79,12 +80,6 @@ def _full(digits: str) -> int:
     return number if number > 99 else 1900 + number
 
 
-def _figures(reading: Reading) -> Iterator[tuple[int, bool]]:
-    """Give where two or more figures begin a word, and whether a "c" is glued before them."""
-    for match in _FIGURES.finditer(reading.plain):
-        yield match.end(), match.end() > match.start()
-
-
 def _year_claim(match: re.Match[str], is_loose: bool) -> _Claim:
     first, second = int(match["first"]), match["second"]
     last = first
@@ -113,14 +108,22 @@ def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator
 
 def _figure_claims(reading: Reading) -> Iterator[_Claim]:
     """Give the years and decades written in figures."""
-    for start, is_glued in _figures(reading):
-        decade = _DECADES.match(reading.plain, start)
-        if decade:
-            is_loose = is_glued or bool(decade["ish"])
-            yield from _decade_claims(reading.plain, decade, is_loose)
-        year = _YEARS.match(reading.plain, start)
-        if year:
-            yield _year_claim(year, is_glued or bool(year["ish"]))
+    words, starts = reading.words, reading.starts
+    for number in reading.figures():
+        word = words[number]
+        if len(word) > 1 and (word[:2] in _CENTURIES or word[1] == "0"):  # as both expressions
+            yield from _claims_at(reading.plain, starts[number], False)
+    for match in _GLUED.finditer(reading.plain):
+        yield from _claims_at(reading.plain, match.end(), True)
+
+
+def _claims_at(plain: str, start: int, is_glued: bool) -> Iterator[_Claim]:
+    decade = _DECADES.match(plain, start)
+    if decade:
+        yield from _decade_claims(plain, decade, is_glued or bool(decade["ish"]))
+    year = _YEARS.match(plain, start)
+    if year:
+        yield _year_claim(year, is_glued or bool(year["ish"]))
 
 
 def _word_claims(reading: Reading) -> Iterator[_Claim]:
@@ -133,18 +136,20 @@ def _word_claims(reading: Reading) -> Iterator[_Claim]:
     for match in _SHORT.finditer(reading.plain) if _is_dated(reading) else ():
         year = 1900 + int(match["first"])
         yield _Claim(match.start("first"), match.end("first"), year, year)
-    for match in _BETWEEN.finditer(reading.plain):
+    for match in _BETWEEN.finditer(reading.plain) if _LIKE_BETWEEN.search(reading.plain) else ():
         begin, end = 1900 + int(match["first"]), 1900 + int(match["second"])
         if begin < end:
             yield _Claim(match.start("first"), match.end("second"), begin, end)
 
 
 def _is_dated(reading: Reading) -> bool:
-    """Tell whether a word is there that may stand before a two-figure year."""
-    return not _DATED.isdisjoint(reading.words)
+    """Tell whether figures are there behind what may stand before a two-figure year."""
+    words = reading.words
+    before = [words[number - 1] for number in reading.figures() if number]
+    return not _DATED.isdisjoint(before)
 
 
-_DATED = frozenset(["bj", "baujahr", "jahrgang", "from", "circa", "year", "made"])
+_DATED = frozenset(["bj", "baujahr", "jahrgang", "from", "circa", "year", "made", "in", ".", ":"])
 
 
 def _claims(reading: Reading) -> list[_Claim]:

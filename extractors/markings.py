@@ -104,6 +104,10 @@ class _Text:
         )
         self.even: dict[int, bool] = {}  # sentence -> has no difference of capitals
 
+    def placing(self) -> Iterator[dict[int, int]]:
+        """Give the words of which one must be there for a mark to be known by its place."""
+        yield from (self.places.place, self.places.prep, self.manner)
+
     def raw(self, number: int) -> str:
         """Give a word as the seller wrote it."""
         return self.reading.text[self.reading.starts[number] : self.reading.ends[number]]
@@ -1631,7 +1635,13 @@ def _read(reading: Reading) -> list[_Mark]:
         numbers[sentence_of[number]].append(number)
     seen: list[_Mark] = []
     starts: set[int] = set()
+    placed = {sentence_of[number] for table in text.placing() for number in table}
+    cued = set(text.forms).union(*text.at.values())
     for sentence, telling in numbers.items():
+        if sentence not in placed:  # what no cue announces is a mark only beside its place
+            telling = [number for number in telling if number in cued]
+        if not telling:
+            continue
         marks = _Sentence(text, *reading.sentences[sentence]).read(telling)
         fresh = [mark for mark in marks if mark.start not in starts]
         starts.update([mark.start for mark in fresh])

@@ -135,8 +135,12 @@ class Reading:
         """Give the numbers of the words that begin with a digit."""
         found: list[int] | None = self.memory.get("figures")
         if found is None:
-            numbers = [(self.word_at(at), at) for at in _digits(self.plain)]
-            found = [number for number, at in numbers if self.starts[number] == at]
+            is_plain = self.plain.isascii()
+            found = [
+                number
+                for number, word in enumerate(self.words)
+                if ("0" <= word < ":" if is_plain else word[0].isdigit())
+            ]
             self.memory["figures"] = found
         return found
 
@@ -151,14 +155,6 @@ class Reading:
     def slice(self, first: int, last: int) -> str:
         """Give the text from word `first` to before word `last` as written."""
         return self.text[self.starts[first] : self.ends[last - 1]] if last > first else ""
-
-
-_FIGURE = re.compile(r"\d[^\W_]*")
-
-
-def _digits(plain: str) -> list[int]:
-    """Give where digits begin; only the first of a word counts."""
-    return [match.start() for match in _FIGURE.finditer(plain)]
 
 
 def _longest(met: list[Met]) -> list[Met]:

@@ -144,15 +144,20 @@ class Bounds:
         code: Number = (kind * self._size + first) * self._size + second
         return code
 
-    def within_reach(self, keys: Sequence[str], sentences: Sequence[tuple[int, int]]) -> set[int]:
-        """Give the numbers of the sentences that may reach enough for a class; most cannot."""
+    def within_reach(
+        self, keys: Sequence[str], sentences: Sequence[tuple[int, int]]
+    ) -> dict[int, list[str]]:
+        """Give the classes that each sentence may reach enough for, by its number; most none."""
         number_of = self._number_of
         told = np.array([_BREAK, *[number_of[key] for key in keys]])
         told[[last for _, last in sentences[:-1]]] = _BREAK  # the stop each of them ends with
         told = told[told != _MARK]
-        sums = np.add.reduceat(self._gained(told), np.flatnonzero(told == _BREAK))
-        reached = np.flatnonzero(sums >= self._missing).tolist()
-        return {place // len(self._names) for place in reached}
+        sums = np.add.reduceat(self._gained(told), (told == _BREAK).nonzero()[0])
+        reached: dict[int, list[str]] = {}
+        rows, columns = (sums >= self._missing).nonzero()
+        for number, place in zip(rows.tolist(), columns.tolist(), strict=True):
+            reached.setdefault(number, []).append(self._names[place])
+        return reached
 
     def _gained(self, told: np.ndarray) -> np.ndarray:
         """What each word adds, alone and with those before it: (words, classes)."""
@@ -207,11 +212,14 @@ def opinions(reading: Reading) -> Iterator[Opinion]:
     """Weigh every sentence for every class; what reaches enough is given, once a class."""
     table = weights()
     keys, sentences = reading.keys, reading.sentences
-    long = [n for n, (first, last) in enumerate(sentences) if last - first > _LONG]
-    for number in sorted(table.bounds.within_reach(keys, sentences).union(long)):
+    reached: dict[int, Iterable[str]] = {**table.bounds.within_reach(keys, sentences)}
+    for number, (first, last) in enumerate(sentences):
+        if last - first > _LONG:
+            reached[number] = table.starts
+    for number in sorted(reached):
         found: dict[str, Opinion] = {}
         for begin, end in _windows(*sentences[number]):
-            for opinion in _weigh(table, keys[begin:end], begin):
+            for opinion in _weigh(table, reached[number], keys[begin:end], begin):
                 known = found.get(opinion.phrase_class)
                 if known is None or known.log_odds < opinion.log_odds:
                     found[opinion.phrase_class] = opinion
@@ -226,13 +234,15 @@ def _windows(first: int, last: int) -> Iterator[tuple[int, int]]:
         yield begin, min(last, begin + _WINDOW)
 
 
-def _weigh(table: Weights, keys: Sequence[str], offset: int) -> Iterator[Opinion]:
+def _weigh(
+    table: Weights, names: Iterable[str], keys: Sequence[str], offset: int
+) -> Iterator[Opinion]:
     spoken = _spoken(table.tables, keys)
-    sums = dict(table.starts)
-    for _, row in spoken:
-        for name, weight in row.items():
-            sums[name] += weight
-    for name, total in sums.items():
+    for name in names:
+        total = table.starts[name]
+        for _, row in spoken:
+            if name in row:
+                total += row[name]
         if total >= table.least:
             yield _quoted(name, total, spoken, offset)
 
