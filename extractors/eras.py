@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from extractors.lexicon import small_words
 from extractors.reading import MOST, Hit, Reading
@@ -51,8 +51,7 @@ _PARTS = {"early": (0, 3), "mid": (4, 6), "late": (7, 9)}
 _NEAR = 7  # words before a year in which a purchase or a receipt claims it
 
 
-@dataclass(frozen=True, slots=True)
-class _Claim:
+class _Claim(NamedTuple):
     """A stretch that names years: characters [start, end), words [first, last)."""
 
     start: int
@@ -133,7 +132,7 @@ def _word_claims(reading: Reading) -> Iterator[_Claim]:
     for hit in reading.found("eras.period"):
         first, last = hit.value.split("-")
         yield _Claim(hit.start, hit.end, int(first), int(last))
-    for match in _SHORT.finditer(reading.plain) if _is_dated(reading) else ():
+    for match in _short_years(reading):
         year = 1900 + int(match["first"])
         yield _Claim(match.start("first"), match.end("first"), year, year)
     for match in _BETWEEN.finditer(reading.plain) if _LIKE_BETWEEN.search(reading.plain) else ():
@@ -142,13 +141,18 @@ def _word_claims(reading: Reading) -> Iterator[_Claim]:
             yield _Claim(match.start("first"), match.end("second"), begin, end)
 
 
-def _is_dated(reading: Reading) -> bool:
-    """Tell whether figures are there behind what may stand before a two-figure year."""
-    words = reading.words
-    before = [words[number - 1] for number in reading.figures() if number]
-    return not _DATED.isdisjoint(before)
+def _short_years(reading: Reading) -> Iterator[re.Match[str]]:
+    """Find two-figure years, looking only before figures that something dated may lead to."""
+    words, starts = reading.words, reading.starts
+    for number in reading.figures():
+        if number and words[number - 1] in _DATED:
+            begin, figure = starts[max(0, number - _LED_BY)], starts[number]
+            for match in _SHORT.finditer(reading.plain, begin, figure + _BEHIND):
+                if match.start("first") == figure:
+                    yield match
 
 
+_LED_BY, _BEHIND = 4, 40  # words before a two-figure year that tell it; characters looked at behind
 _DATED = frozenset(["bj", "baujahr", "jahrgang", "from", "circa", "year", "made", "in", ".", ":"])
 
 
@@ -167,7 +171,7 @@ def _with_words(reading: Reading, claim: _Claim) -> _Claim:
     last = first
     while last < len(reading.words) and reading.starts[last] < claim.end:
         last += 1
-    return replace(claim, first=first, last=last)
+    return claim._replace(first=first, last=last)
 
 
 def _table(reading: Reading, name: str) -> Mapping[int, tuple[int, str]]:
@@ -213,8 +217,7 @@ def _narrow(reading: Reading, claim: _Claim) -> _Claim:
     if wider and wider[1].last >= number - 1:
         low, number = _PARTS[wider[0]][0], wider[1].first
     number = min(number, claim.first)
-    return replace(
-        claim,
+    return claim._replace(
         start=reading.starts[number] if number < claim.first else claim.start,
         from_year=claim.from_year + low,
         to_year=claim.from_year + high,
@@ -243,7 +246,7 @@ def _join(reading: Reading, claims: list[_Claim]) -> list[_Claim]:
         last = joined[-1] if joined else None
         between = reading.plain[last.end : claim.start].strip() if last else "x"
         if last and between in _RANGE and last.from_year < claim.to_year <= last.from_year + 40:
-            joined[-1] = replace(last, end=claim.end, to_year=claim.to_year, last=claim.last)
+            joined[-1] = last._replace(end=claim.end, to_year=claim.to_year, last=claim.last)
         else:
             joined.append(claim)
     return joined

@@ -11,7 +11,7 @@ from __future__ import annotations
 import re
 from bisect import bisect_right
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from itertools import accumulate
@@ -125,7 +125,12 @@ class Reading:
 
         Of cues that begin at one word the longest counts.
         """
-        return {first: (last, value) for first, last, value in self.cues.get(name, ())}
+        key = f"table of {name}"
+        table: dict[int, tuple[int, str]] | None = self.memory.get(key)
+        if table is None:
+            table = {first: (last, value) for first, last, value in self.cues.get(name, ())}
+            self.memory[key] = table
+        return table
 
     def reach(self, name: str) -> dict[int, int]:
         """Map the first word of each cue of an on-demand class to the word after the longest."""
@@ -219,13 +224,17 @@ def fold(text: str) -> str:
     return folding.lower(folding.unhide(text))
 
 
-def _most_voted(votes: Iterable[str | None], default: str) -> str:
+def _most_voted(votes: Sequence[str | None], default: str) -> str:
     """Name the language with the most votes, the first of equals; `default` if none has more."""
+    told = {*votes} - _NO_VOTES
+    if len(told) < 2:  # as in nearly every line
+        return str(told.pop()) if told else default
     counts = Counter(filter(None, votes))
-    if not counts:
-        return default
     best = max(counts, key=counts.__getitem__)
     return default if counts[default] == counts[best] else best
+
+
+_NO_VOTES = frozenset((None, ""))
 
 
 def guess_language(text: str, default: str = "en") -> str:
