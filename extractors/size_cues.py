@@ -494,26 +494,23 @@ def _names() -> tuple[Name, ...]:
 
 
 @cache
-def _names_for(goods: str, part: str, dim: str, state: str) -> tuple[Name, ...]:
-    return tuple(
-        name
-        for name in _names()
-        if name.goods in (goods, "*")
-        and _fits(name.part, part)
-        and _fits(name.dim, dim)
-        and _fits(name.state, state)
-    )
+def _names_of(goods: str, part: str) -> tuple[Name, ...]:
+    return tuple(n for n in _names() if n.goods in (goods, "*") and n.part in ("*", part or "-"))
 
 
-def _fits(pattern: str, word: str) -> bool:
-    return pattern == "*" or pattern == (word or "-")
+@cache
+def _names_for(goods: str, part: str, dim: str, state: str) -> tuple[tuple[float, float, str], ...]:
+    """The least and greatest size of each name that these words can have."""
+    dims, states = ("*", dim or "-"), ("*", state or "-")
+    names = [n for n in _names_of(goods, part) if n.dim in dims and n.state in states]
+    return tuple([(name.low, name.high, name.quantity) for name in names])
 
 
 def name_quantity(goods: str, part: str, dim: str, state: str, mm: float) -> str | None:
     """What a size is called, from the part, dimension and state said of it ("" for unsaid)."""
-    for name in _names_for(goods, part, dim, state):
-        if name.low <= mm <= name.high:
-            return name.quantity
+    for low, high, quantity in _names_for(goods, part, dim, state):
+        if low <= mm <= high:
+            return quantity
     return None
 
 

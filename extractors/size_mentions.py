@@ -10,6 +10,7 @@ from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 from extractors.lexicon import abbreviations
@@ -30,6 +31,7 @@ from extractors.quantities import (
 )
 from extractors.size_cues import DIM, KIND, LETTER, OBJECT, PART, Found, Lexicon, flags
 
+_new = tuple.__new__  # makes a named tuple in half the time
 # ranges of printed spectacle sizes do not overlap, so any order can be read (F15 to F19, widened)
 _SLOTS = {"lens_width": (34, 68), "bridge": (8, 28), "temple_length": (95, 165)}
 _USUAL_SIZE = (42, 60)
@@ -341,12 +343,13 @@ def _bounds(tokens: Tokens, cues: list[Found], amounts: list[Amount]) -> list[tu
     for at in sorted({*marks, *_questions(tokens)}) if "?" in tokens.texts else marks:
         if kinds[at] != END:
             next_cue, next_figure = bisect_right(cue_starts, at), bisect_right(figure_starts, at)
-            beside = _Beside(
+            said = (
                 cues[next_cue - 1] if next_cue else None,
                 cues[next_cue] if next_cue < len(cues) else None,
                 amounts[next_figure - 1] if next_figure else None,
                 figure_starts[next_figure] if next_figure < len(amounts) else -1,
             )
+            beside = _new(_Beside, said)
             if not _is_break(tokens, at, beside):
                 continue
         if at > lo:
@@ -548,7 +551,7 @@ class _Joiner:
         joints: list[str] = []
         while len(chain) < 5 and chain[-1] + 1 < len(self.amounts):
             nxt = chain[-1] + 1
-            joint = self._joint(chain[-1], nxt)
+            joint = _joint(tuple(self._between(chain[-1], nxt)))
             if joint is None or not _can_box(self.amounts[nxt]):
                 break
             chain.append(nxt)
@@ -575,21 +578,6 @@ class _Joiner:
         if not low <= amount.number.value * MM_PER_UNIT[unit] <= high:
             return None
         return _mention(amount, "temple_length", unit)
-
-    def _joint(self, a: int, b: int) -> str | None:
-        """How two figures of a boxed size are joined: "box", "firm", "loose", or None."""
-        texts = self._between(a, b)
-        if len(texts) > _LONGEST_JOINT:
-            return None
-        if any(text in _BOX_MARKS or text.startswith("[") for text in texts) or texts == ["[", "]"]:
-            return "box"
-        if texts and all(text in _BOX_JOINTS for text in texts):
-            return "firm"
-        if all(text in _BOX_LOOSE or text in _BOX_JOINTS for text in texts):
-            if any(text in ("square", "sq", "box", "quadrat", "kastchen") for text in texts):
-                return "box"
-            return "loose"
-        return None
 
     def _is_boxed(self, chain: list[int], joints: list[str], length: int) -> bool:
         used = joints[: length - 1]
@@ -811,7 +799,7 @@ def _mention(amount: Amount, slot: str = "", slot_unit: str | None = None) -> Me
     start, _, stop, number, unit, first, last = amount
     value, unit = number[0], slot_unit or unit
     said = start, stop, first, last, value, value, number, unit, False, -1, 0, slot, False
-    return tuple.__new__(Mention, said)  # in half the time
+    return _new(Mention, said)
 
 
 def _nearest_steps(mentions: list[Mention]) -> list[Mention]:
@@ -828,6 +816,22 @@ def _nearest_steps(mentions: list[Mention]) -> list[Mention]:
         else m
         for m in kept
     ]
+
+
+@lru_cache(maxsize=1024)
+def _joint(texts: tuple[str, ...]) -> str | None:
+    """How what stands between joins two figures of a boxed size: "box", "firm", "loose", None."""
+    if len(texts) > _LONGEST_JOINT:
+        return None
+    if any(text in _BOX_MARKS or text.startswith("[") for text in texts) or texts == ("[", "]"):
+        return "box"
+    if texts and all(text in _BOX_JOINTS for text in texts):
+        return "firm"
+    if all(text in _BOX_LOOSE or text in _BOX_JOINTS for text in texts):
+        if any(text in ("square", "sq", "box", "quadrat", "kastchen") for text in texts):
+            return "box"
+        return "loose"
+    return None
 
 
 def _can_box(amount: Amount) -> bool:

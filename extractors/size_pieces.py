@@ -17,14 +17,18 @@ from extractors.size_cues import KIND, lexicon, words_of
 from extractors.size_labels import Entry, Label, read_gaps, share_words
 from extractors.size_mentions import Segment, read_segments
 
+_new = tuple.__new__  # makes a named tuple in half the time
 _CHUNK = 3000  # characters read at a time, so that one endless line needs little memory
 _LINE_HEADING = 45  # characters; a longer line without figures heads nothing
 # years, stock numbers and the like have four digits or more and no unit
-_NAMES = r"inch|zoll|pouce|pollic|pulgad|mill?i|centi|zentim|metr|meter|[cm]m\b(?<![a-z][cm]m)"
 _FRACTIONS = "½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚"
-# one to three digits and no more; a set comes first, so that it is looked for at full speed
-_FIGURE = re.compile(rf"[\d{_FRACTIONS}](?:(?<=[{_FRACTIONS}])|\d{{0,2}}(?!\d)(?<!\d{{4}}))")
-_UNITS = re.compile(_NAMES)
+# one to three digits and no more, a fraction, or the beginning of a unit's name; a set of first
+# signs stands before all, so that these are looked for at full speed
+_FIGURES = re.compile(
+    rf"[\d{_FRACTIONS}izpcm](?:(?<=\d)\d{{0,2}}(?!\d)(?<!\d{{4}})|(?<=[{_FRACTIONS}])"
+    r"|(?<=i)nch|(?<=z)(?:oll|entim)|(?<=p)(?:ouce|ollic|ulgad)"
+    r"|(?<=c)enti|(?<=m)(?:ill?i|etr|eter)|(?<=[cm])m\b(?<![a-z][cm]m))"
+)
 # a bullet between figures joins them: "56□16 ▪ 140"; never looks beyond the line
 _BLANK = r"[^\S\n]"
 _SENTENCE_END = re.compile(
@@ -68,7 +72,7 @@ def segments_of(reading: Reading, text: str, goods: str) -> list[Placed]:
     text = text.replace(PIECE_END, "\1")  # another mark of no meaning
     pieces = _pieces(reading, text)
     keys = [
-        _Key(text[start:end], language, goods, (start == first, end == last))
+        _new(_Key, (text[start:end], language, goods, (start == first, end == last)))
         for number, start, end in pieces
         for first, last, language in (reading.lines[number],)
     ]
@@ -77,7 +81,8 @@ def segments_of(reading: Reading, text: str, goods: str) -> list[Placed]:
     for (number, start, _), key in zip(pieces, keys, strict=True):
         after_gap = number > 0 and reading.lines[number].start > reading.lines[number - 1].end + 1
         offset, worded = read[key]
-        placed += [Placed(number, after_gap, start - offset, one) for one in worded]
+        for one in worded:
+            placed.append(_new(Placed, (number, after_gap, start - offset, one)))
     return placed
 
 
@@ -158,7 +163,8 @@ def _with_words(segment: Segment, goods: str) -> Worded:
         units = {entry.value for entry in entries if entry.kind == "unit"}
         segment.unit = units.pop() if len(units) == 1 else None
     noted = noted_unit(segment, entries) if kinds & _UNIT and not segment.mentions else None
-    return Worded(segment, entries, tuple(share_words(segment, gaps, goods)), kinds, noted)
+    worded = segment, entries, tuple(share_words(segment, gaps, goods)), kinds, noted
+    return _new(Worded, worded)
 
 
 _UNIT = KIND["unit"]
@@ -173,19 +179,23 @@ def _pieces(reading: Reading, text: str) -> list[_Piece]:
     pieces: list[_Piece] = []
     last: _Piece | None = None  # the latest sentence, if it was left out
     for number, (start, end, _) in enumerate(reading.lines):
-        if number and end - start <= _CHUNK and _kind_of(text, start, end) is _Kind.NOTHING:
-            before = bisect_left(ends, end) - 1
-            last = _Piece(number, max(start, ends[before]) if before >= 0 else start, end)
-            continue
-        sentences = _sentences(text, start, end, ends)
-        last = _read_line(text, number, sentences, last, pieces)
+        before = bisect_left(ends, end)  # how many sentences end before the line does
+        is_one = end - start <= _CHUNK and (not before or ends[before - 1] <= start)
+        kind = _kind_of(text, start, end)
+        if is_one:
+            sentences = [(start, end, kind)]
+        elif number and kind is _Kind.NOTHING and end - start <= _CHUNK:
+            sentences = [(ends[before - 1], end, kind)]  # the last; the others are left out too
+        else:
+            sentences = _sentences(text, start, end, ends)
+        last = _read_line(number, text, sentences, last, pieces)
     return pieces
 
 
 def _read_line(
-    text: str,
     number: int,
-    sentences: Iterator[tuple[int, int]],
+    text: str,
+    sentences: list[_Sentence],
     last: _Piece | None,
     pieces: list[_Piece],
 ) -> _Piece | None:
@@ -194,12 +204,11 @@ def _read_line(
     `last` is the one left out right before the line.
     """
     begin = stop = -1  # of the piece that is being put together
-    for start, end in sentences:
-        kind = _kind_of(text, start, end)
+    for start, end, kind in sentences:
         if number and kind is _Kind.NOTHING:
-            last = _Piece(number, start, end)
+            last = _new(_Piece, (number, start, end))
             if begin >= 0:
-                pieces.append(_Piece(number, begin, stop))
+                pieces.append(_new(_Piece, (number, begin, stop)))
                 begin = -1
             continue
         first = start
@@ -211,11 +220,11 @@ def _read_line(
                 first = last.start
         last = None
         if begin >= 0 and end - begin > _CHUNK:
-            pieces.append(_Piece(number, begin, stop))
+            pieces.append(_new(_Piece, (number, begin, stop)))
             begin = -1
         begin, stop = first if begin < 0 else begin, end
     if begin >= 0:
-        pieces.append(_Piece(number, begin, stop))
+        pieces.append(_new(_Piece, (number, begin, stop)))
     return last
 
 
@@ -227,8 +236,11 @@ class _Kind(Enum):
     NOTHING = "nothing"
 
 
+_Sentence = tuple[int, int, _Kind]
+
+
 def _kind_of(text: str, start: int, end: int) -> _Kind:
-    if _FIGURE.search(text, start, end) or _UNITS.search(text, start, end):
+    if _FIGURES.search(text, start, end):
         return _Kind.FIGURES
     is_note = text[end - 1] == ":" or _notes().search(text, start, end)
     return _Kind.NOTE if is_note else _Kind.NOTHING
@@ -251,14 +263,15 @@ def _notes() -> re.Pattern[str]:
     return re.compile(rf"[{''.join(firsts)}](?<!\w.)(?:{choices})\b")
 
 
-def _sentences(text: str, start: int, stop: int, ends: list[int]) -> Iterator[tuple[int, int]]:
+def _sentences(text: str, start: int, stop: int, ends: list[int]) -> list[_Sentence]:
     """Rough sentences of a line, cut at spaces where one is endless; `ends` are those of a text."""
-    at = bisect_right(ends, start)
-    while at < len(ends) and ends[at] < stop:
-        yield from _chunks(text, start, ends[at])
-        start = ends[at]
-        at += 1
-    yield from _chunks(text, start, stop)
+    inner = ends[bisect_right(ends, start) : bisect_left(ends, stop)]
+    sentences = []
+    for end in (*inner, stop):
+        for first, last in _chunks(text, start, end) if end - start > _CHUNK else ((start, end),):
+            sentences.append((first, last, _kind_of(text, first, last)))
+        start = end
+    return sentences
 
 
 def _chunks(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:

@@ -28,18 +28,19 @@ _MOST_CM = 45  # a larger bare figure of a case or parcel is millimetres
 
 def unit_of_bare(segment: Segment, mention: Mention, label: Label, context: Context) -> str | None:
     """The unit of a figure without one, or None where nothing makes it a size."""
-    if _is_barred(segment, mention, context):
-        return None
-    if context.goods == "lens" and mention.number.step < 1 and not label.dim:
-        return None  # an aperture: 2.8/135
     reach = _ARM_REACH if label.part == "temple" and mention.low >= 100 else _BARE_REACH
     if label.owner == "other_piece" and mention.number.step < 1:
         reach = _ARM_REACH
-    if mention.group >= 0 and label.dim and (segment.unit or context.unit or context.note):
-        return segment.unit or context.unit or context.note
-    if (label.is_empty or label.reach > reach) and not mention.is_tolerance:
+    noted = segment.unit or context.unit or context.note
+    is_placed = mention.group >= 0 and label.dim and noted
+    is_named = mention.is_tolerance or not (label.reach > reach or label.is_empty)
+    if not (is_placed or is_named) or _is_barred(segment, mention, context):
         return None
-    units = list(_likely_units(segment, mention, label, context))
+    if context.goods == "lens" and mention.number.step < 1 and not label.dim:
+        return None  # an aperture: 2.8/135
+    if is_placed:
+        return noted
+    units = tuple(_likely_units(segment, mention, label, context))
     goods = "object" if label.owner else context.goods
     for is_box in (False, True):  # a case of 102 mm is a box; first see whether it may be 10.2 mm
         for unit in units:
@@ -157,6 +158,8 @@ def _is_quoted(segment: Segment, mention: Mention) -> bool:
     """Whether a figure stands with a word between quotation marks."""
     tokens, texts = segment.tokens, segment.tokens.texts
     after = mention.last
+    if '"' not in texts[after : after + _QUOTED + 1]:
+        return False
     while after < segment.hi and after < mention.last + _QUOTED and texts[after] != '"':
         after += 1
     before = mention.first - 1
