@@ -51,6 +51,8 @@ def _is_denied(reading: Reading, hit: Hit) -> bool:
         return True
     if hit.value == "sure":  # "extra pictures no trouble"
         return False
+    if is_refusal and not _NO_TROUBLE.isdisjoint(reading.words[hit.last : hit.last + 1]):
+        return True  # "returns no problem"
     if is_refusal or hit.name == "key_phrases.stock_text":
         return False
     inside = [other for other in reading.found("words.not") if hit.first <= other.first < hit.last]
@@ -83,6 +85,7 @@ def _is_denied_behind(reading: Reading, hit: Hit) -> bool:
 
 _BEHIND = 6  # words behind a phrase in which it can be denied
 _BECAUSE = small_words("because")
+_NO_TROUBLE = small_words("no_trouble")
 
 
 def find_key_phrases(reading: Reading) -> tuple[KeyPhrase, ...]:

@@ -238,3 +238,24 @@ def test_mail_addresses_and_numbers_are_contact_off_the_platform() -> None:
 def test_a_swapped_letter_does_not_hide_a_phrase() -> None:
     (phrase,) = find_key_phrases(prepare("Retunrs not acecpted."))
     assert phrase.phrase_class == "returns_refused"
+
+
+@pytest.mark.parametrize(
+    ("text", "classes"),
+    [
+        ("Returns no problem.", []),
+        ("Refunds no trouble within 14 days", []),
+        ("No returns, no problem if you ask first", ["returns_refused"]),
+        ("Zurücknehmen möchte ich sie nicht", ["returns_refused"]),
+        ("Yo no tomo la mercancía de vuelta", ["returns_refused"]),
+        ("Erreichbar über Telegram unter altglas_7", ["off_platform_contact"]),
+        ("Handynummer gebe ich auf Anfrage raus", ["off_platform_contact"]),
+        ("Joignable par SMS", ["off_platform_contact"]),
+        ("A signal coat button", []),
+    ],
+)
+def test_returns_that_are_no_trouble_and_contact_by_messenger(
+    text: str, classes: list[str]
+) -> None:
+    found = find_key_phrases(prepare(f"Frame\n{text}"))
+    assert [phrase.phrase_class for phrase in found] == classes
