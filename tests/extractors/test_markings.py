@@ -505,3 +505,9 @@ def test_place_and_doubt_go_to_their_own_mark(
 ) -> None:
     found = find_markings(prepare(f"Frame\n{text}"))
     assert [(mark.text, mark.place, mark.claimed) for mark in found] == marks
+
+
+@pytest.mark.parametrize("end", ['"_', "'_", '" _', '"', "_"])
+def test_a_text_may_end_within_a_quoted_mark(end: str) -> None:
+    found = find_markings(prepare(f"Frame\nStamped VENNERBY on the left arm, also {end}"))
+    assert [mark.text for mark in found] == ["VENNERBY"]
