@@ -43,11 +43,11 @@ _BENT = re.compile(f"(?<![^\\W_])[^\\W_]+(?:[{_UNSEEN}\u0300-\u036f]+[^\\W_]*)+"
 _WIDE = {code: code - 0xFEE0 for code in range(0xFF01, 0xFF5F)}  # full-width forms of ASCII
 _WIDE_FORM = re.compile("[\uff01-\uff5e]")
 # phonetic letters and small capitals, Greek, Cyrillic, Armenian, Cherokee
-_SCRIPTS = "\u0250-\u02af\u1d00-\u1d2b\u0370-\u052f\u0531-\u0587\u13a0-\u13ff"
-_OTHER_SCRIPT = re.compile(f"[{_SCRIPTS}]")
-_MIXED = re.compile(f"(?<![^\\W\\d_])[^\\W\\d_]*[{_SCRIPTS}][^\\W\\d_]*")
+SCRIPTS = "\u0250-\u02af\u1d00-\u1d2b\u0370-\u052f\u0531-\u0587\u13a0-\u13ff"
+_OTHER_SCRIPT = re.compile(f"[{SCRIPTS}]")
+_MIXED = re.compile(f"(?<![^\\W\\d_])[^\\W\\d_]*[{SCRIPTS}][^\\W\\d_]*")
 # whatever `unhide` undoes; most texts with accents and typographic signs have none of it
-_ODD = re.compile(f"[\uff01-\uff5e\u202a-\u202e\u2066-\u2069{_UNSEEN}\u0300-\u036f{_SCRIPTS}]")
+_ODD = re.compile(f"[\uff01-\uff5e\u202a-\u202e\u2066-\u2069{_UNSEEN}\u0300-\u036f{SCRIPTS}]")
 
 
 def _straighten(match: re.Match[str]) -> str:

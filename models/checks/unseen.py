@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 
 from extractors.catalogue import extract
-from extractors.folding import unhide
+from extractors.folding import SCRIPTS, unhide
 from extractors.records import Evidence, Listing, Span
 from models.checks.case import Case
 from models.records import Finding
@@ -27,7 +27,7 @@ _BROKEN = re.compile(f"(?<![^\\W_])[^\\W_]+(?:[{_INSIDE}]+[^\\W_]+)+")
 _BACKWARDS = re.compile("[\u202d\u202e][^\u202c\n]{0,200}")
 _WORD = re.compile(r"[^\W\d_]+")
 _LATIN = re.compile("[A-Za-z]")
-_ODD = re.compile(f"[{_INSIDE}\u0250-\u02af\u1d00-\u1d2b\u0370-\u052f\u0531-\u0587\u13a0-\u13ff]")
+_ODD = re.compile(f"[{_INSIDE}{SCRIPTS}]")
 
 
 def check_unseen(case: Case) -> tuple[Finding, ...]:

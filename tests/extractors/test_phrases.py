@@ -248,7 +248,7 @@ def test_a_swapped_letter_does_not_hide_a_phrase() -> None:
         ("No returns, no problem if you ask first", ["returns_refused"]),
         ("Zurücknehmen möchte ich sie nicht", ["returns_refused"]),
         ("Yo no tomo la mercancía de vuelta", ["returns_refused"]),
-        ("Erreichbar über Telegram unter altglas_7", ["off_platform_contact"]),
+        ("Erreichbar über SMS unter altglas_7", ["off_platform_contact"]),
         ("Handynummer gebe ich auf Anfrage raus", ["off_platform_contact"]),
         ("Joignable par SMS", ["off_platform_contact"]),
         ("A signal coat button", []),
