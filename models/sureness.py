@@ -144,12 +144,15 @@ def say_sureness(sure: Sureness, note: str = "") -> str:
         return ""
     low, high = sure.good
     told = f"{low} to {high}" if low < high else f"{low}"
-    places = f"about {sure.shift} place{'' if sure.shift == 1 else 's'} off"
     rests = f" ({note})" if note else ""
-    return (
-        f"Of the first {sure.first}, {told} should be as described; "
-        f"each may well stand {places}{rests}."
-    )
+    return f"Of the first {sure.first}, {told} should be as described{_say_shift(sure.shift)}{rests}."
+
+
+def _say_shift(shift: int) -> str:
+    """How far each listing may stand from its place; nothing where it hardly moves."""
+    if shift < 1:
+        return ""
+    return f"; each may well stand about {shift} place{'' if shift == 1 else 's'} off"
 
 
 def say_places(rank: int, places: tuple[int, int]) -> str:

@@ -139,6 +139,11 @@ def test_the_sentence_says_what_the_weights_rest_on():
     assert told.endswith("about 3 places off (starting figure, not measured).")
 
 
+def test_a_place_that_hardly_moves_is_not_told_as_nought_places_off():
+    told = say_sureness(Sureness(((1, 1), (2, 2)), 2, (0, 2)))
+    assert told == "Of the first 2, 0 to 2 should be as described."
+
+
 def test_a_place_is_told_as_a_range_or_as_good_as_sure():
     assert "from 1 to 14" in say_places(3, (1, 14))
     assert "as good as sure: 3" in say_places(3, (3, 3))
