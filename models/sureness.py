@@ -144,8 +144,8 @@ def say_sureness(sure: Sureness, note: str = "") -> str:
         return ""
     low, high = sure.good
     told = f"{low} to {high}" if low < high else f"{low}"
-    rests = f" ({note})" if note else ""
-    return f"Of the first {sure.first}, {told} should be as described{_say_shift(sure.shift)}{rests}."
+    rests = _say_shift(sure.shift) + (f" ({note})" if note else "")
+    return f"Of the first {sure.first}, {told} should be as described{rests}."
 
 
 def _say_shift(shift: int) -> str:
