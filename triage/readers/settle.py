@@ -17,7 +17,7 @@ from triage.readers.addresses import canonical_url
 from triage.readers.facts import Amount, Fact, by_trust, origins_of
 from triage.readers.labels import is_lot, normal_label
 from triage.readers.phrases import mentions
-from triage.readers.words import INVISIBLE
+from triage.readers.words import INVISIBLE, without_invisible
 
 STRUCTURED = ("json-ld", "microdata", "rdfa")
 
@@ -119,7 +119,7 @@ def _settle_description(settled: Settled, facts: Sequence[Fact]) -> None:
         ):
             chosen = other
     settled.take(
-        "description", chosen.value.translate(INVISIBLE).strip("\n"), origins_of(chosen, ranked)
+        "description", without_invisible(chosen.value).strip("\n"), origins_of(chosen, ranked)
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from itertools import zip_longest
 
 from triage.readers.markup import HtmlElement, parse_html
 from triage.readers.source import Unreadable
@@ -77,7 +78,20 @@ SILENT = frozenset(
 )
 # where a word may break, which no reader sees: soft hyphens, spaces and joints without width
 INVISIBLE = dict.fromkeys((0xAD, 0x200B, 0x2060, 0xFEFF), "")
+# letters that are all parted hide a word from a search; a single mark lets a long word break
+_PARTED = re.compile(r"(?<!\w)\w(?:[\u200b\u2060\ufeff]+\w){2,}(?!\w)")
 _ROW = "\x1f"  # stands between cells until a line is whole
+
+
+def without_invisible(text: str) -> str:
+    """Drop soft hyphens and zero-width marks, but where they part every letter of a word.
+
+    >>> ascii(without_invisible("tortoise\u200bshell, g\u200be\u200bn, x\u200by"))
+    "'tortoiseshell, g\\\\u200be\\\\u200bn, xy'"
+    """
+    cleaned = (part.translate(INVISIBLE) for part in _PARTED.split(text))
+    kept = (match.group() for match in _PARTED.finditer(text))
+    return "".join(part for pair in zip_longest(cleaned, kept, fillvalue="") for part in pair)
 
 
 def text_lines(element: HtmlElement) -> str:

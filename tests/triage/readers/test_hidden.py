@@ -268,3 +268,11 @@ def test_hostile_sheets_are_read_to_their_end(sheet: str) -> None:
     root = parse_html("<body>" + '<p class="x b">a<b class="x">b</b>' * 2_000 + "</body>")
     assert root is not None
     assert ends(lambda: find_hidden(root, [sheet]))
+
+
+def test_marks_that_part_every_letter_of_a_word_stay_and_single_ones_go() -> None:
+    parted = "&#8203;".join("genuine")
+    _, description = texts("", f"<p>Long tor&shy;toise&#8203;shell frame, {parted} pair.</p>")
+    assert description is not None
+    assert "Long tortoiseshell frame, " in description
+    assert "\u200b".join("genuine") in description
