@@ -16,6 +16,7 @@ from extractors.records import Authenticity, AuthenticityLabel
 from extractors.scope import answer_at, answer_number, clause_at, negations_before
 
 _BREAKS = frozenset("\n.!?;:()|•·…")
+_LONGEST = 5  # words of a thing that being "original" says nothing of
 _PART_REACH = 14  # words from a part to what is said of it, within one sentence
 _IF = small_words("if")
 _NO = small_words("denial")
@@ -66,6 +67,15 @@ class _Listing:
         """Tell whether a cue of a class lies within words [first, last)."""
         return any(first <= hit.first and hit.last <= last for hit in self.found(name))
 
+    def end_at(self, name: str, number: int) -> int:
+        """Give the word after a cue of a class seldom asked for that begins at a word, or 0."""
+        return self.reading.end_at(f"authenticity.{name}", number)
+
+    def has_small(self, name: str, first: int, last: int) -> bool:
+        """Tell whether a cue of a class seldom asked for lies within words [first, last)."""
+        numbers = range(first, min(last, len(self.words)))
+        return any(0 < self.end_at(name, number) <= last for number in numbers)
+
     def is_of_other(self, hit: Hit) -> bool:
         """Tell whether a cue speaks of a case, a lens, a material: within two words behind."""
         end = hit.last
@@ -74,8 +84,7 @@ class _Listing:
                 break
             end += 1
         end = max(end, hit.last)
-        others = self.found("other")
-        behind = any(hit.last <= other.first < end for other in others)
+        behind = any(self.end_at("other", number) for number in range(hit.last, end))
         named = any(number in self.names for number in range(hit.last, end))
         return (behind and not named) or self._follows_other(hit)
 
@@ -84,7 +93,8 @@ class _Listing:
         before = hit.first - 1
         if before in self.names:
             return False
-        return any(other.last == hit.first for other in self.found("other"))
+        near = range(max(0, hit.first - _LONGEST), hit.first)
+        return any(self.end_at("other", number) == hit.first for number in near)
 
     def speaks_of_part(self, hit: Hit) -> bool:
         """Tell whether what is not original is a part ("lenses replaced, not the originals")."""
@@ -138,8 +148,9 @@ class _Listing:
 
     def is_about_else(self, first: int, last: int) -> bool:
         """Tell whether words [first, last) name another topic: age, size, marks, condition."""
-        return any(first <= hit.first < last for hit in self.found("topic")) or any(
-            self.words[number][0].isdigit() for number in range(first, min(last, len(self.words)))
+        return any(
+            self.words[number][0].isdigit() or self.end_at("topic", number)
+            for number in range(first, min(last, len(self.words)))
         )
 
 
@@ -184,7 +195,7 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
     for hit in listing.found("after"):
         number = listing.name_behind(hit, 1 if listing.words[hit.first] == "a" else 5)
         is_named = number is not None or listing.is_strange_name(hit.last)
-        if is_named or listing.has("famous", hit.last, hit.last + 4):
+        if is_named or listing.has_small("famous", hit.last, hit.last + 4):
             yield "disclaimed", hit
     doubts = (*listing.found("hedge"), *listing.found("hedged"))
     for hit in listing.found("look"):
@@ -281,7 +292,7 @@ def _hedges(listing: _Listing, hit: Hit) -> bool:
         and not listing.is_about_else(hit.last, hit.last + 3)
         for name in ("real", "original")
     ):
-        return not listing.has("other", hit.last, hit.last + 6)
+        return not listing.has_small("other", hit.last, hit.last + 6)
     is_last = hit.last >= len(listing.words) or listing.words[hit.last] in _BREAKS
     if not is_last:
         return False

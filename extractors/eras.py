@@ -174,10 +174,6 @@ def _with_words(reading: Reading, claim: _Claim) -> _Claim:
     return claim._replace(first=first, last=last)
 
 
-def _table(reading: Reading, name: str) -> Mapping[int, tuple[int, str]]:
-    return reading.table(f"eras.{name}")
-
-
 def _by_end(reading: Reading, name: str) -> Mapping[int, Hit]:
     """Map the word after each cue of a class to the cue."""
     key = f"ends of eras.{name}"
@@ -190,7 +186,7 @@ def _by_end(reading: Reading, name: str) -> Mapping[int, Hit]:
 def _before(reading: Reading, name: str, number: int) -> Hit | None:
     """Find a cue of a class that ends right before a word, linking words skipped."""
     low = reading.sentence_at(number)[0]
-    links, hits = _table(reading, "link"), _by_end(reading, name)
+    hits = _by_end(reading, name)
     for _ in range(5):
         hit = hits.get(number)
         if hit and low <= hit.first < number:
@@ -198,7 +194,7 @@ def _before(reading: Reading, name: str, number: int) -> Hit | None:
         previous = reading.words[number - 1] if number > low else ","
         if previous in (".", ":", "(", "-"):
             return hits.get(number - 1)
-        if number - 1 not in links:
+        if number <= low or not reading.end_at("eras.link", number - 1):
             return None
         number -= 1
     return None
@@ -340,9 +336,10 @@ def _is_denied(reading: Reading, claim: _Claim) -> bool:
     if answer_at(reading, claim.last) in _NO:
         return True
     number = claim.first
-    links = _table(reading, "link")
     low = reading.sentence_at(number)[0]
-    while number > low and (number - 1 in links or reading.words[number - 1] in _FROM):
+    while number > low and (
+        reading.end_at("eras.link", number - 1) or reading.words[number - 1] in _FROM
+    ):
         number -= 1
     return any(hit.last == number for hit in reading.found("words.not"))
 

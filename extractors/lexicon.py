@@ -53,7 +53,14 @@ ON_DEMAND = {
     "colours": ("part",),
     "words": ("illegible", "watch", "instead"),
 }
-WORD = re.compile(r"[^\W_]+|[.,;:!?()|/&+=\n•·]")
+# Common words without a value that few texts are asked for: not looked for with the rest
+SELDOM = {
+    "authenticity": ("other", "topic", "famous", "part", "whole"),
+    "eras": ("link", "copied"),
+    "markings": ("stop",),
+}
+SIGN = r"[.,;:!?()|/&+=\n•·]"  # what counts as a word of its own
+WORD = re.compile(rf"[^\W_]+|{SIGN}")
 _GROUP = re.compile(r"\(([^()]*)\)")
 
 
@@ -71,8 +78,8 @@ class Cue:
 class Wide(NamedTuple):
     """A cue of many variants: an expression over coded words, and what rules it out cheaply.
 
-    `gate` holds words of which one must be in the text, `after` those that may follow the
-    beginning that was written out; empty if any may.
+    `gate` holds words of which one is among the `reach` words of each match, `after` those that
+    may follow the beginning that was written out; empty if any may.
     """
 
     name: str
@@ -81,8 +88,10 @@ class Wide(NamedTuple):
     pattern: re.Pattern[str]
     gate: frozenset[str]
     after: frozenset[str]
+    reach: int
 
 
+Phrase = tuple[tuple[str, ...], str]  # words, the one language it counts in or ""
 End = tuple[str, str, str]  # of a phrase: class, value, the one language it counts in or ""
 Meant = tuple[tuple[str, tuple[str, ...]], ...]  # values, each with the classes that have it
 
@@ -90,12 +99,13 @@ Meant = tuple[tuple[str, tuple[str, ...]], ...]  # values, each with the classes
 class Run(NamedTuple):
     """What so many words in a row mean: the phrases by language of the line, and what may go on.
 
-    That are the cues of many variants, and the long phrases, which may begin with these words.
+    That are the cues of many variants, by the word that follows (those of "" are for any other;
+    empty if there are none), and the long phrases, which may begin with these words.
     """
 
     length: int
     meant: Mapping[str, Meant]
-    wide: tuple[Wide, ...]
+    wide: Mapping[str, tuple[Wide, ...]]
     is_long: bool
 
 
@@ -285,9 +295,31 @@ def _rarity(word: str) -> tuple[bool, int]:
 
 @cache
 def is_on_demand(name: str) -> bool:
-    """Tell whether a class of a list is matched only when asked for."""
+    """Tell whether a class of a list is needed only beside other cues."""
     listed, _, kind = name.partition(".")
     return kind in ON_DEMAND.get(listed, ())
+
+
+@cache
+def is_seldom(name: str) -> bool:
+    """Tell whether a class of a list is looked for only when asked for."""
+    listed, _, kind = name.partition(".")
+    return kind in SELDOM.get(listed, ())
+
+
+@cache
+def phrases_of(name: str) -> Mapping[str, tuple[Phrase, ...]]:
+    """Give the phrases of a class seldom asked for by their first word, the longest first."""
+    found: dict[str, dict[Phrase, None]] = defaultdict(dict)
+    for cue in all_cues():
+        if cue.name == name:
+            for words, (_, _, only_in) in _phrases(cue):
+                found[words[0]][words, only_in] = None
+    return {word: tuple(sorted(phrases, key=_shortage)) for word, phrases in found.items()}
+
+
+def _shortage(phrase: Phrase) -> int:
+    return -len(phrase[0])
 
 
 def _phrases(cue: Cue) -> Iterator[tuple[tuple[str, ...], End]]:
@@ -309,6 +341,8 @@ def lexicon() -> Lexicon:
     wide: dict[tuple[str, ...], list[Wide]] = defaultdict(list)
     long: dict[tuple[str, ...], list[End]] = defaultdict(list)
     for cue in all_cues():
+        if is_seldom(cue.name):
+            continue
         if not is_on_demand(cue.name) and _variants(cue.text) > WIDE:
             for words, begun_here in _beginnings(cue, codes):
                 wide[words].append(begun_here)
@@ -321,7 +355,7 @@ def lexicon() -> Lexicon:
     runs: dict[str, Run] = {}
     for words in {**ends, **wide, **dict.fromkeys(begun)}:
         meant = _by_language(tuple(ends.get(words, ())))
-        many = tuple(wide.get(words, ()))
+        many = _by_following(tuple(wide.get(words, ())))
         runs[_coded(words, codes)] = Run(len(words), meant, many, words in begun)
     return Lexicon(dict(codes), _automaton(runs), PhraseTable(long))
 
@@ -331,7 +365,7 @@ def _automaton(runs: Mapping[str, Run]) -> Automaton:
     built = Automaton()
     alike: dict[Any, tuple[Any, ...]] = {}
     for coded, run in sorted(runs.items()):
-        same = run.length, id(run.meant), run.wide, run.is_long
+        same = run.length, id(run.meant), id(run.wide), run.is_long
         built.add_word(coded, alike.setdefault(same, tuple(run)))
     built.make_automaton()
     return built
@@ -346,16 +380,30 @@ def languages() -> tuple[str, ...]:
 
 @cache
 def _by_language(ends: tuple[End, ...]) -> Mapping[str, Meant]:
-    """Group what ends with a phrase by the language of the line, and there by value."""
+    """Group what ends with a phrase by the language of the line."""
     return {
-        language: tuple(
-            (value, tuple(name for name, *_ in group))
-            for value, group in groupby(
-                [end for end in ends if not (end[2] and language) or end[2] == language],
-                key=itemgetter(1),
-            )
+        language: _by_value(
+            tuple([end[:2] for end in ends if not (end[2] and language) or end[2] == language])
         )
         for language in languages()
+    }
+
+
+@cache  # what is alike is kept once: it then is more often near
+def _by_value(ends: tuple[tuple[str, str], ...]) -> Meant:
+    """Group classes by value."""
+    return tuple(
+        (value, tuple([name for name, _ in group]))
+        for value, group in groupby(ends, key=itemgetter(1))
+    )
+
+
+@cache
+def _by_following(cues: tuple[Wide, ...]) -> Mapping[str, tuple[Wide, ...]]:
+    """Group cues of many variants by the word that follows; "" is for any other word."""
+    words = ("", *dict.fromkeys(word for cue in cues for word in cue.after)) if cues else ()
+    return {
+        word: tuple(cue for cue in cues if not cue.after or word in cue.after) for word in words
     }
 
 
@@ -369,10 +417,24 @@ def _beginnings(cue: Cue, codes: Mapping[str, str]) -> Iterator[tuple[tuple[str,
             break
         begun = longer
         pieces.pop(0)
-    pattern, gate = _expression(cue.text, cue.language, codes), _gate(cue.text, cue.language)
-    only_in = cue.language if cue.strict else ""
-    wide = Wide(cue.name, cue.value, only_in, pattern, gate, _first_words(pieces))
+    wide = Wide(
+        cue.name,
+        cue.value,
+        cue.language if cue.strict else "",
+        _expression(cue.text, cue.language, codes),
+        _gate(cue.text, cue.language),
+        _first_words(pieces),
+        _reach(cue),
+    )
     yield from ((words, wide) for words in sorted(begun))
+
+
+def _reach(cue: Cue) -> int:
+    """Give how many words a cue has at most."""
+    return sum(
+        GAP if choices == ("...",) else max(len(cut(choice, cue.language)) for choice in choices)
+        for choices in _pieces(cue.text)
+    )
 
 
 _GAPS = [(".", ".", ".")]

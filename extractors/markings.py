@@ -31,7 +31,7 @@ from extractors.scope import (
 
 GENERAL = "*"
 _CUES = ("verb", "say", "noun", "general", "nothing", "exist", "notfound", "sign")
-_SMALL = ("lead", "stop", "except", "more", "manner")
+_SMALL = ("lead", "except", "more", "manner")
 # each begins with what is searched for at once; what stands before is looked at behind it
 _CAPITALS = re.compile(r"[A-Z0-9](?<![\w&].)(?:(?<=[A-Z])|[A-Z0-9]{0,2}[A-Z])[A-Z0-9&]*(?![\w&])")
 _STOPS = frozenset("\n!?;:|()•·…")
@@ -99,10 +99,14 @@ class _Text:
         self.places = Places(reading)
         self.forms: dict[int, Form] = find_forms(reading)
         self.at = {name: _by_first(reading.found(f"markings.{name}")) for name in _CUES}
-        self.lead, self.stop, self.but, self.more, self.manner = (
+        self.lead, self.but, self.more, self.manner = (
             reading.reach(f"markings.{name}") for name in _SMALL
         )
         self.even: dict[int, bool] = {}  # sentence -> has no difference of capitals
+
+    def is_stop(self, number: int) -> bool:
+        """Tell whether a word begins no literal even with a capital."""
+        return self.reading.end_at("markings.stop", number) > 0
 
     def placing(self) -> Iterator[dict[int, int]]:
         """Give the words of which one must be there for a mark to be known by its place."""
@@ -156,7 +160,7 @@ class _Text:
             return True
         if self.is_even(number):
             return self.is_strange(number) or (len(raw) == 1 and raw not in "aeoyi")
-        return raw[0].isupper() and (raw.isupper() or number not in self.stop)
+        return raw[0].isupper() and (raw.isupper() or not self.is_stop(number))
 
     def _is_odd(self, number: int) -> bool:
         """Tell whether a single letter is a mark: it ends its sentence or a place follows."""
@@ -290,7 +294,7 @@ class _Text:
         if len(raw) == 1 and self._next(number) in ("=", "/", ":"):
             return True
         if raw[0].isupper() or raw[0].isdigit():
-            return raw != "I" and (raw.isupper() or number not in self.stop)
+            return raw != "I" and (raw.isupper() or not self.is_stop(number))
         return word in _INNER and self._capital_follows(number)
 
     def _numbers(self, number: int) -> bool:
@@ -320,7 +324,7 @@ class _Text:
     def _ends_even(self, number: int) -> bool:
         """In a text without case: stop at small words, places and words of writing."""
         return (
-            number in self.stop
+            self.is_stop(number)
             or number in self.places.prep
             or number in self.at["verb"]
             or number in self.at["noun"]
@@ -713,7 +717,7 @@ class _Sentence:
             return True
         if self.text.is_even(number):
             return False
-        if number in self.text.stop:
+        if self.text.is_stop(number):
             return False
         return (raw.isupper() and raw.isalpha() and len(raw) > 1) or (
             any(character.isdigit() for character in raw) and not _is_size(self.reading, number)
@@ -1173,7 +1177,7 @@ class _Sentence:
         raw = self.text.raw(number)
         if self.text.is_even(number):
             return self.text.is_strange(number)
-        if raw.isupper() and raw != "I" and number not in self.text.stop:
+        if raw.isupper() and raw != "I" and not self.text.is_stop(number):
             return number > self.low or len(raw) > 1
         return raw[0].isupper() and self.text.is_strange(number) and number > self.low
 
@@ -1402,7 +1406,7 @@ class _Sentence:
         if self._is_on_side(number):
             self._take(number)
             return
-        if number in self.text.stop and len(raw) > 1:
+        if self.text.is_stop(number) and len(raw) > 1:
             return
         if number > self.low and self.text.words[number - 1] in _NOT_SERIAL:
             return  # "UK size N. 925 inside"

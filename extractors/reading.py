@@ -19,6 +19,7 @@ from typing import Any, NamedTuple
 
 from extractors import folding
 from extractors.lexicon import (
+    SIGN,
     UNKNOWN,
     WORD,
     End,
@@ -29,11 +30,14 @@ from extractors.lexicon import (
     cut,
     figures,
     is_on_demand,
+    is_seldom,
     lexicon,
+    phrases_of,
     read_rows,
     swapped_letters,
     vocabulary,
 )
+from extractors.recent import Recent
 from extractors.records import Span
 
 MOST = 400  # cues of one class in one text; more is no listing
@@ -102,13 +106,32 @@ class Reading:
         """Give the cues of a class in the order of the text."""
         hits: tuple[Hit, ...] | None = self.memory.get(name)
         if hits is None:
-            met = self.cues.get(name)
-            if met is None:
+            met = self._met(name)
+            if not met:
                 return ()
             hits = self.memory[name] = self._hits(name, met)
         return hits
 
-    def _hits(self, name: str, met: list[Met]) -> tuple[Hit, ...]:
+    def _met(self, name: str) -> Sequence[Met]:
+        """Give the cues of a class as they were met; those of a class seldom asked for are now."""
+        if not is_seldom(name):
+            return self.cues.get(name, ())
+        phrases = phrases_of(name)
+        begun = [number for number, key in enumerate(self.keys) if key in phrases]
+        return [(first, last, "") for first in begun if (last := self.end_at(name, first))]
+
+    def end_at(self, name: str, first: int) -> int:
+        """Give the word after the longest cue of a class seldom asked for; 0 if none begins."""
+        key = self.keys[first]
+        for words, only_in in phrases_of(name).get(key, ()):
+            last = first + len(words)
+            if only_in and self.languages[first] not in ("", only_in):
+                continue
+            if last == first + 1 or self.keys[first:last] == words:
+                return last
+        return 0
+
+    def _hits(self, name: str, met: Sequence[Met]) -> tuple[Hit, ...]:
         """Make hits of cues: the longest at each word, and if not on demand the outermost only."""
         if len(met) > 1:
             met = _longest(met) if is_on_demand(name) else _outermost(met)[:MOST]
@@ -128,7 +151,7 @@ class Reading:
         key = f"table of {name}"
         table: dict[int, tuple[int, str]] | None = self.memory.get(key)
         if table is None:
-            table = {first: (last, value) for first, last, value in self.cues.get(name, ())}
+            table = {first: (last, value) for first, last, value in self._met(name)}
             self.memory[key] = table
         return table
 
@@ -162,12 +185,12 @@ class Reading:
         return self.text[self.starts[first] : self.ends[last - 1]] if last > first else ""
 
 
-def _longest(met: list[Met]) -> list[Met]:
+def _longest(met: Sequence[Met]) -> list[Met]:
     """Keep the longest cue at each word, in order: cues that end later were met later."""
     return sorted({cue[0]: cue for cue in met}.values())
 
 
-def _outermost(met: list[Met]) -> list[Met]:
+def _outermost(met: Sequence[Met]) -> list[Met]:
     """Drop what lies inside a longer cue of the same class; put the rest in order."""
     kept: list[Met] = []
     behind = 0
@@ -182,25 +205,22 @@ def _by_place(cue: Met) -> tuple[int, int]:
     return cue[0], -cue[1]
 
 
-# a word form: the language it tells ("" none, None strange), its key or None for itself, its code
-Form = tuple[str | None, str | None, str]
-_KNOWN: Form = "", None, UNKNOWN  # a word of some list that tells nothing
-_STRANGE: Form = None, None, UNKNOWN
+# a word form: the language it tells or "", its key or None if its line decides, its code
+Form = tuple[str, str | None, str]
+_STRANGE: Form = "", None, UNKNOWN  # a word of no list
 
 
 @cache
 def _forms() -> dict[str, Form]:
     """Give what is known of each word of any list; one look-up a word, for memory is slow."""
-    told, codes = _telling_words(), lexicon().codes
-    keys = {word: "#" for word, only_in in figures().items() if not only_in}
-    words = dict.fromkeys((*codes, *vocabulary(), *told, *figures()))
-    forms = (
-        (told.get(word, ""), keys.get(word), codes.get(keys.get(word, word), UNKNOWN))
-        for word in words
-    )
-    return {
-        word: form if form != _KNOWN else _KNOWN for word, form in zip(words, forms, strict=True)
-    }
+    swapped_letters()  # read with the other lists, not while the first text is
+    told, codes, numbers = _telling_words(), lexicon().codes, figures()
+    forms: dict[str, Form] = {}
+    for word in dict.fromkeys((*codes, *vocabulary(), *told, *numbers)):
+        only_in = numbers.get(word)
+        key = word if only_in is None else None if only_in else "#"
+        forms[word] = told.get(word, ""), key, codes.get(key or word, UNKNOWN)
+    return forms
 
 
 def _telling_words() -> dict[str, str]:
@@ -224,17 +244,15 @@ def fold(text: str) -> str:
     return folding.lower(folding.unhide(text))
 
 
-def _most_voted(votes: Sequence[str | None], default: str) -> str:
+def _most_voted(votes: Sequence[str], default: str) -> str:
     """Name the language with the most votes, the first of equals; `default` if none has more."""
-    told = {*votes} - _NO_VOTES
+    told = {*votes}
+    told.discard("")
     if len(told) < 2:  # as in nearly every line
-        return str(told.pop()) if told else default
+        return told.pop() if told else default
     counts = Counter(filter(None, votes))
     best = max(counts, key=counts.__getitem__)
     return default if counts[default] == counts[best] else best
-
-
-_NO_VOTES = frozenset((None, ""))
 
 
 def guess_language(text: str, default: str = "en") -> str:
@@ -295,11 +313,13 @@ def _ends_sentence(words: list[str], number: int, plain: str, ends: list[int]) -
     return number + 1 == len(words) or words[number + 1] == "\n"
 
 
-def _cut_sentences(words: list[str], plain: str, ends: list[int]) -> list[tuple[int, int]]:
+def _cut_sentences(
+    words: list[str], stops: list[int], plain: str, ends: list[int]
+) -> list[tuple[int, int]]:
     """Give the word range of each sentence; a line break ends the last one of its line."""
     ranges: list[tuple[int, int]] = []
     first = 0
-    for number in [n for n, word in enumerate(words) if word in _ENDS]:
+    for number in stops:
         if words[number] != "." or _ends_sentence(words, number, plain, ends):
             ranges.append((first, number + 1))
             first = number + 1
@@ -309,29 +329,21 @@ def _cut_sentences(words: list[str], plain: str, ends: list[int]) -> list[tuple[
 
 def _cut_words(plain: str) -> tuple[list[str], list[int], list[int]]:
     """Give the words and line breaks of a text, where they start and where they end."""
-    pieces = _WORDS.split(plain)  # what lies between, and the words, in turn
-    places = [*accumulate(map(len, pieces))]
+    pieces = (_WORDS_OF_ASCII if plain.isascii() else _WORDS).split(plain)
+    places = [*accumulate(map(len, pieces))]  # what lies between, and the words, in turn
     return pieces[1::2], places[:-1:2], places[1::2]
 
 
 _WORDS = re.compile(f"({WORD.pattern})")
-
-
-def _line_languages(words: list[str], told: list[str | None]) -> list[tuple[int, str]]:
-    """Give the word behind each line and its language; "" does not tell, any may be meant."""
-    found: list[tuple[int, str]] = []
-    begin = 0
-    for end in [*[n for n, word in enumerate(words) if word == "\n"], len(words)]:
-        found.append((end, _most_voted(told[begin:end], "")))
-        begin = end + 1
-    return found
+_WORDS_OF_ASCII = re.compile(f"([0-9A-Za-z]+|{SIGN})")  # in less time
 
 
 def _find_cues(keys: list[str], coded: str, languages: list[str]) -> dict[str, list[Met]]:
     """Find every phrase of every list in one pass; none goes over a line break."""
     known = lexicon()
     found: dict[str, list[Met]] = defaultdict(list)
-    wide: list[tuple[int, int, tuple[Wide, ...]]] = []
+    begun: list[tuple[int, Sequence[Wide]]] = []
+    following = [*keys, ""]
     for place, (length, meant, wides, is_long) in known.runs.iter(coded):
         last = (place + 1) // 2  # each word has two letters
         first = last - length
@@ -340,26 +352,24 @@ def _find_cues(keys: list[str], coded: str, languages: list[str]) -> dict[str, l
             for name in names:
                 found[name].append(cue)
         if wides:
-            wide.append((first, last, wides))
+            begun.append((first, wides.get(following[last]) or wides[""]))
         if is_long:
             _add_long(found, known.long.find_at(keys, first), first, languages[first])
-    _add_wide(found, wide, keys, coded, languages)
+    _add_wide(found, begun, keys, coded, languages)
     return found
 
 
 def _add_wide(
     found: dict[str, list[Met]],
-    begun: list[tuple[int, int, tuple[Wide, ...]]],
+    begun: list[tuple[int, Sequence[Wide]]],
     keys: list[str],
     coded: str,
     languages: list[str],
 ) -> None:
     """Note the cues of many variants that go on as they began."""
-    present = frozenset(keys)
-    following = [*keys, ""]
-    for first, last, cues in begun:
-        for name, value, only_in, pattern, gate, after in cues:
-            if (after and following[last] not in after) or gate.isdisjoint(present):
+    for first, cues in begun:
+        for name, value, only_in, pattern, gate, _, reach in cues:
+            if gate.isdisjoint(keys[first : first + reach]):
                 continue
             match = pattern.match(coded, 2 * first)
             if match and (not only_in or languages[first] in ("", only_in)):
@@ -379,68 +389,182 @@ def _add_long(
                 found[name].append((first, last, value))
 
 
+class _Block(NamedTuple):
+    """Whole lines, read without those around them; places count from their beginning.
+
+    Fields are those of a Reading, but that `told` holds the language that each word tells, `lines`
+    are without empty ones and may have no language, and `languages` end with that of a line break
+    behind the block.
+    """
+
+    folded: str
+    plain: str
+    words: list[str]
+    starts: list[int]
+    ends: list[int]
+    told: list[str]
+    lines: list[Line]
+    languages: list[str]
+    keys: list[str]
+    sentences: list[tuple[int, int]]
+    cues: Mapping[str, list[Met]]
+
+
+_Row = tuple[str, int, int, str]  # a cue: class, words [first, last), value
+_Part = tuple[_Block, list[_Row]]  # a block of several, and all its cues
+
+
 def prepare(text: str) -> Reading:
     """Make a text ready: linear in its length."""
+    block = _read_lines(text)
+    whole = _most_voted(block.told, "en")
+    sentence_of: list[int] = []
+    for number, (first, last) in enumerate(block.sentences):
+        sentence_of += [number] * (last - first)
+    return Reading(
+        text,
+        block.folded,
+        tuple([line if line[2] else _new(Line, (*line[:2], whole)) for line in block.lines]),
+        whole,
+        block.plain,
+        tuple(block.words),
+        tuple(block.starts),
+        tuple(block.ends),
+        tuple(sentence_of),
+        tuple(block.sentences),
+        tuple(block.keys),
+        tuple(block.languages[:-1]),  # behind the last line stands no line break
+        block.cues,
+    )
+
+
+def _read_lines(text: str) -> _Block:
+    """Read a text; lines that come often are not read again, the others are in one go."""
+    parts: list[_Part] = []
+    fresh: list[str] = []
+    for line in text.split("\n"):
+        known = _known_lines.recall(line, _read_part) if _SHORT < len(line) < _LONG else None
+        if known is None:
+            fresh.append(line)
+            continue
+        if fresh:
+            parts.append(_read_part("\n".join(fresh)))
+            fresh = []
+        parts.append(known)
+    if not parts:
+        return _read_block(text)
+    if fresh:
+        parts.append(_read_part("\n".join(fresh)))
+    return _joined(parts)
+
+
+def forget_lines() -> None:
+    """Read every line anew from now on."""
+    _known_lines.clear()
+
+
+def _read_part(text: str) -> _Part:
+    block = _read_block(text)
+    return block, [(name, *cue) for name, met in block.cues.items() for cue in met]
+
+
+_SHORT, _LONG = 12, 1_000  # characters of a line that is worth keeping
+_known_lines: Recent[_Part] = Recent(most=3_000, characters=300_000)
+
+
+def _joined(parts: list[_Part]) -> _Block:
+    """Put blocks behind one another with a line break between, as if they had been read at once."""
+    folded = "\n".join([block.folded for block, _ in parts])
+    plain = "\n".join([block.plain for block, _ in parts])
+    whole = _Block(folded, plain, [], [], [], [], [], [], [], [], defaultdict(list))
+    place = 0
+    for part in parts:
+        if place:
+            _break_line(whole, place - 1)
+        _append(whole, part, place)
+        place += len(part[0].plain) + 1
+    return whole
+
+
+def _break_line(whole: _Block, place: int) -> None:
+    """Add a line break, which belongs to the sentence before it."""
+    whole.words.append("\n")
+    whole.keys.append("\n")
+    whole.told.append("")
+    whole.starts.append(place)
+    whole.ends.append(place + 1)
+    whole.sentences[-1] = whole.sentences[-1][0], len(whole.words)
+
+
+def _append(whole: _Block, part: _Part, place: int) -> None:
+    """Add what was read of a block that stands at a place."""
+    block, cues = part
+    at = len(whole.words)
+    whole.words.extend(block.words)
+    whole.keys.extend(block.keys)
+    whole.told.extend(block.told)
+    whole.languages.extend(block.languages)
+    whole.starts.extend([start + place for start in block.starts])
+    whole.ends.extend([end + place for end in block.ends])
+    for start, end, language in block.lines:
+        whole.lines.append(_new(Line, (start + place, end + place, language)))
+    for first, last in block.sentences:
+        whole.sentences.append((first + at, last + at))
+    found = whole.cues
+    for name, first, last, value in cues:
+        found[name].append((first + at, last + at, value))
+
+
+def _read_block(text: str) -> _Block:
+    """Read whole lines."""
     folded = fold(text)
     plain = folding.plain(folded)
     words, starts, ends = _cut_words(plain)
     form_of = _forms().get
     forms = [form_of(word, _STRANGE) for word in words]
-    strange = [number for number, form in enumerate(forms) if form is _STRANGE]
-    mended = _mend(words, strange)
+    open_ones = [number for number, form in enumerate(forms) if form[1] is None]
+    mended = _mend(words, [number for number in open_ones if forms[number] is _STRANGE])
     if mended:
         plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
         for number, word in mended.items():
             words[number], forms[number] = word, form_of(word, _STRANGE)
     told = [form[0] for form in forms]
-    whole = _most_voted(told, "en")
-    languages: list[str] = []
+    stops = [number for number, word in enumerate(words) if word in _ENDS]
+    lines, languages = _cut_lines(words, stops, starts, told, len(text))
+    keys, coded = _as_keys(words, forms, languages, open_ones)
+    sentences = _cut_sentences(words, stops, plain, ends)
+    cues = _find_cues(keys, coded, languages)
+    return _Block(folded, plain, words, starts, ends, told, lines, languages, keys, sentences, cues)
+
+
+def _cut_lines(
+    words: list[str], stops: list[int], starts: list[int], told: list[str], length: int
+) -> tuple[list[Line], list[str]]:
+    """Give the lines that are not empty, and the language of each word's and a further break's.
+
+    "" does not tell a language: any may be meant.
+    """
     lines: list[Line] = []
-    place = 0
-    for end, language in _line_languages(words, told):
-        languages += [language] * (end + 1 - len(languages))
-        behind = starts[end] if end < len(words) else len(text)
+    languages: list[str] = []
+    begin = place = 0
+    for end in [*[number for number in stops if words[number] == "\n"], len(words)]:
+        language = _most_voted(told[begin:end], "")
+        languages += [language] * (end + 1 - begin)
+        behind = starts[end] if end < len(words) else length
         if behind > place:
-            lines.append(Line(place, behind, language or whole))
-        place = behind + 1
-    languages.pop()  # behind the last line stands no line break
-    keys, codes = _as_keys(words, forms, languages, strange)
-    sentences = _cut_sentences(words, plain, ends)
-    sentence_of: list[int] = []
-    for number, (first, last) in enumerate(sentences):
-        sentence_of += [number] * (last - first)
-    return Reading(
-        text,
-        folded,
-        tuple(lines),
-        whole,
-        plain,
-        tuple(words),
-        tuple(starts),
-        tuple(ends),
-        tuple(sentence_of),
-        tuple(sentences),
-        tuple(keys),
-        tuple(languages),
-        _find_cues(keys, "".join(codes), languages),
-    )
+            lines.append(_new(Line, (place, behind, language)))
+        begin, place = end + 1, behind + 1
+    return lines, languages
 
 
 def _as_keys(
-    words: list[str], forms: list[Form], languages: list[str], strange: list[int]
-) -> tuple[list[str], list[str]]:
+    words: list[str], forms: list[Form], languages: list[str], open_ones: list[int]
+) -> tuple[list[str], str]:
     """Give the words as matched and their codes: numbers up to 99 are all alike."""
     keys = [form[1] or word for form, word in zip(forms, words, strict=True)]
     codes = [form[2] for form in forms]
-    doubtful = [number for number in strange if len(words[number]) <= 2]  # figures of any script
-    if not _numbers_of_one_language().isdisjoint(words):
-        doubtful += [n for n, w in enumerate(words) if w in _numbers_of_one_language()]
-    for number in doubtful:
-        if as_key(words[number], languages[number]) == "#":
-            keys[number], codes[number] = "#", lexicon().codes["#"]
-    return keys, codes
-
-
-@cache
-def _numbers_of_one_language() -> frozenset[str]:
-    return frozenset(word for word, only_in in figures().items() if only_in)
+    for number in open_ones:  # numbers in one language only, figures of any script
+        if forms[number] is not _STRANGE or len(words[number]) <= 2:
+            key = keys[number] = as_key(words[number], languages[number])
+            codes[number] = lexicon().codes.get(key, UNKNOWN)
+    return keys, "".join(codes)

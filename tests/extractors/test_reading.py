@@ -7,7 +7,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from extractors.folding import lower, plain, unhide
-from extractors.reading import fold, guess_language, prepare
+from extractors.lexicon import all_cues, is_seldom
+from extractors.reading import fold, forget_lines, guess_language, prepare
 from tests.endings import ends
 
 
@@ -119,3 +120,35 @@ def test_a_line_reads_the_same_wherever_it_stands(lines: list[str]) -> None:
         assert [reading.text[hit.start : hit.end] for hit in reading.found(name)] == [
             line.text[hit.start : hit.end] for line in alone for hit in line.found(name)
         ]
+
+
+LINES = (
+    "Marked 585 inside the left arm, nothing else. No returns!",
+    "Bügel 140 mm; nicht gestempelt (Scharnier: 7 Glieder)",
+    "Lens 48 x 40 mm, bridge 22, D.R.G.M. on the bridge.",
+    "frame from the early 1950s - not the ge\u200bnuine one? A: no",
+    "En el aro, «X»; a devolución no se acepta",
+    "",
+    "OK.",
+)
+
+
+@given(st.lists(st.sampled_from(LINES) | st.text(max_size=40), max_size=9))
+@settings(max_examples=150, deadline=None)
+def test_lines_met_before_are_read_as_new_ones_are(lines: list[str]) -> None:
+    text = "\n".join(lines)
+    forget_lines()
+    new = prepare(text)
+    for line in lines * 2:
+        prepare(line)
+    assert prepare(text) == new
+
+
+def test_words_seldom_asked_for_have_no_value_and_are_found_where_they_begin() -> None:
+    asked = [cue for cue in all_cues() if is_seldom(cue.name)]
+    assert asked
+    assert not any(cue.value for cue in asked)
+    reading = prepare("genuine nose pads, made in the year 1950")
+    assert [hit.first for hit in reading.found("authenticity.other")] == [1, 2]
+    assert reading.end_at("authenticity.other", 1) == 3
+    assert reading.end_at("authenticity.other", 0) == 0
