@@ -62,12 +62,14 @@ class Cue(NamedTuple):
 class Senses:
     """All that a phrase can mean; made once a phrase, so that looking at it is quick."""
 
-    __slots__ = ("cues", "entries", "kinds")
+    __slots__ = ("cues", "entries", "kinds", "tells_whose")
 
     def __init__(self, cues: tuple[Cue, ...]) -> None:
         self.cues = cues
         self.kinds = flags(*{cue.kind for cue in cues})
         self.entries = _as_entries({cue.kind: cue.value for cue in cues})
+        # a wrist or ruler may be the seller's; that goes by the word before it
+        self.tells_whose = bool(self.entries) and self.entries[0][1] in ("wrist", "ruler")
 
     def without(self, kind: str) -> Senses:
         """The same with one kind of meaning taken out."""
@@ -307,10 +309,12 @@ class Lexicon(dict[str, _Phrases | None]):
 
     def _compound(self, word: str) -> tuple[Cue, ...]:
         """Read "bugellange" as Bügel + Länge, "lederetui" as an Etui."""
-        tails = _german_tails(self.goods)
+        words = _german_words()
         for cut in range(3, len(word) - 3):
-            tail = tails.get(word[cut:])
-            if tail is None:
+            if word[cut:] not in words:
+                continue
+            tail = self._german(word[cut:], "part", "object", "dim")
+            if not tail:
                 continue
             if any(cue.kind == "dim" for cue in tail):
                 head = self._stem(word[:cut])
@@ -333,34 +337,19 @@ class Lexicon(dict[str, _Phrases | None]):
 
     def _german(self, word: str, *kinds: str) -> tuple[Cue, ...]:
         """What a German word alone means, if it is one of a few kinds."""
-        cues = _german_words(self.goods).get(word, ())
-        return tuple(cue for cue in cues if cue.kind in kinds)
+        rows = _german_words().get(word, ())
+        mine = (row.cue for row in rows if not row.goods or self.goods in row.goods)
+        return tuple(cue for cue in mine if cue.kind in kinds)
 
 
 @cache
-def _german_words(goods: str) -> dict[str, tuple[Cue, ...]]:
-    """The German words of three letters or more that mean something alone."""
-    words: dict[str, list[Cue]] = {}
-    for row in _german_rows():
-        if not row.goods or goods in row.goods:
-            words.setdefault(row.words[0], []).append(row.cue)
-    return {word: tuple(cues) for word, cues in words.items()}
-
-
-@cache
-def _german_rows() -> tuple[_Row, ...]:
-    rows = (row for row in _rows() if row.language == "de" and len(row.words) == 1)
-    return tuple(row for row in rows if len(row.words[0]) >= 3)
-
-
-@cache
-def _german_tails(goods: str) -> dict[str, tuple[Cue, ...]]:
-    """What the last part of a German compound can mean."""
-    tails = {
-        word: tuple(cue for cue in cues if cue.kind in ("part", "object", "dim"))
-        for word, cues in _german_words(goods).items()
-    }
-    return {word: cues for word, cues in tails.items() if cues}
+def _german_words() -> dict[str, list[_Row]]:
+    """The German words of three letters or more that mean something alone, for any goods."""
+    words: dict[str, list[_Row]] = {}
+    for row in _rows():
+        if row.language == "de" and len(row.words) == 1 and len(row.words[0]) >= 3:
+            words.setdefault(row.words[0], []).append(row)
+    return words
 
 
 _NO_GROUPS: dict[str, list[_Group]] = {}

@@ -8,7 +8,7 @@ first, the rest to the second. The cheapest set of cuts wins, so "lens 54 bridge
 from __future__ import annotations
 
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, lru_cache
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -28,6 +28,7 @@ _UNUSUAL = 0.5
 _RARE = 0.4
 _DAMAGE_REACH = 0.8
 _NEAR_BEFORE, _NEAR_AFTER = 0.75, 0.45  # how near "about" and "or so" must be
+_MOST_KNOWN = 8192  # ways to say what a figure is that are remembered
 _MOST_ENTRIES = 14  # per gap; further words are too far from both figures
 # what it costs to reach past a mark or joining word: before the figure, after the figure
 _STEPS = {
@@ -130,8 +131,12 @@ def _entries(tokens: Tokens, cue_at: dict[int, Found], start: int, stop: int) ->
     while at < stop:
         found = cue_at.get(at)
         if found is not None:
-            _add_cue(entries, cue_at, found)
-            at = found[1]
+            _, last, _, senses = found
+            for kind, value in senses.entries:
+                entries.append(_new(Entry, (at, last, kind, value, False)))
+            if senses.tells_whose:
+                _settle_whose(entries, cue_at, found)
+            at = last
             continue
         text = texts[at]
         if text in _STEPS:
@@ -162,15 +167,10 @@ def _spots() -> frozenset[str]:
     return unit_starts() - _QUOTES
 
 
-def _add_cue(entries: list[Entry], cue_at: dict[int, Found], found: Found) -> None:
-    """Add the entries one cue makes: a compound makes two, a joining word a step."""
-    first, last, _, senses = found
-    for kind, value in senses.entries:
-        entries.append(_new(Entry, (first, last, kind, value, False)))
-    if not senses.entries or senses.entries[0][1] not in ("wrist", "ruler"):
-        return
-    before = _cue_before(cue_at, first)
-    place = len(entries) - len(senses.entries)
+def _settle_whose(entries: list[Entry], cue_at: dict[int, Found], found: Found) -> None:
+    """Take "my wrist" for the seller's, and "with a ruler" for no thing; the entries were added."""
+    before = _cue_before(cue_at, found.first)
+    place = len(entries) - len(found.senses.entries)
     if before is not None and entries[place].kind == "part" and before.kinds & _MINE:
         entries[place] = entries[place]._replace(kind="object", value="person")
     elif before is not None and entries[place].kind == "object" and before.kinds & _TOOL:
@@ -236,7 +236,7 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
         cuts = [len(gap)] if n + 1 == len(mentions) else _cuts(gap, mention.last)
         if len(states) == len(cuts) == 1:
             ((start, state),) = states.items()
-            label = _label(before[: _count_from(before, start)], after)
+            label = _said_by(before.after_cut(start), after.words)[1]
             states = {cuts[0]: _new(_State, (state[0], label, state))}
         else:
             states = _best(states, cuts, before, after, mention, goods)
@@ -247,41 +247,27 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
 def _best(
     states: dict[int, _State],
     cuts: list[int],
-    before: list[_Reached],
-    after: list[_Reached],
+    before: _Reach,
+    after: _Reach,
     mention: Mention,
     goods: str,
 ) -> dict[int, _State]:
     """The cheapest way to each cut behind a figure."""
     best: dict[int, _State] = {}
     known: dict[tuple[int, int], tuple[float, Label]] = {}
-    stops = [(cut, _count_to(after, cut)) for cut in cuts]
+    ends = [(cut, after.before_cut(cut)) for cut in cuts]
     for start, state in states.items():
-        most = _count_from(before, start)
-        for cut, many in stops:
-            priced = known.get((most, many))
+        back = before.after_cut(start)
+        for cut, on in ends:
+            priced = known.get((len(back), len(on)))
             if priced is None:
-                priced = known[most, many] = _priced(before[:most], after[:many], mention, goods)
+                cost, label = _said_by(back, on)
+                priced = cost + _price_of_label(label, mention, goods), label
+                known[len(back), len(on)] = priced
             cost = state[0] + priced[0]
             if cut not in best or cost < best[cut][0] - 1e-9:
                 best[cut] = _new(_State, (cost, priced[1], state))
     return best
-
-
-def _count_from(before: list[_Reached], start: int) -> int:
-    """How many of the words before a figure are left of a gap that is cut."""
-    count = len(before)
-    while count and before[count - 1][2] < start:
-        count -= 1
-    return count
-
-
-def _count_to(after: list[_Reached], cut: int) -> int:
-    """How many of the words after a figure are left of a gap that is cut."""
-    count = len(after)
-    while count and after[count - 1][2] >= cut:
-        count -= 1
-    return count
 
 
 def _unwind(state: _State) -> list[Label]:
@@ -305,100 +291,114 @@ def _cuts(entries: list[Entry], end: int) -> list[int]:
     return [*cuts, len(entries)] if len(cuts) <= 8 else [*cuts[:4], *cuts[-4:], len(entries)]
 
 
-class _Reached(NamedTuple):
-    """A word that a figure reaches: at what cost, and its place in the gap."""
+class _Word(NamedTuple):
+    """A word that a figure reaches, and at what cost."""
 
     cost: float
-    entry: Entry
-    place: int
+    kind: str
+    value: str
+    colon: bool
+
+
+_Words = tuple[_Word, ...]
+
+
+class _Reach(NamedTuple):
+    """The words that a figure reaches on one side, the nearest first, and their places there."""
+
+    words: _Words
+    places: tuple[int, ...]
+
+    def after_cut(self, start: int) -> _Words:
+        """The words before a figure that are left of a gap that is cut."""
+        count = len(self.places)
+        while count and self.places[count - 1] < start:
+            count -= 1
+        return self.words[:count]
+
+    def before_cut(self, cut: int) -> _Words:
+        """The words after a figure that are left of a gap that is cut."""
+        count = len(self.places)
+        while count and self.places[count - 1] >= cut:
+            count -= 1
+        return self.words[:count]
 
 
 class _Choice(NamedTuple):
     """The words that make a label, and all those it was chosen from."""
 
-    name: _Reached | None
-    dim: _Reached | None
-    state: _Reached | None
-    names: list[_Reached]
-    dims: list[_Reached]
-    states: list[_Reached]
-    others: list[_Reached]
+    name: _Word | None
+    dim: _Word | None
+    state: _Word | None
+    names: list[_Word]
+    dims: list[_Word]
+    states: list[_Word]
+    others: list[_Word]
 
 
-def _priced(
-    before: list[_Reached], after: list[_Reached], mention: Mention, goods: str
-) -> tuple[float, Label]:
-    """What it costs to believe a label, and the label."""
+@lru_cache(maxsize=_MOST_KNOWN)
+def _said_by(before: _Words, after: _Words) -> tuple[float, Label]:
+    """What it costs to reach the words on both sides, and the label that they give."""
     if not before and not after:
-        return _price_of_label(NOTHING_SAID, mention, goods), NOTHING_SAID
+        return 0.0, NOTHING_SAID
     choice = _choose(before, after)
-    label = _label_of(choice, before, after)
-    cost = _price_of_words(choice, before, after) + _price_of_label(label, mention, goods)
-    return cost, label
+    return _price_of_words(choice, before, after), _label_of(choice, before, after)
 
 
-def _label(before: list[_Reached], after: list[_Reached]) -> Label:
-    """The label that the words on both sides give."""
-    if not before and not after:
-        return NOTHING_SAID
-    return _label_of(_choose(before, after), before, after)
-
-
-def _choose(before: list[_Reached], after: list[_Reached]) -> _Choice:
+def _choose(before: _Words, after: _Words) -> _Choice:
     """The nearest name, dimension and state of the words on both sides."""
-    names: list[_Reached] = []
-    dims: list[_Reached] = []
-    states: list[_Reached] = []
-    others: list[_Reached] = []
-    for side in (before, after):
-        for reached in side:
-            kind = reached[1][2]
-            if kind in _NAMES:
-                names.append(reached)
-            elif kind == "dim":
-                dims.append(reached)
-            elif kind == "state":
-                states.append(reached)
-            else:
-                others.append(reached)
+    names: list[_Word] = []
+    dims: list[_Word] = []
+    states: list[_Word] = []
+    others: list[_Word] = []
+    for word in (*before, *after):
+        if word.kind in _NAMES:
+            names.append(word)
+        elif word.kind == "dim":
+            dims.append(word)
+        elif word.kind == "state":
+            states.append(word)
+        else:
+            others.append(word)
     name = _nearest_name(names) if names else None
-    if name is not None and name[0] > _TAIL_REACH and name in after and _has_dim(before, after):
+    is_far = name is not None and name.cost > _TAIL_REACH and _has_dim(before, after)
+    if is_far and any(word is name for word in after):
         name = None
     dim, state = _nearest(dims) if dims else None, _nearest(states) if states else None
-    return _new(_Choice, (name, dim, state, names, dims, states, others))
+    return _Choice(name, dim, state, names, dims, states, others)
 
 
-def _price_of_words(choice: _Choice, before: list[_Reached], after: list[_Reached]) -> float:
+def _price_of_words(choice: _Choice, before: _Words, after: _Words) -> float:
     """What it costs to reach the words of a label, and to leave others without a figure."""
     name, dim, state, names, dims, states, others = choice
     cost = 0.0
     if others:
-        far = [r[0] >= _NEAR_BEFORE for r in before if r[1][2] == "approx"]
-        far += [r[0] >= _NEAR_AFTER for r in after if r[1][2] == "approx"]
+        far = [w.cost >= _NEAR_BEFORE for w in before if w.kind == "approx"]
+        far += [w.cost >= _NEAR_AFTER for w in after if w.kind == "approx"]
         cost = 0.1 * sum(far)
-    for _, entry, _ in after:
-        if entry[4] and entry[2] in _CONTENT:
+    for word in after:
+        if word.colon and word.kind in _CONTENT:
             cost += 2.0
     if name is not None:
-        cost += name[0]
+        cost += name.cost
     if dim is not None:
-        cost += 0.5 * dim[0]
+        cost += 0.5 * dim.cost
     if state is not None:
-        cost += 0.5 * state[0]
+        cost += 0.5 * state.cost
     if len(names) > (name is not None):
-        extra = {r.entry.value for r in names if r is not name}
-        cost += _WASTED * len(extra - {name.entry.value if name else "", "detail"})
+        extra = {word.value for word in names if word is not name}
+        cost += _WASTED * len(extra - {name.value if name else "", "detail"})
     if len(dims) > 1 or len(states) > 1:
         cost += _CROWDED * (_surplus(dims) + _surplus(states))
     return cost
 
 
-def _nearest(reached: list[_Reached]) -> _Reached:
-    return min(reached, key=_by_cost) if len(reached) > 1 else reached[0]
+def _nearest(words: list[_Word]) -> _Word:
+    return min(words, key=_by_cost)
 
 
-def _nearest_name(names: list[_Reached]) -> _Reached:
-    return min(names, key=_cost_of_name) if len(names) > 1 else names[0]
+def _nearest_name(names: list[_Word]) -> _Word:
+    return min(names, key=_cost_of_name)
 
 
 def _price_of_label(label: Label, mention: Mention, goods: str) -> float:
@@ -417,102 +417,105 @@ def _price_of_label(label: Label, mention: Mention, goods: str) -> float:
 _by_cost = attrgetter("cost")
 
 
-def _cost_of_name(reached: _Reached) -> float:
+def _cost_of_name(word: _Word) -> float:
     """Its cost; "one arm is 2 mm longer" is no size of an arm."""
-    is_damage = reached.entry.value == "damage" and reached.cost < _DAMAGE_REACH
-    return reached.cost - (_DAMAGE_REACH if is_damage else 0.0)
+    is_damage = word.value == "damage" and word.cost < _DAMAGE_REACH
+    return word.cost - (_DAMAGE_REACH if is_damage else 0.0)
 
 
-def _surplus(reached: list[_Reached]) -> int:
+def _surplus(words: list[_Word]) -> int:
     """How many different meanings there are beyond one."""
-    if len(reached) < 2:
-        return 0
-    return max(0, len({r.entry.value for r in reached}) - 1)
+    return max(0, len({word.value for word in words}) - 1)
 
 
-def _has_dim(before: list[_Reached], after: list[_Reached]) -> bool:
-    return any(r.entry.kind in ("dim", "state") and r.cost < 1.0 for r in (*before, *after))
+def _has_dim(before: _Words, after: _Words) -> bool:
+    return any(word.kind in ("dim", "state") and word.cost < 1.0 for word in (*before, *after))
 
 
-def _reach_back(gap: list[Entry], first: int) -> list[_Reached]:
+def _reach_back(gap: list[Entry], first: int) -> _Reach:
     """What it costs to reach each cue before a figure, the nearest first."""
-    reached: list[_Reached] = []
+    if not gap:
+        return _NO_REACH
+    words: list[_Word] = []
+    places: list[int] = []
     steps = 0.0
     for place in range(len(gap) - 1, -1, -1):
-        entry = gap[place]
-        _, last, kind, value, _ = entry
+        _, last, kind, value, colon = gap[place]
         if kind == "step":
             steps += _STEPS[value][0] if value in _STEPS else 0.5
             continue
         cost = steps + 0.1 * (first - last if first > last else 0)
         if cost > _REACH:
             break
-        reached.append(_new(_Reached, (cost, entry, place)))
-    return reached
+        words.append(_new(_Word, (cost, kind, value, colon)))
+        places.append(place)
+    return _new(_Reach, (tuple(words), tuple(places)))
 
 
-def _reach_on(gap: list[Entry], end: int) -> list[_Reached]:
+def _reach_on(gap: list[Entry], end: int) -> _Reach:
     """What it costs to reach each cue after a figure, the nearest first."""
-    reached: list[_Reached] = []
+    if not gap:
+        return _NO_REACH
+    words: list[_Word] = []
+    places: list[int] = []
     steps = 0.0
-    for place, entry in enumerate(gap):
-        first, _, kind, value, _ = entry
+    for place, (first, _, kind, value, colon) in enumerate(gap):
         if kind == "step":
             steps += _STEPS[value][1] if value in _STEPS else 0.5
             continue
         cost = steps + 0.1 * (first - end if first > end else 0) + 0.05
         if cost > _REACH:
             break
-        reached.append(_new(_Reached, (cost, entry, place)))
-    return reached
+        words.append(_new(_Word, (cost, kind, value, colon)))
+        places.append(place)
+    return _new(_Reach, (tuple(words), tuple(places)))
 
 
-def _label_of(choice: _Choice, before: list[_Reached], after: list[_Reached]) -> Label:
+_NO_REACH = _Reach((), ())
+
+
+def _label_of(choice: _Choice, before: _Words, after: _Words) -> Label:
     """The label of a name, a dimension and a state, and of the words beside them."""
     name, dim, state, _, _, _, others = choice
     part = owner = basis = ""
     reach = 9.0
     dimension = condition = ""
     if dim is not None:
-        reach, dimension = dim[0], dim[1][3]
+        reach, dimension = dim.cost, dim.value
     if state is not None:
-        reach, condition = min(reach, state[0]), state[1][3]
+        reach, condition = min(reach, state.cost), state.value
     if name is not None:
-        reach = min(reach, name[0])
-        _, _, kind, value, _ = name[1]
-        if kind == "part":
-            part = value
-        elif kind == "object":
-            owner = value
+        reach = min(reach, name.cost)
+        if name.kind == "part":
+            part = name.value
+        elif name.kind == "object":
+            owner = name.value
         else:
-            pieces = [*value.split(":"), "", ""]
+            pieces = [*name.value.split(":"), "", ""]
             part, dimension = pieces[0], pieces[1] or dimension
             if part == "none":
                 part, owner = "", "nothing"
             basis = pieces[2]
     if condition == "to_bend":
         basis = condition
-    said = part, dimension, condition, owner, None, False, reach, False, basis, 0, False
-    label: Label = _new(Label, said)
+    label = Label(part, dimension, condition, owner, reach=reach, basis=basis)
     return _with_others(label, others, before, after) if others else label
 
 
-def _with_others(
-    label: Label, others: list[_Reached], before: list[_Reached], after: list[_Reached]
-) -> Label:
+def _with_others(label: Label, others: list[_Word], before: _Words, after: _Words) -> Label:
     """Add what words that name nothing say: the unit, "about", how it was measured."""
-    kinds = {r.entry.kind for r in others}
+    kinds = {word.kind for word in others}
     if kinds <= _SILENT:
         return label
     unit, basis, item, is_worn = None, label.basis, 0, False
     if "unit" in kinds:
-        unit = next((r.entry.value for r in others if r.entry.kind == "unit" and r.cost < 2), None)
+        unit = next((w.value for w in others if w.kind == "unit" and w.cost < 2), None)
     if "basis" in kinds and not basis:
-        basis = next(r.entry.value for r in others if r.entry.kind == "basis")
+        basis = next(w.value for w in others if w.kind == "basis")
     if "item_number" in kinds:
-        item = next(int(r.entry.value) for r in others if r.entry.kind == "item_number")
+        item = next(int(w.value) for w in others if w.kind == "item_number")
     if "wears" in kinds:
-        is_worn = any(r.entry.kind == "wears" and r.cost < 1.5 for r in before)
+        is_worn = any(w.kind == "wears" and w.cost < 1.5 for w in before)
     is_approximate = "approx" in kinds and _is_approximate(before, after)
     part, dim, state, owner, _, _, reach, *_ = label
     return Label(part, dim, state, owner, unit, is_approximate, reach, is_worn, basis, item)
@@ -521,10 +524,10 @@ def _with_others(
 _SILENT = frozenset({"size"})  # of the words beside names, those that add nothing to a label
 
 
-def _is_approximate(before: list[_Reached], after: list[_Reached]) -> bool:
+def _is_approximate(before: _Words, after: _Words) -> bool:
     """ "about 13 cm", "13 cm or so": close by, with no comma between."""
-    return any(r.entry.kind == "approx" and r.cost < _NEAR_BEFORE for r in before) or any(
-        r.entry.kind == "approx" and r.cost < _NEAR_AFTER for r in after
+    return any(w.kind == "approx" and w.cost < _NEAR_BEFORE for w in before) or any(
+        w.kind == "approx" and w.cost < _NEAR_AFTER for w in after
     )
 
 

@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import re
-from bisect import bisect_left, bisect_right
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from enum import Enum
-from functools import cache
+from functools import cache, lru_cache
 from itertools import accumulate, chain
 from typing import NamedTuple
 
@@ -18,6 +17,8 @@ from extractors.size_labels import Entry, Label, read_gaps, share_words
 from extractors.size_mentions import Segment, read_segments
 
 _new = tuple.__new__  # makes a named tuple in half the time
+_LONGEST_KEPT = 400  # characters of a line or piece that is remembered
+_LINES_KEPT = _PIECES_KEPT = 4000
 _CHUNK = 3000  # characters read at a time, so that one endless line needs little memory
 _LINE_HEADING = 45  # characters; a longer line without figures heads nothing
 # years, stock numbers and the like have four digits or more and no unit
@@ -76,11 +77,9 @@ def segments_of(reading: Reading, text: str, goods: str) -> list[Placed]:
         for number, start, end in pieces
         for first, last, language in (reading.lines[number],)
     ]
-    read = _read_all(keys)
     placed = []
-    for (number, start, _), key in zip(pieces, keys, strict=True):
+    for (number, start, _), (offset, worded) in zip(pieces, _read_all(keys), strict=True):
         after_gap = number > 0 and reading.lines[number].start > reading.lines[number - 1].end + 1
-        offset, worded = read[key]
         for one in worded:
             placed.append(_new(Placed, (number, after_gap, start - offset, one)))
     return placed
@@ -108,24 +107,27 @@ def _pieces_seen() -> dict[_Key, _Read]:
     return {}
 
 
-_PIECES_KEPT = 2000
-_LONGEST_KEPT = 400  # characters
-
-
-def _read_all(keys: list[_Key]) -> dict[_Key, _Read]:
-    """The readings of pieces; those in one language not met before are read at once."""
+def _read_all(keys: list[_Key]) -> list[_Read]:
+    """The reading of each piece; those in one language not met before are read at once."""
     seen = _pieces_seen()
-    if len(seen) > _PIECES_KEPT:
-        seen.clear()
     read = {key: seen[key] for key in keys if key in seen}
+    if len(read) < len(keys):
+        fresh = dict(_read_new([key for key in dict.fromkeys(keys) if key not in read]))
+        if len(seen) + len(fresh) > _PIECES_KEPT:
+            seen.clear()
+        seen.update((key, one) for key, one in fresh.items() if len(key[0]) <= _LONGEST_KEPT)
+        read |= fresh
+    return [read[key] for key in keys]
+
+
+def _read_new(keys: list[_Key]) -> Iterator[tuple[_Key, _Read]]:
+    """The readings of different pieces, a language at a time."""
     blocks: dict[str, list[_Key]] = {}
-    for key in dict.fromkeys([key for key in keys if key not in read]):
+    for key in keys:
         blocks.setdefault(key[1], []).append(key)
     for block in blocks.values():
         for few in _chunked(block):
-            read.update(_read_block(few))
-    seen.update((key, one) for key, one in read.items() if len(key[0]) <= _LONGEST_KEPT)
-    return read
+            yield from _read_block(few)
 
 
 def _chunked(block: list[_Key]) -> Iterator[list[_Key]]:
@@ -175,40 +177,37 @@ def _pieces(reading: Reading, text: str) -> list[_Piece]:
 
     Most of a listing has no figures; leaving it out is what makes this quick.
     """
-    ends = [match.end() for match in _SENTENCE_END.finditer(text)]
     pieces: list[_Piece] = []
     last: _Piece | None = None  # the latest sentence, if it was left out
     for number, (start, end, _) in enumerate(reading.lines):
-        before = bisect_left(ends, end)  # how many sentences end before the line does
-        is_one = end - start <= _CHUNK and (not before or ends[before - 1] <= start)
-        kind = _kind_of(text, start, end)
-        if is_one:
-            sentences = [(start, end, kind)]
-        elif number and kind is _Kind.NOTHING and end - start <= _CHUNK:
-            sentences = [(ends[before - 1], end, kind)]  # the last; the others are left out too
-        else:
-            sentences = _sentences(text, start, end, ends)
-        last = _read_line(number, text, sentences, last, pieces)
+        line = text[start:end]
+        if number == 0 and len(line) <= _CHUNK:
+            pieces.append(_new(_Piece, (0, start, end)))
+            continue
+        is_short = len(line) <= _LONGEST_KEPT
+        sentences = _known_sentences(line) if is_short else _sentences(line)
+        last = _read_line(number, start, line, sentences, last, pieces)
     return pieces
 
 
 def _read_line(
     number: int,
-    text: str,
-    sentences: list[_Sentence],
+    place: int,
+    line: str,
+    sentences: _Sentences,
     last: _Piece | None,
     pieces: list[_Piece],
 ) -> _Piece | None:
     """Add the pieces of one line; what comes out is the sentence left out right at its end.
 
-    `last` is the one left out right before the line.
+    `place` is where the line starts; `last` is the sentence left out right before it.
     """
-    begin = stop = -1  # of the piece that is being put together
+    begin = stop = -1  # in the line, of the piece that is being put together
     for start, end, kind in sentences:
         if number and kind is _Kind.NOTHING:
-            last = _new(_Piece, (number, start, end))
+            last = _new(_Piece, (number, place + start, place + end))
             if begin >= 0:
-                pieces.append(_new(_Piece, (number, begin, stop)))
+                pieces.append(_new(_Piece, (number, place + begin, place + stop)))
                 begin = -1
             continue
         first = start
@@ -216,15 +215,15 @@ def _read_line(
             if last.line != number:
                 if last.end - last.start <= _LINE_HEADING:
                     pieces.append(last)
-            elif begin < 0 and _opens().match(text, start, end):
-                first = last.start
+            elif begin < 0 and _opens().match(line, start, end):
+                first = last.start - place
         last = None
         if begin >= 0 and end - begin > _CHUNK:
-            pieces.append(_new(_Piece, (number, begin, stop)))
+            pieces.append(_new(_Piece, (number, place + begin, place + stop)))
             begin = -1
         begin, stop = first if begin < 0 else begin, end
     if begin >= 0:
-        pieces.append(_new(_Piece, (number, begin, stop)))
+        pieces.append(_new(_Piece, (number, place + begin, place + stop)))
     return last
 
 
@@ -236,13 +235,38 @@ class _Kind(Enum):
     NOTHING = "nothing"
 
 
-_Sentence = tuple[int, int, _Kind]
+_Sentences = Sequence[tuple[int, int, _Kind]]
 
 
-def _kind_of(text: str, start: int, end: int) -> _Kind:
-    if _FIGURES.search(text, start, end):
+def _sentences(line: str) -> _Sentences:
+    """Rough sentences of a line, cut at spaces where one is endless; of several with nothing one.
+
+    The last one it is; it may head what follows.
+    """
+    ends = [match.end() for match in _SENTENCE_END.finditer(line)]
+    if not ends or ends[-1] < len(line):
+        ends.append(len(line))
+    if len(ends) > 1 and len(line) <= _CHUNK and _kind_of(line, 0, len(line)) is _Kind.NOTHING:
+        return ((ends[-2], len(line), _Kind.NOTHING),)
+    sentences = []
+    start = 0
+    for end in ends:
+        for first, last in _chunks(line, start, end) if end - start > _CHUNK else ((start, end),):
+            sentences.append((first, last, _kind_of(line, first, last)))
+        start = end
+    return tuple(sentences)
+
+
+@lru_cache(maxsize=_LINES_KEPT)
+def _known_sentences(line: str) -> _Sentences:
+    """The sentences of a line that is likely to come again."""
+    return _sentences(line)
+
+
+def _kind_of(line: str, start: int, end: int) -> _Kind:
+    if _FIGURES.search(line, start, end):
         return _Kind.FIGURES
-    is_note = text[end - 1] == ":" or _notes().search(text, start, end)
+    is_note = line[end - 1 : end] == ":" or _notes().search(line, start, end)
     return _Kind.NOTE if is_note else _Kind.NOTHING
 
 
@@ -263,21 +287,10 @@ def _notes() -> re.Pattern[str]:
     return re.compile(rf"[{''.join(firsts)}](?<!\w.)(?:{choices})\b")
 
 
-def _sentences(text: str, start: int, stop: int, ends: list[int]) -> list[_Sentence]:
-    """Rough sentences of a line, cut at spaces where one is endless; `ends` are those of a text."""
-    inner = ends[bisect_right(ends, start) : bisect_left(ends, stop)]
-    sentences = []
-    for end in (*inner, stop):
-        for first, last in _chunks(text, start, end) if end - start > _CHUNK else ((start, end),):
-            sentences.append((first, last, _kind_of(text, first, last)))
-        start = end
-    return sentences
-
-
-def _chunks(text: str, start: int, end: int) -> Iterator[tuple[int, int]]:
+def _chunks(line: str, start: int, end: int) -> Iterator[tuple[int, int]]:
     """Cut a long stretch at spaces."""
     while end - start > _CHUNK:
-        cut = text.rfind(" ", start + _CHUNK // 2, start + _CHUNK)
+        cut = line.rfind(" ", start + _CHUNK // 2, start + _CHUNK)
         cut = cut if cut > 0 else start + _CHUNK
         yield start, cut
         start = cut
