@@ -48,6 +48,7 @@ QUOTES = 50  # places that one joined item quotes at most
 PIECE = 10_000  # characters read at once; a real listing fits into one piece
 _OBJECTS_BEFORE_COLLECTION = 20_000
 LIMIT = 400_000  # characters read at all: what is longer is no listing
+_ASSAYED = "assayed ", "hallmarked ", "hallmarked for "
 _CAUTION: tuple[AuthenticityLabel, ...] = ("none", "asserted", "hedged", "disclaimed")
 
 
@@ -141,9 +142,19 @@ def _strongest(found: list[Authenticity]) -> Authenticity:
     return Authenticity(label, quoted)
 
 
-def _outside(eras: tuple[Era, ...], markings: tuple[Marking, ...]) -> tuple[Era, ...]:
-    """Drop years that stand inside a mark: they say when the mark was made, not the piece."""
-    marks = [span for marking in markings for span in marking.quoted if marking.text != "*"]
+def _outside(
+    eras: tuple[Era, ...], markings: tuple[Marking, ...], plain_text: str
+) -> tuple[Era, ...]:
+    """Drop years that stand inside a mark: they say when the mark was made, not the piece.
+
+    The year of an assay office is that of the piece ("assayed Birmingham 1884").
+    """
+    marks = [
+        span
+        for marking in markings
+        for span in marking.quoted
+        if marking.text != "*" and not plain_text.endswith(_ASSAYED, 0, span.start)
+    ]
     return tuple(
         era
         for era in eras
@@ -192,7 +203,7 @@ def extract(listing: Listing) -> Evidence:
         results = _read_all(reading, goods)
         if goods is None and (listing.specifics or listing.answers or len(listing.text) > PIECE):
             goods = _goods_of(reading, listing)
-        results["eras"] = _outside(results["eras"], results["markings"])
+        results["eras"] = _outside(results["eras"], results["markings"], reading.plain)
         is_whole = source.part == "text" and source.shift == 0
         for name, result in results.items():
             items = (result,) if isinstance(result, Authenticity) else result

@@ -44,7 +44,8 @@ ON_DEMAND = {
     "authenticity": ("other", "topic", "look", "famous"),
     "eras": (
         *("blocks_before", "blocks_near", "blocks_after", "makes", "approx", "before", "after"),
-        *("early", "mid", "late", "link", "copied"),
+        *("early", "mid", "late", "first", "second", "link", "copied", "original", "at"),
+        *("onward", "upto", "onward_behind", "upto_behind", "decade_more"),
     ),
     "markings": (
         *("lead", "stop", "article", "prep", "adj", "place", "more", "except", "sign"),

@@ -1,0 +1,505 @@
+"""Tell whether the years of a text are those of the piece or of something else.
+
+A year belongs to what stands next to it: a doing ("bought in 1985"), a paper ("receipt of 1991"),
+a name or number ("model 1976"), a copied piece ("reissue of the 1958 one"), a style ("very
+sixties"). The words of each kind are rows of the list eras.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+
+from extractors.era_years import Claim
+from extractors.lexicon import small_words
+from extractors.reading import Hit, Reading
+from extractors.scope import answer_at, clause_at, negations_before
+
+_NEAR = 14  # words before a year in which a purchase or a receipt claims it
+_RECENT = 2000  # goods of the seller's own time are rarely sold as old ones
+_LONG = 30  # years from which "1930 to 1965" is a life or a career, not a time of making
+_ASIDE = 4  # words between "the original" and its year
+_FROM = small_words("of") | {"from", "aus"}
+_MYSELF = small_words("myself")
+_NO = small_words("denial")
+_OF = small_words("of")
+_PATTERNS = small_words("copied_thing")
+_REST = _FROM | small_words("era_dated")  # ", dated 1958" goes on from the clause before
+_THINGS = small_words("era_thing")
+_PEOPLE = small_words("era_person")
+_MONTHS = small_words("month")
+_SINCE = small_words("era_since")
+_THE = small_words("definite") | small_words("indefinite")
+_NO_DOING = small_words("era_adjective")
+_STOPS = frozenset(".,;:()|•·\n!?-/")
+
+
+def cue_before(reading: Reading, name: str, number: int) -> Hit | None:
+    """Find a cue of a class of the list that ends right before a word, linking words skipped."""
+    low = reading.sentence_at(number)[0] if number < len(reading.words) else 0
+    hits = _by_end(reading, name)
+    for _ in range(5):
+        hit = hits.get(number)
+        if hit and low <= hit.first < number:
+            return hit
+        previous = reading.words[number - 1] if number > low else ","
+        if previous in (".", ":", "(", "-"):
+            return hits.get(number - 1)
+        if number <= low or not _is_link(reading, number - 1):
+            return None
+        number -= 1
+    return None
+
+
+def _is_link(reading: Reading, number: int) -> bool:
+    return bool(reading.end_at("eras.link", number))
+
+
+def _table(reading: Reading, name: str) -> Mapping[int, tuple[int, str]]:
+    return reading.table(f"eras.{name}")
+
+
+def _by_end(reading: Reading, name: str) -> Mapping[int, Hit]:
+    """Map the word after each cue of a class to the cue."""
+    key = f"ends of eras.{name}"
+    if key not in reading.memory:
+        reading.memory[key] = {hit.last: hit for hit in reading.found(f"eras.{name}")}
+    found: dict[int, Hit] = reading.memory[key]
+    return found
+
+
+def is_of_else(reading: Reading, claim: Claim) -> bool:
+    """Tell whether the words around make the years something else than those of the piece."""
+    return any(tells(reading, claim) for tells in _TELLING)
+
+
+def _is_led_to(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a word right before the years claims them ("model 1976", "look of the 60s")."""
+    block = cue_before(reading, "blocks_before", claim.first)
+    if block is None or cue_before(reading, "makes", claim.first):
+        return False
+    if _is_answer(reading, block.first) or _is_thing(reading, claim, block):
+        return False
+    if reading.words[block.first] not in _SINCE:
+        return True
+    is_onward = claim.last in _table(reading, "onward_behind")
+    return not (is_onward or claim.from_year < claim.to_year or _is_made_just(reading, block))
+
+
+def _is_made_just(reading: Reading, block: Hit) -> bool:
+    """Tell whether a verb of making stands right before "since" ("prodotta dal 1966")."""
+    make = _by_end(reading, "makes").get(block.first)
+    return bool(make and make.value == "verb")
+
+
+def _is_numbered(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a slash and a word stand before the years ("by X / 1671")."""
+    if claim.first < 2 or reading.words[claim.first - 1] != "/" or claim.is_word:
+        return False
+    return not reading.words[claim.first - 2][:2].isdigit()
+
+
+def _is_led_from(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a word right behind the years claims them ("1950s style", "1964 catalogue")."""
+    table = _table(reading, "blocks_after")
+    met = table.get(claim.last)
+    if met is None:
+        return _is_of_paper(reading, claim)
+    return not _is_thing(reading, claim, Hit("", met[1], claim.last, met[0], 0, 0))
+
+
+def _is_of_paper(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a paper follows the years, a word between ("1970 sales invoice")."""
+    if claim.last + 1 >= len(reading.words) or not reading.words[claim.last].isalpha():
+        return False
+    if reading.languages[claim.first] not in ("en", "") or claim.from_year < claim.to_year:
+        return False
+    table = _table(reading, "blocks_near")
+    return any(table.get(claim.last + n, (0, ""))[1] == "paper" for n in (0, 1))
+
+
+def _is_thing(reading: Reading, claim: Claim, block: Hit) -> bool:
+    """Tell whether a decade is that of an article or model: "1990s model", no model's name."""
+    is_decade = claim.to_year > claim.from_year
+    return is_decade and reading.words[block.first] in _THINGS and block.last - block.first == 1
+
+
+def _is_answer(reading: Reading, number: int) -> bool:
+    """Tell whether "No" answers a question rather than standing for number."""
+    return number > 0 and reading.words[number] == "no" and reading.words[number - 1] == "?"
+
+
+def _is_copied(reading: Reading, claim: Claim) -> bool:
+    """Tell whether the year is the one that a reissue copies ("2015 reissue of the 1958 one")."""
+    make = cue_before(reading, "makes", claim.first)
+    if not reading.found("authenticity.reissue") or (make and make.value == "verb"):
+        return False
+    if _has_original(reading, claim):
+        return True
+    low, high = reading.sentence_at(claim.first)
+    reissues = [hit for hit in reading.found("authenticity.reissue") if low <= hit.first < high]
+    if not reissues:
+        return False
+    following = reading.words[claim.last] if claim.last < len(reading.words) else ""
+    if following in _OF:
+        return False  # "reissue of 2016 of the 1962 frame": the first is the reissue's own
+    if following in _PATTERNS or _has_another(reading, claim, reissues, low, high):
+        return True
+    if claim.from_year == claim.to_year and claim.from_year >= _RECENT:
+        return False  # "ristampa del 2010"
+    return bool(_by_end(reading, "copied").get(claim.first)) and any(
+        hit.first < claim.first for hit in reissues
+    )
+
+
+def _has_original(reading: Reading, claim: Claim) -> bool:
+    """Tell whether "the original" or "the design" right before the years is what they date."""
+    begin, _ = clause_at(reading, claim.first, claim.last)
+    begin = max(begin, claim.first - _ASIDE)
+    behind = [h.last for h in reading.found("authenticity.reissue") if h.last <= claim.first]
+    begin = max(begin, *behind) if behind else begin
+    return any(
+        begin <= hit.first and hit.last <= claim.first for hit in reading.found("eras.original")
+    )
+
+
+def _has_another(
+    reading: Reading, claim: Claim, reissues: Iterable[Hit], low: int, high: int
+) -> bool:
+    """Tell whether another year stands at the word reissue: that one is the reissue's own."""
+    years = [n for n in reading.figures() if low <= n < high and _is_year(reading.words[n])]
+    if claim.first in years and len(years) == 1:
+        return False
+    own = [n for n in years for hit in reissues if _are_beside(reading, n, hit)]
+    own = [max(own, key=reading.words.__getitem__)] if own else []  # "a 1958 one reissued in 2015"
+    return bool(own) and not any(claim.first <= n < claim.last for n in own)
+
+
+def _is_year(word: str) -> bool:
+    return len(word) == 4 and word.isdigit() and word[:2] in ("19", "20")
+
+
+def _are_beside(reading: Reading, number: int, hit: Hit) -> bool:
+    """Tell whether only small words stand between a year and a word: "reissued in 2015"."""
+    if number < hit.first:
+        return hit.first - number < 3
+    between = reading.words[hit.last : number]
+    return len(between) < 3 and _THE.isdisjoint(between) and "," not in between
+
+
+def _is_of_copy(reading: Reading, claim: Claim) -> bool:
+    """Tell whether the years are those of what is copied; "made in" says they are not."""
+    low, high = reading.sentence_at(claim.first)
+    copies = [hit for hit in reading.found("eras.copy") if low <= hit.first < high]
+    if not any(not negations_before(reading, hit.first, 3) for hit in copies):
+        return False
+    make = cue_before(reading, "makes", claim.first)
+    return make is None or not _is_strong(make)
+
+
+def _is_denied(reading: Reading, claim: Claim) -> bool:
+    """Tell whether the years are denied: "not 1962", "not made in the 50s", "Mid-80s? No"."""
+    if answer_at(reading, claim.last) in _NO or _is_outdone(reading, claim):
+        return True
+    number = claim.first
+    makes = _by_end(reading, "makes")
+    low = reading.sentence_at(number)[0]
+    for _ in range(8):
+        if any(hit.last == number for hit in reading.found("words.not")):
+            return not _is_bound(reading, number)
+        make = makes.get(number)
+        if make and make.first >= low:
+            number = make.first
+        elif number > low and _is_linking(reading, number - 1):
+            number -= 1
+        else:
+            return False
+    return False
+
+
+def _is_outdone(reading: Reading, claim: Claim) -> bool:
+    """Tell whether another year is rather the right one ("1890s rather than 1900")."""
+    number = claim.first
+    low = reading.sentence_at(number)[0]
+    while number > low and _is_linking(reading, number - 1):
+        number -= 1
+    if number - 1 <= low or reading.words[number - 1] not in _THAN:
+        return False
+    before = reading.words[max(low, number - 8) : number - 1]
+    return not _RATHER.isdisjoint(before) and any(map(_is_dating, before))
+
+
+def _is_linking(reading: Reading, number: int) -> bool:
+    return _is_link(reading, number) or reading.words[number] in _FROM
+
+
+def _is_dating(word: str) -> bool:
+    return word[0].isdigit() or word.endswith(("ies", "ziger", "zigern"))
+
+
+_THAN, _RATHER = small_words("than"), small_words("rather")
+
+
+def _is_bound(reading: Reading, number: int) -> bool:
+    """Tell whether a negation is part of a bound: "not before 1955"."""
+    return any(
+        hit.first < number <= hit.last
+        for name in ("onward", "upto")
+        for hit in reading.found(f"eras.{name}")
+    )
+
+
+def _is_own_story(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a late year belongs to what the seller did or met with."""
+    if claim.from_year != claim.to_year or claim.from_year < _RECENT:
+        return False
+    begin, _ = clause_at(reading, claim.first, claim.last)
+    if _MYSELF.isdisjoint(reading.words[begin : claim.first]):
+        return False
+    return not any(
+        begin <= hit.first and hit.last <= claim.first and _is_strong(hit)
+        for hit in reading.found("eras.makes")
+    )
+
+
+def _is_strong(hit: Hit) -> bool:
+    """Tell whether a word surely speaks of making ("made", not "from")."""
+    return hit.value == "verb" or hit.end - hit.start > 4
+
+
+def _is_near_other(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a purchase, a paper or the like before the years claims them."""
+    begin = _begin_of(reading, claim)
+    near = [
+        hit
+        for hit in _doings(reading)
+        if begin <= hit.first and hit.last <= claim.first <= hit.last + _NEAR
+    ]
+    if claim.from_year < claim.to_year:
+        near = [hit for hit in near if reading.words[hit.first] not in _SINCE]
+    if not near:
+        return False
+    makes = [hit for hit in reading.found("eras.makes") if _is_strong(hit)]
+    is_made = _is_made(reading, claim)
+    return any(
+        hit.value == "part"
+        or (
+            not any(hit.last <= make.first and make.last <= claim.first for make in makes)
+            and not (hit.value == "thing" and is_made)
+        )
+        for hit in near
+    )
+
+
+def _doings(reading: Reading) -> list[Hit]:
+    """Give the words of doings, papers and places that are no part of a phrase of making."""
+    if "doings of eras" not in reading.memory:
+        makes = _makings(reading)
+        reading.memory["doings of eras"] = [
+            hit
+            for hit in reading.found("eras.blocks_near")
+            if not any(make.first <= hit.first and hit.last <= make.last for make in makes)
+        ]
+    found: list[Hit] = reading.memory["doings of eras"]
+    return found
+
+
+def _makings(reading: Reading) -> list[Hit]:
+    """Give the verbs and phrases that say that something was made or made anew."""
+    if "makings of eras" not in reading.memory:
+        verbs = [hit for hit in reading.found("eras.makes") if hit.value == "verb"]
+        far = reading.found("eras.makes_far")
+        reading.memory["makings of eras"] = [*verbs, *far, *reading.found("authenticity.reissue")]
+    found: list[Hit] = reading.memory["makings of eras"]
+    return found
+
+
+def _begin_of(reading: Reading, claim: Claim) -> int:
+    """Give where the clause of the years begins; ", of 1958" goes on from the clause before."""
+    begin, _ = clause_at(reading, claim.first, claim.last)
+    low = reading.sentence_at(claim.first)[0]
+    is_rest = begin < claim.first <= begin + 3 and _REST.issuperset(
+        reading.words[begin : claim.first]
+    )
+    if is_rest and begin - 1 > low and reading.words[begin - 1] == ",":
+        return clause_at(reading, begin - 2, begin - 1)[0]
+    is_within = begin - 2 > low and reading.words[begin - 1] in _TURNS
+    is_same = _IS.isdisjoint(reading.words[begin : claim.first])
+    if is_within and is_same and reading.words[begin - 2] not in _STOPS:
+        return clause_at(reading, begin - 2, begin - 1)[0]  # "gekauft hat er sie aber 1958"
+    return begin
+
+
+_TURNS, _IS = small_words("turn"), small_words("is_copula")
+
+
+def _is_doing(reading: Reading, claim: Claim) -> bool:
+    """Tell whether the years are when something went on, and no word says that it was making.
+
+    "In 1962" and "until 1962" stand beside a verb, unlike "of 1962": "worn in the sixties".
+    """
+    lead = _time_lead(reading, claim)
+    if lead is None or _is_made(reading, claim, lead.first):
+        return False
+    low, high = reading.sentence_at(claim.first)
+    rest = (*reading.words[low : lead.first], *reading.words[claim.last : high])
+    return not _STOPS.issuperset(rest)  # "Age? In the 50s."
+
+
+def _time_lead(reading: Reading, claim: Claim) -> Hit | None:
+    """Find the "in" or "until" before the years, over "about" and "early"."""
+    number = claim.first
+    loose = cue_before(reading, "approx", number)
+    number = loose.first if loose else number
+    lead = cue_before(reading, "at", number)
+    if lead is None or lead.value != "bare":
+        return lead
+    return None if claim.to_year - claim.from_year == 9 else lead  # "in 1950s acetate"
+
+
+def _is_made(reading: Reading, claim: Claim, lead: int | None = None) -> bool:
+    """Tell whether a verb of making governs the years, no other doing standing between."""
+    first = claim.first if lead is None else lead
+    begin, end = clause_at(reading, claim.first, claim.last)
+    low, high = reading.sentence_at(claim.first)
+    begin = low if begin >= first else begin
+    end = high if end <= claim.last else end
+    others = [hit for hit in _doings(reading) if hit.value != "thing"]
+    return any(
+        begin <= make.first < end and not any(_is_between(other, make, claim) for other in others)
+        for make in _makings(reading)
+    )
+
+
+def _is_between(hit: Hit, make: Hit, claim: Claim) -> bool:
+    if make.last <= claim.first:
+        return make.last <= hit.first and hit.last <= claim.first
+    return claim.last <= hit.first and hit.last <= make.first
+
+
+def _is_bare_doing(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a year without a preposition is when something was done.
+
+    German leaves "im Jahr" out ("1975 in die Lade gelegt"), notes do in any language ("pads
+    fitted 2018"): a participle or a person in the clause tells it.
+    """
+    if claim.from_year != claim.to_year or _is_led(reading, claim):
+        return False
+    if _is_made(reading, claim):
+        return False
+    begin, end = clause_at(reading, claim.first, claim.last)
+    before, behind = reading.words[begin : claim.first], reading.words[claim.last : end]
+    if reading.languages[claim.first] == "de":
+        return bool(_PEOPLE.intersection((*before, *behind))) or any(map(_is_participle, behind))
+    is_english = reading.languages[claim.first] in ("en", "")
+    return is_english and bool(before) and _is_english_doing(before[-1])
+
+
+def _is_led(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a word of time or making leads to the years."""
+    names = ("makes", "approx", "before", "after", "onward", "upto")
+    return any(cue_before(reading, name, claim.core) for name in names)
+
+
+def _is_participle(word: str) -> bool:
+    """Tell whether a German word looks like a participle of a doing.
+
+    >>> _is_participle("gelegt"), _is_participle("gering")
+    (True, False)
+    """
+    return bool(_PARTICIPLE.fullmatch(word)) and word not in _NO_DOING
+
+
+_PARTICIPLE = re.compile(
+    r"(?:ein|aus|auf|ab|an|zu|weg|mit|um|vor|nach|uber|weiter)?ge[a-z]{2,}(?:t|en)"
+)
+
+
+def _is_english_doing(word: str) -> bool:
+    return len(word) > 4 and word.endswith("ed") and word not in _NO_DOING
+
+
+def _is_day(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a month, a season or a feast leads to the year and no word of making."""
+    number = claim.first - 1
+    if number > 0 and reading.words[number] in _OF:
+        number -= 1
+    if claim.from_year != claim.to_year or number < 0 or reading.words[number] not in _MONTHS:
+        return False
+    return not _is_made(reading, claim)
+
+
+def _is_quoted(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a year stands in quotation marks: then it is read on the piece or a name."""
+    if claim.from_year != claim.to_year or _is_led(reading, claim):
+        return False
+    return any(low <= claim.start and claim.end <= high for low, high in _quotes(reading))
+
+
+def _quotes(reading: Reading) -> list[tuple[int, int]]:
+    """Give the characters of what stands in quotation marks."""
+    if "quotes of eras" not in reading.memory:
+        reading.memory["quotes of eras"] = [
+            match.span() for match in _QUOTED.finditer(reading.text)
+        ]
+    found: list[tuple[int, int]] = reading.memory["quotes of eras"]
+    return found
+
+
+_QUOTED = re.compile(
+    r"(?:(?<![\w\"'])\"(?=\S)[^\"\n]{1,80}(?<=\S)\"(?!\w)|«[^»\n]{1,80}»|[„“][^”“\n]{1,80}[”“]"
+    r"|(?<!\w)['‘‚](?:1[6-9]|20)\d\d['’‘])"
+)
+
+
+def _is_life(reading: Reading, claim: Claim) -> bool:
+    """Tell whether years far apart, or behind a person, are a life or a career."""
+    if claim.from_year == claim.to_year or claim.to_year - claim.from_year == 9:
+        return False
+    if _is_made(reading, claim):
+        return False
+    before = reading.words[max(0, claim.first - 3) : claim.first]
+    is_aside = claim.first > 1 and before[-1] == "(" and not _PEOPLE.isdisjoint(before)
+    is_long = claim.to_year - claim.from_year >= _LONG and claim.to_year % 10 != 9
+    return is_aside or (is_long and reading.words[claim.first][0].isdigit())
+
+
+def _is_recent_doing(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a late year behind some word is that of a doing ("battery 2023 new").
+
+    In the title and behind an article or a word of making it may be the piece's own.
+    """
+    if claim.from_year != claim.to_year or claim.from_year < _RECENT or _is_led(reading, claim):
+        return False
+    if claim.start < reading.text.find("\n") % (len(reading.text) + 1):
+        return False
+    begin, _ = clause_at(reading, claim.first, claim.last)
+    previous = reading.words[claim.first - 1] if claim.first > begin else "."
+    if previous in _STOPS or previous in _THE or not previous.isalpha():
+        return False
+    if cue_before(reading, "original", claim.last):
+        return False
+    return not (_is_made(reading, claim) or _has_reissue(reading, claim))
+
+
+def _has_reissue(reading: Reading, claim: Claim) -> bool:
+    low, high = reading.sentence_at(claim.first)
+    return any(low <= hit.first < high for hit in reading.found("authenticity.reissue"))
+
+
+_TELLING: tuple[Callable[[Reading, Claim], bool], ...] = (
+    _is_led_to,
+    _is_numbered,
+    _is_led_from,
+    _is_copied,
+    _is_of_copy,
+    _is_denied,
+    _is_own_story,
+    _is_near_other,
+    _is_doing,
+    _is_day,
+    _is_quoted,
+    _is_bare_doing,
+    _is_life,
+    _is_recent_doing,
+)

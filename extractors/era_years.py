@@ -1,0 +1,218 @@
+"""Find the stretches of a text that name years: in figures or words, decades, periods.
+
+Whether they date the piece is left to extractors.era_scope.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from extractors.lexicon import small_words
+from extractors.reading import MOST, Reading
+
+_YEAR = r"(?:1[6-9]\d\d|20[0-3]\d)"
+_JOIN = (
+    r"(?:\s?-\s?|\s?/\s?|\s(?:to|bis|a|al|ad|au|and|und|et|e|ed|y|hasta|fino al|through|till|until"
+    r"|thru)\s)"
+)
+_YEARS = re.compile(
+    rf"(?<![,/#€$£+*])(?<!\d[.-])(?P<first>{_YEAR})"
+    rf"(?:{_JOIN}(?:the\s|el\s|il\s|dem\s)?(?P<second>{_YEAR}|\d\d(?![\d'’]|\s?(?:mm|cm)|[sx]\b)))?"
+    r"(?P<ish>\s?-?ish\b)?"
+    r"(?![\w]|[.,]\d|-\d|/\d|\s?(?:mm|cm|m|€|\$|£|eur|euros?|usd|gbp|kg|g|gr|x|n)\b|\s?[€$£]"
+    r"|['’]?s\b|\s?-?(?:ig)?er\b)"
+)
+_DECADES = re.compile(
+    r"(?<![,/#€$£+*])(?<!\d[.-])(?P<first>1[6-9]\d0|20[0-2]0|[1-9]0)"
+    r"(?P<mark>['’]?s\b|\s?-?(?:ig)?ern?\b|ies\b)?"
+    rf"(?:{_JOIN}(?:the\s|los\s|los anos\s|annees\s|anni\s)?['’]?"
+    r"(?P<second>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark2>['’]?s\b|\s?-?(?:ig)?ern?\b|ies\b)?)?(?P<ish>\s?-?ish\b)?"
+    r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
+)
+_GLUED = re.compile(r"c(?<![^\W_].)[ca]*(?=\d+(?![^\W_]))")  # before figures: "ca1950"
+_CENTURIES = frozenset(("16", "17", "18", "19", "20"))
+# "years 80": translated word by word; not "2 years 80 euros"
+_LED = re.compile(
+    r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?|decennie|decennio|decenio(?: de)?"
+    r"|(?<!\d\s)years)|\bjahre?n?\sdie)\s['’]?$"
+)
+_SHORT = re.compile(
+    r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
+    r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|[.,]\d|\s?(?:mm|cm|x\s?\d|by\s\d|in\b|inch|zoll))"
+)
+# years of two figures: an apostrophe or an article tells them from sizes
+_BETWEEN = re.compile(
+    r"\b(?:between|zwischen|entre|tra|fra|from|de|von|dal|del|desde)\s(?:(?:el|il|l)\s?['’]?|['’])"
+    r"(?P<first>[2-9]\d)\s(?:and|und|et|e|y|to|bis|a|al|au|hasta)(?:\sel|\sil)?\s(?:l)?['’]?"
+    r"(?P<second>[2-9]\d)(?![\w'’]|[.,]\d|\s?(?:mm|cm|x)\b)"
+)
+_LIKE_BETWEEN = re.compile(r"[l'’]\s?['’]?[2-9]\d\s")  # what each of them holds
+
+
+class Claim(NamedTuple):
+    """A stretch that names years: characters [start, end), words [first, last)."""
+
+    start: int
+    end: int
+    from_year: int
+    to_year: int
+    is_approximate: bool = False
+    first: int = 0
+    last: int = 0
+    is_word: bool = False
+
+    @property
+    def core(self) -> int:
+        """Give the word before which "early" or "circa" is looked for."""
+        return self.last - 1 if self.is_word else self.first
+
+
+def _full(digits: str) -> int:
+    """Give the first year of a decade: 70 is 1970, 1970 is itself.
+
+    >>> _full("70"), _full("1910"), _full("10")
+    (1970, 1910, 1910)
+    """
+    number = int(digits)
+    return number if number > 99 else 1900 + number
+
+
+def _year_claim(match: re.Match[str], is_loose: bool) -> Claim:
+    first, second = int(match["first"]), match["second"]
+    last = first
+    if second:
+        last = int(second) if len(second) == 4 else first // 100 * 100 + int(second)
+    if first < last <= first + 60:
+        return Claim(match.start("first"), match.end("second"), first, last, is_loose)
+    return Claim(match.start("first"), match.end("first"), first, first, is_loose)
+
+
+def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator[Claim]:
+    start, second = _full(match["first"]), match["second"]
+    is_led = _LED.search(plain, max(0, match.start() - 16), match.start())
+    if not (match["mark"] or match["mark2"] or is_led):
+        return
+    end, stop = start, match.end("mark") if match["mark"] else match.end("first")
+    if second:
+        last = start // 100 * 100 + int(second) if len(second) == 2 else int(second)
+        between = plain[stop : match.start("second")]
+        if start < last <= start + 60 and not _is_apart(between, last - start):
+            end, stop = last, match.end("mark2") if match["mark2"] else match.end("second")
+    yield Claim(match.start("first"), stop, start, end + 9, is_loose)
+    if second and end == start and match["mark2"] is not None:
+        other = _full(second)
+        yield Claim(match.start("second"), match.end("mark2"), other, other + 9, is_loose)
+
+
+def _is_apart(between: str, years: int) -> bool:
+    """Tell whether two decades are two claims: "50s/60s", and "60s and 90s" of two pieces."""
+    return "/" in between or (years > 10 and not _AND.isdisjoint(between.split()))
+
+
+_AND = frozenset(("and", "und", "et", "e", "ed", "y"))
+
+
+def _figure_claims(reading: Reading) -> Iterator[Claim]:
+    """Give the years and decades written in figures."""
+    words, starts = reading.words, reading.starts
+    for number in reading.figures():
+        word = words[number]
+        if len(word) > 1 and (word[:2] in _CENTURIES or word[1] == "0"):  # as both expressions
+            yield from _claims_at(reading.plain, starts[number], False)
+    for match in _GLUED.finditer(reading.plain):
+        yield from _claims_at(reading.plain, match.end(), True)
+
+
+def _claims_at(plain: str, start: int, is_glued: bool) -> Iterator[Claim]:
+    decade = _DECADES.match(plain, start)
+    if decade:
+        yield from _decade_claims(plain, decade, is_glued or bool(decade["ish"]))
+    year = _YEARS.match(plain, start)
+    if year:
+        yield _year_claim(year, is_glued or bool(year["ish"]))
+
+
+def _word_claims(reading: Reading) -> Iterator[Claim]:
+    for hit in reading.found("eras.decade"):
+        start = 1900 + 10 * int(hit.value)
+        yield Claim(hit.start, hit.end, start, start + 9, is_word=True)
+    for hit in reading.found("eras.period"):
+        first, last = hit.value.split("-")
+        yield Claim(hit.start, hit.end, int(first), int(last))
+    yield from _tens(reading)
+    for match in _short_years(reading):
+        year = 1900 + int(match["first"])
+        yield Claim(match.start("first"), match.end("first"), year, year)
+    for match in _BETWEEN.finditer(reading.plain) if _LIKE_BETWEEN.search(reading.plain) else ():
+        begin, end = 1900 + int(match["first"]), 1900 + int(match["second"])
+        if begin < end:
+            yield Claim(match.start("first"), match.end("second"), begin, end)
+
+
+def _tens(reading: Reading) -> Iterator[Claim]:
+    """Find "anni dieci": the number word is a figure to the lists, so it is looked for here."""
+    words = reading.words
+    if _TENS.isdisjoint(words):
+        return
+    for number, word in enumerate(words):
+        if word in _TENS and number and words[number - 1] in _DECADE_LEADS:
+            yield Claim(reading.starts[number - 1], reading.ends[number], 1910, 1919, is_word=True)
+
+
+_TENS, _DECADE_LEADS = small_words("decade_ten"), small_words("decade_lead")
+
+
+def _short_years(reading: Reading) -> Iterator[re.Match[str]]:
+    """Find two-figure years, looking only before figures that something dated may lead to."""
+    words, starts = reading.words, reading.starts
+    for number in reading.figures():
+        if number and words[number - 1] in _DATED:
+            begin, figure = starts[max(0, number - _LED_BY)], starts[number]
+            for match in _SHORT.finditer(reading.plain, begin, figure + _BEHIND):
+                if match.start("first") == figure:
+                    yield match
+
+
+_LED_BY, _BEHIND = 4, 40  # words before a two-figure year that tell it; characters looked at behind
+_DATED = frozenset(["bj", "baujahr", "jahrgang", "from", "circa", "year", "made", "in", ".", ":"])
+
+
+def find_claims(reading: Reading) -> list[Claim]:
+    """Find all stretches that name years, in order; of overlapping ones the first and longest."""
+    found = [*_figure_claims(reading), *_word_claims(reading)]
+    kept: list[Claim] = []
+    for claim in sorted(found, key=lambda claim: (claim.start, -claim.end)):
+        if not kept or claim.start >= kept[-1].end:
+            kept.append(claim)
+    claims = [_with_words(reading, claim) for claim in kept[:MOST]]
+    return [each for claim in claims for each in (claim, *_further(reading, claim))]
+
+
+def _further(reading: Reading, claim: Claim) -> Iterator[Claim]:
+    """Give the decade that only a number word adds ("anni sessanta o settanta")."""
+    words, number = reading.words, claim.last + 1
+    if claim.to_year - claim.from_year != 9 or number >= len(words):
+        return
+    is_dash = (
+        words[number - 1].isalpha() and reading.plain[claim.end : claim.end + 3].strip() == "-"
+    )
+    if words[number - 1] in _JOINTS or is_dash:
+        number -= is_dash
+        last, value = reading.table("eras.decade_more").get(number, (0, ""))
+        if last:
+            start = 1900 + 10 * int(value)
+            place = reading.starts[number], reading.ends[last - 1]
+            yield Claim(*place, start, start + 9, first=number, last=last, is_word=True)
+
+
+_JOINTS = small_words("decade_joint")
+
+
+def _with_words(reading: Reading, claim: Claim) -> Claim:
+    first = reading.word_at(claim.start)
+    last = first
+    while last < len(reading.words) and reading.starts[last] < claim.end:
+        last += 1
+    return claim._replace(first=first, last=last)
