@@ -7,7 +7,7 @@ from itertools import zip_longest
 from extractors.lexicon import numeral, small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Claimed, Feature
-from extractors.scope import claim_of
+from extractors.scope import claim_of, clause_at
 from extractors.size_cues import guess_goods
 
 _LENSES = small_words("lens")
@@ -105,7 +105,17 @@ def _claim_of(reading: Reading, hit: Hit) -> Claimed:
     if last_word in _LACKING and hit.last - hit.first > 1:
         return "absent"
     last = hit.last - (last_word == "?")
-    return claim_of(reading, hit.first, last, reach=_REACH)
+    claimed = claim_of(reading, hit.first, last, reach=_REACH)
+    return "absent" if claimed == "present" and _is_lost(reading, hit) else claimed
+
+
+def _is_lost(reading: Reading, hit: Hit) -> bool:
+    """Tell whether the clause goes on to say that the part has come off."""
+    hits = reading.found("words.lost")
+    if not hits:
+        return False
+    _, end = clause_at(reading, hit.first, hit.last)
+    return any(hit.last <= lost.first < min(end, hit.last + _REACH) for lost in hits)
 
 
 def _wears_no_clasp(reading: Reading) -> bool:

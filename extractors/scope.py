@@ -52,7 +52,8 @@ def _breaks(reading: Reading) -> list[int]:
 def _negations(reading: Reading) -> tuple[Hit, ...]:
     """Give the negations of a text; not "no" for number, nor the "not" of "not legible"."""
     if "negations" not in reading.memory:
-        doubts = (*reading.found("words.unsure"), *reading.found("words.illegible"))
+        names = ("words.unsure", "words.illegible", "words.ignorance")
+        doubts = [hit for name in names for hit in reading.found(name)]
         wide = [hit for hit in doubts if hit.last - hit.first > 1]
         reading.memory["negations"] = tuple(
             hit
@@ -73,7 +74,20 @@ def is_negated(
         return True
     if last < len(reading.words) and reading.words[last] in _SUFFIXES:
         return True
-    return _answered_no(reading, last)
+    return _is_denied_behind(reading, first, last) or answer_of(reading, last) == "absent"
+
+
+def _is_denied_behind(reading: Reading, first: int, last: int) -> bool:
+    """Tell whether the clause ends by denying what it began with: "von Nieten keine Spur"."""
+    hits = reading.found("words.denied")
+    if not hits:
+        return False
+    _, end = clause_at(reading, first, last)
+    return any(
+        last <= hit.first < min(end + 1, last + _LAST_REACH)
+        and (hit.value != "end" or hit.last >= end)
+        for hit in hits
+    )
 
 
 def _governs(
@@ -87,7 +101,7 @@ def _governs(
             and first - hit.last <= reach
             and not _begins_anew(reading, hit.last, first)
         )
-        or (inside and first <= hit.first and hit.last <= last)
+        or (inside and first < hit.last <= last)
         or (
             last <= hit.first < min(end, last + _far_behind(reading, hit, end))
             and _JOINTS.isdisjoint(reading.words[last : hit.first])
@@ -184,9 +198,39 @@ def _is_number_sign(reading: Reading, number: int) -> bool:
     return following[0].isdigit() or (number > 0 and words[number - 1] in _NUMBERED)
 
 
-def _answered_no(reading: Reading, last: int) -> bool:
-    """Tell whether "?" or ":" and a word of denial follow ("Rivets? none")."""
-    return answer_at(reading, last) in _ANSWERS
+def answer_of(reading: Reading, last: int) -> Claimed | None:
+    """Say how the answer claims what is asked before word `last`; None if nothing answers.
+
+    "Rivets? none", "Wire core: no", "Âme métallique ? Aucune idée", "lenses? A: Yes".
+    """
+    if answer_at(reading, last) in _ANSWERS and not _is_ignorant_at(reading, last):
+        return "absent"
+    asked = answer_number(reading, last)
+    if asked is None:
+        return None
+    end = min(clause_at(reading, asked, asked + 1)[1], asked + _LONGEST_ANSWER)
+    for name, claimed in _ANSWERED:
+        hits = reading.found(name)
+        if any(asked <= hit.first < end for hit in hits):
+            return claimed
+    return "present" if reading.words[asked] in _YES else None
+
+
+def _is_ignorant_at(reading: Reading, last: int) -> bool:
+    """Tell whether the answer behind word `last` is that the seller does not know: "no idea"."""
+    hits = reading.found("words.ignorance")
+    return bool(hits) and any(last < hit.first <= last + ASKED + 3 for hit in hits)
+
+
+_YES = small_words("yes")
+_LONGEST_ANSWER = 8  # words of an answer that are looked at
+_ANSWERED: tuple[tuple[str, Claimed], ...] = (
+    ("words.ignorance", "unsure"),
+    ("words.unsure", "unsure"),
+    ("words.denied", "absent"),
+    ("markings.notfound", "absent"),
+    ("words.not", "absent"),
+)
 
 
 def answer_at(reading: Reading, last: int) -> str:
@@ -244,13 +288,77 @@ _CLAUSES = 2  # clauses behind a mark in which it may be called unclear
 
 
 def is_doubted(reading: Reading, first: int, last: int) -> bool:
-    """Tell whether a word of doubt stands in the clause of words [first, last)."""
+    """Tell whether words [first, last) are in doubt: a word of it in their clause, or told."""
+    if _is_only_told(reading, first, last):
+        return True
     low, high = first - DOUBT, last + DOUBT
     near = [hit for hit in reading.found("words.unsure") if low <= hit.first and hit.last <= high]
     if not near:
         return False
     begin, end = clause_at(reading, first, last)
     return any(begin <= hit.first and hit.last <= end for hit in near)
+
+
+def _is_only_told(reading: Reading, first: int, last: int) -> bool:
+    """Tell whether the seller does not know of words [first, last), or has been told."""
+    ranges: list[tuple[int, int]] | None = reading.memory.get("told")
+    if ranges is None:
+        ranges = [_unknown(reading, hit) for hit in reading.found("words.ignorance")]
+        ranges += [_reported(reading, hit) for hit in reading.found("words.reported")]
+        reading.memory["told"] = ranges
+    return any(begin <= first and last <= end for begin, end in ranges)
+
+
+def _unknown(reading: Reading, hit: Hit) -> tuple[int, int]:
+    """Give the words of which a hit says that the seller does not know.
+
+    Its clause; what it asks behind it ("no idea whether ..."); before it the question that
+    whether opens, else the clause before if the hit's own speaks of nothing else.
+    """
+    words = reading.words
+    low, high = reading.sentence_at(hit.first)
+    begin, end = clause_at(reading, hit.first, hit.last)
+    begin, end = max(begin, hit.first - DOUBT), min(end, hit.last + DOUBT)
+    behind = hit.last + (hit.last < high and words[hit.last] == ",")
+    if behind < high and words[behind] in _ASKING:
+        return hit.first, _turn_behind(reading, behind, high)
+    opened = [
+        number
+        for number in range(max(low, hit.first - LONGEST), hit.first)
+        if words[number] in _WHETHER and (words[number], reading.languages[number]) not in _SELVES
+    ]
+    if opened:
+        return opened[0], end
+    is_alone = hit.first - begin <= _SELF and end - hit.last <= 1
+    if is_alone and begin > low + 1 and words[begin - 1] in _SOFT:
+        begin, _ = clause_at(reading, begin - 2, begin - 1)
+    return begin, end
+
+
+def _reported(reading: Reading, hit: Hit) -> tuple[int, int]:
+    """Give the words that are another's: behind the hit, or before it where it ends a sentence."""
+    low, high = reading.sentence_at(hit.first)
+    end = _turn_behind(reading, hit.last, high)
+    if high - hit.last > 1 and reading.words[hit.last : hit.last + 1] != (",",):
+        return hit.first, end
+    begin, _ = clause_at(reading, hit.first, hit.last)
+    if hit.first - begin < 2 and begin > low + 1:
+        begin, _ = clause_at(reading, begin - 2, begin - 1)
+    return begin, end
+
+
+def _turn_behind(reading: Reading, number: int, high: int) -> int:
+    """Give the word of a sentence at which it turns to something else: "but", ";"."""
+    while number < high and reading.words[number] not in _TURNING:
+        number += 1
+    return number
+
+
+_WHETHER, _ASKING = small_words("whether"), small_words("asking")
+_SELVES = frozenset((("si", "it"), ("se", "es")))  # "itself" there, "whether" elsewhere
+_SOFT = frozenset(",-(")
+_TURNING = _TURNS | {";"}
+_SELF = 4  # words of a clause that speak of the seller only: "da bin ich überfragt"
 
 
 def claim_of(
@@ -260,6 +368,11 @@ def claim_of(
 
     `inside` False: a negation among them ("not original") is part of what is claimed.
     """
-    if is_doubted(reading, first, last) or is_illegible(reading, first, last):
+    answer = answer_of(reading, last)
+    if answer == "present":
+        return answer
+    if answer == "unsure" or is_doubted(reading, first, last):
+        return "unsure"
+    if is_illegible(reading, first, last):
         return "unsure"
     return "absent" if is_negated(reading, first, last, reach, inside) else "present"
