@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from functools import cache
 from itertools import zip_longest
 
-from extractors.lexicon import numeral, small_words
+from extractors.lexicon import numeral, read_rows, small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Claimed, Feature
 from extractors.scope import claim_of, clause_at
@@ -35,6 +38,9 @@ def _value(reading: Reading, hit: Hit) -> str | None:
     """Give the normal form: the number said where the list says #, else the list's value."""
     if hit.value != "#":
         return hit.value or None
+    right = _put_right(reading, hit)
+    if right is not None:
+        return str(right)
     first = hit.first
     if reading.words[first - 1 : first] == ("/",) and first > 1:
         first -= 2  # "4/3 barrel": four and three
@@ -43,6 +49,14 @@ def _value(reading: Reading, hit: Hit) -> str | None:
     if first < hit.first and len(told) > 1:
         return str(told[0] + told[1])
     return str(told[0]) if told else None
+
+
+def _put_right(reading: Reading, hit: Hit) -> int | None:
+    """Give the number that is right after all: "not five barrels but seven"."""
+    behind = reading.words[hit.last : hit.last + 3]
+    if hit.value != "#" or _BUT.isdisjoint(behind[:2]):
+        return None
+    return next((n for n in map(numeral, behind[1:]) if n is not None), None)
 
 
 def _is_rating(reading: Reading, hit: Hit) -> bool:
@@ -69,6 +83,22 @@ def _is_contrast(reading: Reading, hit: Hit, earlier: list[Hit]) -> bool:
         same[-1].last <= other.first and other.last <= hit.first and hit.first - other.last <= 2
         for other in reading.found("words.instead")
     )
+
+
+def _before_contrast(reading: Reading, hit: Hit) -> Hit:
+    """Give the first half of "screws are slotted and not Phillips", if that is a cue as well."""
+    inner = [n.first for n in reading.found("words.not") if hit.first < n.first < hit.last]
+    if not inner:
+        return hit
+    halves = [
+        (last, value)
+        for first, last, value in reading.cues.get(hit.name, ())
+        if first == hit.first and last <= inner[0]
+    ]
+    if not halves:
+        return hit
+    last, value = max(halves)
+    return hit._replace(value=value, last=last, end=reading.ends[last - 1])
 
 
 def _join(hits: list[Hit]) -> list[Hit]:
@@ -106,6 +136,8 @@ def _claim_of(reading: Reading, hit: Hit) -> Claimed:
         return "absent"
     last = hit.last - (last_word == "?")
     claimed = claim_of(reading, hit.first, last, reach=_REACH)
+    if claimed == "absent" and _put_right(reading, hit) is not None:
+        return "present"
     return "absent" if claimed == "present" and _is_lost(reading, hit) else claimed
 
 
@@ -120,16 +152,97 @@ def _is_lost(reading: Reading, hit: Hit) -> bool:
 
 def _wears_no_clasp(reading: Reading) -> bool:
     """Tell whether goods are sold that have no clasp of their own."""
-    title_end = reading.plain.find("\n")
-    title_end = title_end if title_end >= 0 else len(reading.plain)
-    return guess_goods(reading.plain, title_end) == "spectacles" and any(
-        word in _LENSES for word in reading.words
-    )
+    return _goods(reading) == "spectacles" and any(word in _LENSES for word in reading.words)
+
+
+def _goods(reading: Reading) -> str:
+    """Name the goods that the text sells."""
+    found: str | None = reading.memory.get("goods")
+    if found is None:
+        title_end = reading.plain.find("\n")
+        title_end = title_end if title_end >= 0 else len(reading.plain)
+        found = reading.memory["goods"] = guess_goods(reading.plain, title_end)
+    return found
+
+
+# --- a part and its trait, wherever they stand in a clause -----------------------------------
+
+
+@cache
+def _frames() -> Mapping[tuple[str, str], tuple[tuple[str, str, str], ...]]:
+    """Give, by part and trait, what they tell: kind, value and the goods that it is told of."""
+    found: dict[tuple[str, str], list[tuple[str, str, str]]] = defaultdict(list)
+    for row in read_rows("construction_frames"):
+        found[row["part"], row["trait"]].append((row["kind"], row["value"], row["goods"]))
+    return {key: tuple(told) for key, told in found.items()}
+
+
+def _composed(reading: Reading) -> Iterator[Hit]:
+    """Find what a part and a trait tell together: "the lenses, says he, are real glass"."""
+    parts = reading.found("parts.part")
+    traits = reading.found("parts.trait") if parts else ()
+    for trait in traits:
+        part = _bearer(reading, trait, parts)
+        for kind, value, goods in _frames().get((part.value, trait.value), ()) if part else ():
+            if goods and goods != _goods(reading):
+                continue
+            assert part is not None
+            if trait.value == "wire" and not _is_linked(reading, part, trait):
+                continue
+            first, last = min(part.first, trait.first), max(part.last, trait.last)
+            start, end = reading.starts[first], reading.ends[last - 1]
+            yield Hit(f"construction.{kind}", value, first, last, start, end)
+
+
+def _bearer(reading: Reading, trait: Hit, parts: tuple[Hit, ...]) -> Hit | None:
+    """Give the part that has a trait: the nearest of its clause that no other part is before.
+
+    English and German put the trait first ("glass lenses"), the others the part.
+    """
+    before = [part for part in parts if part.last <= trait.first][-1:]
+    before = [part for part in before if _is_near(reading, part.last, trait.first, _BACK)]
+    behind = [part for part in parts if part.first >= trait.last][:1]
+    behind = [part for part in behind if _is_near(reading, trait.last, part.first, _AHEAD)]
+    if not before or not behind:
+        return next(iter((*before, *behind)), None)
+    is_first = reading.languages[trait.first] in _TRAIT_FIRST
+    gap = behind[0].first - trait.last
+    return behind[0] if gap == 0 and is_first else before[0]
+
+
+def _is_near(reading: Reading, first: int, last: int, reach: int) -> bool:
+    """Tell whether words [first, last) keep a part and its trait together."""
+    between = reading.words[first:last]
+    if len(between) > reach:
+        return False
+    return _PARTING.isdisjoint(between) or (len(between) == 1 and between[0] in _COLONS)
+
+
+def _is_linked(reading: Reading, part: Hit, trait: Hit) -> bool:
+    """Tell whether something says that a wire is in the arm: "metal arms" have none inside."""
+    begin, end = clause_at(reading, min(part.first, trait.first), max(part.last, trait.last))
+    return any(begin <= hit.first < end for hit in reading.found("parts.link"))
+
+
+_BACK, _AHEAD = 7, 4  # words between a part and its trait behind it, before it
+_PARTING = frozenset(",;:.!?\n|()•·…") | small_words("turn")
+_COLONS = frozenset((":", "=", "-", ","))
+_TRAIT_FIRST = ("en", "de", "")
+
+
+def _is_named(named: list[Hit], hit: Hit) -> bool:
+    """Tell whether a cue of the same kind already takes one of the words."""
+    return any(n.name == hit.name and n.first < hit.last and hit.first < n.last for n in named)
 
 
 def find_features(reading: Reading) -> tuple[Feature, ...]:
     """Find every construction claim; each mention once, in the order of the text."""
-    named = (hit for kind in KINDS for hit in reading.found(f"construction.{kind}"))
+    named = [
+        _before_contrast(reading, hit)
+        for kind in KINDS
+        for hit in reading.found(f"construction.{kind}")
+    ]
+    named += [hit for hit in _composed(reading) if not _is_named(named, hit)]
     found: list[Feature] = []
     kept: list[Hit] = []
     joined = _join(sorted(named, key=lambda hit: (hit.start, -hit.end)))

@@ -37,6 +37,7 @@ LISTS = (
     "eras",
     "key_phrases",
     "markings",
+    "parts",
     "words",
 )
 # Small words and neighbours: needed only beside other cues, so looked for when asked
@@ -52,6 +53,7 @@ ON_DEMAND = {
         *("object", "manner"),
     ),
     "colours": ("part",),
+    "parts": ("part", "trait", "link"),
     "words": ("illegible", "watch", "instead"),
 }
 # Common words without a value that few texts are asked for: not looked for with the rest
