@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from functools import cache
 from itertools import zip_longest
 
 from extractors.lexicon import numeral, read_rows, small_words
-from extractors.reading import Hit, Reading
+from extractors.reading import Hit, Met, Reading
 from extractors.records import Claimed, Feature
 from extractors.scope import claim_of, clause_at
 from extractors.size_cues import guess_goods
@@ -17,6 +18,7 @@ _LENSES = small_words("lens")
 _OUT_OF = small_words("out_of")
 _BUT = small_words("but")
 _LACKING = small_words("lacking")
+_GONE = "gone"  # value of a part that was there once
 _REACH = 3  # words between "no" and what is not there; text may have no stops at all
 KINDS = (
     "hinge",
@@ -37,7 +39,7 @@ KINDS = (
 def _value(reading: Reading, hit: Hit) -> str | None:
     """Give the normal form: the number said where the list says #, else the list's value."""
     if hit.value != "#":
-        return hit.value or None
+        return None if hit.value in ("", _GONE) else hit.value
     right = _put_right(reading, hit)
     if right is not None:
         return str(right)
@@ -132,6 +134,8 @@ def _kind(reading: Reading, hit: Hit) -> str:
 def _claim_of(reading: Reading, hit: Hit) -> Claimed:
     """Say how a hit is claimed; what is called missing is absent, what is asked is answered."""
     last_word = reading.words[hit.last - 1]
+    if hit.value == _GONE:
+        return "absent"
     if last_word in _LACKING and hit.last - hit.first > 1:
         return "absent"
     last = hit.last - (last_word == "?")
@@ -169,45 +173,69 @@ def _goods(reading: Reading) -> str:
 
 
 @cache
-def _frames() -> Mapping[tuple[str, str], tuple[tuple[str, str, str], ...]]:
-    """Give, by part and trait, what they tell: kind, value and the goods that it is told of."""
-    found: dict[tuple[str, str], list[tuple[str, str, str]]] = defaultdict(list)
+def _frames() -> Mapping[str, Mapping[str, tuple[tuple[str, str, str], ...]]]:
+    """Give, by trait and part, what they tell: kind, value and the goods that it is told of."""
+    found: dict[str, dict[str, tuple[tuple[str, str, str], ...]]] = defaultdict(dict)
     for row in read_rows("construction_frames"):
-        found[row["part"], row["trait"]].append((row["kind"], row["value"], row["goods"]))
-    return {key: tuple(told) for key, told in found.items()}
+        told = row["kind"], row["value"], row["goods"]
+        of_trait = found[row["trait"]]
+        of_trait[row["part"]] = (*of_trait.get(row["part"], ()), told)
+    return found
 
 
-def _composed(reading: Reading) -> Iterator[Hit]:
-    """Find what a part and a trait tell together: "the lenses, says he, are real glass"."""
-    parts = reading.found("parts.part")
-    traits = reading.found("parts.trait") if parts else ()
+def _composed(reading: Reading, named: list[Hit]) -> Iterator[Hit]:
+    """Find what a part and a trait tell together: "the lenses, says he, are real glass".
+
+    Not where a cue of the same kind already takes one of the words.
+    """
+    parts = reading.cues.get("parts.part")
+    traits = reading.cues.get("parts.trait") if parts else None
+    if not parts or not traits:
+        return
+    longest = {first: last for first, last, _ in traits}  # of one word the longest was met last
+    parts = sorted({part[0]: part for part in parts}.values())
+    met = {part[2] for part in parts}
     for trait in traits:
-        part = _bearer(reading, trait, parts)
-        for kind, value, goods in _frames().get((part.value, trait.value), ()) if part else ():
+        frames = _frames()[trait[2]]
+        if met.isdisjoint(frames) or longest[trait[0]] != trait[1]:
+            continue
+        part = _bearer(reading, trait, parts, frames)
+        for kind, value, goods in frames.get(part[2], ()) if part else ():
+            assert part is not None
+            first, last = min(part[0], trait[0]), max(part[1], trait[1])
+            name = f"construction.{kind}"
+            if any(n.name == name and n.first < last and first < n.last for n in named):
+                continue
+            if trait[2] == "wire" and not _is_linked(reading, first, last):
+                continue
             if goods and goods != _goods(reading):
                 continue
-            assert part is not None
-            if trait.value == "wire" and not _is_linked(reading, part, trait):
-                continue
-            first, last = min(part.first, trait.first), max(part.last, trait.last)
-            start, end = reading.starts[first], reading.ends[last - 1]
-            yield Hit(f"construction.{kind}", value, first, last, start, end)
+            yield Hit(name, value, first, last, reading.starts[first], reading.ends[last - 1])
 
 
-def _bearer(reading: Reading, trait: Hit, parts: tuple[Hit, ...]) -> Hit | None:
+def _bearer(
+    reading: Reading, trait: Met, parts: list[Met], frames: Mapping[str, object]
+) -> Met | None:
     """Give the part that has a trait: the nearest of its clause that no other part is before.
 
     English and German put the trait first ("glass lenses"), the others the part.
     """
-    before = [part for part in parts if part.last <= trait.first][-1:]
-    before = [part for part in before if _is_near(reading, part.last, trait.first, _BACK)]
-    behind = [part for part in parts if part.first >= trait.last][:1]
-    behind = [part for part in behind if _is_near(reading, trait.last, part.first, _AHEAD)]
+    begin, end, _ = trait
+    before: Met | None = None
+    behind: Met | None = None
+    middle = bisect_left(parts, (begin,))
+    for part in reversed(parts[max(0, middle - _BACK) : middle]):
+        if part[1] <= begin and (part[2] in _HOLDING or part[2] in frames):
+            before = part if _is_near(reading, part[1], begin, _BACK) else None
+            break
+    for part in parts[middle : middle + _BACK]:
+        if part[0] >= end and (part[2] in _HOLDING or part[2] in frames):
+            behind = part if _is_near(reading, end, part[0], _AHEAD) else None
+            break
     if not before or not behind:
-        return next(iter((*before, *behind)), None)
-    is_first = reading.languages[trait.first] in _TRAIT_FIRST
-    gap = behind[0].first - trait.last
-    return behind[0] if gap == 0 and is_first else before[0]
+        return before or behind
+    is_first = reading.languages[begin] in _TRAIT_FIRST
+    return behind if behind[0] == end and is_first else before
 
 
 def _is_near(reading: Reading, first: int, last: int, reach: int) -> bool:
@@ -218,21 +246,17 @@ def _is_near(reading: Reading, first: int, last: int, reach: int) -> bool:
     return _PARTING.isdisjoint(between) or (len(between) == 1 and between[0] in _COLONS)
 
 
-def _is_linked(reading: Reading, part: Hit, trait: Hit) -> bool:
+def _is_linked(reading: Reading, first: int, last: int) -> bool:
     """Tell whether something says that a wire is in the arm: "metal arms" have none inside."""
-    begin, end = clause_at(reading, min(part.first, trait.first), max(part.last, trait.last))
+    begin, end = clause_at(reading, first, last)
     return any(begin <= hit.first < end for hit in reading.found("parts.link"))
 
 
-_BACK, _AHEAD = 7, 4  # words between a part and its trait behind it, before it
+_HOLDING = frozenset(("other", "lens", "arm", "hinge", "screw", "rivet", "pad"))
+_BACK, _AHEAD = 9, 4  # words between a part and its trait behind it, before it
 _PARTING = frozenset(",;:.!?\n|()•·…") | small_words("turn")
 _COLONS = frozenset((":", "=", "-", ","))
 _TRAIT_FIRST = ("en", "de", "")
-
-
-def _is_named(named: list[Hit], hit: Hit) -> bool:
-    """Tell whether a cue of the same kind already takes one of the words."""
-    return any(n.name == hit.name and n.first < hit.last and hit.first < n.last for n in named)
 
 
 def find_features(reading: Reading) -> tuple[Feature, ...]:
@@ -242,7 +266,7 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
         for kind in KINDS
         for hit in reading.found(f"construction.{kind}")
     ]
-    named += [hit for hit in _composed(reading) if not _is_named(named, hit)]
+    named += [*_composed(reading, named)]
     found: list[Feature] = []
     kept: list[Hit] = []
     joined = _join(sorted(named, key=lambda hit: (hit.start, -hit.end)))
@@ -253,6 +277,8 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
             continue
         if hit.name == "construction.clasp" and _wears_no_clasp(reading):
             continue  # a clip-on lens, a case with a clasp
+        if hit.name == "construction.aperture_blades" and _goods(reading) == "spectacles":
+            continue  # a hinge of five leaves
         kept.append(hit)
         found.append(
             Feature(

@@ -53,7 +53,10 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
     """
     text = plain(reading.folded)
     title_end = text.find("\n")
-    context = Context(goods or guess_goods(text, title_end if title_end >= 0 else len(text)))
+    if goods is None:
+        goods = guess_goods(text, title_end if title_end >= 0 else len(text))
+        reading.memory["goods"] = goods  # construction.py asks for it again
+    context = Context(goods)
     found: list[Measurement] = []
     placed = segments_of(reading, text, context.goods)
     context.note = next((one.worded.noted for one in placed if one.worded.noted), None)

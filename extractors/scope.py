@@ -317,6 +317,8 @@ def _unknown(reading: Reading, hit: Hit) -> tuple[int, int]:
     """
     words = reading.words
     low, high = reading.sentence_at(hit.first)
+    if hit.value == "all":  # "I may be wrong"
+        return max(low, hit.first - LONGEST), min(high, hit.last + LONGEST)
     begin, end = clause_at(reading, hit.first, hit.last)
     begin, end = max(begin, hit.first - DOUBT), min(end, hit.last + DOUBT)
     behind = hit.last + (hit.last < high and words[hit.last] == ",")
