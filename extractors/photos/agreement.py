@@ -168,24 +168,48 @@ def compare(grey_a: Pixels, grey_b: Pixels, matrix: Matrix) -> Agreement | None:
 
 def compare_pictures(a: Picture, b: Picture, matrix: Matrix) -> Agreement | None:
     """As `compare`; a picture compared more than once keeps its halvings."""
-    in_a, in_b = common_part(a.size, b.size, matrix)
+    laid = lay_over(a, b, matrix)
+    return None if laid is None else compare_settled(settled(laid))
+
+
+def lay_over(a: Picture, b: Picture, matrix: Matrix) -> Laid | None:
+    """A first look at what both photos show; None if the common part is too small."""
+    polygons = common_part(a.size, b.size, matrix)
+    in_a, in_b = polygons
     area_a, area_b = _area(in_a), _area(in_b)
     if min(area_a, area_b) < _LEAST_AREA:
         return None
-    to_work_b, shape = _work_frame(in_a, in_b, area_a, area_b, matrix)
+    to_work, shape = _work_frame(in_a, in_b, area_a, area_b, matrix)
     if min(shape) < _CELL + 2 * _ERODE:
         return None
-    base = _base_of(_warp(b, to_work_b, shape))
-    inside = _inside(apply(to_work_b, in_b), shape)
-    mended = np.linalg.inv(to_work_b) @ _settled(a, base, inside, to_work_b @ matrix)
+    inside = _inside(apply(to_work, in_b), shape)
+    valid = _valid(inside)
+    if np.count_nonzero(valid) < 2:
+        return None
+    base = _base_of(_warp(b, to_work, shape))
+    lie = _Lie(matrix, to_work, polygons, (a.size, b.size))
+    return Laid(a, b, lie, base, inside, valid, _tried(a, base, valid, to_work @ matrix))
+
+
+def settled(laid: Laid) -> Laid:
+    """Lay photo a so that the cells agree best, if it still covers enough of b."""
+    best = _settled(laid)
+    a, b, to_work = laid.a, laid.b, laid.lie.to_work
+    mended = np.linalg.inv(to_work) @ best.matrix
     part = common_part(a.size, b.size, mended)
-    if min(_area(side) for side in part) >= _LEAST_AREA:
-        matrix, (in_a, in_b) = mended, part
-        inside = _inside(apply(to_work_b, in_b), shape)
-    work_a = _warp(a, to_work_b @ matrix, shape)
+    if min(_area(side) for side in part) < _LEAST_AREA:
+        return laid
+    inside = _inside(apply(to_work, part[1]), laid.inside.shape)
+    lie = _Lie(mended, to_work, part, laid.lie.sizes)
+    return replace(laid, lie=lie, inside=inside, seen=best)
+
+
+def compare_settled(laid: Laid) -> Agreement | None:
+    """Compare what both photos show as they are laid; None if too little is left of it."""
+    a, b, base, inside = laid.a, laid.b, laid.base, laid.inside
+    work_a = _warp(a, laid.lie.to_work @ laid.lie.matrix, inside.shape)
     seen = _Seen(work_a, base.work, _soft(work_a), _soft(base.work), inside)
-    lie = _Lie(matrix, to_work_b, (in_a, in_b), (a.size, b.size))
-    found = _cells(seen, base, lie)
+    found = _cells(seen, base, laid.lie)
     if found is None:
         return None
     share = _agreeing(found)
@@ -260,22 +284,58 @@ class _Lie:
         return [_area(polygon) / float(np.prod(size)) for polygon, size in both]
 
 
-def _settled(a: Picture, base: _Base, inside: Pixels, to_work_a: Matrix) -> Matrix:
-    """The matrix from photo a's px to the working px, mended while the cells agree better.
+@dataclass(frozen=True, slots=True, eq=False)
+class _Tried:
+    """Photo a laid by a matrix (its px -> working px): at half size, softened and less 128, the
+    cells, and how well they agree.
+    """
+
+    matrix: Matrix
+    half: Floats
+    tones: Tones
+    worth: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Laid:
+    """Photos a and b as they lie over each other, seen at half the working size.
+
+    `inside` is where both are seen, `valid` the cells that lie there all over.
+    """
+
+    a: Picture
+    b: Picture
+    lie: _Lie
+    base: _Base
+    inside: Pixels
+    valid: npt.NDArray[np.bool_]
+    seen: _Tried
+
+    def cells(self) -> tuple[Floats, ...]:
+        """(n,) of the valid cells: correlation, spread of a and of b, means of a and of b."""
+        return tuple(values[self.valid] for values in _correlation_of(self.seen.tones))
+
+
+def _tried(a: Picture, base: _Base, valid: npt.NDArray[np.bool_], to_work_a: Matrix) -> _Tried:
+    half = _soft(_warp(a, _HALF @ to_work_a, base.half.shape)) - 128
+    tones = _tones(half, base)
+    return _Tried(to_work_a, half, tones, _worth(tones, valid))
+
+
+def _settled(laid: Laid) -> _Tried:
+    """Photo a laid by a matrix that is mended while the cells agree better.
 
     Most edits neither stretch nor bend: a similarity that does nearly as well is taken instead.
     """
-    valid = _valid(inside)
-    if np.count_nonzero(valid) < 2:
-        return to_work_a
-    rows, columns = np.indices(valid.shape)
+    rows, columns = np.indices(laid.valid.shape)
     middles = np.stack([columns, rows], -1) * (_STEP / 2) + (_CELL / 2 - 1) / 2
-    ground = _Settling(a, base, places_of(valid, middles))
-    best, worth = ground.mended(to_work_a, ANY, _ROUNDS)
-    if worth < _HOPELESS:
-        return to_work_a
-    straight, nearly = ground.mended(nearest_similarity(best, inside.shape), SIMILAR, 1)
-    return straight if nearly > worth - _FORGIVEN else best
+    ground = _Settling(laid.a, laid.base, places_of(laid.valid, middles))
+    best = ground.mended(laid.seen, ANY, _ROUNDS)
+    if best.worth < _HOPELESS:
+        return laid.seen
+    start = ground.tried(nearest_similarity(best.matrix, laid.inside.shape))
+    straight = ground.mended(start, SIMILAR, 1)
+    return straight if straight.worth > best.worth - _FORGIVEN else best
 
 
 def _valid(inside: Pixels) -> npt.NDArray[np.bool_]:
@@ -291,25 +351,26 @@ class _Settling:
     base: _Base
     places: Places
 
-    def mended(self, matrix: Matrix, kind: Floats, rounds: int) -> tuple[Matrix, float]:
-        """The best matrix in so many rounds, and how well the cells agree with it."""
+    def tried(self, matrix: Matrix) -> _Tried:
+        """Photo a laid by a matrix."""
+        return _tried(self.a, self.base, self.places.valid, matrix)
+
+    def mended(self, first: _Tried, kind: Floats, rounds: int) -> _Tried:
+        """The best in so many rounds."""
         shape = self.base.half.shape
-        best, best_worth = matrix, -1.0
-        for left in range(rounds, -1, -1):
-            half_a = _soft(_warp(self.a, _HALF @ matrix, shape)) - 128
-            tones = _tones(half_a, self.base)
-            worth = _worth(tones, self.places.valid)
-            if worth < best_worth + _LEAST_GAIN:
+        best = first
+        for _ in range(rounds):
+            if best.worth < _HOPELESS:
                 break
-            best, best_worth = matrix, worth
-            if worth < _HOPELESS or not left:
-                break
-            normal = normal_of(_moments(half_a, self.base.half, tones))
+            normal = normal_of(_moments(best.half, self.base.half, best.tones))
             seen_from = step_of(normal, self.places, kind)
             if seen_from is None or _reach(seen_from, shape) < _SETTLED:
                 break
-            matrix = _FULL @ np.linalg.inv(seen_from) @ _HALF @ matrix
-        return best, best_worth
+            tried = self.tried(_FULL @ np.linalg.inv(seen_from) @ _HALF @ best.matrix)
+            if tried.worth < best.worth + _LEAST_GAIN:
+                break
+            best = tried
+        return best
 
 
 def _worth(tones: Tones, valid: npt.NDArray[np.bool_]) -> float:
