@@ -1,6 +1,6 @@
 """Cheap first looks at two photos, that turn away most of what only shares a few words: how well
-the features match after each round (see gates.py), and how the tiny pictures correlate when laid
-over each other.
+the features match after each round (see gates.py), how the tiny pictures correlate when laid over
+each other, and how the cells do at half the working size before anything is mended.
 """
 
 from __future__ import annotations
@@ -9,7 +9,9 @@ import math
 
 import cv2
 import numpy as np
+import numpy.typing as npt
 
+from extractors.photos.agreement import Laid
 from extractors.photos.align import Alignment, Begun, Matrix
 from extractors.photos.candidates import Candidate
 from extractors.photos.decode import Pixels
@@ -21,6 +23,8 @@ _REDUCED = 8  # px of the grey picture to one px of the tiny one
 _LEAST_OVERLAP = 24  # tiny px
 _DETAIL = (9, 9)
 _TO_GREY = np.array([[_REDUCED, 0, 3.5], [0, _REDUCED, 3.5], [0, 0, 1.0]])
+_PLAIN, _MOST_TEXTURE = 2.2, 20.0  # grey levels of spread; see evidence.py
+_QUANTILES = (0.1, 0.25, 0.5, 0.75)
 _TO_TINY = np.linalg.inv(_TO_GREY)
 
 
@@ -58,6 +62,54 @@ def begun_odds(candidate: Candidate, begun: Begun) -> float:
 def aligned_odds(alignment: Alignment) -> float:
     """Log-odds of a copy by the matches alone."""
     return float(load_gate("aligned").log_odds(np.array(aligned_figures(alignment))))
+
+
+def laid_figures(alignment: Alignment, laid: Laid) -> npt.NDArray[np.float64]:
+    """What the gate `laid` weighs: the figures of `aligned` and of the cells, and their squares."""
+    overlap = math.log(max(1e-3, min(*laid.lie.shares(), 1.0)))
+    cells = _cell_figures(*laid.cells())
+    figures = np.array([*aligned_figures(alignment), overlap, *cells, laid.seen.worth])
+    return np.concatenate([figures, figures**2])
+
+
+def _cell_figures(
+    likeness: Floats, spread_a: Floats, spread_b: Floats, mean_a: Floats, mean_b: Floats
+) -> list[float]:
+    """Shares of the texture that agree well, better and badly, mean and quantiles; how alike the
+    cells are in tone and texture, how many are textured, and how much the contrast varies.
+    """
+    low, high = np.minimum(spread_a, spread_b), np.maximum(spread_a, spread_b)
+    texture = np.minimum(high, _MOST_TEXTURE)
+    textured = texture > _PLAIN
+    share = np.where(textured, texture, 0) + 1e-6
+    share /= share.sum()
+    order = np.argsort(likeness)
+    below = np.searchsorted(np.cumsum(share[order]), _QUANTILES)
+    contrast = np.log((spread_a + 1) / (spread_b + 1))
+    varies = math.sqrt(float(share @ (contrast - share @ contrast) ** 2))
+    return [
+        float(share[likeness > 0.9].sum()),
+        float(share[likeness > 0.97].sum()),
+        float(share[likeness < 0.5].sum()),
+        float(share @ likeness),
+        *likeness[order[np.minimum(below, len(order) - 1)]].tolist(),
+        _tone(mean_a, mean_b),
+        float(share @ ((low + 1) / (texture + 1))),
+        math.log1p(int(np.count_nonzero(textured))),
+        varies,
+    ]
+
+
+def _tone(mean_a: Floats, mean_b: Floats) -> float:
+    """Correlation of the cells' means; 0 where one picture is even."""
+    if len(mean_a) < 3 or min(float(mean_a.std()), float(mean_b.std())) <= 0.5:
+        return 0.0
+    return _correlation(mean_a, mean_b)
+
+
+def laid_odds(alignment: Alignment, laid: Laid) -> float:
+    """Log-odds of a copy by the matches and a first look at the cells."""
+    return float(load_gate("laid").log_odds(laid_figures(alignment, laid)))
 
 
 def tiny_of(made: Fingerprint) -> Pixels:

@@ -30,7 +30,9 @@ class Gate:
 
 @functools.cache
 def load_gate(name: str) -> Gate:
-    """The gate `shared` (words alone), `begun` (first round of matching) or `aligned` (second)."""
+    """The gate `shared` (words alone), `begun` (first round of matching), `aligned` (second) or
+    `laid` (first look at the pixels).
+    """
     text = (resources.files("extractors.photos") / "data" / "gates.json").read_text("utf-8")
     stored = json.loads(text)["gates"][name]
     return Gate(np.array(stored["weights"]), float(stored["intercept"]), float(stored["least"]))

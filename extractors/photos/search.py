@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from extractors.photos.agreement import Picture, compare_pictures
+from extractors.photos.agreement import Laid, Picture, compare_settled, lay_over, settled
 from extractors.photos.album import read_album, write_album
 from extractors.photos.align import (
     Alignment,
@@ -44,7 +44,13 @@ from extractors.photos.decode import Pixels
 from extractors.photos.evidence import Cells, cells_of, figures_of, weights_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, grey_of
-from extractors.photos.first_look import aligned_odds, begun_odds, likeness, tiny_of
+from extractors.photos.first_look import (
+    aligned_odds,
+    begun_odds,
+    laid_odds,
+    likeness,
+    tiny_of,
+)
 from extractors.photos.gates import load_gate
 from extractors.photos.holders import MOST_COPIES
 from extractors.photos.model import load_model
@@ -62,9 +68,12 @@ _LIKE_WITHOUT_FEATURES = 0.98  # where hardly any features match
 _LEAST_OF_LAID = -4.0  # log-odds by the features
 _MOST_LIKE = 10
 _PATIENCE_LAID = 2
-_PATIENCE_TO_ALIGN = 20  # candidates in a row that hardly match, then the rest of a batch is left
-_PATIENCE = 6  # comparisons in a row that show nothing,
-_PATIENCE_WITH_COPY = 8  # where a copy was found
+# of a batch the rest is left after so many in a row that hardly match at first,
+_PATIENCE_TO_BEGIN, _PROMISING_BEGUN = 8, -3.0  # log-odds
+_PATIENCE_TO_ALIGN, _PROMISING_ALIGNED = 12, -1.0  # or with all features,
+_PATIENCE_TO_LAY, _PROMISING_LAID = 8, -1.0  # or in whose pixels little agrees at first sight,
+_PATIENCE = 3  # or that show nothing when compared,
+_PATIENCE_WITH_COPY = 6  # where a copy was found
 _LEAST_LAID = 0.15  # correlation of the tiny pictures where regions look alike,
 _LEAST_SUGGESTED = 0.0  # where a third photo says how they lie
 _SOME_CHANCE, _LIKELY, _NONE = -2.0, 1.0, -99.0  # log-odds
@@ -184,7 +193,7 @@ def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
         alignment = _start_laid(a, folder.fingerprints[start.other], start)
         if alignment is None:
             continue
-        looked = _compare(folder, query, start.other, alignment, greys)
+        looked = _compare_if_alike(folder, query, start.other, alignment, greys)
         if looked is not None:
             yield looked
         misses = 0 if looked and _is_promising(looked) else misses + 1
@@ -225,21 +234,42 @@ def _log_odds(looked: Looked) -> float:
 def _best_of(
     folder: Folder, batch: Sequence[Candidate], greys: _Greys
 ) -> Iterator[tuple[Looked, float]]:
-    """Compare some candidates, the best aligned first, until a few in a row show nothing; with the
-    log-odds of a copy.
+    """Compare some candidates, those that lie best first, until a few in a row show nothing; with
+    the log-odds of a copy.
     """
-    aligned = sorted(_aligned(folder, batch), key=lambda one: (-one[0], one[1].other))
+    found = sorted(_lying(folder, batch, greys), key=lambda one: (-one[0], one[1].other))
     patience = _PATIENCE
-    for _, candidate, alignment in aligned:
+    for _, candidate, alignment, laid in found:
         if patience <= 0:
             break
         patience -= 1
-        looked = _compare(folder, candidate.query, candidate.other, alignment, greys)
+        looked = _compare(candidate.query, candidate.other, alignment, laid)
         if looked is None:
             continue
         odds = _log_odds(looked)
         patience = max(patience, _patience_after(odds))
         yield looked, odds
+
+
+def _lying(
+    folder: Folder, batch: Sequence[Candidate], greys: _Greys
+) -> Iterator[tuple[float, Candidate, Alignment, Laid]]:
+    """Candidates of which the pixels, too, speak for a copy at first sight, with the log-odds."""
+    least = load_gate("laid").least
+    patience = _PATIENCE_TO_LAY
+    aligned = sorted(_aligned(folder, batch), key=lambda one: (-one[0], one[1].other))
+    for _, candidate, alignment in aligned:
+        if patience <= 0:
+            break
+        patience -= 1
+        laid = _lay_over(folder, candidate.query, candidate.other, alignment, greys)
+        if laid is None:
+            continue
+        odds = laid_odds(alignment, laid)
+        if odds > _PROMISING_LAID:
+            patience = _PATIENCE_TO_LAY
+        if odds >= least:
+            yield odds, candidate, alignment, laid
 
 
 def _aligned(
@@ -248,33 +278,39 @@ def _aligned(
     """Candidates of which the features, too, speak for a copy, with the log-odds by these."""
     least = load_gate("aligned").least
     patience = _PATIENCE_TO_ALIGN
-    for candidate, begun in _begun(folder, batch):
+    begun = sorted(_begun(folder, batch), key=lambda one: (-one[0], one[1].other))
+    for _, candidate, first in begun:
         if patience <= 0:
             break
         patience -= 1
         a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
-        alignment = refine(a, b, begun, candidate.votes)
+        alignment = refine(a, b, first, candidate.votes)
         if alignment is None:
             continue
         odds = aligned_odds(alignment)
-        if odds > 0:
+        if odds > _PROMISING_ALIGNED:
             patience = _PATIENCE_TO_ALIGN
         if odds >= least:
             yield odds, candidate, alignment
 
 
-def _begun(folder: Folder, batch: Sequence[Candidate]) -> list[tuple[Candidate, Begun]]:
-    """Candidates of which some features match, the most promising first."""
+def _begun(folder: Folder, batch: Sequence[Candidate]) -> Iterator[tuple[float, Candidate, Begun]]:
+    """Candidates of which some features match, with the log-odds by these."""
     least = load_gate("begun").least
-    found = []
+    patience = _PATIENCE_TO_BEGIN
     for candidate in batch:
+        if patience <= 0:
+            break
+        patience -= 1
         a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
         begun = begin(a, b, candidate.matrix, candidate.mirrored)
-        odds = begun_odds(candidate, begun) if begun else least - 1
-        if begun and odds >= least:
-            found.append((odds, candidate, begun))
-    found.sort(key=lambda one: (-one[0], one[1].other))
-    return [(candidate, begun) for _, candidate, begun in found]
+        if begun is None:
+            continue
+        odds = begun_odds(candidate, begun)
+        if odds > _PROMISING_BEGUN:
+            patience = _PATIENCE_TO_BEGIN
+        if odds >= least:
+            yield odds, candidate, begun
 
 
 def _patience_after(odds: float) -> int:
@@ -298,19 +334,38 @@ def _as_suggested(folder: Folder, one: Suggestion) -> Looked | None:
     alignment = refine(a, b, begun, 0.0) if begun else None
     if alignment is None:
         alignment = as_laid(a, b, one.matrix, one.mirrored)
-    return _compare(folder, one.later, one.earlier, alignment, greys)
+    return _compare_if_alike(folder, one.later, one.earlier, alignment, greys)
 
 
 def lay(folder: Folder, later: int, earlier: int, alignment: Alignment) -> Looked | None:
     """Compare two photos as they are aligned; None if too small a part is common to both."""
     with one_thread():
-        return _compare(folder, later, earlier, alignment, folder.greys)
+        laid = _lay_over(folder, later, earlier, alignment, folder.greys)
+        return None if laid is None else _compare(later, earlier, alignment, laid)
 
 
-def _compare(
+def _lay_over(
+    folder: Folder, query: int, other: int, alignment: Alignment, greys: _Greys
+) -> Laid | None:
+    return lay_over(greys.of(folder, query), greys.of(folder, other), alignment.matrix)
+
+
+def _compare_if_alike(
     folder: Folder, query: int, other: int, alignment: Alignment, greys: _Greys
 ) -> Looked | None:
-    agreement = compare_pictures(greys.of(folder, query), greys.of(folder, other), alignment.matrix)
+    """None if a first look at the pixels speaks against a copy; where no features match, it says
+    too little.
+    """
+    laid = _lay_over(folder, query, other, alignment, greys)
+    if laid is None:
+        return None
+    if alignment.matches and laid_odds(alignment, laid) < load_gate("laid").least:
+        return None
+    return _compare(query, other, alignment, laid)
+
+
+def _compare(query: int, other: int, alignment: Alignment, laid: Laid) -> Looked | None:
+    agreement = compare_settled(settled(laid))
     if agreement is None:
         return None
     return Looked(
