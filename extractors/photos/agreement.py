@@ -6,6 +6,7 @@ two blurs. Cells at the edge of the common part are left out, because they fake 
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 
 import cv2
@@ -282,6 +283,11 @@ class _Lie:
         """The share of either photo that the common part is."""
         both = zip(self.polygons, self.sizes, strict=True)
         return [_area(polygon) / float(np.prod(size)) for polygon, size in both]
+
+    def scale(self) -> float:
+        """How much larger photo b shows the common part."""
+        in_a, in_b = self.polygons
+        return math.sqrt(_area(in_b) / _area(in_a))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

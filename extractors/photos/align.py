@@ -5,6 +5,8 @@ Features are matched near their predicted places, and a homography or an affinit
 
 from __future__ import annotations
 
+import functools
+import math
 from dataclasses import dataclass
 from typing import Any
 
@@ -24,7 +26,10 @@ _NEAR_PX = 8.0
 _LEAST_AT_FIRST = 3
 _LEAST_AT_LAST = 6
 _TIGHT_PX = 2.0
+_SOME = 3  # every third feature is matched first
+_NINE_PX = np.array([[0, 0], [9, 0], [0, 9]], np.float32)
 _LEAST_LIKENESS = 0.86
+_KEPT_TREES, _KEPT_DESCRIPTORS = 400, 2  # of 25 kB, of 300 kB
 _NEIGHBOURS = 4
 _LEAST_FOR_HOMOGRAPHY = 14
 _LEAST_FOR_AFFINITY = 7
@@ -78,19 +83,39 @@ class Begun:
     tight: int
 
 
-def begin(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Begun | None:
-    """Match every third feature near its predicted place and fit again; None if too few match."""
-    chosen = np.arange(0, len(a.points), 3)
+@dataclass(frozen=True, slots=True, eq=False)
+class Matches:
+    """Features of photo a and of photo b, each used once, and how many of those that asked lie in
+    the common part.
+    """
+
+    mine: Ints
+    theirs: Ints
+    inside: int
+
+
+def first_matches(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Matches:
+    """Match every third feature near its predicted place."""
+    chosen = np.arange(0, len(a.points), _SOME)
     mine, theirs = _guided(a, b, chosen, start, mirrored, _GUIDED_PX)
-    if len(mine) < _LEAST_AT_FIRST:
+    return Matches(mine, theirs, _count_inside(apply(start, a.points[chosen]), b.size))
+
+
+def begin_with(a: Fingerprint, b: Fingerprint, first: Matches, mirrored: bool) -> Begun | None:
+    """Fit to the first matches; None if there are too few."""
+    if len(first.mine) < _LEAST_AT_FIRST:
         return None
-    matrix = _fit(a.points[mine], b.points[theirs], mirrored, last=False)
+    p, q = a.points[first.mine], b.points[first.theirs]
+    matrix = _fit(p, q, mirrored, last=False)
     if matrix is None:
         return None
-    seen = apply(start, a.points[chosen])
-    inside = int(((seen > 0) & (seen < np.array(b.size))).all(1).sum())
-    tight = _count_tight(a, b, mine, theirs, matrix, _scale(matrix, a))
-    return Begun(matrix, mirrored, inside, len(mine), tight)
+    tight = _count_tight(p, q, matrix, _scale(matrix, a))
+    return Begun(matrix, mirrored, first.inside, len(p), tight)
+
+
+def begin(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Begun | None:
+    """Match every third feature near its predicted place and fit again; None if too few match."""
+    return begin_with(a, b, first_matches(a, b, start, mirrored), mirrored)
 
 
 def refine(a: Fingerprint, b: Fingerprint, begun: Begun, votes: float) -> Alignment | None:
@@ -98,21 +123,33 @@ def refine(a: Fingerprint, b: Fingerprint, begun: Begun, votes: float) -> Alignm
     mine, theirs = _guided(a, b, np.arange(len(a.points)), begun.matrix, begun.mirrored, _NEAR_PX)
     if len(mine) < _LEAST_AT_LAST:
         return None
-    matrix = _fit(a.points[mine], b.points[theirs], begun.mirrored, last=True)
+    p, q = a.points[mine], b.points[theirs]
+    matrix = _fit(p, q, begun.mirrored, last=True)
     if matrix is None:
         return None
     scale = _scale(matrix, a)
     if not 1 / 12 < scale < 12:
         return None
-    tight = _count_tight(a, b, mine, theirs, matrix, scale)
-    return Alignment(matrix, begun.mirrored, len(mine), tight, _expected(a, b, matrix), votes)
+    tight = _count_tight(p, q, matrix, scale)
+    return Alignment(matrix, begun.mirrored, len(p), tight, _expected(a, b, matrix), votes)
 
 
-def _count_tight(
-    a: Fingerprint, b: Fingerprint, mine: Ints, theirs: Ints, matrix: Matrix, scale: float
-) -> int:
-    apart = ((apply(matrix, a.points[mine]) - b.points[theirs]) ** 2).sum(1)
-    return int((apart < (_TIGHT_PX * max(1.0, scale)) ** 2).sum())
+def _count_tight(p: Floats, q: Floats, matrix: Matrix, scale: float) -> int:
+    off = apply(matrix, p) - q
+    apart = off[:, 0] ** 2 + off[:, 1] ** 2
+    return int(np.count_nonzero(apart < (_TIGHT_PX * max(1.0, scale)) ** 2))
+
+
+def _count_inside(places: npt.NDArray[np.float64], size: tuple[int, int]) -> int:
+    return int(np.count_nonzero(_is_inside(places, size, 0.0)))
+
+
+def _is_inside(
+    places: npt.NDArray[np.float64], size: tuple[int, int], around: float
+) -> npt.NDArray[np.bool_]:
+    x, y = places[:, 0], places[:, 1]
+    width, height = size
+    return np.asarray((x > -around) & (x < width + around) & (y > -around) & (y < height + around))
 
 
 def _guided(
@@ -126,22 +163,38 @@ def _guided(
     """Pairs of features, each used once, near each other after the move and alike."""
     scale = _scale(matrix, a)
     seen = apply(matrix, a.points[chosen])
-    inside = (seen > -radius).all(1) & (seen < np.array(b.size) + radius).all(1)
+    inside = _is_inside(seen, b.size, radius)
     chosen, seen = chosen[inside], seen[inside]
     if not len(chosen):
         return chosen, chosen
     limit = radius * max(1.0, scale)
-    apart, near = cKDTree(b.points, compact_nodes=False, balanced_tree=False).query(
-        seen, k=_NEIGHBOURS, distance_upper_bound=limit
-    )
-    row, slot = np.nonzero(np.isfinite(apart))
-    mine, theirs = chosen[row], near[row, slot]
+    _, near = _tree_of(b).query(seen, k=_NEIGHBOURS, distance_upper_bound=limit)
+    found = np.flatnonzero(near < len(b.points))  # where there are fewer, their number is named
+    mine, theirs = chosen[found // _NEIGHBOURS], near.ravel()[found]
     keep = _is_consistent(a, b, mine, theirs, matrix, mirrored, scale)
     mine, theirs = mine[keep], theirs[keep]
     likeness = _likeness(a, b, mine, theirs, mirrored)
     order = np.argsort(-likeness, kind="stable")
     order = order[likeness[order] >= _LEAST_LIKENESS]
     return _once(mine[order], theirs[order], a, b)
+
+
+@functools.lru_cache(maxsize=_KEPT_TREES)
+def _tree_of(made: Fingerprint) -> cKDTree:
+    """The places of its features, to be asked again when all features are matched."""
+    return cKDTree(made.points, compact_nodes=False, balanced_tree=False)
+
+
+@functools.lru_cache(maxsize=_KEPT_DESCRIPTORS)
+def _descriptors_of(made: Fingerprint) -> tuple[Floats, Floats]:
+    """All descriptors (n, 128) and their squares (n,): one photo is matched with many others."""
+    plain = unpack(made.packed)
+    return plain, _dots(plain, plain)
+
+
+def _dots(own: Floats, other: Floats) -> Floats:
+    """(n,) products of whole numbers up to 15, so exact in any order."""
+    return np.asarray(np.einsum("ij,ij->i", own, other))
 
 
 def _once(mine: Ints, theirs: Ints, a: Fingerprint, b: Fingerprint) -> tuple[Ints, Ints]:
@@ -193,11 +246,12 @@ def _is_consistent(
 
 def _likeness(a: Fingerprint, b: Fingerprint, mine: Ints, theirs: Ints, mirrored: bool) -> Floats:
     """Cosine between the descriptors of each pair."""
-    own, other = unpack(a.packed[mine]), unpack(b.packed[theirs])
+    plain, squares = _descriptors_of(a)
+    own, other = plain[mine], unpack(b.packed[theirs])
+    length = np.sqrt(squares[mine] * _dots(other, other))
     if mirrored:
-        other = other[:, MIRROR]
-    length = np.sqrt((own**2).sum(1) * (other**2).sum(1))
-    return np.asarray((own * other).sum(1) / np.maximum(length, 1e-6))
+        own = own[:, MIRROR]
+    return np.asarray(_dots(own, other) / np.maximum(length, np.float32(1e-6)))
 
 
 def _fit(p: Floats, q: Floats, mirrored: bool, last: bool) -> Matrix | None:
@@ -221,14 +275,21 @@ def _fit(p: Floats, q: Floats, mirrored: bool, last: bool) -> Matrix | None:
 
 def _is_plausible(matrix: Matrix, p: Floats) -> bool:
     """No fold, shear up to about 30 degrees, sides stretched by at most 1.6 to 1."""
-    middle = p.mean(0)
-    around = apply(matrix, middle + np.array([[0, 0], [9, 0], [0, 9]], np.float32))
-    u, v = around[1] - around[0], around[2] - around[0]
-    long, short = sorted((float(np.hypot(*u)), float(np.hypot(*v))), reverse=True)
-    if short < 0.5 or long / short > 1.6 or abs(float(u @ v)) / (long * short) > 0.5:
+    slanted = bool(matrix[2, 0] or matrix[2, 1])
+    ux, uy, vx, vy = _sides(matrix, p) if slanted else matrix[:2, :2].T.ravel().tolist()
+    long, short = sorted((9 * math.hypot(ux, uy), 9 * math.hypot(vx, vy)), reverse=True)
+    if short < 0.5 or long / short > 1.6 or 81 * abs(ux * vx + uy * vy) / (long * short) > 0.5:
         return False
+    if not slanted:
+        return bool(matrix[2, 2] > 0)
     depth = p @ matrix[2, :2] + matrix[2, 2]
-    return bool((depth > 0.3 * depth.max()).all() and depth.min() > 0)
+    return bool(depth.min() > max(0.3 * float(depth.max()), 0))
+
+
+def _sides(matrix: Matrix, p: Floats) -> list[float]:
+    """What becomes of 1 px across and 1 px down, measured over 9 px at the middle of p."""
+    middle, across, down = apply(matrix, p.mean(0) + _NINE_PX).tolist()
+    return [(side[i] - middle[i]) / 9 for side in (across, down) for i in (0, 1)]
 
 
 def _expected(a: Fingerprint, b: Fingerprint, matrix: Matrix) -> int:
@@ -239,9 +300,7 @@ def _expected(a: Fingerprint, b: Fingerprint, matrix: Matrix) -> int:
         return 0
     counts = []
     for move, one, other in ((matrix, a, b), (back, b, a)):
-        seen = apply(move, one.points)
-        inside = (seen > 0).all(1) & (seen < np.array(other.size)).all(1)
-        counts.append(int(inside.sum()))
+        counts.append(_count_inside(apply(move, one.points), other.size))
     return min(counts)
 
 

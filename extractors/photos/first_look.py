@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from extractors.photos.agreement import Laid
-from extractors.photos.align import Alignment, Begun, Matrix
+from extractors.photos.align import Alignment, Begun, Matches, Matrix
 from extractors.photos.candidates import Candidate
 from extractors.photos.decode import Pixels
 from extractors.photos.features import Floats
@@ -30,16 +30,20 @@ _TO_TINY = np.linalg.inv(_TO_GREY)
 
 def begun_figures(candidate: Candidate, begun: Begun) -> list[float]:
     """What the gate `begun` weighs."""
+    return _begun_figures(candidate, begun.matches, begun.tight, begun.inside)
+
+
+def _begun_figures(candidate: Candidate, matches: int, tight: int, inside: int) -> list[float]:
     return [
         math.log(max(candidate.votes, 0.1)),
         candidate.agreeing / max(candidate.words, 1),
         math.log1p(candidate.agreeing),
-        math.log1p(begun.matches),
-        math.log1p(begun.tight),
-        begun.tight / max(begun.matches, 1),
-        begun.matches / max(begun.inside, 1),
+        math.log1p(matches),
+        math.log1p(tight),
+        tight / max(matches, 1),
+        matches / max(inside, 1),
         math.log1p(candidate.words),
-        math.log(max(begun.inside, 1)),
+        math.log(max(inside, 1)),
     ]
 
 
@@ -59,16 +63,34 @@ def begun_odds(candidate: Candidate, begun: Begun) -> float:
     return float(load_gate("begun").log_odds(np.array(begun_figures(candidate, begun))))
 
 
+def begun_at_best(candidate: Candidate, first: Matches) -> float:
+    """The most that `begun_odds` can become: that a match lies within 2 px never speaks against."""
+    matches = len(first.mine)
+    figures = _begun_figures(candidate, matches, matches, first.inside)
+    return float(load_gate("begun").log_odds(np.array(figures)))
+
+
 def aligned_odds(alignment: Alignment) -> float:
     """Log-odds of a copy by the matches alone."""
     return float(load_gate("aligned").log_odds(np.array(aligned_figures(alignment))))
 
 
 def laid_figures(alignment: Alignment, laid: Laid) -> npt.NDArray[np.float64]:
-    """What the gate `laid` weighs: the figures of `aligned` and of the cells, and their squares."""
-    overlap = math.log(max(1e-3, min(*laid.lie.shares(), 1.0)))
-    cells = _cell_figures(*laid.cells())
-    figures = np.array([*aligned_figures(alignment), overlap, *cells, laid.seen.worth])
+    """What the gate `laid` weighs, and the squares: the figures of `aligned`, of how the photos lie
+    and of the cells. Like goods lie upright, unmirrored, equally large; copies in any way.
+    """
+    lie = laid.lie
+    figures = np.array(
+        [
+            *aligned_figures(alignment),
+            math.log(max(1e-3, min(*lie.shares(), 1.0))),
+            *_cell_figures(*laid.cells()),
+            laid.seen.worth,
+            abs(math.log(lie.scale())),
+            float(alignment.mirrored),
+            math.log(min(side for size in lie.sizes for side in size)),
+        ]
+    )
     return np.concatenate([figures, figures**2])
 
 

@@ -26,6 +26,8 @@ from extractors.photos.align import (
     Matrix,
     as_laid,
     begin,
+    begin_with,
+    first_matches,
     refine,
 )
 from extractors.photos.candidates import (
@@ -46,6 +48,7 @@ from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, grey_of
 from extractors.photos.first_look import (
     aligned_odds,
+    begun_at_best,
     begun_odds,
     laid_odds,
     likeness,
@@ -303,7 +306,10 @@ def _begun(folder: Folder, batch: Sequence[Candidate]) -> Iterator[tuple[float, 
             break
         patience -= 1
         a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
-        begun = begin(a, b, candidate.matrix, candidate.mirrored)
+        first = first_matches(a, b, candidate.matrix, candidate.mirrored)
+        if begun_at_best(candidate, first) < least:
+            continue
+        begun = begin_with(a, b, first, candidate.mirrored)
         if begun is None:
             continue
         odds = begun_odds(candidate, begun)
