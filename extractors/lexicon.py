@@ -311,14 +311,17 @@ def is_seldom(name: str) -> bool:
 
 
 @cache
-def phrases_of(name: str) -> Mapping[str, tuple[Phrase, ...]]:
-    """Give the phrases of a class seldom asked for by their first word, the longest first."""
-    found: dict[str, dict[Phrase, None]] = defaultdict(dict)
+def seldom_asked() -> Mapping[str, Mapping[str, tuple[Phrase, ...]]]:
+    """Give the phrases of each class seldom asked for by their first word, the longest first."""
+    found: dict[str, dict[str, dict[Phrase, None]]] = defaultdict(lambda: defaultdict(dict))
     for cue in all_cues():
-        if cue.name == name:
+        if is_seldom(cue.name):
             for words, (_, _, only_in) in _phrases(cue):
-                found[words[0]][words, only_in] = None
-    return {word: tuple(sorted(phrases, key=_shortage)) for word, phrases in found.items()}
+                found[cue.name][words[0]][words, only_in] = None
+    return {
+        name: {word: tuple(sorted(phrases, key=_shortage)) for word, phrases in by_first.items()}
+        for name, by_first in found.items()
+    }
 
 
 def _shortage(phrase: Phrase) -> int:

@@ -107,12 +107,14 @@ def listed_phrases(reading: Reading) -> list[KeyPhrase]:
 
 def _second_opinions(reading: Reading) -> Iterator[KeyPhrase]:
     """What the trained weights find where the list finds nothing of a class, not even denied."""
-    for opinion in opinions(reading):
-        first, last = reading.sentence_at(opinion.first)
-        cues = reading.found(f"key_phrases.{opinion.phrase_class}")
-        if not any(first <= cue.first < last for cue in cues):
-            start, end = reading.starts[opinion.first], reading.ends[opinion.last - 1]
-            yield KeyPhrase(opinion.phrase_class, (reading.span(start, end),))
+    known = {
+        (reading.sentence_of[cue.first], name)
+        for name in CLASSES
+        for cue in reading.found(f"key_phrases.{name}")
+    }
+    for opinion in opinions(reading, known):
+        start, end = reading.starts[opinion.first], reading.ends[opinion.last - 1]
+        yield KeyPhrase(opinion.phrase_class, (reading.span(start, end),))
 
 
 def _merge(phrases: list[KeyPhrase]) -> list[KeyPhrase]:

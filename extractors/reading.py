@@ -32,8 +32,8 @@ from extractors.lexicon import (
     is_on_demand,
     is_seldom,
     lexicon,
-    phrases_of,
     read_rows,
+    seldom_asked,
     swapped_letters,
     vocabulary,
 )
@@ -116,14 +116,14 @@ class Reading:
         """Give the cues of a class as they were met; those of a class seldom asked for are now."""
         if not is_seldom(name):
             return self.cues.get(name, ())
-        phrases = phrases_of(name)
+        phrases = seldom_asked()[name]
         begun = [number for number, key in enumerate(self.keys) if key in phrases]
         return [(first, last, "") for first in begun if (last := self.end_at(name, first))]
 
     def end_at(self, name: str, first: int) -> int:
         """Give the word after the longest cue of a class seldom asked for; 0 if none begins."""
         key = self.keys[first]
-        for words, only_in in phrases_of(name).get(key, ()):
+        for words, only_in in seldom_asked()[name].get(key, ()):
             last = first + len(words)
             if only_in and self.languages[first] not in ("", only_in):
                 continue
@@ -213,7 +213,7 @@ _STRANGE: Form = "", None, UNKNOWN  # a word of no list
 @cache
 def _forms() -> dict[str, Form]:
     """Give what is known of each word of any list; one look-up a word, for memory is slow."""
-    swapped_letters()  # read with the other lists, not while the first text is
+    swapped_letters(), seldom_asked()  # read with the other lists, not while the first text is
     told, codes, numbers = _telling_words(), lexicon().codes, figures()
     forms: dict[str, Form] = {}
     for word in dict.fromkeys((*codes, *vocabulary(), *told, *numbers)):

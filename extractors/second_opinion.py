@@ -10,7 +10,7 @@ and `tests/evaluation/train_phrases.py`.
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib.resources import files
@@ -131,7 +131,7 @@ class Bounds:
             for first, seconds in table.items()
             for second, row in seconds.items()
         }
-        self._codes = np.array([*sorted(together), np.iinfo(np.int64).max])
+        self._codes = np.array([*sorted(together), np.iinfo(np.int32).max], np.int32)
         self._together = self._gains([*(together[code] for code in sorted(together)), None])
 
     def _gains(self, rows: Iterable[Row | None]) -> np.ndarray:
@@ -148,9 +148,10 @@ class Bounds:
         self, keys: Sequence[str], sentences: Sequence[tuple[int, int]]
     ) -> dict[int, list[str]]:
         """Give the classes that each sentence may reach enough for, by its number; most none."""
-        number_of = self._number_of
-        told = np.array([_BREAK, *[number_of[key] for key in keys]])
-        told[[last for _, last in sentences[:-1]]] = _BREAK  # the stop each of them ends with
+        numbers = [_BREAK, *map(self._number_of.__getitem__, keys)]
+        for _, last in sentences[:-1]:
+            numbers[last] = _BREAK  # the stop each of them ends with
+        told = np.fromiter(numbers, np.int32, len(numbers))
         told = told[told != _MARK]
         sums = np.add.reduceat(self._gained(told), (told == _BREAK).nonzero()[0])
         reached: dict[int, list[str]] = {}
@@ -208,8 +209,13 @@ def features_of(keys: Sequence[str]) -> Iterator[tuple[int, str]]:
         two_before, before = before, word
 
 
-def opinions(reading: Reading) -> Iterator[Opinion]:
-    """Weigh every sentence for every class; what reaches enough is given, once a class."""
+def opinions(
+    reading: Reading, known: Collection[tuple[int, str]] = frozenset()
+) -> Iterator[Opinion]:
+    """Weigh every sentence for every class; what reaches enough is given, once a class.
+
+    `known` are sentences, by number, and classes that need no second opinion.
+    """
     table = weights()
     keys, sentences = reading.keys, reading.sentences
     reached: dict[int, Iterable[str]] = {**table.bounds.within_reach(keys, sentences)}
@@ -217,11 +223,12 @@ def opinions(reading: Reading) -> Iterator[Opinion]:
         if last - first > _LONG:
             reached[number] = table.starts
     for number in sorted(reached):
+        names = [name for name in reached[number] if (number, name) not in known]
         found: dict[str, Opinion] = {}
-        for begin, end in _windows(*sentences[number]):
-            for opinion in _weigh(table, reached[number], keys[begin:end], begin):
-                known = found.get(opinion.phrase_class)
-                if known is None or known.log_odds < opinion.log_odds:
+        for begin, end in _windows(*sentences[number]) if names else ():
+            for opinion in _weigh(table, names, keys[begin:end], begin):
+                best = found.get(opinion.phrase_class)
+                if best is None or best.log_odds < opinion.log_odds:
                     found[opinion.phrase_class] = opinion
         yield from found.values()
 
