@@ -17,9 +17,7 @@ from functools import cache
 from importlib import resources
 from itertools import groupby
 from operator import itemgetter
-from typing import Any, NamedTuple
-
-from ahocorasick import Automaton
+from typing import NamedTuple
 
 from extractors.folding import plain
 from extractors.nlp import PhraseTable
@@ -99,49 +97,44 @@ End = tuple[str, str, str]  # of a phrase: class, value, the one language it cou
 Meant = tuple[tuple[str, tuple[str, ...]], ...]  # values, each with the classes that have it
 
 
-class Run(NamedTuple):
+class Node(NamedTuple):
     """What so many words in a row mean: the phrases by language of the line, and what may go on.
 
     That are the cues of many variants, by the word that follows (those of "" are for any other;
-    empty if there are none), and the long phrases, which may begin with these words.
+    empty if there are none), the long phrases, which may begin with these words, and the phrases
+    with one word more, by that word.
     """
 
-    length: int
     meant: Mapping[str, Meant]
     wide: Mapping[str, tuple[Wide, ...]]
     is_long: bool
+    following: Mapping[str, Node]
 
 
 class _Codes(dict[str, str]):
-    """Two characters for each word, the first and the second of different sets.
-
-    So the matchers read short texts of few letters, and the place of a letter tells the word's.
-    """
+    """One letter for each word, so that an expression reads a text as a short one."""
 
     def __missing__(self, word: str) -> str:
-        high, low = divmod(len(self), _ALPHABET)
-        first = _STOP if word in _STOPS else chr(_HIGH + high)
-        self[word] = code = f"{first}{chr(_LOW + low)}"
+        self[word] = code = chr(_FIRST_CODE + len(self))
         return code
 
 
-_ALPHABET = 100
-_LOW, _HIGH = 0x100, 0x200
-_STOP = "!"  # begins the code of what ends a sentence: no gap goes over it
-_STOPS = ".!?;\n"
-UNKNOWN = "--"  # the code of a word that is in no list
+_FIRST_CODE = 0x100
+_STOPS = ".!?;\n"  # what ends a sentence: no gap goes over it
+UNKNOWN = "-"  # the code of a word that is in no cue of many variants
 
 
 @dataclass(frozen=True, slots=True)
 class Lexicon:
-    """All word lists: one automaton (Aho and Corasick 1975) finds every phrase in one pass.
+    """All word lists as one tree of phrases, word by word: `tree` gives the first words.
 
-    `codes` are those of the words, `runs` gives a Run for each stretch of coded words that is a
-    phrase or the beginning of a longer one. Phrases of many words are left to spaCy's matcher.
+    `codes` are those of the words of cues of many variants, `words` those of any phrase. Phrases
+    of many words are left to spaCy's matcher.
     """
 
     codes: Mapping[str, str]
-    runs: Automaton
+    tree: Mapping[str, Node]
+    words: frozenset[str]
     long: PhraseTable[End]
 
 
@@ -254,7 +247,7 @@ def _expression(cue: str, language: str, codes: Mapping[str, str]) -> re.Pattern
     built = []
     for choices in _pieces(cue):
         if choices == ("...",):
-            built.append(f"(?:[^{_STOP}].){{0,{GAP}}}?")
+            built.append(f"[^{_coded(_STOPS, codes)}]{{0,{GAP}}}?")
             continue
         cuts = sorted((cut(choice, language) for choice in choices), key=_length)[::-1]
         built.append(f"(?:{'|'.join(_coded(words, codes) for words in cuts)})")
@@ -342,7 +335,6 @@ def _phrases(cue: Cue) -> Iterator[tuple[tuple[str, ...], End]]:
 def lexicon() -> Lexicon:
     """Build the matchers over every list; once per process."""
     codes = _Codes()
-    _coded((*_STOPS, *",():#", *sorted(sorted(common_words()), key=len)), codes)  # found first
     ends: dict[tuple[str, ...], list[End]] = defaultdict(list)
     wide: dict[tuple[str, ...], list[Wide]] = defaultdict(list)
     long: dict[tuple[str, ...], list[End]] = defaultdict(list)
@@ -358,23 +350,35 @@ def lexicon() -> Lexicon:
             if end not in phrases[words]:
                 phrases[words].append(end)
     begun = {words[:BEGINNING] for words in long}
-    runs: dict[str, Run] = {}
-    for words in {**ends, **wide, **dict.fromkeys(begun)}:
-        meant = _by_language(tuple(ends.get(words, ())))
-        many = _by_following(tuple(wide.get(words, ())))
-        runs[_coded(words, codes)] = Run(len(words), meant, many, words in begun)
-    return Lexicon(dict(codes), _automaton(runs), PhraseTable(long))
+    runs = {
+        words: Node(
+            _by_language(tuple(ends.get(words, ()))),
+            _by_following(tuple(wide.get(words, ()))),
+            words in begun,
+            {},
+        )
+        for words in {**ends, **wide, **dict.fromkeys(begun)}
+    }
+    words = frozenset(word for words in (*runs, *long) for word in words).union(codes)
+    return Lexicon(dict(codes), _tree(runs), words, PhraseTable(long))
 
 
-def _automaton(runs: Mapping[str, Run]) -> Automaton:
-    """Build the automaton; what is alike is kept once, and near what is met with it."""
-    built = Automaton()
-    alike: dict[Any, tuple[Any, ...]] = {}
-    for coded, run in sorted(runs.items()):
-        same = run.length, id(run.meant), id(run.wide), run.is_long
-        built.add_word(coded, alike.setdefault(same, tuple(run)))
-    built.make_automaton()
-    return built
+def _tree(runs: Mapping[tuple[str, ...], Node]) -> Mapping[str, Node]:
+    """Build the tree of phrases; what is alike is kept once: it then is more often near."""
+    longer: dict[tuple[str, ...], dict[str, None]] = defaultdict(dict)
+    for words in runs:
+        for length, word in enumerate(words):
+            longer[words[:length]][word] = None
+    nothing = Node(_by_language(()), _by_following(()), False, {})
+    alike: dict[tuple[int, int, bool], Node] = {}
+
+    def grow(words: tuple[str, ...]) -> Node:
+        node = runs.get(words, nothing)
+        if words in longer:
+            return node._replace(following={word: grow((*words, word)) for word in longer[words]})
+        return alike.setdefault((id(node.meant), id(node.wide), node.is_long), node)
+
+    return grow(()).following
 
 
 @cache

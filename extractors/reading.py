@@ -23,6 +23,7 @@ from extractors.lexicon import (
     UNKNOWN,
     WORD,
     End,
+    Node,
     Wide,
     abbreviations,
     all_cues,
@@ -30,7 +31,6 @@ from extractors.lexicon import (
     cut,
     figures,
     is_on_demand,
-    is_seldom,
     lexicon,
     read_rows,
     seldom_asked,
@@ -73,7 +73,8 @@ class Reading:
 
     `words` are the plain forms; word i is text[starts[i]:ends[i]] and lies in sentence
     `sentence_of[i]`; `sentences` holds the word ranges. `keys` are the words as matched,
-    `languages` those of their lines. `cues` are those of each list and class as they were met:
+    `languages` those of their lines, `ids` their numbers among the words of all lists, 0 for a
+    word of none. `cues` are those of each list and class as they were met:
     words [first, last) and the value.
     """
 
@@ -89,6 +90,7 @@ class Reading:
     sentences: tuple[tuple[int, int], ...] = ()
     keys: tuple[str, ...] = ()
     languages: tuple[str, ...] = ()
+    ids: tuple[int, ...] = ()
     cues: Mapping[str, list[Met]] = field(default_factory=dict)
     memory: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
@@ -107,16 +109,14 @@ class Reading:
         hits: tuple[Hit, ...] | None = self.memory.get(name)
         if hits is None:
             met = self._met(name)
-            if not met:
-                return ()
-            hits = self.memory[name] = self._hits(name, met)
+            hits = self.memory[name] = self._hits(name, met) if met else ()
         return hits
 
     def _met(self, name: str) -> Sequence[Met]:
         """Give the cues of a class as they were met; those of a class seldom asked for are now."""
-        if not is_seldom(name):
+        phrases = seldom_asked().get(name)
+        if phrases is None:
             return self.cues.get(name, ())
-        phrases = seldom_asked()[name]
         begun = [number for number, key in enumerate(self.keys) if key in phrases]
         return [(first, last, "") for first in begun if (last := self.end_at(name, first))]
 
@@ -163,11 +163,10 @@ class Reading:
         """Give the numbers of the words that begin with a digit."""
         found: list[int] | None = self.memory.get("figures")
         if found is None:
-            is_plain = self.plain.isascii()
             found = [
                 number
                 for number, word in enumerate(self.words)
-                if ("0" <= word < ":" if is_plain else word[0].isdigit())
+                if "0" <= word < ":" or (word > "\x7f" and word[0].isdigit())
             ]
             self.memory["figures"] = found
         return found
@@ -205,22 +204,33 @@ def _by_place(cue: Met) -> tuple[int, int]:
     return cue[0], -cue[1]
 
 
-# a word form: the language it tells or "", its key or None if its line decides, its code
-Form = tuple[str, str | None, str]
-_STRANGE: Form = "", None, UNKNOWN  # a word of no list
+# a word form: the language it tells or "", its key or None if its line decides, its code, what
+# phrases begin with it, and the number of its key
+Form = tuple[str, str | None, str, Node | None, int]
+_STRANGE: Form = "", None, UNKNOWN, None, 0  # a word of no list
 
 
 @cache
 def _forms() -> dict[str, Form]:
     """Give what is known of each word of any list; one look-up a word, for memory is slow."""
-    swapped_letters(), seldom_asked()  # read with the other lists, not while the first text is
-    told, codes, numbers = _telling_words(), lexicon().codes, figures()
+    swapped_letters()  # read with the other lists, not while the first text is
+    told, known, numbers = _telling_words(), lexicon(), figures()
     forms: dict[str, Form] = {}
-    for word in dict.fromkeys((*codes, *vocabulary(), *told, *numbers)):
+    ids: dict[str, int] = {}
+    seldom = (word for phrases in seldom_asked().values() for word in phrases)
+    for word in dict.fromkeys(("\n", *known.words, *seldom, *vocabulary(), *told, *numbers)):
         only_in = numbers.get(word)
         key = word if only_in is None else None if only_in else "#"
-        forms[word] = told.get(word, ""), key, codes.get(key or word, UNKNOWN)
+        shown = key or word
+        code, node = known.codes.get(shown, UNKNOWN), known.tree.get(shown)
+        forms[word] = told.get(word, ""), key, code, node, ids.setdefault(shown, len(ids) + 1)
     return forms
+
+
+@cache
+def listed_words() -> Mapping[int, str]:
+    """Give the words of all lists, as matched, by their numbers in `Reading.ids`."""
+    return {form[4]: form[1] or word for word, form in _forms().items()}
 
 
 def _telling_words() -> dict[str, str]:
@@ -338,23 +348,27 @@ _WORDS = re.compile(f"({WORD.pattern})")
 _WORDS_OF_ASCII = re.compile(f"([0-9A-Za-z]+|{SIGN})")  # in less time
 
 
-def _find_cues(keys: list[str], coded: str, languages: list[str]) -> dict[str, list[Met]]:
+def _find_cues(
+    keys: list[str], nodes: list[Node | None], coded: str, languages: list[str]
+) -> dict[str, list[Met]]:
     """Find every phrase of every list in one pass; none goes over a line break."""
-    known = lexicon()
     found: dict[str, list[Met]] = defaultdict(list)
     begun: list[tuple[int, Sequence[Wide]]] = []
     following = [*keys, ""]
-    for place, (length, meant, wides, is_long) in known.runs.iter(coded):
-        last = (place + 1) // 2  # each word has two letters
-        first = last - length
-        for value, names in meant[languages[first]]:
-            cue = first, last, value
-            for name in names:
-                found[name].append(cue)
-        if wides:
-            begun.append((first, wides.get(following[last]) or wides[""]))
-        if is_long:
-            _add_long(found, known.long.find_at(keys, first), first, languages[first])
+    for first, node in enumerate(nodes):
+        last = first
+        while node:  # as long as the words go on as some phrase does
+            last += 1
+            meant, wides, is_long, longer = node
+            for value, names in meant[languages[first]]:
+                cue = first, last, value
+                for name in names:
+                    found[name].append(cue)
+            if wides:
+                begun.append((first, wides.get(following[last]) or wides[""]))
+            if is_long:
+                _add_long(found, lexicon().long.find_at(keys, first), first, languages[first])
+            node = longer.get(following[last])
     _add_wide(found, begun, keys, coded, languages)
     return found
 
@@ -371,9 +385,9 @@ def _add_wide(
         for name, value, only_in, pattern, gate, _, reach in cues:
             if gate.isdisjoint(keys[first : first + reach]):
                 continue
-            match = pattern.match(coded, 2 * first)
+            match = pattern.match(coded, first)
             if match and (not only_in or languages[first] in ("", only_in)):
-                found[name].append((first, match.end() // 2, value))
+                found[name].append((first, match.end(), value))
 
 
 def _add_long(
@@ -406,6 +420,7 @@ class _Block(NamedTuple):
     lines: list[Line]
     languages: list[str]
     keys: list[str]
+    ids: list[int]
     sentences: list[tuple[int, int]]
     cues: Mapping[str, list[Met]]
 
@@ -434,6 +449,7 @@ def prepare(text: str) -> Reading:
         tuple(block.sentences),
         tuple(block.keys),
         tuple(block.languages[:-1]),  # behind the last line stands no line break
+        tuple(block.ids),
         block.cues,
     )
 
@@ -476,7 +492,7 @@ def _joined(parts: list[_Part]) -> _Block:
     """Put blocks behind one another with a line break between, as if they had been read at once."""
     folded = "\n".join([block.folded for block, _ in parts])
     plain = "\n".join([block.plain for block, _ in parts])
-    whole = _Block(folded, plain, [], [], [], [], [], [], [], [], defaultdict(list))
+    whole = _Block(folded, plain, [], [], [], [], [], [], [], [], [], defaultdict(list))
     place = 0
     for part in parts:
         if place:
@@ -490,6 +506,7 @@ def _break_line(whole: _Block, place: int) -> None:
     """Add a line break, which belongs to the sentence before it."""
     whole.words.append("\n")
     whole.keys.append("\n")
+    whole.ids.append(_forms()["\n"][4])
     whole.told.append("")
     whole.starts.append(place)
     whole.ends.append(place + 1)
@@ -502,6 +519,7 @@ def _append(whole: _Block, part: _Part, place: int) -> None:
     at = len(whole.words)
     whole.words.extend(block.words)
     whole.keys.extend(block.keys)
+    whole.ids.extend(block.ids)
     whole.told.extend(block.told)
     whole.languages.extend(block.languages)
     whole.starts.extend([start + place for start in block.starts])
@@ -531,10 +549,12 @@ def _read_block(text: str) -> _Block:
     told = [form[0] for form in forms]
     stops = [number for number, word in enumerate(words) if word in _ENDS]
     lines, languages = _cut_lines(words, stops, starts, told, len(text))
-    keys, coded = _as_keys(words, forms, languages, open_ones)
+    keys, ids, nodes, coded = _as_keys(words, forms, languages, open_ones)
     sentences = _cut_sentences(words, stops, plain, ends)
-    cues = _find_cues(keys, coded, languages)
-    return _Block(folded, plain, words, starts, ends, told, lines, languages, keys, sentences, cues)
+    cues = _find_cues(keys, nodes, coded, languages)
+    return _Block(
+        folded, plain, words, starts, ends, told, lines, languages, keys, ids, sentences, cues
+    )
 
 
 def _cut_lines(
@@ -559,12 +579,18 @@ def _cut_lines(
 
 def _as_keys(
     words: list[str], forms: list[Form], languages: list[str], open_ones: list[int]
-) -> tuple[list[str], str]:
-    """Give the words as matched and their codes: numbers up to 99 are all alike."""
+) -> tuple[list[str], list[int], list[Node | None], str]:
+    """Give the words as matched, their numbers, what begins with them and their codes.
+
+    Numbers up to 99 are all alike.
+    """
     keys = [form[1] or word for form, word in zip(forms, words, strict=True)]
+    ids, nodes = [form[4] for form in forms], [form[3] for form in forms]
     codes = [form[2] for form in forms]
+    figure = _forms()["00"]
     for number in open_ones:  # numbers in one language only, figures of any script
-        if forms[number] is not _STRANGE or len(words[number]) <= 2:
-            key = keys[number] = as_key(words[number], languages[number])
-            codes[number] = lexicon().codes.get(key, UNKNOWN)
-    return keys, "".join(codes)
+        is_short = forms[number] is not _STRANGE or len(words[number]) <= 2
+        if is_short and as_key(words[number], languages[number]) == "#":
+            keys[number] = "#"
+            _, _, codes[number], nodes[number], ids[number] = figure
+    return keys, ids, nodes, "".join(codes)

@@ -18,7 +18,7 @@ from typing import NamedTuple, TypeVar
 
 import numpy as np
 
-from extractors.reading import Reading
+from extractors.reading import Reading, listed_words
 
 _LONG = 30  # words of a run without a stop that are weighed in windows
 _WINDOW = 20
@@ -125,6 +125,9 @@ class Bounds:
             ]
         )
         self._size = len(self._alone)
+        self._of_listed = _array_of(
+            {number: numbers[word] for number, word in listed_words().items()}
+        )
         together = {
             self._code(kind, numbers[first], numbers[second]): row
             for kind, table in enumerate((tables.pairs, tables.gaps))
@@ -144,14 +147,10 @@ class Bounds:
         code: Number = (kind * self._size + first) * self._size + second
         return code
 
-    def within_reach(
-        self, keys: Sequence[str], sentences: Sequence[tuple[int, int]]
-    ) -> dict[int, list[str]]:
+    def within_reach(self, reading: Reading) -> dict[int, list[str]]:
         """Give the classes that each sentence may reach enough for, by its number; most none."""
-        numbers = [_BREAK, *map(self._number_of.__getitem__, keys)]
-        for _, last in sentences[:-1]:
-            numbers[last] = _BREAK  # the stop each of them ends with
-        told = np.fromiter(numbers, np.int32, len(numbers))
+        told = self._told(reading.keys, reading.ids)
+        told[[last for _, last in reading.sentences[:-1]]] = _BREAK  # the stop each ends with
         told = told[told != _MARK]
         sums = np.add.reduceat(self._gained(told), (told == _BREAK).nonzero()[0])
         reached: dict[int, list[str]] = {}
@@ -159,6 +158,14 @@ class Bounds:
         for number, place in zip(rows.tolist(), columns.tolist(), strict=True):
             reached.setdefault(number, []).append(self._names[place])
         return reached
+
+    def _told(self, keys: Sequence[str], ids: Sequence[int]) -> np.ndarray:
+        """Give the numbers of words behind a _BREAK; those of listed words are known by id."""
+        told: np.ndarray = self._of_listed[np.fromiter((0, *ids), np.int32, len(ids) + 1)]
+        for place, key_id in enumerate(ids, 1):
+            if not key_id:
+                told[place] = self._number_of[keys[place - 1]]
+        return told
 
     def _gained(self, told: np.ndarray) -> np.ndarray:
         """What each word adds, alone and with those before it: (words, classes)."""
@@ -171,6 +178,13 @@ class Bounds:
         gains[1:] += together[: len(pairs)]
         gains[2:] += together[len(pairs) :]
         return gains
+
+
+def _array_of(numbers: Mapping[int, int]) -> np.ndarray:
+    """Give an array that has each number at its place, and _BREAK at the others: int32."""
+    made = np.full(max(numbers, default=0) + 1, _BREAK, np.int32)
+    made[[*numbers]] = [*numbers.values()]
+    return made
 
 
 def _stem_of(word: str) -> str:
@@ -218,7 +232,7 @@ def opinions(
     """
     table = weights()
     keys, sentences = reading.keys, reading.sentences
-    reached: dict[int, Iterable[str]] = {**table.bounds.within_reach(keys, sentences)}
+    reached: dict[int, Iterable[str]] = {**table.bounds.within_reach(reading)}
     for number, (first, last) in enumerate(sentences):
         if last - first > _LONG:
             reached[number] = table.starts
