@@ -9,21 +9,26 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Mapping
+from functools import cache
 
 from extractors.era_years import Claim
-from extractors.lexicon import small_words
+from extractors.folding import plain
+from extractors.lexicon import read_rows, small_words
 from extractors.reading import Hit, Reading
 from extractors.scope import answer_at, clause_at, negations_before
 
 _NEAR = 14  # words before a year in which a purchase or a receipt claims it
 _RECENT = 2000  # goods of the seller's own time are rarely sold as old ones
 _LONG = 30  # years from which "1930 to 1965" is a life or a career, not a time of making
+_ASIDES = frozenset(".:(-")
+_MOST_LINKS = 5
 _ASIDE = 4  # words between "the original" and its year
 _FROM = small_words("of") | {"from", "aus"}
 _MYSELF = small_words("myself")
 _NO = small_words("denial")
 _OF = small_words("of")
 _PATTERNS = small_words("copied_thing")
+_YEARS = frozenset(("jahre", "jahren"))
 _REST = _FROM | small_words("era_dated")  # ", dated 1958" goes on from the clause before
 _THINGS = small_words("era_thing")
 _PEOPLE = small_words("era_person")
@@ -36,23 +41,54 @@ _STOPS = frozenset(".,;:()|•·\n!?-/")
 
 def cue_before(reading: Reading, name: str, number: int) -> Hit | None:
     """Find a cue of a class of the list that ends right before a word, linking words skipped."""
-    low = reading.sentence_at(number)[0] if number < len(reading.words) else 0
     hits = _by_end(reading, name)
-    for _ in range(5):
-        hit = hits.get(number)
-        if hit and low <= hit.first < number:
+    if not hits:
+        return None
+    low, places, aside = _places(reading, number)
+    for place in places:
+        hit = hits.get(place)
+        if hit and low <= hit.first < place and _is_full(hit, place, number):
             return hit
-        previous = reading.words[number - 1] if number > low else ","
-        if previous in (".", ":", "(", "-"):
-            return hits.get(number - 1)
-        if number <= low or not _is_link(reading, number - 1):
-            return None
-        number -= 1
-    return None
+    hit = hits.get(aside)
+    return hit if hit and _is_full(hit, places[-1], number) else None
+
+
+def _places(reading: Reading, number: int) -> tuple[int, tuple[int, ...], int]:
+    """Give where the sentence of a word begins, the words before which a cue may end, and the sign.
+
+    The sign is that of "ca. 1950" and "year: 1950": the cue may end before it; -1 if there is none.
+    """
+    known: dict[int, tuple[int, tuple[int, ...], int]] = reading.memory.setdefault(
+        "places of eras", {}
+    )
+    if number not in known:
+        low = reading.sentence_at(number)[0] if number < len(reading.words) else 0
+        places = [number]
+        while number > low and len(places) < _MOST_LINKS and _is_link(reading, number - 1):
+            number -= 1
+            places.append(number)
+        is_aside = number > low and reading.words[number - 1] in _ASIDES
+        found = low, tuple(places), number - 1 if is_aside else -1
+        known[places[0]] = found
+        return found
+    return known[number]
+
+
+def _is_full(hit: Hit, number: int, last: int) -> bool:
+    """Tell whether a cue is more than the "c" that has to stand right at the figures."""
+    return hit.end - hit.start > 1 or number == last
 
 
 def _is_link(reading: Reading, number: int) -> bool:
     return bool(reading.end_at("eras.link", number))
+
+
+def _clause(reading: Reading, claim: Claim) -> tuple[int, int]:
+    """Give the word range of the clause around the years."""
+    known: dict[int, tuple[int, int]] = reading.memory.setdefault("clauses of eras", {})
+    if claim.first not in known:
+        known[claim.first] = clause_at(reading, claim.first, claim.last)
+    return known[claim.first]
 
 
 def _table(reading: Reading, name: str) -> Mapping[int, tuple[int, str]]:
@@ -61,11 +97,11 @@ def _table(reading: Reading, name: str) -> Mapping[int, tuple[int, str]]:
 
 def _by_end(reading: Reading, name: str) -> Mapping[int, Hit]:
     """Map the word after each cue of a class to the cue."""
-    key = f"ends of eras.{name}"
-    if key not in reading.memory:
-        reading.memory[key] = {hit.last: hit for hit in reading.found(f"eras.{name}")}
-    found: dict[int, Hit] = reading.memory[key]
-    return found
+    known: dict[str, dict[int, Hit]] = reading.memory.setdefault("ends of eras", {})
+    ends = known.get(name)
+    if ends is None:
+        ends = known[name] = {hit.last: hit for hit in reading.found(f"eras.{name}")}
+    return ends
 
 
 def is_of_else(reading: Reading, claim: Claim) -> bool:
@@ -102,7 +138,10 @@ def _is_numbered(reading: Reading, claim: Claim) -> bool:
 def _is_led_from(reading: Reading, claim: Claim) -> bool:
     """Tell whether a word right behind the years claims them ("1950s style", "1964 catalogue")."""
     table = _table(reading, "blocks_after")
-    met = table.get(claim.last)
+    number = claim.last
+    if number < len(reading.words) and reading.words[number] in _YEARS:
+        number += 1  # "50er-Jahre-Stil"
+    met = table.get(number)
     if met is None:
         return _is_of_paper(reading, claim)
     return not _is_thing(reading, claim, Hit("", met[1], claim.last, met[0], 0, 0))
@@ -115,7 +154,7 @@ def _is_of_paper(reading: Reading, claim: Claim) -> bool:
     if reading.languages[claim.first] not in ("en", "") or claim.from_year < claim.to_year:
         return False
     table = _table(reading, "blocks_near")
-    return any(table.get(claim.last + n, (0, ""))[1] == "paper" for n in (0, 1))
+    return any(table.get(claim.last + n, (0, ""))[1] in ("paper", "other") for n in (0, 1))
 
 
 def _is_thing(reading: Reading, claim: Claim, block: Hit) -> bool:
@@ -154,7 +193,7 @@ def _is_copied(reading: Reading, claim: Claim) -> bool:
 
 def _has_original(reading: Reading, claim: Claim) -> bool:
     """Tell whether "the original" or "the design" right before the years is what they date."""
-    begin, _ = clause_at(reading, claim.first, claim.last)
+    begin, _ = _clause(reading, claim)
     begin = max(begin, claim.first - _ASIDE)
     behind = [h.last for h in reading.found("authenticity.reissue") if h.last <= claim.first]
     begin = max(begin, *behind) if behind else begin
@@ -230,13 +269,15 @@ def _is_outdone(reading: Reading, claim: Claim) -> bool:
 
 
 def _is_linking(reading: Reading, number: int) -> bool:
-    return _is_link(reading, number) or reading.words[number] in _FROM
+    word = reading.words[number]
+    return _is_link(reading, number) or word in _BESIDE_NOT or word in _goods()
 
 
 def _is_dating(word: str) -> bool:
     return word[0].isdigit() or word.endswith(("ies", "ziger", "zigern"))
 
 
+_BESIDE_NOT = _FROM | _THE | small_words("is_copula")
 _THAN, _RATHER = small_words("than"), small_words("rather")
 
 
@@ -253,7 +294,7 @@ def _is_own_story(reading: Reading, claim: Claim) -> bool:
     """Tell whether a late year belongs to what the seller did or met with."""
     if claim.from_year != claim.to_year or claim.from_year < _RECENT:
         return False
-    begin, _ = clause_at(reading, claim.first, claim.last)
+    begin, _ = _clause(reading, claim)
     if _MYSELF.isdisjoint(reading.words[begin : claim.first]):
         return False
     return not any(
@@ -279,16 +320,43 @@ def _is_near_other(reading: Reading, claim: Claim) -> bool:
         near = [hit for hit in near if reading.words[hit.first] not in _SINCE]
     if not near:
         return False
-    makes = [hit for hit in reading.found("eras.makes") if _is_strong(hit)]
     is_made = _is_made(reading, claim)
-    return any(
-        hit.value == "part"
-        or (
-            not any(hit.last <= make.first and make.last <= claim.first for make in makes)
-            and not (hit.value == "thing" and is_made)
-        )
-        for hit in near
-    )
+    return any(_has_year(reading, hit, claim, begin, is_made) for hit in near)
+
+
+def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: bool) -> bool:
+    """Tell whether a doing or thing before the years has them, whatever is said of making.
+
+    A part does ("battery fitted in 2020"), another object unless the piece was made before it in
+    the clause ("house built 1926"), a firm if nothing is made, a doing if nothing is made behind.
+    """
+    if hit.value == "part":
+        return True
+    if hit.value in ("other", "style"):
+        makings = _makings(reading)
+        return not any(begin <= make.first and make.last <= hit.first for make in makings)
+    if not hit.value and _is_attributive(reading, claim):
+        return False
+    makes = [make for make in reading.found("eras.makes") if _is_strong(make)]
+    is_between = any(hit.last <= make.first and make.last <= claim.first for make in makes)
+    return not is_between and not (hit.value == "thing" and is_made)
+
+
+def _is_attributive(reading: Reading, claim: Claim) -> bool:
+    """Tell whether one year or decade is said of a noun: "sold as a locket from the forties"."""
+    number, low = claim.first, reading.sentence_at(claim.first)[0]
+    while number > low and reading.words[number - 1] in _NOUN_LINKS:
+        number -= 1
+    if claim.to_year - claim.from_year not in (0, 2, 3, 4, 9):
+        return number > low and reading.words[number - 1] in _AS
+    if not _goods().isdisjoint(reading.words[claim.last : claim.last + 2]):
+        return True
+    return number > low and reading.words[number - 1] in _ATTRIBUTIVE
+
+
+_AS = frozenset(("as", "als", "comme", "come", "como"))
+_ATTRIBUTIVE = small_words("attributive") | _AS
+_NOUN_LINKS = (_THE | small_words("decade_lead")) - _ATTRIBUTIVE
 
 
 def _doings(reading: Reading) -> list[Hit]:
@@ -316,7 +384,7 @@ def _makings(reading: Reading) -> list[Hit]:
 
 def _begin_of(reading: Reading, claim: Claim) -> int:
     """Give where the clause of the years begins; ", of 1958" goes on from the clause before."""
-    begin, _ = clause_at(reading, claim.first, claim.last)
+    begin, _ = _clause(reading, claim)
     low = reading.sentence_at(claim.first)[0]
     is_rest = begin < claim.first <= begin + 3 and _REST.issuperset(
         reading.words[begin : claim.first]
@@ -331,6 +399,41 @@ def _begin_of(reading: Reading, claim: Claim) -> int:
 
 
 _TURNS, _IS = small_words("turn"), small_words("is_copula")
+
+
+def _is_of_own(reading: Reading, claim: Claim) -> bool:
+    """Tell whether the years are those of another thing that someone has ("my diploma of 1964")."""
+    begin = _begin_of(reading, claim)
+    words = reading.words
+    if _OWN.isdisjoint(words[begin : claim.first]):
+        return False
+    is_french = reading.languages[claim.first] == "fr"  # Italian "ma" is but
+    owned = [
+        n for n in range(begin, claim.first) if words[n] in _OWN and (is_french or words[n] != "ma")
+    ]
+    if not owned or owned[-1] + 1 >= claim.first or _is_made(reading, claim):
+        return False
+    between = {*words[owned[-1] + 1 : claim.first], *words[claim.last : claim.last + 2]}
+    return between.isdisjoint(_said_of_piece()) and not _is_source(words[owned[-1] - 1])
+
+
+@cache
+def _goods() -> frozenset[str]:
+    """Give the words for goods."""
+    return frozenset(plain(row["phrase"]) for row in read_rows("size_goods")) | _THINGS
+
+
+@cache
+def _said_of_piece() -> frozenset[str]:
+    """Give the words for goods, for people and for opinions: a year behind them is the piece's."""
+    return _goods() | _PEOPLE | small_words("opinion")
+
+
+def _is_source(word: str) -> bool:
+    return word in _SOURCES
+
+
+_OWN, _SOURCES = small_words("own"), small_words("source")
 
 
 def _is_doing(reading: Reading, claim: Claim) -> bool:
@@ -360,11 +463,11 @@ def _time_lead(reading: Reading, claim: Claim) -> Hit | None:
 def _is_made(reading: Reading, claim: Claim, lead: int | None = None) -> bool:
     """Tell whether a verb of making governs the years, no other doing standing between."""
     first = claim.first if lead is None else lead
-    begin, end = clause_at(reading, claim.first, claim.last)
+    begin, end = _clause(reading, claim)
     low, high = reading.sentence_at(claim.first)
     begin = low if begin >= first else begin
     end = high if end <= claim.last else end
-    others = [hit for hit in _doings(reading) if hit.value != "thing"]
+    others = [hit for hit in _doings(reading) if hit.value not in ("thing", "other", "style")]
     return any(
         begin <= make.first < end and not any(_is_between(other, make, claim) for other in others)
         for make in _makings(reading)
@@ -387,7 +490,7 @@ def _is_bare_doing(reading: Reading, claim: Claim) -> bool:
         return False
     if _is_made(reading, claim):
         return False
-    begin, end = clause_at(reading, claim.first, claim.last)
+    begin, end = _clause(reading, claim)
     before, behind = reading.words[begin : claim.first], reading.words[claim.last : end]
     if reading.languages[claim.first] == "de":
         return bool(_PEOPLE.intersection((*before, *behind))) or any(map(_is_participle, behind))
@@ -411,7 +514,8 @@ def _is_participle(word: str) -> bool:
 
 
 _PARTICIPLE = re.compile(
-    r"(?:ein|aus|auf|ab|an|zu|weg|mit|um|vor|nach|uber|weiter)?ge[a-z]{2,}(?:t|en)"
+    r"(?:(?:ein|aus|auf|ab|an|zu|weg|mit|um|vor|nach|uber|weiter)?ge|be|ver|er|ent)"
+    r"[a-z]{3,}(?:t|en)"
 )
 
 
@@ -433,23 +537,35 @@ def _is_quoted(reading: Reading, claim: Claim) -> bool:
     """Tell whether a year stands in quotation marks: then it is read on the piece or a name."""
     if claim.from_year != claim.to_year or _is_led(reading, claim):
         return False
-    return any(low <= claim.start and claim.end <= high for low, high in _quotes(reading))
+    text = reading.text
+    begin, end = text.rfind("\n", 0, claim.start) + 1, text.find("\n", claim.end)
+    begin, end = (
+        max(begin, claim.start - _FAR),
+        min(end if end >= 0 else len(text), claim.end + _FAR),
+    )
+    if not _MARKS.search(text, begin, end):
+        return False
+    quotes = (match.span() for match in _QUOTED.finditer(text, begin, end))
+    return any(low <= claim.start and claim.end <= high for low, high in quotes)
 
 
-def _quotes(reading: Reading) -> list[tuple[int, int]]:
-    """Give the characters of what stands in quotation marks."""
-    if "quotes of eras" not in reading.memory:
-        reading.memory["quotes of eras"] = [
-            match.span() for match in _QUOTED.finditer(reading.text)
-        ]
-    found: list[tuple[int, int]] = reading.memory["quotes of eras"]
-    return found
-
-
+_FAR = 400  # characters of a line looked at to either side
+_MARKS = re.compile("[\"«„“'‘‚]")
 _QUOTED = re.compile(
     r"(?:(?<![\w\"'])\"(?=\S)[^\"\n]{1,80}(?<=\S)\"(?!\w)|«[^»\n]{1,80}»|[„“][^”“\n]{1,80}[”“]"
     r"|(?<!\w)['‘‚](?:1[6-9]|20)\d\d['’‘])"
 )
+
+
+def _is_birth(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a word of birth follows a person, a comma between ("my uncle, born 1926")."""
+    begin, _ = _clause(reading, claim)
+    if begin < 2 or _BIRTHS.isdisjoint(reading.words[begin : claim.first]):
+        return False
+    return not _PEOPLE.isdisjoint(reading.words[max(0, begin - 3) : begin - 1])
+
+
+_BIRTHS = small_words("birth")
 
 
 def _is_life(reading: Reading, claim: Claim) -> bool:
@@ -473,7 +589,7 @@ def _is_recent_doing(reading: Reading, claim: Claim) -> bool:
         return False
     if claim.start < reading.text.find("\n") % (len(reading.text) + 1):
         return False
-    begin, _ = clause_at(reading, claim.first, claim.last)
+    begin, _ = _clause(reading, claim)
     previous = reading.words[claim.first - 1] if claim.first > begin else "."
     if previous in _STOPS or previous in _THE or not previous.isalpha():
         return False
@@ -496,10 +612,12 @@ _TELLING: tuple[Callable[[Reading, Claim], bool], ...] = (
     _is_denied,
     _is_own_story,
     _is_near_other,
+    _is_of_own,
     _is_doing,
     _is_day,
     _is_quoted,
     _is_bare_doing,
+    _is_birth,
     _is_life,
     _is_recent_doing,
 )

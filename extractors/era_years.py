@@ -37,6 +37,7 @@ _CENTURIES = frozenset(("16", "17", "18", "19", "20"))
 _LED = re.compile(
     r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?|decennie|decennio|decenio(?: de)?"
     r"|(?<!\d\s)years)|\bjahre?n?\sdie)\s['’]?$"
+    r"|\b(?:fine|inizio|inizi|primi|meta|late|early|mid|ende|anfang|mitte|debut|fin)\s['’]$"
 )
 _SHORT = re.compile(
     r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
@@ -92,6 +93,7 @@ def _year_claim(match: re.Match[str], is_loose: bool) -> Claim:
 def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator[Claim]:
     start, second = _full(match["first"]), match["second"]
     is_led = _LED.search(plain, max(0, match.start() - 16), match.start())
+    is_pair = bool(is_led and match["second"] and "/" in match[0])
     if not (match["mark"] or match["mark2"] or is_led):
         return
     end, stop = start, match.end("mark") if match["mark"] else match.end("first")
@@ -101,9 +103,10 @@ def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator
         if start < last <= start + 60 and not _is_apart(between, last - start):
             end, stop = last, match.end("mark2") if match["mark2"] else match.end("second")
     yield Claim(match.start("first"), stop, start, end + 9, is_loose)
-    if second and end == start and match["mark2"] is not None:
-        other = _full(second)
-        yield Claim(match.start("second"), match.end("mark2"), other, other + 9, is_loose)
+    if second and end == start and (match["mark2"] is not None or is_pair):
+        other = _full(second) if len(second) == 4 else start // 100 * 100 + int(second)
+        behind = match.end("mark2") if match["mark2"] else match.end("second")
+        yield Claim(match.start("second"), behind, other, other + 9, is_loose)
 
 
 def _is_apart(between: str, years: int) -> bool:
@@ -119,7 +122,13 @@ def _figure_claims(reading: Reading) -> Iterator[Claim]:
     words, starts = reading.words, reading.starts
     for number in reading.figures():
         word = words[number]
-        if len(word) > 1 and (word[:2] in _CENTURIES or word[1] == "0"):  # as both expressions
+        if len(word) < 2 or not (word[:2] in _CENTURIES or word[1] == "0"):  # as both expressions
+            continue
+        if len(word) == 4 and word[3] != "0" and word.isdigit():
+            year = _YEARS.match(reading.plain, starts[number])
+            if year:
+                yield _year_claim(year, bool(year["ish"]))
+        elif len(word) != 3 or not word.isdigit():
             yield from _claims_at(reading.plain, starts[number], False)
     for match in _GLUED.finditer(reading.plain):
         yield from _claims_at(reading.plain, match.end(), True)
@@ -127,10 +136,10 @@ def _figure_claims(reading: Reading) -> Iterator[Claim]:
 
 def _claims_at(plain: str, start: int, is_glued: bool) -> Iterator[Claim]:
     decade = _DECADES.match(plain, start)
-    if decade:
-        yield from _decade_claims(plain, decade, is_glued or bool(decade["ish"]))
+    found = list(_decade_claims(plain, decade, is_glued or bool(decade["ish"]))) if decade else []
+    yield from found
     year = _YEARS.match(plain, start)
-    if year:
+    if year and (not found or (year["second"] and year["second"][-1] != "0")):
         yield _year_claim(year, is_glued or bool(year["ish"]))
 
 
@@ -187,7 +196,11 @@ def find_claims(reading: Reading) -> list[Claim]:
         if not kept or claim.start >= kept[-1].end:
             kept.append(claim)
     claims = [_with_words(reading, claim) for claim in kept[:MOST]]
-    return [each for claim in claims for each in (claim, *_further(reading, claim))]
+    starts = {claim.start for claim in claims}
+    further = [each for claim in claims for each in _further(reading, claim)]
+    if not further:
+        return claims
+    return sorted([*claims, *(each for each in further if each.start not in starts)])
 
 
 def _further(reading: Reading, claim: Claim) -> Iterator[Claim]:
@@ -200,6 +213,8 @@ def _further(reading: Reading, claim: Claim) -> Iterator[Claim]:
     )
     if words[number - 1] in _JOINTS or is_dash:
         number -= is_dash
+        if not is_dash:
+            yield from _further_figure(reading, claim, number)
         last, value = reading.table("eras.decade_more").get(number, (0, ""))
         if last:
             start = 1900 + 10 * int(value)
@@ -207,7 +222,27 @@ def _further(reading: Reading, claim: Claim) -> Iterator[Claim]:
             yield Claim(*place, start, start + 9, first=number, last=last, is_word=True)
 
 
+def _further_figure(reading: Reading, claim: Claim, number: int) -> Iterator[Claim]:
+    """Give the decade that bare figures add ("années 70 ou 80", "... ou début 60")."""
+    words = reading.words
+    for name in _PART_NAMES:
+        last, _ = reading.table(f"eras.{name}").get(number, (0, ""))
+        number = max(number, last)
+    while number < len(words) and words[number] in _ARTICLES:
+        number += 1
+    if number < len(words) and _BARE.match(reading.plain, reading.starts[number]):
+        start = claim.from_year // 100 * 100 + int(words[number])
+        place = reading.starts[number], reading.ends[number]
+        if start > claim.from_year - 11:
+            yield Claim(*place, start, start + 9, first=number, last=number + 1)
+
+
 _JOINTS = small_words("decade_joint")
+_ARTICLES = small_words("definite")
+_PART_NAMES = ("early", "mid", "late")
+_BARE = re.compile(
+    r"[1-9]0(?![\w'’]|[.,]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|x|er|ern|s)\b|\s?[€$£%])"
+)
 
 
 def _with_words(reading: Reading, claim: Claim) -> Claim:

@@ -137,5 +137,8 @@ def _is_loose(reading: Reading, claim: Claim) -> bool:
 
 def find_eras(reading: Reading) -> tuple[Era, ...]:
     """Find when the piece is said to be made; each mention once, in the order of the text."""
-    claims = _join(reading, [_narrow(reading, claim) for claim in find_claims(reading)])
+    found = find_claims(reading)
+    if not found:
+        return ()
+    claims = _join(reading, [_narrow(reading, claim) for claim in found])
     return tuple(_as_era(reading, claim) for claim in claims if not is_of_else(reading, claim))
