@@ -359,8 +359,8 @@ def lexicon() -> Lexicon:
         )
         for words in {**ends, **wide, **dict.fromkeys(begun)}
     }
-    words = frozenset(word for words in (*runs, *long) for word in words).union(codes)
-    return Lexicon(dict(codes), _tree(runs), words, PhraseTable(long))
+    known = frozenset(word for words in (*runs, *long) for word in words).union(codes)
+    return Lexicon(dict(codes), _tree(runs), known, PhraseTable(long))
 
 
 def _tree(runs: Mapping[tuple[str, ...], Node]) -> Mapping[str, Node]:
