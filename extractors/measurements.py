@@ -11,6 +11,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import cache
+from itertools import pairwise
 from typing import NamedTuple
 
 from extractors.quantities import half_width_mm, plain, read_rows, to_mm
@@ -18,10 +19,13 @@ from extractors.reading import Reading
 from extractors.records import Basis, Measurement
 from extractors.size_context import (
     Context,
+    Side,
     enter_line,
     note_approximation,
     note_heading,
+    note_models,
     note_piece,
+    note_side,
     note_units,
     note_units_seen,
 )
@@ -34,7 +38,7 @@ from extractors.size_units import unit_of_bare
 
 _SLOT_REACH = 1.0  # a thing named further away does not own a size that tells itself
 _MOST = 5000  # measurements of one text; more is no listing
-_OBJECTS = {"other_piece": "other", "pd": "person", "ruler": "reference"}
+_OBJECTS = {"other_piece": "other", "not_sold": "other", "pd": "person", "ruler": "reference"}
 _BASES: dict[str, Basis] = {
     "to_bend": "to_bend",
     "overall": "overall",
@@ -66,6 +70,8 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
         _measure(reading, one, context, found)
         if len(found) > _MOST:
             break
+    if len(context.sides) > 1:
+        _name_by_sides(found, context.sides)
     if context.all_approximate:
         found = [replace(m, approximate=m.approximate or m.of_item) for m in found]
     return tuple(found[:_MOST])
@@ -82,8 +88,10 @@ def _measure(reading: Reading, placed: Placed, context: Context, found: list[Mea
     if not segment.mentions:
         note_heading(segment, entries, context)
         return
-    if context.line == 0 and any(entry.value == "chain" for entry in entries):
-        note_piece(entries, context)
+    if context.line == 0:
+        note_models(segment, context)
+        if any(entry.value == "chain" for entry in entries):
+            note_piece(entries, context)
     labels = complete_labels(segment, entries, said, context)
     if kinds & _BASIS:
         basis = next(entry.value for entry in entries if entry.kind == "basis")
@@ -95,9 +103,22 @@ def _measure(reading: Reading, placed: Placed, context: Context, found: list[Mea
             continue  # no length of anything
         made = _name(reading, placed, mention, label, context)
         if made is not None:
+            if context.goods == "watch" and mention.group < 0 and made.of_item:
+                note_side(label, made.low_mm, len(found), context)
             found.append(made)
     context.subject = labels[-1]
     context.asked = NOTHING_SAID
+
+
+def _name_by_sides(found: list[Measurement], sides: list[Side]) -> None:
+    """Call a watch's width and height so: "26 mm wide, 39 mm high" is no diameter and thickness."""
+    for a, b in pairwise(sides):
+        if {a.dim, b.dim} != {"width", "height"} or b.line - a.line > 1:
+            continue
+        width, height = (a, b) if a.dim == "width" else (b, a)
+        if found[height.place].low_mm >= _FLATTEST * found[width.place].low_mm:
+            for side in (a, b):
+                found[side.place] = replace(found[side.place], quantity=side.dim)
 
 
 _UNIT, _APPROX, _BASIS = KIND["unit"], KIND["approx"], KIND["basis"]

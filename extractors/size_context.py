@@ -7,11 +7,20 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import NamedTuple
 
 from extractors.quantities import WORD
 from extractors.size_cues import KIND, flags
 from extractors.size_labels import NOTHING_SAID, Entry, Label, heading
 from extractors.size_mentions import Mention, Segment
+
+
+class Side(NamedTuple):
+    """A width or height of a watch: which, the how manieth measurement it is, and in which line."""
+
+    dim: str
+    place: int
+    line: int
 
 
 @dataclass(slots=True)
@@ -29,6 +38,8 @@ class Context:
     asked: Label = NOTHING_SAID  # what the question before asks for
     is_approximate: bool = False
     all_approximate: bool = False
+    models: set[tuple[str, float]] = field(default_factory=set)  # "Merseburg 22" of the title
+    sides: list[Side] = field(default_factory=list)  # the widths and heights of a watch
     item: int = 1
     line: int = -1
 
@@ -117,6 +128,23 @@ def note_heading(segment: Segment, entries: Sequence[Entry], context: Context) -
         context.subject = heading(content[:1])
     elif content:
         context.subject = NOTHING_SAID
+
+
+def note_models(segment: Segment, context: Context) -> None:
+    """Remember the names with a number that the title gives: "Merseburg 22"."""
+    texts = segment.tokens.texts
+    bare = (m for m in segment.mentions if m.unit is None and m.first > segment.lo)
+    context.models.update((texts[mention.first - 1], mention.low) for mention in bare)
+
+
+def note_side(label: Label, mm: float, place: int, context: Context) -> None:
+    """Remember where the width and height of a watch are found; "hoch" says thickness too."""
+    dim = "height" if label.dim == "thickness" and mm > _THICKEST_WATCH else label.dim
+    if dim in ("width", "height") and label.part in ("", "case"):
+        context.sides.append(Side(dim, place, context.line))
+
+
+_THICKEST_WATCH = 24  # mm, of a wristwatch; common practice, no source
 
 
 def note_piece(entries: Sequence[Entry], context: Context) -> None:

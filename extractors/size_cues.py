@@ -361,6 +361,10 @@ def _is_bare_letter(tokens: Tokens, at: int) -> bool:
     after = at + 1
     if after + 1 < len(texts) and texts[after] in ":=.)" and kinds[after + 1] != END:
         after += 1
+    if _is_beside_other(texts, at):
+        return False
+    if texts[at] == "w" and texts[after : after + 1] == ["/"]:
+        return True  # "46 cm w/ bolt ring"
     if kinds[after : after + 1] == NUMBER:
         return False
     if not at:
@@ -370,6 +374,17 @@ def _is_bare_letter(tokens: Tokens, at: int) -> bool:
     if kinds[at - 1] != WORD or len(texts[at - 1]) == 1:
         return True
     return after < len(texts) and texts[after] not in ("|", "(", ":", "=", ",", PIECE_END)
+
+
+def _is_beside_other(texts: list[str], at: int) -> bool:
+    """Whether a letter for a dimension stands in a list of such: "W / H", "L x B x H"."""
+    following, before = texts[at + 1 : at + 3], texts[max(0, at - 2) : at][::-1]
+    return texts[at] in _SIDES and any(
+        len(two) == 2 and two[0] in ("/", "x") and two[1] in _SIDES for two in (following, before)
+    )
+
+
+_SIDES = frozenset("whbldt")  # letters for dimensions
 
 
 @cache

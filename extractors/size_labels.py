@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import cache, lru_cache
+from itertools import pairwise
 from operator import attrgetter
 from typing import NamedTuple
 
@@ -79,7 +80,9 @@ class Entry(NamedTuple):
 
 def share_words(segment: Segment, gaps: list[list[Entry]], goods: str) -> list[Label]:
     """One label a mention, by the cheapest way to cut the words between them."""
-    return _cheapest(segment.mentions, gaps, goods) if segment.mentions else []
+    if not segment.mentions:
+        return []
+    return _listed(segment.mentions, gaps) or _cheapest(segment.mentions, gaps, goods)
 
 
 def read_gaps(segment: Segment) -> list[list[Entry]]:
@@ -212,6 +215,42 @@ def _is_linked(cue_at: dict[int, Found], start: int, stop: int) -> bool:
     return found is not None and bool(found.kinds & _OWNER_LINK) and stop - found.last <= 2
 
 
+# -- lists of words before lists of figures
+
+
+def _listed(mentions: list[Mention], gaps: list[list[Entry]]) -> list[Label]:
+    """The labels of "case W / H: 34 / 40 mm": as many words as figures, in order.
+
+    Nothing where it is no such list.
+    """
+    count = len(mentions)
+    said = [entry for entry in gaps[0] if entry[2] in _CONTENT]
+    if count < 2 or not count <= len(said) <= count + 1 or any(m.slot for m in mentions):
+        return []
+    if any(entry[2] in _CONTENT for gap in gaps[1:] for entry in gap):
+        return []
+    of_all = [said[at] for at in (0, -1) if said[at].kind in _NAMES][: len(said) - count]
+    listed = [entry for entry in said if entry not in of_all]
+    if len(listed) != count or not _is_list(listed, said[-1], mentions[0], bool(of_all)):
+        return []
+    is_approximate = any(entry[2] == "approx" for entry in gaps[0])
+    words = [tuple(_Word(0.1, e.kind, e.value, False) for e in (one, *of_all)) for one in listed]
+    return [_said_by(some, ())[1]._replace(is_approximate=is_approximate) for some in words]
+
+
+def _is_list(listed: list[Entry], last: Entry, figure: Mention, has_name: bool) -> bool:
+    """Whether dimensions, or names of what is no "a x b", follow one another before a figure."""
+    if any(b.first - a.last > _LIST_STEP for a, b in pairwise(listed)):
+        return False
+    if all(entry.kind == "dim" for entry in listed):
+        return last.colon or figure.first - last.last <= 1
+    named = all(entry.kind == "dim" or entry.kind in _NAMES for entry in listed)
+    return named and last.colon and figure.group < 0 and not has_name
+
+
+_LIST_STEP = 2  # tokens between what a list names
+
+
 # -- cutting
 
 
@@ -237,6 +276,9 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
         if len(states) == len(cuts) == 1:
             ((start, state),) = states.items()
             label = _said_by(before.after_cut(start), after.words)[1]
+            is_far = bool(after.words) and after.words[0].cost > _TAIL_REACH
+            if is_far and label.part and _is_impossible(label, mention, goods):
+                label = _said_by(before.after_cut(start), ())[1]  # "38 mm, curl sides"
             states = {cuts[0]: _new(_State, (state[0], label, state))}
         else:
             states = _best(states, cuts, before, after, mention, goods)
@@ -529,6 +571,10 @@ def _is_approximate(before: _Words, after: _Words) -> bool:
     return any(w.kind == "approx" and w.cost < _NEAR_BEFORE for w in before) or any(
         w.kind == "approx" and w.cost < _NEAR_AFTER for w in after
     )
+
+
+def _is_impossible(label: Label, mention: Mention, goods: str) -> bool:
+    return _doubt(label, mention, goods) >= _IMPOSSIBLE
 
 
 def _doubt(label: Label, mention: Mention, goods: str) -> float:

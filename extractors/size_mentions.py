@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import NamedTuple
 
-from extractors.lexicon import abbreviations
+from extractors.lexicon import abbreviations, common_words
 from extractors.quantities import (
     END,
     JUNK,
@@ -29,7 +29,17 @@ from extractors.quantities import (
     find_amounts,
     tokenise,
 )
-from extractors.size_cues import DIM, KIND, LETTER, OBJECT, PART, Found, Lexicon, flags
+from extractors.size_cues import (
+    DIM,
+    KIND,
+    LETTER,
+    OBJECT,
+    PART,
+    Found,
+    Lexicon,
+    flags,
+    is_size_word,
+)
 
 _new = tuple.__new__  # makes a named tuple in half the time
 # ranges of printed spectacle sizes do not overlap, so any order can be read (F15 to F19, widened)
@@ -200,13 +210,14 @@ def _find_amounts(tokens: Tokens, cues: list[Found], words: Lexicon) -> list[Amo
         for at in range(first, last)
         if tokens.kinds[at] == NUMBER
     }
-    counting = _counting(tokens, cues)
+    counting, dated = _counting(tokens, cues), _dated(tokens, amounts)
     return [
         amount
         for amount in amounts
         if (not inside or amount.first not in inside)
         and (not _is_code(tokens, amount) or _is_thread(tokens, amount, cues))
         and not (amount.unit is None and _is_counted(tokens, amount, counting))
+        and amount.first not in dated
     ]
 
 
@@ -220,6 +231,28 @@ def _counting(tokens: Tokens, cues: list[Found]) -> set[int]:
     return counting
 
 
+def _dated(tokens: Tokens, amounts: list[Amount]) -> set[int]:
+    """Where the figures of dates stand: "12.05.48", "3/6/1912"."""
+    dated: set[int] = set()
+    for a, b, c in zip(amounts, amounts[1:], amounts[2:], strict=False):
+        joints = tokens.texts[a.last : b.first], tokens.texts[b.last : c.first]
+        if joints[0] == joints[1] and joints[0] in _DATE_JOINTS and _is_date(tokens, (a, b, c)):
+            dated |= {a.first, b.first, c.first}
+    return dated
+
+
+def _is_date(tokens: Tokens, three: tuple[Amount, ...]) -> bool:
+    """Whether three figures without units can be day, month and year, in any order in use."""
+    texts = [tokens.texts[amount.first] for amount in three]
+    if any(amount.unit for amount in three) or not all(map(str.isdecimal, texts)):
+        return False
+    year, *rest = texts[::-1] if len(texts[0]) < 4 else texts
+    less, more = sorted(map(int, rest))
+    return len(year) in (2, 4) and 1 <= less <= _MONTHS and more <= _DAYS and len(max(rest)) <= 2
+
+
+_DATE_JOINTS = (["."], ["/"], ["-"])
+_MONTHS, _DAYS = 12, 31
 _NOT_AFTER = KIND["not_after"]
 _SIZED = flags("dim", "letter", "by", "state")
 _EACH = frozenset({"each", "jeweils", "chacune", "chacun", "ciascuna", "ciascuno"})
@@ -233,9 +266,22 @@ def _is_code(tokens: Tokens, amount: Amount) -> bool:
     if before < 0 or tokens.end(before) != amount.start:
         return False
     text = tokens.texts[before]
+    if text == "-":
+        return amount.unit is None and _is_code_word(tokens, before)
     if tokens.kinds[before] != WORD:
-        return text in ("£", "$", "€", "#")
+        return text in ("£", "$", "€", "#", "_", "@")
     return text not in _GLUED_LABELS
+
+
+def _is_code_word(tokens: Tokens, dash: int) -> bool:
+    """Whether a few letters that say nothing of sizes stand before a dash: "CR-39"."""
+    before = tokens.texts[dash - 1] if dash else ""
+    is_glued = dash > 0 and tokens.end(dash - 1) == tokens.starts[dash]
+    is_short = before.isalpha() and _SHORTEST_CODE <= len(before) <= _LONGEST_CODE
+    return is_glued and is_short and not (is_size_word(before) or before in common_words())
+
+
+_SHORTEST_CODE, _LONGEST_CODE = 2, 4  # letters
 
 
 def _is_thread(tokens: Tokens, amount: Amount, cues: list[Found]) -> bool:
@@ -261,6 +307,8 @@ def _is_counted(tokens: Tokens, amount: Amount, counting: set[int]) -> bool:
         at += 1
     if at in counting:
         return texts[at] not in _EACH or amount.number.value < _FEW
+    if texts[at : at + 1] == ["h"] and _is_hour(tokens, at):
+        return True
     if at >= len(texts) or tokens.starts[at] != amount.end:
         return False
     if texts[at] == "er" and amount.number.value % 10:
@@ -268,6 +316,14 @@ def _is_counted(tokens: Tokens, amount: Amount, counting: set[int]) -> bool:
     return tokens.kinds[at] not in _MARKS and texts[at] not in _GLUED_AFTER
 
 
+def _is_hour(tokens: Tokens, at: int) -> bool:
+    """Whether the "h" behind a figure has another beside it: "10h à 19h"."""
+    near = range(max(1, at - _NEAR), min(len(tokens), at + _NEAR + 1))
+    texts, kinds = tokens.texts, tokens.kinds
+    return any(texts[n] == "h" and n != at and kinds[n - 1] == NUMBER for n in near)
+
+
+_NEAR = 4  # tokens
 _MARKS = MARK + STOP + END
 _GLUED_AFTER = frozenset({"w", "h", "l", "b", "d", "x", "ish", "ca"})
 
@@ -277,6 +333,9 @@ def _is_inch_word(tokens: Tokens, at: int, amount: Amount, words: Lexicon) -> bo
     texts, kinds = tokens.texts, tokens.kinds
     after = at + (2 if at + 1 < len(texts) and texts[at + 1] == "." else 1)
     dotted = after == at + 2
+    before = texts[amount.first - 1] if amount.first else ""
+    if before == "+" or (before == "-" and amount.number.step == _OF_DIOPTRES):
+        return False  # "+2.00 in both"
     written_small = amount.number.step < 1
     glued = tokens.starts[at] == amount.end
     if after >= len(texts) or kinds[after] in _MARKS or texts[after] in _AFTER_INCH:
@@ -289,10 +348,11 @@ def _is_inch_word(tokens: Tokens, at: int, amount: Amount, words: Lexicon) -> bo
     return (written_small or glued or dotted) and texts[after] not in _NOUN_STARTS
 
 
+_OF_DIOPTRES = 0.01  # lengths in inches are written so with a dash before only by chance
 _BEHIND_INCH = flags("dim", "part", "whole", "state", "by", "and", "approx")
 _WITH = KIND["with"]
 _NOUN_STARTS = frozenset(
-    {"the", "a", "an", "my", "your", "this", "that", "very", "good", "great", "total"}
+    {"the", "a", "an", "my", "your", "this", "that", "very", "good", "great", "total", "both"}
 )
 
 

@@ -25,7 +25,10 @@ def complete_labels(
     others = [e.first for e in entries if e.kind == "object" and e.value == "other_piece"]
     commas = [e.first for e in entries if e.kind == "step" and e.value == ","] if others else []
     done: list[Label] = []
+    unsold = [e for e in entries if e.kind == "object" and e.value == "not_sold"]
     for n, (mention, label) in enumerate(zip(mentions, labels, strict=True)):
+        if unsold and _is_unsold(mention, mentions, entries, unsold[0]):
+            label = label._replace(part="", owner="not_sold")
         if others and (
             others[0] <= mention.first
             or not (label.part or any(mention.last <= c < others[0] for c in commas))
@@ -45,6 +48,17 @@ def complete_labels(
             label = done[-1]._replace(state="total", unit=label.unit)
         done.append(_implied(mention, label, context))
     return done
+
+
+def _is_unsold(
+    mention: Mention, mentions: list[Mention], entries: Sequence[Entry], unsold: Entry
+) -> bool:
+    """Whether "sold separately" is said of a figure: the only one, or the last before it."""
+    if len(mentions) == 1 or mention.group == mentions[0].group == mentions[-1].group >= 0:
+        return True
+    last = max((m.last for m in mentions if m.last <= unsold.first), default=0)
+    named = (e for e in entries if last <= e.first < unsold.first)
+    return mention.last == last and not any(e.kind in ("part", "whole", "object") for e in named)
 
 
 def _is_whole_arm(a: Mention, b: Mention, above: Label, label: Label) -> bool:

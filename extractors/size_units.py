@@ -34,7 +34,7 @@ def unit_of_bare(segment: Segment, mention: Mention, label: Label, context: Cont
     noted = segment.unit or context.unit or context.note
     is_placed = mention.group >= 0 and label.dim and noted
     is_named = mention.is_tolerance or not (label.reach > reach or label.is_empty)
-    if not (is_placed or is_named) or _is_barred(segment, mention, context):
+    if not (is_placed or is_named) or _is_barred(segment, mention, label, context):
         return None
     if context.goods == "lens" and mention.number.step < 1 and not label.dim:
         return None  # an aperture: 2.8/135
@@ -57,7 +57,7 @@ def unit_of_bare(segment: Segment, mention: Mention, label: Label, context: Cont
 def _fits(quantity: str, label: Label, context: Context, mm: float, step: float) -> bool:
     """Whether a bare figure can be this quantity; the less is said, the more usual it must be."""
     if label.owner == "person":
-        return False  # a head size is no length
+        return step == _TENTH and _WRIST[0] <= mm <= _WRIST[1]  # a head size is no length
     if label.owner == "parcel" and step < 0.05:
         return False  # what it costs: "postage 3,50"
     if label.owner == "pd":
@@ -72,6 +72,10 @@ def _fits(quantity: str, label: Label, context: Context, mm: float, step: float)
     if not label.part:
         return bool(label.dim or label.state or label.is_empty) and is_usual(quantity, goods, mm)
     return is_possible(quantity, goods, mm)
+
+
+_TENTH = 0.1
+_WRIST = (120, 250)  # mm
 
 
 def _likely_units(
@@ -120,13 +124,17 @@ def _unit_of_thing(segment: Segment, mention: Mention, context: Context) -> str:
     return "cm" if is_small else "mm"
 
 
-def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:
-    """Whether the word right before a bare figure makes it something else ("no. 52")."""
+def _is_barred(segment: Segment, mention: Mention, label: Label, context: Context) -> bool:
+    """Whether a bare figure is something else: by itself, or by the word right before it."""
+    if _is_year_or_fineness(mention, context):
+        return True
     tokens, at = segment.tokens, mention.first - 1
     before = tokens.texts[at] if at >= segment.lo else ""
     is_second = at - 1 >= segment.lo and tokens.texts[at - 1].isdigit()
     if before == "/" and is_second:
         return True  # the rest of a mark or date: 1/20
+    if before == ":" and is_second and tokens.texts[at - 1] == "1":
+        return True  # an aperture: 1:4.5
     if _is_quoted(segment, mention):
         return True  # the words of a mark: "Bordeaux 8"
     if _is_numbered(segment, mention) or _is_decade(segment, mention):
@@ -135,16 +143,30 @@ def _is_barred(segment: Segment, mention: Mention, context: Context) -> bool:
     if is_signed and mention.number.step < 1:
         return True  # dioptres
     cue = segment.cue_before(mention.first)
-    if cue is None and context.line == 0 and before.isalpha() and len(before) > _SHORT_NAME:
-        return True  # a model's number in the title: "Merseburg 22"
+    is_model = context.line == 0 or (before, mention.low) in context.models
+    if cue is None and is_model and before.isalpha() and len(before) > _SHORT_NAME:
+        return True  # a model's number in the title, or as in the title: "Merseburg 22"
     if cue is None and _is_code(before) and mention.number.step == 1:
         return True  # the words of a mark: "TB 22"
-    if cue is not None and cue.kinds & _SIZE and context.goods != "spectacles":
+    is_of_part = label.part and context.goods != "jewellery"  # "case measures 34.5"
+    if cue is not None and cue.kinds & _SIZE and not (context.goods == "spectacles" or is_of_part):
         return True  # the size of a ring
     return cue is not None and bool(cue.kinds & _NOT) and not cue.kinds & (PART | DIM | _SIZE)
 
 
 _NOT, _SIZE = KIND["not"], KIND["size"]
+
+
+def _is_year_or_fineness(mention: Mention, context: Context) -> bool:
+    """Whether a bare figure is too great for a size, or tells how much of a jewel is silver."""
+    if mention.number.step != 1 or mention.group >= 0:
+        return False
+    is_fineness = context.goods == "jewellery" and mention.low in _FINENESSES
+    return is_fineness or mention.low >= _YEARS
+
+
+_YEARS = 1000
+_FINENESSES = frozenset((375, 417, 585, 750, 800, 830, 835, 900, 916, 925, 950, 958, 999))
 
 
 def _is_code(word: str) -> bool:

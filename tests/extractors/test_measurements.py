@@ -225,6 +225,11 @@ NOT_THE_ITEM = [
     ("Mon autre paire fait 52 mm.", "other"),
     ("Parasoleil rétractable de 86 mm.", "accessory"),
     ("Estuche de gafas de 16 cm", "case"),
+    ("The tool chest (not for sale) is 20 inches wide.", "other"),
+    ("Chain in picture 35 cm, sold separately.", "other"),
+    ("L'encrier de la photo fait 55 mm.", "reference"),
+    ("My own glasses are 5 1/2 in wide.", "person"),
+    ("The tray insert measures 160 mm.", "accessory"),
 ]
 
 
@@ -248,6 +253,12 @@ NO_LENGTHS = [
     "Only 2 in stock, made in 1950 in Italy",
     "£52, 50% off, 20 years old",
     "I wear a 54-18",
+    "CR-39 lenses, SPF 50",
+    "+2.00 in both, -1.75 in left",
+    "Engraved 12.05.48, repaired 14/03/21 and 3-6-1912",
+    "Our own 12-month warranty card included, 24/7",
+    "Ouvert de 10h à 19h.",
+    "Find me as brillenkiste_77",
 ]
 
 
@@ -420,6 +431,55 @@ def test_annotated_listings_reach_the_targets() -> None:
         ("Lunettes", "Verres 37 x 29 mm, sans étui.", "lens_width 37 lens_height 29"),
         ("Brille", "Bild ist beispielhaft Porto 4,50", ""),
         ("Fountain pen", "Barrel imprint ORLENA PAT. OCT 7 1913 still crisp", ""),
+        ("Frame", "Rim deepest part 44 mm.", "frame_height 44"),
+        (
+            "Brille",
+            "Glas an der breitesten Stelle 49, an der höchsten 43",
+            "lens_width 49 lens_height 43",
+        ),
+        ("Lunettes", "fer, rond, 38 mm, branches à enroulement", "lens_width 38"),
+        ("Gafas", "Alto y ancho de lente: 40 y 48 mm", "lens_height 40 lens_width 48"),
+        (
+            "Frame",
+            "Lens / bridge / arms: 4.8 / 2 / 14 cm",
+            "lens_width 48 bridge 20 temple_length 140",
+        ),
+        ("Frame", "Black pads, rim 58 x 47, made in France.", "lens_width 58 lens_height 47"),
+        ("Frame", 'width temple hinge to temple hinge 5 1/2"', "frame_width 139.7"),
+        ("Wristwatch", "Case W / H: 22 / 27 mm", "width 22 height 27"),
+        ("Wristwatch", "Case W 24 mm, H 31 mm, 6 mm thick", "width 24 height 31 case_thickness 6"),
+        ("Armbanduhr", "Gehäuse 26 mm breit und 39 mm hoch", "width 26 height 39"),
+        ("Armbanduhr", "Gehäuse 36 mm breit und 11 mm hoch", "case_diameter 36 case_thickness 11"),
+        ("Reloj de pulsera", "Caja: ancho 28 mm\nalto 36 mm", "width 28 height 36"),
+        (
+            "Wristwatch",
+            "Case 15 x 22 mm, bracelet 165mm round",
+            "width 15 height 22 wrist_circumference 165",
+        ),
+        (
+            "Wristwatch",
+            "Case measures 34.5 without crown, 36.5 with",
+            "case_diameter 34.5 case_diameter 36.5",
+        ),
+        ("Wristwatch", "Power reserve 40 h. Diameter 35 mm.", "case_diameter 35"),
+        ("Montre automatique", "Verre posé à la révision en 2023", ""),
+        ("Kolbenfüller Aurendahl 42", "Auf der Kappe läuft AURENDAHL 42 um.", ""),
+        ("Silver bracelet", "Sello 925 al lado del cierre", ""),
+        ("Silver bracelet", "Jubilee charm says 1977", ""),
+        ("Silver earrings", "27mm discs", "diameter 27"),
+        (
+            "Gold locket",
+            "6mm thick, the chain is 46cm w/ bolt ring",
+            "thickness 6 chain_length 460",
+        ),
+        ("Camera lens", "Only 75mm 1:4.5 round the rim", "focal_length 75"),
+        ("Camera lens", "Length 62 mm from mount, 58 mm across", "length 62 diameter 58"),
+        ("Camera lens", "Big brass barrel 62.5 mm outside", "diameter 62.5"),
+        (
+            "Wristwatch",
+            "fits up to 21.5cm wrist. mine is 17cm",
+            "wrist_circumference 215 unspecified 170",
+        ),
     ],
 )
 def test_sizes_keep_to_their_part(title: str, text: str, sizes: str) -> None:
