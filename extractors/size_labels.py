@@ -224,8 +224,10 @@ def _listed(mentions: list[Mention], gaps: list[list[Entry]]) -> list[Label]:
     Nothing where it is no such list.
     """
     count = len(mentions)
+    if count < 2 or len(gaps[0]) < count:
+        return []
     said = [entry for entry in gaps[0] if entry[2] in _CONTENT]
-    if count < 2 or not count <= len(said) <= count + 1 or any(m.slot for m in mentions):
+    if not count <= len(said) <= count + 1 or any(m.slot for m in mentions):
         return []
     if any(entry[2] in _CONTENT for gap in gaps[1:] for entry in gap):
         return []

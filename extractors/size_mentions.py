@@ -234,9 +234,12 @@ def _counting(tokens: Tokens, cues: list[Found]) -> set[int]:
 def _dated(tokens: Tokens, amounts: list[Amount]) -> set[int]:
     """Where the figures of dates stand: "12.05.48", "3/6/1912"."""
     dated: set[int] = set()
-    for a, b, c in zip(amounts, amounts[1:], amounts[2:], strict=False):
+    for at in range(len(amounts) - 2):
+        if amounts[at + 1].first != amounts[at].last + 1:
+            continue
+        three = a, b, c = amounts[at], amounts[at + 1], amounts[at + 2]
         joints = tokens.texts[a.last : b.first], tokens.texts[b.last : c.first]
-        if joints[0] == joints[1] and joints[0] in _DATE_JOINTS and _is_date(tokens, (a, b, c)):
+        if joints[0] == joints[1] and joints[0] in _DATE_JOINTS and _is_date(tokens, three):
             dated |= {a.first, b.first, c.first}
     return dated
 

@@ -22,10 +22,11 @@ def complete_labels(
     members = [n for n, mention in enumerate(mentions) if mention.group >= 0]
     if members:
         labels = _share_in_products(mentions, members, labels)
-    others = [e.first for e in entries if e.kind == "object" and e.value == "other_piece"]
+    objects = [e for e in entries if e[2] == "object"]
+    others = [e.first for e in objects if e.value == "other_piece"]
+    unsold = [e for e in objects if e.value == "not_sold"]
     commas = [e.first for e in entries if e.kind == "step" and e.value == ","] if others else []
     done: list[Label] = []
-    unsold = [e for e in entries if e.kind == "object" and e.value == "not_sold"]
     for n, (mention, label) in enumerate(zip(mentions, labels, strict=True)):
         if unsold and _is_unsold(mention, mentions, entries, unsold[0]):
             label = label._replace(part="", owner="not_sold")
