@@ -13,10 +13,16 @@ from extractors.lexicon import small_words, vocabulary
 from extractors.markings import find_markings
 from extractors.reading import Hit, Reading
 from extractors.records import Authenticity, AuthenticityLabel
-from extractors.scope import answer_at, answer_number, clause_at, negations_before
+from extractors.scope import answer_number, clause_at, negations_before
 
 _BREAKS = frozenset("\n.!?;:()|•·…")
 _LONGEST = 5  # words of a thing that being "original" says nothing of
+_WARNED = 8  # words from "beware of" to the copies
+_PART_BEHIND = 6  # words behind a doubt in which the part may be named
+_MATERIAL_BEHIND = 5  # words behind a doubt in which gold or shell may be named
+_PRECIOUS = small_words("precious")
+_WHENCE = small_words("whence")  # "said to be from a doctor's house" doubts the owner
+_TURNING = small_words("turn") | frozenset(",:;-")
 _PART_REACH = 14  # words from a part to what is said of it, within one sentence
 _IF = small_words("if")
 _NO = small_words("denial")
@@ -106,6 +112,60 @@ class _Listing:
             return False
         return not any(number in self.names for number in range(ends[-1], hit.first))
 
+    def is_warned_of(self, hit: Hit) -> bool:
+        """Tell whether a copy is one that others sell ("beware of the many fakes")."""
+        low = max(self.reading.sentence_at(hit.first)[0], hit.first - _WARNED)
+        return any(low <= w.first and w.last <= hit.first for w in self.found("warning"))
+
+    def is_rebutted(self, hit: Hit) -> bool:
+        """Tell whether others doubt or ask, and the seller then says that the piece is genuine."""
+        low, high = self.reading.sentence_at(hit.first)
+        told = (r for r in self.found("reported") if low <= r.first < hit.last)
+        if next(told, None) is None:
+            return False
+        answers = self.words[high : high + 1]
+        return bool(_YES.intersection(answers)) or any(
+            other.first > hit.last and not negations_before(self.reading, other.first, 3)
+            for name in ("real", "true", "denial", "original")
+            for other in self.found(name)
+            if other.first >= high or self._is_turn_between(hit, other)
+        )
+
+    def _is_turn_between(self, hit: Hit, other: Hit) -> bool:
+        """Tell whether a comma, a colon or "but" stands between two cues."""
+        return not _TURNING.isdisjoint(self.words[hit.last : other.first])
+
+    def is_of_part(self, hit: Hit) -> bool:
+        """Tell whether a doubt is about a part only ("the lenses are probably not original")."""
+        begin, end = self.reading.sentence_at(hit.first)
+        begin, end = max(begin, hit.first - _PART_REACH), min(end, hit.last + _PART_BEHIND)
+        parts = [n for n in range(begin, end) if self.end_at("part", n)]
+        if not parts or any(number in self.names for number in range(begin, end)):
+            return False
+        return not any(self.end_at("whole", n) for n in range(begin, end) if n not in parts)
+
+    def is_of_material(self, hit: Hit) -> bool:
+        """Tell whether a doubt is whether the piece is of gold, silver or shell."""
+        end = self.reach_of(hit, _MATERIAL_BEHIND)
+        return not _PRECIOUS.isdisjoint(self.words[hit.last : end])
+
+    def closes_else(self, hit: Hit) -> bool:
+        """Tell whether a doubt ends a sentence on another topic ("about 1930, but no promises")."""
+        if hit.last < len(self.words) and self.words[hit.last] not in _BREAKS:
+            return False
+        begin = self.reading.sentence_at(hit.first)[0]
+        before = range(max(begin, hit.first - _PART_REACH), hit.first)
+        if any(n in self.names for n in before) or self.has("real", before.start, before.stop):
+            return False
+        return self.is_about_else(before.start, before.stop)
+
+    def closes_name(self, hit: Hit) -> bool:
+        """Tell whether a doubt ends a sentence right behind a name ("wird NAME zugeschrieben")."""
+        if hit.last < len(self.words) and self.words[hit.last] not in _BREAKS:
+            return False
+        number = self.name_ahead(hit, 3)
+        return number is not None and not self.is_about_else(number + 1, hit.first)
+
     def ends_clause(self, hit: Hit) -> bool:
         """Tell whether a cue is the last thing said before a stop or a comma."""
         if hit.last >= len(self.words):
@@ -183,6 +243,8 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
             h.first <= hit.first and hit.last <= h.last for h in listing.found("hedged")
         ):
             continue
+        if listing.is_warned_of(hit) or listing.is_rebutted(hit):
+            continue
         if listing.is_if_not(hit) or (
             negations_before(listing.reading, hit.first, 3) and not _denies(listing, hit)
         ):
@@ -192,17 +254,31 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
     for hit in denials:
         yield "asserted", hit
     yield from _denied_names(listing)
+    doubts = (*listing.found("hedge"), *listing.found("hedged"))
     for hit in listing.found("after"):
-        number = listing.name_behind(hit, 1 if listing.words[hit.first] == "a" else 5)
+        if any(doubt.first < hit.first < doubt.last for doubt in doubts):
+            continue
+        number = listing.name_behind(hit, _reach_after(listing, hit))
         is_named = number is not None or listing.is_strange_name(hit.last)
         if is_named or listing.has_small("famous", hit.last, hit.last + 4):
             yield "disclaimed", hit
-    doubts = (*listing.found("hedge"), *listing.found("hedged"))
     for hit in listing.found("look"):
         if any(doubt.first <= hit.first < doubt.last for doubt in doubts):
             continue
         if _disclaims(listing, hit):
             yield "disclaimed", hit
+
+
+def _reach_after(listing: _Listing, hit: Hit) -> int:
+    """Give how far behind "in the style of" the name may stand; near behind "not by"."""
+    word, count = listing.words[hit.first], hit.last - hit.first
+    if word == "a" and (count < 2 or listing.words[hit.first + 1] == "la"):
+        return 1
+    is_near = word in _NEGATIVE or (word == "d" and count == 2)
+    return 2 if is_near else 5
+
+
+_NEGATIVE = small_words("negates_ahead") | {"not", "nicht", "non", "pas", "never"}
 
 
 def _denied_names(listing: _Listing) -> Iterator[Found]:
@@ -244,6 +320,8 @@ def _disclaims(listing: _Listing, hit: Hit) -> bool:
     if following[0].isdigit() or following in ("no", "nr", "great", "good", "at", "lovely", "new"):
         return False
     word = listing.words[hit.first]
+    if word == "optik" and listing.reading.plain[hit.start - 1 : hit.start] != "-":
+        return False  # a shop's name, unlike "Vennerby-Optik"
     if word in ("wie", "comme", "como", "alla", "like"):
         number = listing.name_behind(hit, 2)
         return number is not None and not listing.is_marked(number)
@@ -255,29 +333,83 @@ def _disclaims(listing: _Listing, hit: Hit) -> bool:
 
 
 def _hedged(listing: _Listing) -> Iterator[Found]:
-    sold = listing.reading.found("key_phrases.returns_refused")
+    sold = [
+        hit
+        for hit in listing.reading.found("key_phrases.returns_refused")
+        if not _is_doubted_before(listing, hit)
+    ]
     for hit in listing.found("hedged"):
         if any(s.first <= hit.first and hit.last <= s.last for s in sold):
             continue
+        if listing.is_rebutted(hit) or listing.is_of_part(hit) or _is_denied(listing, hit):
+            continue
         number = listing.name_behind(hit, 6)
         if number is not None and listing.is_marked(number):
+            continue
+        if listing.is_of_material(hit):
+            yield "hedged", hit
             continue
         real = listing.has("real", hit.last, hit.last + 5)
         following = listing.words[hit.last] if hit.last < len(listing.words) else "."
         is_whole = following in _BREAKS or following == ","
         is_whole = is_whole and hit.last - hit.first > 3  # "I believe they're right, bought ..."
         is_else = listing.is_about_else(hit.last, listing.reach_of(hit, 6))
-        if number is not None or real or is_whole or not is_else:
+        is_else = is_else or following in _WHENCE or listing.closes_else(hit)
+        is_named = number is not None or listing.closes_name(hit)
+        is_named = is_named or _closes_doubt(listing, hit)
+        if is_named or real or is_whole or not is_else:
             yield "hedged", hit
     for hit in listing.found("hedge"):
         if any(s.first <= hit.first and hit.last <= s.last for s in sold):
             continue
-        if _hedges(listing, hit):
+        if _is_no_maybe(listing, hit) or listing.is_rebutted(hit) or listing.is_of_part(hit):
+            continue
+        if _hedges(listing, hit) or _doubts_material(listing, hit):
             yield "hedged", hit
     for number in sorted(listing.names) if "?" in listing.reading.text else ():
         if _is_asked(listing, number):
             start, end = listing.reading.starts[number], listing.reading.ends[number]
             yield "hedged", Hit("authenticity.asked", "", number, number + 1, start, end)
+
+
+def _is_doubted_before(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether a doubt stands before in the sentence ("probably Rodenau, but no promises")."""
+    low = listing.reading.sentence_at(hit.first)[0]
+    return any(low <= doubt.first < hit.first for doubt in listing.found("hedge"))
+
+
+def _doubts_material(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether a weak doubt of the material is owned to ("I believe it's gold, not tested")."""
+    if not listing.is_of_material(hit):
+        return False
+    _, high = listing.reading.sentence_at(hit.first)
+    return any(hit.last <= other.first < high for other in listing.found("untold"))
+
+
+def _closes_doubt(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether a doubt ends a sentence that doubts already, and on no other topic."""
+    if not _is_doubted_before(listing, hit) or listing.closes_else(hit):
+        return False
+    return hit.last >= len(listing.words) or listing.words[hit.last] in _BREAKS
+
+
+def _is_denied(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether there is no such doubt ("no family story"); "not" inside it is its own."""
+    before = listing.words[hit.first - 1] if hit.first else "."
+    return before in _NONE and not _denies(listing, hit)
+
+
+_NONE = frozenset(("no", "keine", "kein", "aucune", "aucun", "nessuna", "nessun", "ninguna"))
+
+
+def _is_no_maybe(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether a doubt is denied: "no maybe about it", "nicht vielleicht, sondern sicher"."""
+    if listing.words[hit.first] not in _MAYBE:
+        return False
+    return negations_before(listing.reading, hit.first, 1)
+
+
+_MAYBE = small_words("maybe")
 
 
 def _hedges(listing: _Listing, hit: Hit) -> bool:
@@ -286,7 +418,7 @@ def _hedges(listing: _Listing, hit: Hit) -> bool:
     if number is not None and listing.is_marked(number):
         return False
     if number is not None and not listing.is_about_else(hit.last, number):
-        return not _names_a_mark(listing, number)
+        return not (_names_a_mark(listing, number) or _reads_a_mark(listing, hit, number))
     if any(
         listing.has(name, hit.last, hit.last + 5)
         and not listing.is_about_else(hit.last, hit.last + 3)
@@ -312,11 +444,22 @@ def _names_a_mark(listing: _Listing, number: int) -> bool:
     )
 
 
+def _reads_a_mark(listing: _Listing, hit: Hit, number: int) -> bool:
+    """Tell whether a mark is guessed at ("cannot make out the hallmark, might be Sheffield")."""
+    low, words = listing.reading.sentence_at(hit.first)[0], listing.words
+    if words.count(words[number]) > 1:
+        return False
+    return any(low <= noun.first < hit.first for noun in listing.reading.found("markings.noun"))
+
+
 def _is_asked(listing: _Listing, number: int) -> bool:
     """Tell whether a name in the title is put in question ("Feyrand? no papers")."""
     reading = listing.reading
     end = reading.ends[number]
     title_end = reading.text.find("\n")
+    title = reading.text[: max(title_end, 0)]
+    if not (reading.text[reading.starts[number]].isupper() or title.islower()):
+        return False
     if title_end < 0 or end > title_end:
         return reading.plain[end : end + 4].strip() == "(?)"
     return reading.plain[end : end + 3].strip().startswith(("?", "(?"))
@@ -328,8 +471,29 @@ def _answered(listing: _Listing) -> Iterator[Found]:
         return
     for name in ("real", "true", "original"):
         for hit in listing.found(name):
-            if answer_at(listing.reading, hit.last) in _NO and not listing.is_of_other(hit):
-                yield "hedged" if listing.has_no_idea(hit) else "disclaimed", hit
+            label = _answer_label(listing, hit)
+            if label and not listing.is_of_other(hit):
+                yield label, hit
+
+
+def _answer_label(listing: _Listing, hit: Hit) -> AuthenticityLabel | None:
+    """Tell what the answer to "is it real?" makes of it; None if nothing was asked or answered."""
+    asked = answer_number(listing.reading, hit.last)
+    if asked is None:
+        return None
+    words = listing.words
+    end = next((n for n in range(asked, len(words)) if words[n] in _ENDS), len(words))
+    answer = words[asked : min(end, asked + _ANSWER)]
+    if not _UNKNOWING.isdisjoint(answer) and words[asked] not in _YES:
+        return "hedged"
+    if words[asked] in _NO:
+        return "disclaimed"
+    return "asserted" if words[asked] in _YES else None
+
+
+_ENDS = frozenset(".!?;\n")
+_ANSWER = 8  # words of an answer
+_YES, _UNKNOWING = small_words("yes"), small_words("unknowing")
 
 
 def _asserted(listing: _Listing) -> Iterator[Found]:
@@ -338,9 +502,12 @@ def _asserted(listing: _Listing) -> Iterator[Found]:
         if listing.is_of_other(hit):
             continue
         if hit.last < len(listing.words) and listing.words[hit.last] == "?":
-            yield "hedged", hit
+            if _answer_label(listing, hit) is None:
+                yield "hedged", hit
+        elif listing.is_rebutted(hit):
+            continue
         elif negations_before(reading, hit.first, 3) and not listing.is_if_not(hit):
-            yield "disclaimed", hit
+            yield "hedged" if hit.value == "promise" else "disclaimed", hit
         else:
             yield "asserted", hit
     for hit in listing.found("true"):

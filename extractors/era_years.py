@@ -41,7 +41,7 @@ _LED = re.compile(
 )
 _SHORT = re.compile(
     r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
-    r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|[.,]\d|\s?(?:mm|cm|x\s?\d|by\s\d|in\b|inch|zoll))"
+    r"(?P<first>[2-9]\d)\b(?![\d'’]|s\b|[.,]\d|\s?(?:mm|cm|x\s?\d|by\s\d|in\b|inch|zoll|to\s\d|-\s?\d|bis\s\d))"
 )
 # years of two figures: an apostrophe or an article tells them from sizes
 _BETWEEN = re.compile(
@@ -80,14 +80,30 @@ def _full(digits: str) -> int:
     return number if number > 99 else 1900 + number
 
 
-def _year_claim(match: re.Match[str], is_loose: bool) -> Claim:
+def _year_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator[Claim]:
     first, second = int(match["first"]), match["second"]
     last = first
     if second:
         last = int(second) if len(second) == 4 else first // 100 * 100 + int(second)
-    if first < last <= first + 60:
-        return Claim(match.start("first"), match.end("second"), first, last, is_loose)
-    return Claim(match.start("first"), match.end("first"), first, first, is_loose)
+    is_pair = second and _is_pair(plain, match)
+    if first < last <= first + 60 and not is_pair:
+        yield Claim(match.start("first"), match.end("second"), first, last, is_loose)
+        return
+    yield Claim(match.start("first"), match.end("first"), first, first, is_loose)
+    if is_pair and len(second) == 4:
+        yield Claim(match.start("second"), match.end("second"), last, last, is_loose)
+
+
+def _is_pair(plain: str, match: re.Match[str]) -> bool:
+    """Tell whether "and" joins two years of two pieces: no "between" stands before."""
+    between = plain[match.end("first") : match.start("second")]
+    if _AND.isdisjoint(between.split()):
+        return False
+    return not _TWIXT.search(plain, max(0, match.start() - _TWIXT_REACH), match.start())
+
+
+_TWIXT = re.compile(r"\b(?:between|zwischen|entre|tra|fra|compris)\b")
+_TWIXT_REACH = 30
 
 
 def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator[Claim]:
@@ -127,7 +143,7 @@ def _figure_claims(reading: Reading) -> Iterator[Claim]:
         if len(word) == 4 and word[3] != "0" and word.isdigit():
             year = _YEARS.match(reading.plain, starts[number])
             if year:
-                yield _year_claim(year, bool(year["ish"]))
+                yield from _year_claims(reading.plain, year, bool(year["ish"]))
         elif len(word) != 3 or not word.isdigit():
             yield from _claims_at(reading.plain, starts[number], False)
     for match in _GLUED.finditer(reading.plain):
@@ -140,7 +156,7 @@ def _claims_at(plain: str, start: int, is_glued: bool) -> Iterator[Claim]:
     yield from found
     year = _YEARS.match(plain, start)
     if year and (not found or (year["second"] and year["second"][-1] != "0")):
-        yield _year_claim(year, is_glued or bool(year["ish"]))
+        yield from _year_claims(plain, year, is_glued or bool(year["ish"]))
 
 
 def _word_claims(reading: Reading) -> Iterator[Claim]:
