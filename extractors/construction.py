@@ -259,6 +259,29 @@ _COLONS = frozenset((":", "=", "-", ","))
 _TRAIT_FIRST = ("en", "de", "")
 
 
+def _is_of_hinge(hits: list[Hit], hit: Hit) -> bool:
+    """Tell whether the leaves are those of a hinge."""
+    return hit.name == "construction.aperture_blades" and any(
+        other.name == "construction.hinge" and other.first < hit.last and hit.first < other.last
+        for other in hits
+    )
+
+
+def _is_of_other_goods(reading: Reading, hit: Hit) -> bool:
+    """Tell whether the goods sold cannot have what a cue names."""
+    if hit.name == "construction.filling_system":
+        return _goods(reading) == "jewellery"
+    if hit.name == "construction.movement":
+        return _goods(reading) == "jewellery" and not reading.found("words.watch")
+    if hit.name != "construction.aperture_blades":
+        return False
+    is_leaf = not _LEAVES.isdisjoint(reading.words[hit.first : hit.last])
+    return is_leaf and _goods(reading) == "spectacles"
+
+
+_LEAVES = frozenset(("leaf", "leaves", "leaved"))
+
+
 def find_features(reading: Reading) -> tuple[Feature, ...]:
     """Find every construction claim; each mention once, in the order of the text."""
     named = [
@@ -277,8 +300,8 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
             continue
         if hit.name == "construction.clasp" and _wears_no_clasp(reading):
             continue  # a clip-on lens, a case with a clasp
-        if hit.name == "construction.aperture_blades" and _goods(reading) == "spectacles":
-            continue  # a hinge of five leaves
+        if _is_of_other_goods(reading, hit) or _is_of_hinge(joined, hit):
+            continue  # a hinge of five leaves, a pump clasp
         kept.append(hit)
         found.append(
             Feature(

@@ -56,6 +56,10 @@ _PAIR = re.compile(
 _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
 _SPACE = re.compile(r"\s")
 _NEAR = 7  # words of a place phrase right before its mark
+_UNITS = frozenset(("mm", "cm", "g", "gr", "eur", "euro", "inches"))
+_SHORT = 5  # letters of a word that need not be in any list
+_CODE = re.compile(r"\d{2,}[-/.]?\d{2,}(?:[-/.]\d+)*")
+_YEAR = 4  # figures
 _FEW = 2  # names behind one in capitals
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _LISTED = 6  # things in one list of marks
@@ -160,7 +164,11 @@ class _Text:
             return True
         if self.is_even(number):
             return self.is_strange(number) or (len(raw) == 1 and raw not in "aeoyi")
-        return raw[0].isupper() and (raw.isupper() or not self.is_stop(number))
+        if raw.isupper():
+            return True
+        if self.reading.languages[number] == "de" and self.words[number] in _GOODS_NAMES:
+            return False
+        return raw[0].isupper() and not self.is_stop(number)
 
     def _is_odd(self, number: int) -> bool:
         """Tell whether a single letter is a mark: it ends its sentence or a place follows."""
@@ -177,7 +185,17 @@ class _Text:
         if number >= high:
             return None
         found = self._quoted(number) or self.known(number, high) or self._run(number, high)
+        found = self._pair(number, found)
         return self._framed(found, high) if found else None
+
+    def _pair(self, number: int, found: _Literal | None) -> _Literal | None:
+        """Read a printed pair of sizes whole: "38 x 18"."""
+        if found is None or not self.words[number][0].isdigit():
+            return found
+        match = _PAIR.match(self.reading.text, self.reading.starts[number])
+        if match is None or match.end() <= found.end:
+            return found
+        return found._replace(last=self.reading.word_at(match.end() - 1) + 1, end=match.end())
 
     def sign(self, number: int, high: int) -> _Literal | None:
         """Read a drawn mark at a word: "crown", "crown in an oval", "lion and crown"."""
@@ -237,6 +255,8 @@ class _Text:
         if form is None:
             return None
         last, end = form.last, form.end
+        if form.kind == "number":  # a serial number is its digits
+            return _Literal(number, last, self.reading.starts[last - 1], end)
         while last < high and not self.is_even(number) and self._goes_on(last):
             last, end = last + 1, self.reading.ends[last]
         return _Literal(number, last, form.start, end)
@@ -255,6 +275,8 @@ class _Text:
         even = self.is_even(number)
         while last < min(high, number + _LONGEST) and self._stays(number, last, even):
             last += 1
+            if last == high and not even and self._is_cut_short(last):
+                high = self.reading.sentence_at(last)[1]
         while last > number and self.words[last - 1] in _TRAILING:
             last -= 1
         if last == number:
@@ -275,8 +297,10 @@ class _Text:
         word, raw = self.words[number], self.raw(number)
         if word in (".", ","):
             return self._is_inner_stop(number)
-        if word in _NUMBER_SIGNS and self._numbers(number):
+        if word in _NUMBER_SIGNS and self.numbers(number):
             return True
+        if word in _MONTHS and number > first and self.words[number - 1].isdigit():
+            return True  # "19 mai 1897"
         if word in _STOPS:
             return word == ":" and self._is_inner_stop(number)
         if number == first or self.is_glued(number):
@@ -286,7 +310,7 @@ class _Text:
         ):
             return False
         if " - " in self.reading.plain[self.reading.ends[number - 1] : self.reading.starts[number]]:
-            return False
+            return not even and self._is_dashed_on(number)
         if word in ("in", "en") and self.words[number - 1] in _MADE:
             return True
         if even:
@@ -297,7 +321,23 @@ class _Text:
             return raw != "I" and (raw.isupper() or not self.is_stop(number))
         return word in _INNER and self._capital_follows(number)
 
-    def _numbers(self, number: int) -> bool:
+    def _is_cut_short(self, number: int) -> bool:
+        """Tell whether a sentence before a word only ends an inscription's short word: "LTD."."""
+        if number >= len(self.words) or self.words[number - 1] != ".":
+            return False
+        raw, before = self.raw(number), self.raw(number - 2)
+        is_on = raw[0].isdigit() or (raw.isupper() and len(raw) > 1 and not self.is_stop(number))
+        return is_on and self.words[number - 2] in _SHORTENED and before[0].isupper()
+
+    def _is_dashed_on(self, number: int) -> bool:
+        """Tell whether capitals or figures go on behind a dash: "MADE IN ENGLAND - PAT. 1928"."""
+        raw = self.raw(number)
+        if raw[0].isdigit():
+            behind = self.words[number + 1 : number + 2]
+            return not _UNITS.intersection((*behind, raw.strip("0123456789")))
+        return raw.isupper() and len(raw) > 1 and not self.is_stop(number)
+
+    def numbers(self, number: int) -> bool:
         """Tell whether figures follow a number sign ("No 22918", "n. 4410")."""
         following = number + 1
         if following < len(self.words) and self.words[following] == ".":
@@ -344,25 +384,7 @@ class _Text:
         return (
             self.words[number] == "."
             and (
-                previous
-                in (
-                    "cat",
-                    "kat",
-                    "kl",
-                    "pat",
-                    "no",
-                    "nr",
-                    "n",
-                    "u",
-                    "s",
-                    "reg",
-                    "st",
-                    "mod",
-                    "des",
-                    "co",
-                    "bros",
-                    "ser",
-                )
+                previous in _SHORTENED
                 or (
                     len(previous) == 1
                     and self.raw(number - 1).isupper()
@@ -461,9 +483,22 @@ class _Sentence:
             return "unsure"
         if self._is_not_found(last) or self._is_belied(last) or self._is_not_answered(last):
             return "absent"
-        if is_illegible(self.reading, first, last):
+        if is_illegible(self.reading, first, last) and not self._is_of_next(last):
             return "unsure"
         return "present"
+
+    def _is_of_next(self, last: int) -> bool:
+        """Tell whether the doubt is of a later mark: "X on the arm, on the bridge perhaps Y"."""
+        _, end = clause_at(self.reading, last - 1, last)
+        if end >= self.high or self.text.words[end] not in ",;":
+            return False
+        if any(number in self.at["sign"] for number in range(end + 1, min(end + 6, self.high))):
+            return True
+        place = self.places.after(end + 1, self.high, 1)
+        if place is None:
+            return False
+        number = self._behind_place(place)
+        return number < self.high and self._is_firm(number)
 
     def _is_not_found(self, last: int) -> bool:
         """Tell whether the seller looked in vain: "a stamp? could not find one"."""
@@ -664,9 +699,11 @@ class _Sentence:
             return False
         if words[number] == "?":
             return answer_at(self.reading, number) not in _YES
+        if words[number] == "(" and number + 1 < self.high:
+            number += 1  # "B (or an 8)"
         if words[number] not in ("or", "oder", "ou", "o"):
             return False
-        following = number + 1
+        following = self._over_articles(number + 1)
         is_other = following < self.high and (
             any(character.isdigit() for character in words[following])
             or following in self.text.forms
@@ -686,6 +723,8 @@ class _Sentence:
         if place:
             number = place[1]
             number += number < self.high and self.text.words[number] == ")"
+        if number < self.high - 1 and self.text.words[number] == "." and number - 1 >= mark.first:
+            number += len(self.text.words[number - 1]) == 1  # "W.D. with an arrow"
         joined = False
         if mark.claimed == "unsure" and self._is_questioned(mark.last):
             return  # "1174 or 1179": one mark, two readings
@@ -695,9 +734,9 @@ class _Sentence:
         if number >= self.high or self.is_used(number):
             return
         ahead = self.places.with_preposition(number, self.high)
-        if ahead is None and self.text.words[number] in _SIDES:
-            ahead = self.places.at(number, self.high)
-        if ahead:  # "..., rechts CE"
+        if ahead is None and (self.text.words[number] in _SIDES or self._opens(number)):
+            ahead = self._before_mark(self.places.at(number, self.high))
+        if ahead:  # "..., rechts CE", "and the back CE"
             number = self._behind_place(ahead)
             if number >= self.high or self.is_used(number) or not self._is_firm(number):
                 return
@@ -709,6 +748,17 @@ class _Sentence:
             literal = self.text.literal(number, self.high)
             if literal:
                 self._add(literal, claimed=claimed)
+
+    def _is_in_capitals(self, number: int) -> bool:
+        raw = self.text.raw(number)
+        return raw.isupper() and len(raw) > 1 and not self.text.is_even(number)
+
+    def _before_mark(self, place: Range | None) -> Range | None:
+        """Give a place back if what follows is surely a mark: "a crown" may be either."""
+        if place is None or self._is_in_capitals(place[0]):
+            return None  # "FRAME ENGLAND" is one mark
+        number = self._behind_place(place)
+        return place if number < self.high and self._is_firm(number) else None
 
     def _is_firm(self, number: int) -> bool:
         """Tell whether a word is surely a literal: quoted, a known form, capitals, a code."""
@@ -744,6 +794,8 @@ class _Sentence:
             if verb is not None:
                 self._from_verb(self.at["verb"][verb])
             return
+        if hit.value == "beside" and self._place_beside(hit.first, hit.last) is None:
+            return
         if hit.value == "hallmark":
             start = next(n for n in range(hit.first, hit.last) if "hallmark" in self.text.words[n])
             shift = self.text.words[start].index("hallmark")
@@ -756,8 +808,10 @@ class _Sentence:
     def _from_exception(self, number: int) -> bool:
         """Read what is there after all: "nothing but 925"."""
         for behind in range(number, min(self.high, number + 7)):
-            if behind in self.text.but:
-                start = self.text.skip_leads(self.text.but[behind], self.high)
+            is_but = self.text.words[behind] in _BUT and self.text.words[behind - 1] != ","
+            if behind in self.text.but or (is_but and behind > number - 1):
+                after = self.text.but.get(behind, behind + 1)
+                start = self.text.skip_leads(after, self.high)
                 literal = self._named_at(start) if start < self.high else None
                 literal = literal or self.text.literal(start, self.high)
                 if literal:
@@ -777,12 +831,29 @@ class _Sentence:
         )
         if not writes and not self.places.with_preposition(hit.last, self.high):
             is_other = hit.first > self.low and self.text.words[hit.first - 1] in LEFT_RIGHT
-            if not (is_other and self.marks):
+            if not (is_other and self.marks) and not self._is_bare_place(hit):
                 return
         if self._from_exception(hit.last):
             self.spent.update(range(hit.first, hit.last))
         else:
             self._add_general(hit.first, hit.last)
+
+    def _is_bare_place(self, hit: Hit) -> bool:
+        """Tell whether a place makes up what stands before: "right arm: nothing"."""
+        number = hit.first
+        if number > self.low and self.text.words[number - 1] in (":", "="):
+            number -= 1
+        if hit.last < self._clause_end(hit):
+            return False
+        place = self.places.before(number, self.low)
+        if place is not None and place[1] == number:
+            return True
+        near = range(max(self.low, number - _NEAR), number)
+        places = (self.places.with_preposition(first, self.high) for first in near)
+        return any(place is not None and place[1] == number for place in places)
+
+    def _clause_end(self, hit: Hit) -> int:
+        return clause_at(self.reading, hit.first, hit.last)[1]
 
     def _says(self, number: int) -> bool:
         """Tell whether a word of saying begins here; "has" says nothing without a place."""
@@ -819,6 +890,10 @@ class _Sentence:
         """Read "An anchor and 925 inside": a drawn mark listed with a written one, and a place."""
         drawn = self.text.sign(number, self.high)
         following = self._behind_item(drawn.last) if drawn else None
+        hit = self.at["sign"][number]
+        if drawn and hit.value == "assay" and self._place_behind(drawn.last, False):
+            self._add(drawn)
+            return
         if drawn is None or following is None:
             return
         written = any(
@@ -834,7 +909,9 @@ class _Sentence:
         if number >= self.high or number in self.at["nothing"] or self.is_used(number):
             return
         named = self._named_at(number)
-        if named is None and (self._is_firm(number) or self._is_single(number)):
+        if named is None and (
+            self._is_firm(number) or self._is_single(number) or self._is_placed_name(number)
+        ):
             named = self.text.literal(number, self.high)
         if named is None or _is_size(self.reading, named.first):
             return
@@ -847,6 +924,15 @@ class _Sentence:
         while number < self.high and self.text.words[number] in _INDEFINITE:
             number += 1
         return number
+
+    def _is_placed_name(self, number: int) -> bool:
+        """Tell whether a name or a code stands before its place: "there was a Marchetti inside"."""
+        raw = self.text.raw(number)
+        is_mixed = any(c.isdigit() for c in raw) and any(c.isalpha() for c in raw)
+        if self.text.is_even(number):
+            return is_mixed and not _is_size(self.reading, number)
+        is_name = raw[0].isupper() and self.text.is_strange(number)
+        return is_name and self.places.with_preposition(number + 1, self.high) is not None
 
     def _is_single(self, number: int) -> bool:
         """Tell whether a word is one capital letter behind an article: "a K"."""
@@ -876,10 +962,22 @@ class _Sentence:
             self._add(named, hit)
             return
         literal = None if number in self.at["noun"] else self.text.literal(number, self.high)
+        literal = literal or self._short(number)
         if literal and not _is_size(self.reading, literal.first):
             self._add(literal, hit)
         elif not self._from_before(hit):
             self._from_negated(hit)
+
+    def _short(self, number: int) -> _Literal | None:
+        """Read a short mark of a text without case, its place behind: "STAMPED GP INSIDE"."""
+        if number >= self.high or not self.text.is_even(number) or self.text.is_stop(number):
+            return None
+        word, last = self.text.words[number], number + 1
+        if not (1 < len(word) < _SHORT and word.isalnum()) or last >= self.high:
+            return None
+        if not self.places.with_preposition(last, self.high):
+            return None
+        return _Literal(number, last, self.reading.starts[number], self.reading.ends[number])
 
     def _ends_at(self, number: int) -> bool:
         """Tell whether a comma stands at a word: what follows has a place of its own."""
@@ -1007,12 +1105,23 @@ class _Sentence:
         literal = self.text.literal(number, self.high) if number < self.high else None
         if literal is None and number < self.high and self._speaks(hit):
             literal = self.text.spoken(number, self.high)
+        literal = literal or self._short(number)
+        if literal and self._is_year_told(literal):
+            return
         if literal and number not in self.at["noun"] and not _is_size(self.reading, literal.first):
             self._add(literal, hit)
             return
         named = self._named_at(number) if number < self.high else None
         if named and self._place(named.first, named.last):
             self._add(named, hit)
+        elif hit.last >= self._clause_end(hit):
+            self._from_read(hit)  # "innen hat ORLENA gestanden"
+
+    def _is_year_told(self, literal: _Literal) -> bool:
+        """Tell whether "say 1946" only gives a year: no place is beside it."""
+        text = self.reading.text[literal.start : literal.end]
+        is_year = text.isdigit() and len(text) == _YEAR and self.text.before(literal.first) != '"'
+        return is_year and self._place(literal.first, literal.last) is None
 
     def _from_read(self, hit: Hit) -> None:
         """Read "man kann am Bügel ORLENA lesen", "ORLENA can be seen on the arm"."""
@@ -1046,6 +1155,7 @@ class _Sentence:
         if self._from_answer(noun):
             return
         literal = self._before_noun(noun) or self._behind_noun(noun) or self._behind_colon(noun)
+        literal = literal or self._in_next_cell(noun)
         if literal and (
             noun.value != "weak"
             or self._is_placed(noun)
@@ -1087,9 +1197,11 @@ class _Sentence:
         number = answer._behind_place(place) if place else number
         if number >= high or _is_size(self.reading, number):
             return False
-        if not answer._is_firm(number) and not self.text.words[number][0].isdigit():
+        named = answer._named_at(answer._over_articles(number)) if is_yes else None
+        is_told = answer._is_firm(number) or self.text.words[number][0].isdigit()
+        if not (named or is_told or (is_yes and answer._is_placed_name(number))):
             return False
-        literal = self.text.literal(number, high)
+        literal = named or self.text.literal(number, high)
         if literal is None:
             return False
         answer._add(literal)
@@ -1126,6 +1238,11 @@ class _Sentence:
     def _absent_noun(self, noun: Hit) -> None:
         if self._is_wear(noun) or self._is_listed(noun):
             return
+        before = self.text.words[max(self.low, noun.first - 2) : noun.first]
+        if before[-1:] and before[-1] in _OTHER:
+            return  # "no other mark": there is one
+        if before == ("not", "a") and noun.value == "weak" and not self._is_placed(noun):
+            return  # "the model number and not a date"
         if noun.value == "any":
             self._add_general(noun.first, noun.last)
         else:
@@ -1212,10 +1329,14 @@ class _Sentence:
                 after += 1
             if after + 1 < self.high and self.text.words[after] == ",":
                 return self._written_at(after + 1)
+            if after < self.high and self._is_name_behind(after):
+                return self.text.literal(after, self.high)
             if after >= self.high or self.text.words[after] not in _COPULA:
                 return None
             number = after
         told = number
+        if number in self.text.lead and self.text.lead[number] - number > 1:
+            number = self.text.lead[number]  # "gravure au nom de"
         while number < self.high and (
             self.text.words[number] in _COPULA
             or self.text.words[number] in _MODALS
@@ -1237,6 +1358,13 @@ class _Sentence:
             return self.text.literal(number, self.high)
         return None
 
+    def _is_name_behind(self, number: int) -> bool:
+        """Tell whether a name stands right behind a place: "Gravur am Frontring Orlena 1:2"."""
+        raw = self.text.raw(number)
+        if self.is_used(number) or self.text.is_even(number):
+            return False
+        return raw[0].isupper() and self.text.is_strange(number)
+
     def _behind_colon(self, noun: Hit) -> _Literal | None:
         """Read "imprint on the barrel is crisp: ORLENA"."""
         for number in range(noun.last, min(noun.last + _NEAR, self.high - 1)):
@@ -1246,6 +1374,19 @@ class _Sentence:
             if self.text.words[number] in _STOPS or number in self.at["verb"]:
                 return None
         return None
+
+    def _in_next_cell(self, noun: Hit) -> _Literal | None:
+        """Read the mark in the next cell of a table: "| Engraving | ORLENA 50 |"."""
+        words = self.text.words
+        if noun.last >= len(words) - 1 or words[noun.last] != "|":
+            return None
+        if noun.first > 0 and words[noun.first - 1] not in ("|", "\n"):
+            return None
+        number = noun.last + 1
+        low, high = self.reading.sentence_at(number)
+        if number >= high or not _Sentence(self.text, low, high)._is_firm(number):
+            return None
+        return self.text.literal(number, high)
 
     def _written_at(self, number: int) -> _Literal | None:
         """Read a mark in quotes or of a known form behind "marque sur le pont,"."""
@@ -1267,8 +1408,15 @@ class _Sentence:
         match = _DOTTED.match(self.reading.text, start)
         if match is None:
             return None
-        last = self.reading.word_at(match.end() - 1) + 1
-        return _Literal(number, last, start, match.end())
+        last, end = self.reading.word_at(match.end() - 1) + 1, match.end()
+        while last < self.high and self._is_dated(last):
+            last, end = last + 1, self.reading.ends[last]
+        return _Literal(number, last, start, end)
+
+    def _is_dated(self, number: int) -> bool:
+        """Tell whether figures or a name go on behind initials: "F.B. 1st June 1909"."""
+        word = self.text.words[number]
+        return word in _MONTHS or (word[0].isdigit() and not _is_size(self.reading, number))
 
     def _is_code(self, number: int) -> bool:
         """Tell whether a word is a number of three figures or more: "a serial, 77-4410"."""
@@ -1406,12 +1554,17 @@ class _Sentence:
         if self._is_on_side(number):
             self._take(number)
             return
-        if self.text.is_stop(number) and len(raw) > 1:
+        is_number = self.text.words[number] in _NUMBER_SIGNS and self.text.numbers(number)
+        if self.text.is_stop(number) and len(raw) > 1 and not is_number:
             return
         if number > self.low and self.text.words[number - 1] in _NOT_SERIAL:
             return  # "UK size N. 925 inside"
         literal = self.text.literal(number, self.high)
         if literal is None:
+            return
+        is_metal = raw.casefold() in _METALS and literal.last - literal.first == 1
+        if is_metal and self.places.with_preposition(literal.last, self.high):
+            self._add(literal)  # "SILVER on the rim"
             return
         if not self._is_shouted(literal) or self._is_word(literal):
             return
@@ -1426,6 +1579,11 @@ class _Sentence:
         """
         if self.reading.text[literal.start : literal.end].isupper():
             return True
+        if all(
+            self.text.words[n].isdigit() or len(self.text.words[n]) <= _FEW
+            for n in range(literal.first + 1, literal.last)
+        ):
+            return True  # "ORLENA 1:2,8 f=28"
         rest = range(literal.first + 1, literal.last)
         return len(rest) <= _FEW and all(
             self.text.raw(n)[0].isupper()
@@ -1451,7 +1609,9 @@ class _Sentence:
     def _is_placed_before(self, literal: _Literal) -> bool:
         """Read "Auf dem linken Bügel ORLENA, rechts CE": place and mark make up the clause."""
         begin, end = clause_at(self.reading, literal.first, literal.last)
-        if end > literal.last or begin >= literal.first:
+        if begin >= literal.first:
+            return False
+        if end > literal.last and self.text.words[literal.last] not in _JOINS:
             return False
         number = self.low
         while number < literal.first:
@@ -1461,11 +1621,29 @@ class _Sentence:
             if number > self.low and number in self.text.manner:
                 number = self.text.manner[number]  # "under the bridge, small, GERMANY"
                 continue
+            doubt = self._doubt_at(number)
+            if doubt:
+                number = doubt.last
+                continue
             place = self.places.with_preposition(number, self.high)
-            if place is None and self.text.words[number] in _SIDES:
+            if place is None and (self.text.words[number] in _SIDES or self._opens(number)):
                 place = self.places.at(number, self.high)
             number = place[1] if place else self._next_clause(number, literal.first)
         return number == literal.first and number > begin
+
+    def _doubt_at(self, number: int) -> Hit | None:
+        """Give the words of doubt that begin at a word: "on the right it seems that LYON"."""
+        if number == self.low:
+            return None
+        hits = self.reading.found("words.unsure")
+        return next((hit for hit in hits if hit.first == number), None)
+
+    def _opens(self, number: int) -> bool:
+        """Tell whether a word may open a place: "nib WARRANTED 14CT", "the left arm ORLENA"."""
+        return any(
+            number in table
+            for table in (self.places.place, self.places.adjective, self.places.article)
+        )
 
     def _next_clause(self, number: int, end: int) -> int:
         """Give the word behind the next comma before `end`; one beyond it if there is none."""
@@ -1533,20 +1711,58 @@ class _Sentence:
             if named and after > number + 1:  # "On the back: an arrow"
                 self._add(named)
                 continue
-            if after >= self.high or not self._is_firm(after):
+            if after >= self.high:
+                continue
+            whole = self._whole(place, after)
+            if whole:
+                self._add(whole)
+                continue
+            if not (self._is_firm(after) or self._is_told(place, after)):
                 continue
             literal = self.text.literal(after, self.high)
             text = self.reading.slice(after, literal.last) if literal else ""
             is_shown = any(c.isupper() for c in text) or self.text.is_even(after)
+            is_code = bool(_CODE.fullmatch(text)) and not _is_size(self.reading, after)
             if (
                 literal
-                and any(c.isalpha() for c in text)
-                and (is_shown or after in self.text.forms)
+                and (any(c.isalpha() for c in text) or is_code)
+                and (is_shown or is_code or after in self.text.forms)
             ):
                 self._add(literal)
 
+    def _whole(self, place: Range, number: int) -> _Literal | None:
+        """Read a dedication behind a place that opens the sentence: "Lid: To Jean 12.5.86"."""
+        if self.text.is_even(number) or self.text.before(number) in _QUOTES:
+            return None
+        if not self.text.raw(number)[0].isupper() or self.text.is_stop(number):
+            return None
+        if place[0] > self.low + 1 or self._is_firm(number):
+            return None
+        last = next((n for n in range(number, self.high) if self.text.words[n] == ","), self.high)
+        while last > number and self.text.words[last - 1] in (".", "\n"):
+            last -= 1
+        words = self.text.words[number:last]
+        if not 1 < len(words) <= _LONGEST or not words[-1].isdigit() or len(words[-1]) < _FEW:
+            return None
+        if not _LONE.isdisjoint(word for word in words if word not in ".-/"):
+            return None
+        start, end = self.reading.starts[number], self.reading.ends[last - 1]
+        return None if _is_size(self.reading, last - 1) else _Literal(number, last, start, end)
 
+    def _is_told(self, place: Range, number: int) -> bool:
+        """Tell whether a name of no list is all that follows a place: "Dial: Sotherwick."."""
+        if place[0] > self.low or self.text.is_even(number):
+            return False
+        return self.text.raw(number)[0].isupper() and self.text.is_strange(number)
+
+
+_GOODS_NAMES = small_words("numbered_thing") | small_words("era_thing")
+_MONTHS = small_words("month")
+_METALS = small_words("precious")
+_SHORTENED = small_words("shortened")
 _TURNS = small_words("turn")
+_BUT = frozenset(("but", "als", "que", "che", "sino"))  # "nothing but", "nichts als"
+_OTHER = small_words("other")
 _YES = small_words("yes")
 _TOGETHER = small_words("together")
 _IN_SHAPE = small_words("in_shape")
@@ -1639,6 +1855,7 @@ def _read(reading: Reading) -> list[_Mark]:
         numbers[sentence_of[number]].append(number)
     seen: list[_Mark] = []
     starts: set[int] = set()
+    behind = 0  # a mark may go over the end of its sentence
     placed = {sentence_of[number] for table in text.placing() for number in table}
     cued = set(text.forms).union(*text.at.values())
     for sentence, telling in numbers.items():
@@ -1647,7 +1864,8 @@ def _read(reading: Reading) -> list[_Mark]:
         if not telling:
             continue
         marks = _Sentence(text, *reading.sentences[sentence]).read(telling)
-        fresh = [mark for mark in marks if mark.start not in starts]
+        fresh = [mark for mark in marks if mark.start not in starts and mark.start >= behind]
+        behind = max((mark.end for mark in fresh), default=behind)
         starts.update([mark.start for mark in fresh])
         seen += [_doubted_later(reading, mark) for mark in fresh]
     return [*seen, *_repeats(text, seen)]
@@ -1659,6 +1877,8 @@ def _doubted_later(reading: Reading, mark: _Mark) -> _Mark:
     if not doubts or mark.claimed != "present":
         return mark
     _, end = reading.sentence_at(mark.first)
+    if any(mark.last <= hit.first < end for hit in doubts):
+        return mark._replace(claimed="unsure")
     while end < len(reading.words) and reading.words[end] in _SENTENCE_STOPS:
         end += 1
     if any(end <= hit.first <= end + 4 for hit in doubts):
@@ -1688,6 +1908,11 @@ def _object_of(reading: Reading, mark: _Mark) -> str:
     """Say what a mark is written on: the item unless its clause names something else first."""
     hits = reading.found("markings.object")
     begin, end = clause_at(reading, mark.first, mark.last) if hits else (0, 0)
+    low = reading.sentence_at(mark.first)[0] if hits else 0
+    if mark.place is None and mark.claimed == "present":
+        opening = [h for h in hits if 0 <= h.first - low <= 1 and h.last < begin]
+        if opening and not (opening[0].value == "case" and reading.found("words.watch")):
+            return opening[0].value  # "Box is 65 mm, printed ORLENA"
     for hit in hits:
         if not begin <= hit.first < end or hit.first - mark.last > 4:
             continue

@@ -123,13 +123,13 @@ def _begins_anew(reading: Reading, number: int, first: int) -> bool:
         is_led = number < first + 2 and words[number] in _DEFINITE
         return is_led and not _COPULA.isdisjoint(words[number + 2 : number + 4])
     return any(
-        words[n] in _DEFINITE and words[n - 1] not in _PREPOSITIONS
+        words[n] in _DEFINITE and words[n - 1] not in _PREPOSITIONS and words[n - 1] not in _HAS
         for n in range(number + 1, first)
     )
 
 
 _DEFINITE = small_words("definite")
-_PREPOSITIONS = small_words("preposition")
+_PREPOSITIONS, _HAS = small_words("preposition"), small_words("has")
 _COPULA = frozenset(("is", "are", "ist", "sind", "est", "sont", "e", "sono", "es", "son"))
 
 
@@ -149,7 +149,7 @@ def _far_behind(reading: Reading, negation: Hit, end: int) -> int:
 
 
 _AHEAD = small_words("negates_ahead")
-_MATERIALS = small_words("material")
+_MATERIALS, _STATES = small_words("material"), small_words("of_state")
 _THERE = small_words("there")
 _LAST_REACH = 8
 
@@ -160,7 +160,10 @@ def _is_contrast(reading: Reading, negation: Hit) -> bool:
     if negation.last >= len(words):
         return False
     following = words[negation.last]
-    return following[0].isdigit() or following in _MATERIALS
+    if following in _STATES or words[negation.first - 1] in _STATES:
+        return True  # "lever filler not working"
+    is_trait = any(trait[0] == negation.last for trait in reading.cues.get("parts.trait", ()))
+    return following[0].isdigit() or following in _MATERIALS or is_trait
 
 
 def negations_before(
@@ -296,7 +299,21 @@ def is_doubted(reading: Reading, first: int, last: int) -> bool:
     if not near:
         return False
     begin, end = clause_at(reading, first, last)
-    return any(begin <= hit.first and hit.last <= end for hit in near)
+    return any(
+        begin <= hit.first and hit.last <= end and not _is_of_verb(reading, hit, last)
+        for hit in near
+    )
+
+
+def _is_of_verb(reading: Reading, hit: Hit, last: int) -> bool:
+    """Tell whether the doubt is of a further verb: "hinges are riveted and may be replaced"."""
+    words = reading.words
+    is_joined = hit.first > last and words[hit.first - 1] in _ANDS
+    return is_joined and words[hit.first] in _MODALS
+
+
+_ANDS = frozenset(("and", "und", "et", "e", "ed", "y"))
+_MODALS = small_words("may")
 
 
 def _is_only_told(reading: Reading, first: int, last: int) -> bool:

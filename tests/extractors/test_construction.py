@@ -123,7 +123,7 @@ CASES = [
     ("Core wire: yes", "core_wire+"),
     ("Nose pads: none", "nose_pads-"),
     ("Lens: glass", "lens_material+glass"),
-    ("Pinned hinges with real rivets, not glued ones.", "hinge+ rivets+ rivets+"),
+    ("Pinned hinges with real rivets, not glued ones.", "hinge+ rivets+"),
     ("The barrel of the pen is black.", ""),
     ("Box clasp and safety chain.", "clasp+ clasp+"),
     ("Screw-back earrings, push clasp.", "clasp+ clasp+"),
