@@ -17,7 +17,7 @@ from functools import cache
 from importlib import resources
 from itertools import groupby
 from operator import itemgetter
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 from extractors.folding import plain
 from extractors.nlp import PhraseTable
@@ -54,6 +54,12 @@ ON_DEMAND = {
     "parts": ("part", "trait", "link"),
     "words": ("illegible", "watch", "instead"),
 }
+# Small words of marks, asked for by word and all together: found as one class
+REACHED = "markings.reached"
+REACHING = tuple(
+    f"markings.{kind}"
+    for kind in ("lead", "except", "more", "manner", "place", "adj", "article", "prep")
+)
 # Common words without a value that few texts are asked for: not looked for with the rest
 SELDOM = {
     "authenticity": ("other", "topic", "famous", "part", "whole"),
@@ -94,7 +100,8 @@ class Wide(NamedTuple):
 
 Phrase = tuple[tuple[str, ...], str]  # words, the one language it counts in or ""
 End = tuple[str, str, str]  # of a phrase: class, value, the one language it counts in or ""
-Meant = tuple[tuple[str, tuple[str, ...]], ...]  # values, each with the classes that have it
+# values, each with the classes that have it; a value is text, that of REACHED names classes
+Meant = tuple[tuple[Any, tuple[str, ...]], ...]
 
 
 class Node(NamedTuple):
@@ -401,11 +408,14 @@ def _by_language(ends: tuple[End, ...]) -> Mapping[str, Meant]:
 
 @cache  # what is alike is kept once: it then is more often near
 def _by_value(ends: tuple[tuple[str, str], ...]) -> Meant:
-    """Group classes by value."""
-    return tuple(
+    """Group classes by value; the REACHING ones are the value of one class."""
+    reaching = tuple([name for name, _ in ends if name in REACHING])
+    others = [end for end in ends if end[0] not in REACHING]
+    grouped = [
         (value, tuple([name for name, _ in group]))
-        for value, group in groupby(ends, key=itemgetter(1))
-    )
+        for value, group in groupby(others, key=itemgetter(1))
+    ]
+    return *grouped, *([(reaching, (REACHED,))] if reaching else [])
 
 
 @cache

@@ -15,10 +15,13 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
 from itertools import accumulate
+from operator import itemgetter
 from typing import Any, NamedTuple
 
 from extractors import folding
 from extractors.lexicon import (
+    REACHED,
+    REACHING,
     SIGN,
     UNKNOWN,
     WORD,
@@ -64,7 +67,7 @@ class Hit(NamedTuple):
     end: int
 
 
-Met = tuple[int, int, str]  # a cue as it was met: words [first, last), value
+Met = tuple[int, int, Any]  # a cue as it was met: words [first, last), value
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +119,7 @@ class Reading:
         """Give the cues of a class as they were met; those of a class seldom asked for are now."""
         phrases = seldom_asked().get(name)
         if phrases is None:
-            return self.cues.get(name, ())
+            return self.cues.get(name, ()) if name not in REACHING else self._met_reaching(name)
         begun = [number for number, key in enumerate(self.keys) if key in phrases]
         return [(first, last, "") for first in begun if (last := self.end_at(name, first))]
 
@@ -155,9 +158,18 @@ class Reading:
             self.memory[key] = table
         return table
 
+    def _met_reaching(self, name: str) -> Sequence[Met]:
+        return [(first, last, "") for first, last in self.reach(name).items()]
+
     def reach(self, name: str) -> dict[int, int]:
-        """Map the first word of each cue of an on-demand class to the word after the longest."""
-        return {first: last for first, last, _ in self.cues.get(name, ())}
+        """Map the first word of each cue of a REACHING class to the word after the longest."""
+        tables: dict[str, dict[int, int]] | None = self.memory.get(REACHED)
+        if tables is None:
+            tables = self.memory[REACHED] = {kind: {} for kind in REACHING}
+            for first, last, kinds in self.cues.get(REACHED, ()):
+                for kind in kinds:
+                    tables[kind][first] = last
+        return tables[name]
 
     def figures(self) -> list[int]:
         """Give the numbers of the words that begin with a digit."""
@@ -193,15 +205,16 @@ def _outermost(met: Sequence[Met]) -> list[Met]:
     """Drop what lies inside a longer cue of the same class; put the rest in order."""
     kept: list[Met] = []
     behind = 0
-    for cue in sorted(met, key=_by_place):
+    for cue in sorted(met, key=_place_of):
         if cue[1] > behind:
+            if kept and kept[-1][0] == cue[0]:
+                kept.pop()
             kept.append(cue)
             behind = cue[1]
     return kept
 
 
-def _by_place(cue: Met) -> tuple[int, int]:
-    return cue[0], -cue[1]
+_place_of = itemgetter(0, 1)
 
 
 # a word form: the language it tells or "", its key or None if its line decides, its code, what
@@ -296,7 +309,7 @@ def _mend(words: list[str], strange: list[int]) -> dict[int, str]:
     mended: dict[int, str] = {}
     for number in strange:
         word = words[number]
-        right = _slip_of(word) if 4 < len(word) < 20 else None
+        right = _slip_of(word) if 4 < len(word) < 20 and word.isalpha() else None
         if right:
             mended[number] = right
     return mended
@@ -425,7 +438,7 @@ class _Block(NamedTuple):
     cues: Mapping[str, list[Met]]
 
 
-_Row = tuple[str, int, int, str]  # a cue: class, words [first, last), value
+_Row = tuple[str, int, int, Any]  # a cue: class, words [first, last), value
 _Part = tuple[_Block, list[_Row]]  # a block of several, and all its cues
 
 

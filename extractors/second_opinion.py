@@ -161,7 +161,7 @@ class Bounds:
 
     def _told(self, keys: Sequence[str], ids: Sequence[int]) -> np.ndarray:
         """Give the numbers of words behind a _BREAK; those of listed words are known by id."""
-        told: np.ndarray = self._of_listed[np.fromiter((0, *ids), np.int32, len(ids) + 1)]
+        told: np.ndarray = self._of_listed[np.array((0, *ids))].astype(np.int32)
         for place, key_id in enumerate(ids, 1):
             if not key_id:
                 told[place] = self._number_of[keys[place - 1]]
@@ -181,8 +181,8 @@ class Bounds:
 
 
 def _array_of(numbers: Mapping[int, int]) -> np.ndarray:
-    """Give an array that has each number at its place, and _BREAK at the others: int32."""
-    made = np.full(max(numbers, default=0) + 1, _BREAK, np.int32)
+    """Give an array that has each number at its place, and _BREAK at the others: int16."""
+    made = np.full(max(numbers, default=0) + 1, _BREAK, np.int16)
     made[[*numbers]] = [*numbers.values()]
     return made
 
