@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import gc
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from functools import cache
 from operator import attrgetter
 from typing import Any
@@ -21,11 +21,16 @@ from extractors.reading import Reading, prepare
 from extractors.records import (
     Authenticity,
     AuthenticityLabel,
+    Colour,
+    Condition,
+    Edition,
     Era,
     Evidence,
     Feature,
+    KeyPhrase,
     Listing,
     Marking,
+    Measurement,
     Span,
 )
 from extractors.size_cues import guess_goods
@@ -104,9 +109,12 @@ def _merge(items: list[Any]) -> tuple[Any, ...]:
     """Join items that say the same; the joined one quotes every place, up to QUOTES of them."""
     if len(items) < 2:
         return tuple(items)
+    told = [*map(_WHAT_COUNTS[type(items[0])], items)]
+    if len({*told}) == len(items):  # as in most listings
+        return tuple(items)
     groups: dict[Any, list[Any]] = {}
-    for item in items:
-        groups.setdefault(_same(item), []).append(item)
+    for item, same in zip(items, told, strict=True):
+        groups.setdefault(same, []).append(item)
     return tuple(_joined(group) if len(group) > 1 else group[0] for group in groups.values())
 
 
@@ -118,20 +126,21 @@ def _joined(group: list[Any]) -> Any:
     return replace(group[0], **changes)
 
 
-def _same(item: Any) -> Any:
-    """Give what two items must share to be one; wording and place may differ."""
-    if isinstance(item, Marking):
-        plain = "".join(c for c in item.text.casefold() if c.isalnum()) or item.text
-        return plain, item.claimed, item.object
-    if isinstance(item, Feature):
-        return item.kind, item.claimed, item.value or item.text.casefold()
-    return _all_but_words(type(item).__name__, item.__slots__)(item)
+def _same_marking(item: Marking) -> Any:
+    plain = "".join(filter(str.isalnum, item.text.casefold())) or item.text
+    return plain, item.claimed, item.object
 
 
-@cache
-def _all_but_words(_: str, fields: tuple[str, ...]) -> attrgetter[Any]:
-    """Give what reads all fields of a kind of record but its words."""
-    return attrgetter(*(name for name in fields if name != "quoted"))
+def _same_feature(item: Feature) -> Any:
+    return item.kind, item.claimed, item.value or item.text.casefold()
+
+
+# what two items must share to be one; wording and place may differ
+_WHAT_COUNTS: dict[type, Callable[[Any], Any]] = {
+    kind: attrgetter(*(field.name for field in fields(kind) if field.name != "quoted"))
+    for kind in (Measurement, Era, KeyPhrase, Condition, Colour, Edition)
+}
+_WHAT_COUNTS |= {Marking: _same_marking, Feature: _same_feature}
 
 
 def _strongest(found: list[Authenticity]) -> Authenticity:

@@ -155,7 +155,16 @@ def read_rows(name: str) -> list[dict[str, str]]:
 @cache
 def small_words(name: str) -> frozenset[str]:
     """Give the words of one class of the list of single words, in plain letters."""
-    return frozenset(plain(row["word"]) for row in read_rows("small_words") if row["class"] == name)
+    return frozenset(_small_words()[name])
+
+
+@cache
+def _small_words() -> Mapping[str, list[str]]:
+    """Read the list of single words by class."""
+    words: dict[str, list[str]] = defaultdict(list)
+    for row in read_rows("small_words"):
+        words[row["class"]].append(plain(row["word"]))
+    return words
 
 
 @cache

@@ -551,23 +551,56 @@ def _read_block(text: str) -> _Block:
     folded = fold(text)
     plain = folding.plain(folded)
     words, starts, ends = _cut_words(plain)
-    form_of = _forms().get
-    forms = [form_of(word, _STRANGE) for word in words]
-    open_ones = [number for number, form in enumerate(forms) if form[1] is None]
-    mended = _mend(words, [number for number in open_ones if forms[number] is _STRANGE])
+    known = _look_up(words)
+    open_ones = [number for number, key in enumerate(known.keys) if key is None]
+    mended = _mend(words, [number for number in open_ones if not known.ids[number]])
     if mended:
         plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
-        for number, word in mended.items():
-            words[number], forms[number] = word, form_of(word, _STRANGE)
-    told = [form[0] for form in forms]
+    for number, word in mended.items():
+        words[number] = word
+        known.put(number, _forms().get(word, _STRANGE))
     stops = [number for number, word in enumerate(words) if word in _ENDS]
-    lines, languages = _cut_lines(words, stops, starts, told, len(text))
-    keys, ids, nodes, coded = _as_keys(words, forms, languages, open_ones)
+    lines, languages = _cut_lines(words, stops, starts, known.told, len(text))
+    _decide(words, languages, known, open_ones)
     sentences = _cut_sentences(words, stops, plain, ends)
-    cues = _find_cues(keys, nodes, coded, languages)
+    told, keys, codes, nodes, ids = known
+    cues = _find_cues(keys, nodes, "".join(codes), languages)
     return _Block(
         folded, plain, words, starts, ends, told, lines, languages, keys, ids, sentences, cues
     )
+
+
+class _Known(NamedTuple):
+    """What is known of each word of a block: the parts of its form, each in a list."""
+
+    told: list[str]
+    keys: list[Any]  # text; None while the line is to decide
+    codes: list[str]
+    nodes: list[Node | None]
+    ids: list[int]
+
+    def put(self, number: int, form: Form) -> None:
+        """Note the form of a word."""
+        told, keys, codes, nodes, ids = self
+        told[number], keys[number], codes[number], nodes[number], ids[number] = form
+
+
+def _look_up(words: list[str]) -> _Known:
+    """Look words up."""
+    form_of = _forms().get
+    forms = [form_of(word, _STRANGE) for word in words]
+    return _Known(*map(list, zip(*forms, strict=True))) if forms else _Known([], [], [], [], [])
+
+
+def _decide(words: list[str], languages: list[str], known: _Known, open_ones: list[int]) -> None:
+    """Settle the keys of words that may be numbers: those up to 99 are all alike."""
+    for number in open_ones:
+        word = words[number]
+        may_count = known.ids[number] or len(word) <= 2  # figures of any script are not listed
+        if may_count and as_key(word, languages[number]) == "#":
+            known.put(number, (known.told[number], *_forms()["00"][1:]))
+        elif known.keys[number] is None:
+            known.keys[number] = word
 
 
 def _cut_lines(
@@ -588,22 +621,3 @@ def _cut_lines(
             lines.append(_new(Line, (place, behind, language)))
         begin, place = end + 1, behind + 1
     return lines, languages
-
-
-def _as_keys(
-    words: list[str], forms: list[Form], languages: list[str], open_ones: list[int]
-) -> tuple[list[str], list[int], list[Node | None], str]:
-    """Give the words as matched, their numbers, what begins with them and their codes.
-
-    Numbers up to 99 are all alike.
-    """
-    keys = [form[1] or word for form, word in zip(forms, words, strict=True)]
-    ids, nodes = [form[4] for form in forms], [form[3] for form in forms]
-    codes = [form[2] for form in forms]
-    figure = _forms()["00"]
-    for number in open_ones:  # numbers in one language only, figures of any script
-        is_short = forms[number] is not _STRANGE or len(words[number]) <= 2
-        if is_short and as_key(words[number], languages[number]) == "#":
-            keys[number] = "#"
-            _, _, codes[number], nodes[number], ids[number] = figure
-    return keys, ids, nodes, "".join(codes)
