@@ -29,7 +29,7 @@ _NAMES_OF_KINDS = (
     *("part", "object", "whole", "letter", "dim", "state", "approx", "wears", "basis"),
     *("item_number", "size", "none", "not_object", "and", "with", "from", "range", "between", "by"),
     *("owner_link", "mine", "tool", "all", "pronoun", "not", "not_after", "plusminus", "nearest"),
-    *("article", "format", "precise", "filler"),
+    *("article", "format", "precise", "filler", "this_one"),
     *("unit", "step"),  # of words between figures only: a unit, a separator
 )
 KIND = {name: 1 << n for n, name in enumerate(_NAMES_OF_KINDS)}  # kinds of meaning as bits
@@ -44,7 +44,7 @@ PART, OBJECT, WHOLE, LETTER, DIM, STATE = (KIND[name] for name in _NAMES_OF_KIND
 # these say how words hang together, so they hold in their own language only
 _GRAMMAR = flags(
     *("and", "by", "with", "from", "range", "between", "owner_link", "mine", "tool", "wears"),
-    *("item_number", "letter", "none", "all", "pronoun"),
+    *("item_number", "letter", "none", "all", "pronoun", "this_one"),
 )
 _SHORTEST_GUESS = 5  # letters of a word that may be misspelt or compound
 _MOST_WORDS = 20_000  # remembered by a lexicon

@@ -488,7 +488,10 @@ def _goes_on(tokens: Tokens, at: int, figure: Amount, beside: _Beside) -> bool:
     if texts[cue.last : cue.last + 1] in ([":"], ["="]):
         return False
     is_short = figure.unit == "in" and texts[at - 1] == "in"
-    return is_short or (bool(cue.kinds & (DIM | _BY)) and not cue.kinds & PART)
+    if is_short or cue.kinds & PART or not cue.kinds & (DIM | _BY):
+        return is_short
+    between = tokens.kinds[cue.last : max(beside.next_figure, cue.last)]
+    return not between or between.strip(WORD) != ""  # "10 cm. Diamètre hors couronne 34 mm"
 
 
 _BY = KIND["by"]

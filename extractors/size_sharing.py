@@ -30,10 +30,7 @@ def complete_labels(
     for n, (mention, label) in enumerate(zip(mentions, labels, strict=True)):
         if unsold and _is_unsold(mention, mentions, entries, unsold[0]):
             label = label._replace(part="", owner="not_sold")
-        if others and (
-            others[0] <= mention.first
-            or not (label.part or any(mention.last <= c < others[0] for c in commas))
-        ):
+        if others and _is_of_other(segment, mention, label, others[0], commas):
             label = label._replace(owner="other_piece")
         if label.part == "wrist" and _is_mine(segment, mention):
             label = label._replace(part="", owner="person")
@@ -49,6 +46,24 @@ def complete_labels(
             label = done[-1]._replace(state="total", unit=label.unit)
         done.append(_implied(mention, label, context))
     return done
+
+
+def _is_of_other(
+    segment: Segment, mention: Mention, label: Label, other: int, commas: list[int]
+) -> bool:
+    """Whether a figure is of the other piece named at a token: behind it, or right before it."""
+    if other <= mention.first:
+        return not _turns_back(segment, other, mention)
+    return not (label.part or any(mention.last <= comma < other for comma in commas))
+
+
+def _turns_back(segment: Segment, start: int, mention: Mention) -> bool:
+    """Whether "these" or the like turns from another thing to the item before a figure."""
+    between = (cue for cue in segment.cues if start <= cue.first < mention.first)
+    return any(cue.kinds & _THIS_ONE for cue in between)
+
+
+_THIS_ONE = KIND["this_one"]
 
 
 def _is_unsold(
@@ -141,6 +156,8 @@ def _from_neighbour(
     mention, before, above = segment.mentions[n], segment.mentions[n - 1], done[-1]
     if mention.slot or (above.is_empty and not before.slot):
         return label
+    if above.owner and _turns_back(segment, before.last, mention):
+        return label  # "mine are 52 mm, these are 48"
     near = mention.first - before.last <= 4
     if near and _is_conversion(before, mention):
         done[-1] = above = above._replace(state=above.state or label.state)

@@ -133,6 +133,9 @@ def _is_barred(segment: Segment, mention: Mention, label: Label, context: Contex
     is_second = at - 1 >= segment.lo and tokens.texts[at - 1].isdigit()
     if before == "/" and is_second:
         return True  # the rest of a mark or date: 1/20
+    after = tokens.texts[mention.last : mention.last + 2]
+    if mention.low == 1 and after[:1] == ["/"] and after[-1].isdigit():
+        return True  # the beginning of one: 1/10
     if before == ":" and is_second and tokens.texts[at - 1] == "1":
         return True  # an aperture: 1:4.5
     if _is_quoted(segment, mention):

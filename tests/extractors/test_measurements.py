@@ -480,6 +480,32 @@ def test_annotated_listings_reach_the_targets() -> None:
             "fits up to 21.5cm wrist. mine is 17cm",
             "wrist_circumference 215 unspecified 170",
         ),
+        (
+            "Frame",
+            "My other pair is 52 mm, these have a 48 mm lens.",
+            "unspecified 52 lens_width 48",
+        ),
+        (
+            "Frame",
+            "My own glasses are 5 1/2 in wide, these are 5 in.",
+            "width 139.7 frame_width 127",
+        ),
+        (
+            "Frame",
+            "I have a narrow face (13 cm). Total width 136 mm.",
+            "unspecified 130 frame_width 136",
+        ),
+        ("Frame", "Bridge reads 1/10 12K, arms 14 cm", "temple_length 140"),
+        (
+            "Orologio",
+            "Scatola 12 cm. Diametro senza corona 36 mm",
+            "unspecified 120 case_diameter 36",
+        ),
+        (
+            "Objectif",
+            "Longueur focale 100 mm. Diamètre du fût 42 mm",
+            "focal_length 100 diameter 42",
+        ),
     ],
 )
 def test_sizes_keep_to_their_part(title: str, text: str, sizes: str) -> None:
