@@ -438,6 +438,13 @@ def _goods_words() -> dict[str, tuple[_Goods, ...]]:
     return {word: tuple(sorted(rows, key=lambda r: -len(r.rest))) for word, rows in table.items()}
 
 
+# a printed size, "48□22" or "48-22-140", is found on nothing but spectacles
+_BOXED = re.compile(
+    r"(?:3[6-9]|[45]\d|6[0-4])(?<!\d\d\d)\ ?"
+    r"(?:(?:□|\[\ ?\])\ ?(?:1\d|2[0-8])(?!\d)"
+    r"|[-/x]\ ?(?:1\d|2[0-8])\ ?[-/x\ ]\ ?1[1-6]\d(?!\d))"
+)
+_BOXED_WEIGHT = 4.0
 _WORD = re.compile(r"[^\W_]+")
 _PLAIN_WORD = re.compile(r"[a-zA-Z0-9]+")  # the same in ASCII, and much the quicker
 
@@ -448,6 +455,8 @@ def guess_goods(text: str, title_end: int) -> str:
     find = _PLAIN_WORD.findall if text.isascii() else _WORD.findall
     _score(find(text, 0, min(title_end, _LONGEST_HEAD)), 2.0, scores)
     _score(find(text, title_end, _LONGEST_HEAD), 1.0, scores)
+    if _BOXED.search(text, 0, _LONGEST_HEAD):
+        scores["spectacles"] += _BOXED_WEIGHT
     return max(GOODS, key=lambda goods: scores[goods])
 
 

@@ -506,6 +506,11 @@ def test_annotated_listings_reach_the_targets() -> None:
             "Longueur focale 100 mm. Diamètre du fût 42 mm",
             "focal_length 100 diameter 42",
         ),
+        (
+            "Ambrasse Calixe",
+            "Horn, silver, three barrel, 48-22-140.",
+            "lens_width 48 bridge 22 temple_length 140",
+        ),
     ],
 )
 def test_sizes_keep_to_their_part(title: str, text: str, sizes: str) -> None:
