@@ -32,6 +32,7 @@ _YEARS = frozenset(("jahre", "jahren"))
 _REST = _FROM | small_words("era_dated")  # ", dated 1958" goes on from the clause before
 _THINGS = small_words("era_thing")
 _PEOPLE = small_words("era_person")
+_OTHERS = _PEOPLE - small_words("myself") - small_words("of_person") - {"me", "mir", "mich", "uns"}
 _MONTHS = small_words("month")
 _SINCE = small_words("era_since")
 _THE = small_words("definite") | small_words("indefinite")
@@ -305,7 +306,7 @@ def _is_own_story(reading: Reading, claim: Claim) -> bool:
 
 def _is_strong(hit: Hit) -> bool:
     """Tell whether a word surely speaks of making ("made", not "from")."""
-    return hit.value == "verb" or hit.end - hit.start > 4
+    return hit.value == "verb" or (not hit.value and hit.end - hit.start > 4)
 
 
 def _is_near_other(reading: Reading, claim: Claim) -> bool:
@@ -334,7 +335,10 @@ def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: boo
         return True
     if hit.value in ("other", "style"):
         makings = _makings(reading)
-        return not any(begin <= make.first and make.last <= hit.first for make in makings)
+        return not any(
+            begin <= make.first and make.last <= hit.first and make.value != "date"
+            for make in makings
+        )
     if not hit.value and _is_attributive(reading, claim):
         return False
     makes = [make for make in reading.found("eras.makes") if _is_strong(make)]
@@ -375,7 +379,7 @@ def _doings(reading: Reading) -> list[Hit]:
 def _makings(reading: Reading) -> list[Hit]:
     """Give the verbs and phrases that say that something was made or made anew."""
     if "makings of eras" not in reading.memory:
-        verbs = [hit for hit in reading.found("eras.makes") if hit.value == "verb"]
+        verbs = [hit for hit in reading.found("eras.makes") if hit.value]
         far = reading.found("eras.makes_far")
         reading.memory["makings of eras"] = [*verbs, *far, *reading.found("authenticity.reissue")]
     found: list[Hit] = reading.memory["makings of eras"]
@@ -436,6 +440,16 @@ def _is_source(word: str) -> bool:
 _OWN, _SOURCES = small_words("own"), small_words("source")
 
 
+def _is_labelled(reading: Reading, claim: Claim) -> bool:
+    """Tell whether the sentence is a list of owners or shows ("Exhibited: Town Hall, 1953")."""
+    low = reading.sentence_at(claim.first)[0]
+    words = reading.words[low : low + 2]
+    return len(words) > 1 and words[1] == ":" and words[0] in _LABELS
+
+
+_LABELS = small_words("label")
+
+
 def _is_doing(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are when something went on, and no word says that it was making.
 
@@ -493,7 +507,11 @@ def _is_bare_doing(reading: Reading, claim: Claim) -> bool:
     begin, end = _clause(reading, claim)
     before, behind = reading.words[begin : claim.first], reading.words[claim.last : end]
     if reading.languages[claim.first] == "de":
-        return bool(_PEOPLE.intersection((*before, *behind))) or any(map(_is_participle, behind))
+        doings = (*before[:1], *before[-1:], *behind)
+        is_told = before and before[-1] in _WHEN
+        return bool(
+            is_told or _PEOPLE.intersection((*before, *behind)) or any(map(_is_participle, doings))
+        )
     is_english = reading.languages[claim.first] in ("en", "")
     return is_english and bool(before) and _is_english_doing(before[-1])
 
@@ -517,6 +535,9 @@ _PARTICIPLE = re.compile(
     r"(?:(?:ein|aus|auf|ab|an|zu|weg|mit|um|vor|nach|uber|weiter)?ge|be|ver|er|ent)"
     r"[a-z]{3,}(?:t|en)"
 )
+
+
+_WHEN = small_words("when")
 
 
 def _is_english_doing(word: str) -> bool:
@@ -574,6 +595,10 @@ def _is_life(reading: Reading, claim: Claim) -> bool:
         return False
     if _is_made(reading, claim):
         return False
+    low = reading.sentence_at(claim.first)[0]
+    are_years = reading.words[claim.first].isdigit() and reading.words[claim.last - 1].isdigit()
+    if are_years and not _OTHERS.isdisjoint(reading.words[low : claim.first]):
+        return True
     before = reading.words[max(0, claim.first - 3) : claim.first]
     is_aside = claim.first > 1 and before[-1] == "(" and not _PEOPLE.isdisjoint(before)
     is_long = claim.to_year - claim.from_year >= _LONG and claim.to_year % 10 != 9
@@ -613,6 +638,7 @@ _TELLING: tuple[Callable[[Reading, Claim], bool], ...] = (
     _is_own_story,
     _is_near_other,
     _is_of_own,
+    _is_labelled,
     _is_doing,
     _is_day,
     _is_quoted,

@@ -31,7 +31,7 @@ _DECADES = re.compile(
     r"(?P<second>1[6-9]\d0|20[0-2]0|[1-9]0)(?P<mark2>['’]?s\b|\s?-?(?:ig)?ern?\b|ies\b)?)?(?P<ish>\s?-?ish\b)?"
     r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
 )
-_GLUED = re.compile(r"c(?<![^\W_].)[ca]*(?=\d+(?![^\W_]))")  # before figures: "ca1950"
+_GLUED = re.compile(r"c(?<![^\W_].)[ca]*(?=\d+s?(?![^\W_]))")  # before figures: "ca1950"
 _CENTURIES = frozenset(("16", "17", "18", "19", "20"))
 # "years 80": translated word by word; not "2 years 80 euros"
 _LED = re.compile(
@@ -49,7 +49,11 @@ _BETWEEN = re.compile(
     r"(?P<first>[2-9]\d)\s(?:and|und|et|e|y|to|bis|a|al|au|hasta)(?:\sel|\sil)?\s(?:l)?['’]?"
     r"(?P<second>[2-9]\d)(?![\w'’]|[.,]\d|\s?(?:mm|cm|x)\b)"
 )
-_LIKE_BETWEEN = re.compile(r"[l'’]\s?['’]?[2-9]\d\s")  # what each of them holds
+_APOSTROPHE = re.compile(
+    r"(?:\b(?:del|nel|von|de|of|from|anno|a|in|the)\s|\b(?:l|nell|dell))['’](?P<first>[2-9]\d)"
+    r"(?![\w'’\"]|[.,]\d|-\d|\s?(?:mm|cm|x|er|ern|s)\b)"
+)
+_LIKE_BETWEEN = re.compile(r"[l'’]\s?['’]?[2-9]\d(?!\w)")  # what each of them holds
 
 
 class Claim(NamedTuple):
@@ -86,12 +90,15 @@ def _year_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator[C
     if second:
         last = int(second) if len(second) == 4 else first // 100 * 100 + int(second)
     is_pair = second and _is_pair(plain, match)
-    if first < last <= first + 60 and not is_pair:
+    if first < last <= first + _LIFE and not is_pair:
         yield Claim(match.start("first"), match.end("second"), first, last, is_loose)
         return
     yield Claim(match.start("first"), match.end("first"), first, first, is_loose)
     if is_pair and len(second) == 4:
         yield Claim(match.start("second"), match.end("second"), last, last, is_loose)
+
+
+_LIFE = 110  # years: what spans more is no one thing
 
 
 def _is_pair(plain: str, match: re.Match[str]) -> bool:
@@ -170,6 +177,9 @@ def _word_claims(reading: Reading) -> Iterator[Claim]:
     for match in _short_years(reading):
         year = 1900 + int(match["first"])
         yield Claim(match.start("first"), match.end("first"), year, year)
+    for match in _APOSTROPHE.finditer(reading.plain) if _LIKE_BETWEEN.search(reading.plain) else ():
+        year = 1900 + int(match["first"])
+        yield Claim(match.start("first"), match.end("first"), year, year)
     for match in _BETWEEN.finditer(reading.plain) if _LIKE_BETWEEN.search(reading.plain) else ():
         begin, end = 1900 + int(match["first"]), 1900 + int(match["second"])
         if begin < end:
@@ -221,14 +231,12 @@ def find_claims(reading: Reading) -> list[Claim]:
 
 def _further(reading: Reading, claim: Claim) -> Iterator[Claim]:
     """Give the decade that only a number word adds ("anni sessanta o settanta")."""
-    words, number = reading.words, claim.last + 1
+    words, number = reading.words, claim.last
     if claim.to_year - claim.from_year != 9 or number >= len(words):
         return
-    is_dash = (
-        words[number - 1].isalpha() and reading.plain[claim.end : claim.end + 3].strip() == "-"
-    )
-    if words[number - 1] in _JOINTS or is_dash:
-        number -= is_dash
+    is_dash = words[number].isalpha() and reading.plain[claim.end : claim.end + 1] == "-"
+    if words[number] in _JOINTS or is_dash:
+        number += not is_dash
         if not is_dash:
             yield from _further_figure(reading, claim, number)
         last, value = reading.table("eras.decade_more").get(number, (0, ""))
