@@ -26,6 +26,7 @@ _ENTRIES = 512  # of the codebook: a word is upper * 512 + lower
 _TURNS = 16
 _SCALES = 9  # steps of three pyramid levels each, the middle one is "same size"
 _LEVELS_PER_SCALE = 3
+_PROBE_COSTS = 8  # times; a word that is only near is shared by far fewer copies
 _ROUNDING = 1e-4  # of sums of votes
 _FRACTION = 64.0  # places are kept in 1/64 px
 _CELL = 96.0  # px; places of the query's middle are counted in cells of this size
@@ -167,8 +168,7 @@ def find_candidates(
     `floor` is the least of votes, `least` of promise. Votes fall from step to step, so a photo
     below the floor is dropped at the first step that shows it; the dear steps see few photos.
     """
-    answers = _answers(index, made, query, budget)
-    answers = _often_enough(answers, _votes_by(answers.compact, answers, 1)[:, 0], floor)
+    answers = _answers(index, made, query, budget, floor)
     answers = _in_best_turn(index, made, answers, floor)
     if not len(answers.mine):
         return []
@@ -198,24 +198,40 @@ def find_candidates(
     ]
 
 
-def _answers(index: Index, made: Fingerprint, query: int, budget: int) -> _Answers:
-    """Every answer within the budget, by photos before `query`; `compact` is photo and way."""
+def _answers(index: Index, made: Fingerprint, query: int, budget: int, floor: float) -> _Answers:
+    """The answers of photos before `query` that have votes enough, within the budget; `compact` is
+    photo and way.
+    """
     words, asking, mirrored = _asked(made)
     starts = index.starts[words]
-    lengths = index.starts[words + 1] - starts
-    order = np.argsort(lengths, kind="stable")
-    order = order[np.searchsorted(lengths[order], 1) :]
+    lengths = _ends_before(index, starts, index.starts[words + 1], query) - starts
+    cost = lengths * np.tile(np.repeat([1, _PROBE_COSTS, _PROBE_COSTS], len(made.points)), 2)
+    order = np.argsort(cost, kind="stable")
+    order = order[np.searchsorted(cost[order], 1) :]
     order = order[: np.searchsorted(np.cumsum(lengths[order]), budget, side="right")]
     lengths, starts = lengths[order], starts[order]
     ends = np.cumsum(lengths)
-    total = int(ends[-1]) if len(ends) else 0
-    at = np.arange(total) + np.repeat(starts - ends + lengths, lengths)
-    photo = index.photo[at]
-    earlier = np.flatnonzero(photo < query)
-    row = np.repeat(np.arange(len(order)), lengths)[earlier]
-    weight = (1.0 / np.log2(4.0 + lengths)).astype(np.float32)
-    name = photo[earlier] * 2 + mirrored[order][row]
-    return _Answers(asking[order][row], at[earlier], name, weight[row], np.arange(2 * query))
+    at = np.arange(int(ends[-1]) if len(ends) else 0) + np.repeat(starts - ends + lengths, lengths)
+    name = index.photo[at] * 2
+    name += np.repeat(mirrored[order].astype(name.dtype), lengths)
+    weight = np.repeat((1.0 / np.log2(4.0 + lengths)).astype(np.float32), lengths)
+    enough = np.bincount(name, weight, 2 * query) >= floor - _ROUNDING
+    kept = np.flatnonzero(enough[name])
+    number = np.cumsum(enough) - 1
+    row = np.searchsorted(ends, kept, side="right")
+    return _Answers(
+        asking[order][row], at[kept], number[name[kept]], weight[kept], np.flatnonzero(enough)
+    )
+
+
+def _ends_before(index: Index, low: Ints, high: Ints, query: int) -> Ints:
+    """Where, in each list from `low` to `high`, the photos from `query` on begin."""
+    low, high = low.copy(), high.copy()
+    while (low < high).any():
+        middle = (low + high) // 2
+        before = (low < high) & (index.photo[np.minimum(middle, len(index.photo) - 1)] < query)
+        low, high = np.where(before, middle + 1, low), np.where(before, high, middle)
+    return low
 
 
 def _often_enough(answers: _Answers, votes: Floats, floor: float) -> _Answers:
@@ -436,7 +452,7 @@ def like_regions(
         return []
     ways = turned_vectors(made.vectors.astype(np.float32) / np.float32(127))
     likeness = ways.reshape(-1, _LENGTH) @ rows.T
-    best_way, best = likeness.argmax(0), likeness.max(0)
+    best = likeness.max(0)
     at = np.flatnonzero(best >= least)
     at = at[np.lexsort((at, -best[at]))]
     found: dict[int, Start] = {}
@@ -444,7 +460,7 @@ def like_regions(
         other = int(index.owner[row])
         if other in found:
             continue
-        way, region = divmod(int(best_way[row]), len(made.boxes))
+        way, region = divmod(int(likeness[:, row].argmax()), len(made.boxes))
         box = fingerprints[other].boxes[index.region[row]]
         matrix = _box_to_box(made.boxes[region], box, way)
         mirrored = bool(np.linalg.det(matrix[:2, :2]) < 0)

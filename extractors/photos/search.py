@@ -59,8 +59,8 @@ from extractors.photos.holders import MOST_COPIES
 from extractors.photos.model import load_model
 from extractors.photos.threads import one_thread
 
-_BUDGET = 40_000  # answers a photo may ask of the index,
-_BUDGET_A_PHOTO = 8  # and as many more for each photo there is
+_BUDGET = 20_000  # answers a photo may ask of the index,
+_BUDGET_A_PHOTO = 6  # and as many more for each photo there is
 _FLOOR = 0.9  # votes in one arrangement
 _MOST_CANDIDATES = 400
 _COLLAGE_BOXES = 5  # regions; see regions.py
@@ -72,11 +72,11 @@ _LEAST_OF_LAID = -4.0  # log-odds by the features
 _MOST_LIKE = 10
 _PATIENCE_LAID = 2
 # of a batch the rest is left after so many in a row that hardly match at first,
-_PATIENCE_TO_BEGIN, _PROMISING_BEGUN = 8, -3.0  # log-odds
+_PATIENCE_TO_BEGIN, _PROMISING_BEGUN = 10, -3.0  # log-odds
 _PATIENCE_TO_ALIGN, _PROMISING_ALIGNED = 12, -1.0  # or with all features,
 _PATIENCE_TO_LAY, _PROMISING_LAID = 8, -1.0  # or in whose pixels little agrees at first sight,
-_PATIENCE = 3  # or that show nothing when compared,
-_PATIENCE_WITH_COPY = 6  # where a copy was found
+_PATIENCE = 2  # or that show nothing when compared,
+_PATIENCE_WITH_COPY = 5  # where a copy was found
 _LEAST_LAID = 0.15  # correlation of the tiny pictures where regions look alike,
 _LEAST_SUGGESTED = 0.0  # where a third photo says how they lie
 _SOME_CHANCE, _LIKELY, _NONE = -2.0, 1.0, -99.0  # log-odds
