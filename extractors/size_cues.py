@@ -440,7 +440,7 @@ def _goods_words() -> dict[str, tuple[_Goods, ...]]:
 
 # a printed size, "48□22" or "48-22-140", is found on nothing but spectacles
 _BOXED = re.compile(
-    r"(?:3[6-9]|[45]\d|6[0-4])(?<!\d\d\d)\ ?"
+    r"[3-6]\d(?<!\d\d\d)\ ?"
     r"(?:(?:□|\[\ ?\])\ ?(?:1\d|2[0-8])(?!\d)"
     r"|[-/x]\ ?(?:1\d|2[0-8])\ ?[-/x\ ]\ ?1[1-6]\d(?!\d))"
 )
