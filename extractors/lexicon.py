@@ -56,16 +56,20 @@ ON_DEMAND = {
 }
 # Small words of marks, asked for by word and all together: found as one class
 REACHED = "markings.reached"
-REACHING = tuple(
+REACHING = frozenset(
     f"markings.{kind}"
     for kind in ("lead", "except", "more", "manner", "place", "adj", "article", "prep")
 )
 # Common words without a value that few texts are asked for: not looked for with the rest
-SELDOM = {
-    "authenticity": ("other", "topic", "famous", "part", "whole"),
-    "eras": ("link", "copied"),
-    "markings": ("stop",),
-}
+SELDOM = frozenset(
+    f"{listed}.{kind}"
+    for listed, kinds in {
+        "authenticity": ("other", "topic", "famous", "part", "whole"),
+        "eras": ("link", "copied"),
+        "markings": ("stop",),
+    }.items()
+    for kind in kinds
+)
 SIGN = r"[.,;:!?()|/&+=\n•·]"  # what counts as a word of its own
 WORD = re.compile(rf"[^\W_]+|{SIGN}")
 _GROUP = re.compile(r"\(([^()]*)\)")
@@ -313,18 +317,11 @@ def is_on_demand(name: str) -> bool:
 
 
 @cache
-def is_seldom(name: str) -> bool:
-    """Tell whether a class of a list is looked for only when asked for."""
-    listed, _, kind = name.partition(".")
-    return kind in SELDOM.get(listed, ())
-
-
-@cache
 def seldom_asked() -> Mapping[str, Mapping[str, tuple[Phrase, ...]]]:
     """Give the phrases of each class seldom asked for by their first word, the longest first."""
     found: dict[str, dict[str, dict[Phrase, None]]] = defaultdict(lambda: defaultdict(dict))
     for cue in all_cues():
-        if is_seldom(cue.name):
+        if cue.name in SELDOM:
             for words, (_, _, only_in) in _phrases(cue):
                 found[cue.name][words[0]][words, only_in] = None
     return {
@@ -355,7 +352,7 @@ def lexicon() -> Lexicon:
     wide: dict[tuple[str, ...], list[Wide]] = defaultdict(list)
     long: dict[tuple[str, ...], list[End]] = defaultdict(list)
     for cue in all_cues():
-        if is_seldom(cue.name):
+        if cue.name in SELDOM:
             continue
         if not is_on_demand(cue.name) and _variants(cue.text) > WIDE:
             for words, begun_here in _beginnings(cue, codes):

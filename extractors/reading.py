@@ -22,6 +22,7 @@ from extractors import folding
 from extractors.lexicon import (
     REACHED,
     REACHING,
+    SELDOM,
     SIGN,
     UNKNOWN,
     WORD,
@@ -67,6 +68,8 @@ class Hit(NamedTuple):
     end: int
 
 
+# sentences [first, last) of a line that comes often, and what else was found of the line alone
+KnownLine = tuple[int, int, dict[str, Any]]
 Met = tuple[int, int, Any]  # a cue as it was met: words [first, last), value
 
 
@@ -78,7 +81,7 @@ class Reading:
     `sentence_of[i]`; `sentences` holds the word ranges. `keys` are the words as matched,
     `languages` those of their lines, `ids` their numbers among the words of all lists, 0 for a
     word of none. `cues` are those of each list and class as they were met:
-    words [first, last) and the value.
+    words [first, last) and the value. `known` are the lines that come often.
     """
 
     text: str
@@ -95,6 +98,7 @@ class Reading:
     languages: tuple[str, ...] = ()
     ids: tuple[int, ...] = ()
     cues: Mapping[str, list[Met]] = field(default_factory=dict)
+    known: tuple[KnownLine, ...] = field(default=(), compare=False, repr=False)
     memory: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
 
     def span(self, start: int, end: int) -> Span:
@@ -117,10 +121,13 @@ class Reading:
 
     def _met(self, name: str) -> Sequence[Met]:
         """Give the cues of a class as they were met; those of a class seldom asked for are now."""
-        phrases = seldom_asked().get(name)
-        if phrases is None:
-            return self.cues.get(name, ()) if name not in REACHING else self._met_reaching(name)
-        begun = [number for number, key in enumerate(self.keys) if key in phrases]
+        met = self.cues.get(name)
+        if met is not None:
+            return met
+        if name in REACHING:
+            return [(first, last, "") for first, last in self.reach(name).items()]
+        phrases = seldom_asked().get(name, {}) if name in SELDOM else {}
+        begun = [n for n, key in enumerate(self.keys) if key in phrases] if phrases else ()
         return [(first, last, "") for first in begun if (last := self.end_at(name, first))]
 
     def end_at(self, name: str, first: int) -> int:
@@ -157,9 +164,6 @@ class Reading:
             table = {first: (last, value) for first, last, value in self._met(name)}
             self.memory[key] = table
         return table
-
-    def _met_reaching(self, name: str) -> Sequence[Met]:
-        return [(first, last, "") for first, last in self.reach(name).items()]
 
     def reach(self, name: str) -> dict[int, int]:
         """Map the first word of each cue of a REACHING class to the word after the longest."""
@@ -436,10 +440,12 @@ class _Block(NamedTuple):
     ids: list[int]
     sentences: list[tuple[int, int]]
     cues: Mapping[str, list[Met]]
+    known: list[KnownLine]
 
 
 _Row = tuple[str, int, int, Any]  # a cue: class, words [first, last), value
-_Part = tuple[_Block, list[_Row]]  # a block of several, and all its cues
+# a block of several, all its cues, and what else was found of it; None if it is not kept
+_Part = tuple[_Block, list[_Row], dict[str, Any] | None]
 
 
 def prepare(text: str) -> Reading:
@@ -464,6 +470,7 @@ def prepare(text: str) -> Reading:
         tuple(block.languages[:-1]),  # behind the last line stands no line break
         tuple(block.ids),
         block.cues,
+        tuple(block.known),
     )
 
 
@@ -472,7 +479,7 @@ def _read_lines(text: str) -> _Block:
     parts: list[_Part] = []
     fresh: list[str] = []
     for line in text.split("\n"):
-        known = _known_lines.recall(line, _read_part) if _SHORT < len(line) < _LONG else None
+        known = _known_lines.recall(line, _read_known) if _SHORT < len(line) < _LONG else None
         if known is None:
             fresh.append(line)
             continue
@@ -494,7 +501,11 @@ def forget_lines() -> None:
 
 def _read_part(text: str) -> _Part:
     block = _read_block(text)
-    return block, [(name, *cue) for name, met in block.cues.items() for cue in met]
+    return block, [(name, *cue) for name, met in block.cues.items() for cue in met], None
+
+
+def _read_known(line: str) -> _Part:
+    return *_read_part(line)[:2], {}
 
 
 _SHORT, _LONG = 12, 1_000  # characters of a line that is worth keeping
@@ -503,9 +514,9 @@ _known_lines: Recent[_Part] = Recent(most=3_000, characters=300_000)
 
 def _joined(parts: list[_Part]) -> _Block:
     """Put blocks behind one another with a line break between, as if they had been read at once."""
-    folded = "\n".join([block.folded for block, _ in parts])
-    plain = "\n".join([block.plain for block, _ in parts])
-    whole = _Block(folded, plain, [], [], [], [], [], [], [], [], [], defaultdict(list))
+    folded = "\n".join([part[0].folded for part in parts])
+    plain = "\n".join([part[0].plain for part in parts])
+    whole = _Block(folded, plain, [], [], [], [], [], [], [], [], [], defaultdict(list), [])
     place = 0
     for part in parts:
         if place:
@@ -528,7 +539,7 @@ def _break_line(whole: _Block, place: int) -> None:
 
 def _append(whole: _Block, part: _Part, place: int) -> None:
     """Add what was read of a block that stands at a place."""
-    block, cues = part
+    block, cues, memory = part
     at = len(whole.words)
     whole.words.extend(block.words)
     whole.keys.extend(block.keys)
@@ -539,6 +550,9 @@ def _append(whole: _Block, part: _Part, place: int) -> None:
     whole.ends.extend([end + place for end in block.ends])
     for start, end, language in block.lines:
         whole.lines.append(_new(Line, (start + place, end + place, language)))
+    if memory is not None:
+        begun = len(whole.sentences)
+        whole.known.append((begun, begun + len(block.sentences), memory))
     for first, last in block.sentences:
         whole.sentences.append((first + at, last + at))
     found = whole.cues
@@ -566,7 +580,8 @@ def _read_block(text: str) -> _Block:
     told, keys, codes, nodes, ids = known
     cues = _find_cues(keys, nodes, "".join(codes), languages)
     return _Block(
-        folded, plain, words, starts, ends, told, lines, languages, keys, ids, sentences, cues
+        *(folded, plain, words, starts, ends, told, lines, languages, keys, ids, sentences, cues),
+        [],
     )
 
 

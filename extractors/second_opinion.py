@@ -14,6 +14,7 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib.resources import files
+from itertools import accumulate
 from typing import NamedTuple, TypeVar
 
 import numpy as np
@@ -147,10 +148,15 @@ class Bounds:
         code: Number = (kind * self._size + first) * self._size + second
         return code
 
-    def within_reach(self, reading: Reading) -> dict[int, list[str]]:
-        """Give the classes that each sentence may reach enough for, by its number; most none."""
-        told = self._told(reading.keys, reading.ids)
-        told[[last for _, last in reading.sentences[:-1]]] = _BREAK  # the stop each ends with
+    def within_reach(
+        self, keys: Sequence[str], ids: Sequence[int], lasts: Sequence[int]
+    ) -> dict[int, list[str]]:
+        """Give the classes that each sentence may reach enough for, by its number; most none.
+
+        `lasts` are the words behind the sentences, but for the last one.
+        """
+        told = self._told(keys, ids)
+        told[lasts] = _BREAK  # the stop each ends with
         told = told[told != _MARK]
         sums = np.add.reduceat(self._gained(told), (told == _BREAK).nonzero()[0])
         reached: dict[int, list[str]] = {}
@@ -228,23 +234,82 @@ def opinions(
 ) -> Iterator[Opinion]:
     """Weigh every sentence for every class; what reaches enough is given, once a class.
 
-    `known` are sentences, by number, and classes that need no second opinion.
+    `known` are sentences, by number, and classes that need no second opinion. What was found of
+    lines that come often is kept with them.
     """
+    told, settled = _kept(reading)
+    others = [number for number in range(len(reading.sentences)) if number not in settled]
+    told |= _opinions_of(reading, others, known)
+    _keep(reading, told)
+    for number in sorted(told):
+        yield from told[number]
+
+
+def _kept(reading: Reading) -> tuple[dict[int, list[Opinion]], set[int]]:
+    """Give what was found before of lines that come often, and their sentences."""
+    told: dict[int, list[Opinion]] = {}
+    settled: set[int] = set()
+    for first, last, memory in reading.known:
+        if "opinions" in memory:
+            settled.update(range(first, last))
+            for number, found in memory["opinions"]:
+                told[first + number] = _moved(found, reading.sentences[first][0])
+    return told, settled
+
+
+def _keep(reading: Reading, told: Mapping[int, list[Opinion]]) -> None:
+    """Keep what was found with the lines that come often."""
+    for first, last, memory in reading.known:
+        if "opinions" not in memory:
+            at = reading.sentences[first][0]
+            memory["opinions"] = [
+                (number - first, _moved(told[number], -at))
+                for number in range(first, last)
+                if number in told
+            ]
+
+
+def _moved(found: list[Opinion], by: int) -> list[Opinion]:
+    return [one._replace(first=one.first + by, last=one.last + by) for one in found]
+
+
+def _opinions_of(
+    reading: Reading, numbers: list[int], known: Collection[tuple[int, str]]
+) -> dict[int, list[Opinion]]:
+    """Weigh sentences, given by number: what reaches enough by sentence, once a class."""
     table = weights()
-    keys, sentences = reading.keys, reading.sentences
-    reached: dict[int, Iterable[str]] = {**table.bounds.within_reach(reading)}
-    for number, (first, last) in enumerate(sentences):
+    found: dict[int, list[Opinion]] = {}
+    for number, reached in _reached(reading, numbers).items():
+        names = [name for name in reached if (number, name) not in known]
+        best: dict[str, Opinion] = {}
+        for begin, end in _windows(*reading.sentences[number]) if names else ():
+            for opinion in _weigh(table, names, reading.keys[begin:end], begin):
+                other = best.get(opinion.phrase_class)
+                if other is None or other.log_odds < opinion.log_odds:
+                    best[opinion.phrase_class] = opinion
+        if best:
+            found[number] = [*best.values()]
+    return found
+
+
+def _reached(reading: Reading, numbers: list[int]) -> dict[int, Iterable[str]]:
+    """Give the classes that sentences may reach enough for; all for those weighed in windows."""
+    if not numbers:
+        return {}
+    table, sentences = weights(), [reading.sentences[number] for number in numbers]
+    keys, ids = reading.keys, reading.ids
+    if len(numbers) < len(reading.sentences):
+        keys = tuple([key for first, last in sentences for key in keys[first:last]])
+        ids = tuple([key_id for first, last in sentences for key_id in ids[first:last]])
+    lasts = [*accumulate([last - first for first, last in sentences[:-1]])]
+    reached: dict[int, Iterable[str]] = {
+        numbers[place]: names
+        for place, names in table.bounds.within_reach(keys, ids, lasts).items()
+    }
+    for number, (first, last) in zip(numbers, sentences, strict=True):
         if last - first > _LONG:
             reached[number] = table.starts
-    for number in sorted(reached):
-        names = [name for name in reached[number] if (number, name) not in known]
-        found: dict[str, Opinion] = {}
-        for begin, end in _windows(*sentences[number]) if names else ():
-            for opinion in _weigh(table, names, keys[begin:end], begin):
-                best = found.get(opinion.phrase_class)
-                if best is None or best.log_odds < opinion.log_odds:
-                    found[opinion.phrase_class] = opinion
-        yield from found.values()
+    return reached
 
 
 def _windows(first: int, last: int) -> Iterator[tuple[int, int]]:

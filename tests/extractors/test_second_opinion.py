@@ -104,3 +104,15 @@ def test_features_are_those_that_the_training_counts(words: list[str]) -> None:
         expected.setdefault(name, place)
     found = [place for place, _ in second_opinion._spoken(table.tables, words)]
     assert sorted(found) == sorted(place for name, place in expected.items() if name in known)
+
+
+def test_what_was_found_of_a_line_that_comes_often_holds_wherever_it_stands() -> None:
+    line = "Once sold I never take it back again."
+    texts = [f"Lens 48 mm, no. {n}.\n\n{line}\nArms 140 mm, no. {n}" for n in range(5)]
+    found = [[o.phrase_class for o in opinions(prepare(text))] for text in (line, *texts)]
+    assert found == [["returns_refused"]] * 6
+    for text in texts:
+        reading = prepare(text)
+        (opinion,) = opinions(reading)
+        assert reading.slice(opinion.first, opinion.last) in line
+        assert "never" in reading.slice(opinion.first, opinion.last)
