@@ -70,7 +70,7 @@ _LEAST_LIKE = 0.955  # cosine of region vectors,
 _LIKE_WITHOUT_FEATURES = 0.98  # where hardly any features match
 _LEAST_OF_LAID = -4.0  # log-odds by the features
 _MOST_LIKE = 10
-_PATIENCE_LAID = 2
+_PATIENCE_LAID = 4  # what hardly matches costs 1, what shows nothing when compared 2
 # of a batch the rest is left after so many in a row that hardly match at first,
 _PATIENCE_TO_BEGIN, _PROMISING_BEGUN = 10, -3.0  # log-odds
 _PATIENCE_TO_ALIGN, _PROMISING_ALIGNED = 12, -1.0  # or with all features,
@@ -80,6 +80,7 @@ _PATIENCE_WITH_COPY = 5  # where a copy was found
 _LEAST_LAID = 0.15  # correlation of the tiny pictures where regions look alike,
 _LEAST_SUGGESTED = 0.0  # where a third photo says how they lie
 _SOME_CHANCE, _LIKELY, _NONE = -2.0, 1.0, -99.0  # log-odds
+_FEW_FEATURES, _ROOM_OF_SMOOTH = 40, 16  # features, pairs that third photos suggest
 _BLOCK = 24  # photos a task
 _AT_ONCE = 100  # suggestions a task
 _KEPT_GREYS = 100  # of 200 kB
@@ -189,19 +190,20 @@ def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     like = like_regions(
         folder.index, folder.fingerprints, query, least=_LEAST_LIKE, most=_MOST_LIKE
     )
-    misses = 0
+    patience = _PATIENCE_LAID
     for start in [*near, *(start for start in like if start.other not in known)]:
+        if patience <= 0:
+            break
         if _tiny_likeness(folder, query, start.other, start.matrix, greys) < _LEAST_LAID:
             continue
+        patience -= 1
         alignment = _start_laid(a, folder.fingerprints[start.other], start)
         if alignment is None:
             continue
         looked = _compare_if_alike(folder, query, start.other, alignment, greys)
+        patience = _PATIENCE_LAID if looked and _is_promising(looked) else patience - 1
         if looked is not None:
             yield looked
-        misses = 0 if looked and _is_promising(looked) else misses + 1
-        if misses >= _PATIENCE_LAID:
-            break
 
 
 def _start_laid(a: Fingerprint, b: Fingerprint, start: Start) -> Alignment | None:
@@ -350,6 +352,12 @@ def lay(folder: Folder, later: int, earlier: int, alignment: Alignment) -> Looke
         return None if laid is None else _compare(later, earlier, alignment, laid)
 
 
+def lay_first(folder: Folder, later: int, earlier: int, alignment: Alignment) -> Laid | None:
+    """A first look at two photos as they are aligned."""
+    with one_thread():
+        return _lay_over(folder, later, earlier, alignment, folder.greys)
+
+
 def _lay_over(
     folder: Folder, query: int, other: int, alignment: Alignment, greys: _Greys
 ) -> Laid | None:
@@ -447,9 +455,14 @@ def _suggestions(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) 
         for one, chance in zip(looked, odds, strict=True)
         if chance > _LIKELY
     ]
-    room = np.array([most_copies(made) for made in fingerprints], np.intp)
+    room = np.array([_room(made) for made in fingerprints], np.intp)
     np.subtract.at(room, [link.later for link in links], 1)
     return suggest(links, frozenset((one.later, one.earlier) for one in looked), room)
+
+
+def _room(made: Fingerprint) -> int:
+    """How many pairs of one photo may be suggested: smooth pictures are like too many others."""
+    return most_copies(made) if len(made.points) >= _FEW_FEATURES else _ROOM_OF_SMOOTH
 
 
 def _look_in_processes(

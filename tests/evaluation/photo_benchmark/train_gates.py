@@ -18,13 +18,14 @@ from pathlib import Path
 
 import numpy as np
 from sklearn.linear_model import LogisticRegression
+from sklearn.preprocessing import StandardScaler
 
 from extractors.photos.align import begin, refine
 from extractors.photos.candidates import Candidate, find_candidates, shared_figures
 from extractors.photos.evidence import figures_of
-from extractors.photos.first_look import aligned_figures, begun_figures
+from extractors.photos.first_look import aligned_figures, begun_figures, laid_figures
 from extractors.photos.model import load_model
-from extractors.photos.search import Folder, budget, lay, make_folder
+from extractors.photos.search import Folder, budget, lay, lay_first, make_folder
 from extractors.photos.threads import one_thread
 from tests.evaluation.photo_benchmark.evaluate import COPIED_SHARE
 from tests.evaluation.photo_benchmark.make import Task, dense, sparse
@@ -33,7 +34,7 @@ from tests.evaluation.photo_benchmark.sets import fingerprinted
 
 # log-odds of each gate; where 1 in 200 of the copies of originals fails is about -5 in each, and to
 # ask less raised the share of copies that is compared from .976 to .986 on a sparse tuning set
-LEAST = {"shared": -5.5, "begun": -5.5, "aligned": -6.0}
+LEAST = {"shared": -5.5, "begun": -5.5, "aligned": -6.0, "laid": -7.0}
 _FLOOR, _LEAST_SHARED = 0.8, -7.0
 _MOST_CANDIDATES = 120
 _MOST_OTHERS = 30  # candidates of one photo that are no copies
@@ -114,7 +115,7 @@ def _rows_of_photo(folder: Folder, truth: Truth, query: int) -> Iterator[Row]:
 
 
 def _rows_of_candidate(folder: Folder, one: Candidate, is_copy: bool) -> Iterator[Row]:
-    """A row for each gate that the candidate comes to; the last only if a copy is laid well."""
+    """A row for each gate that the candidate comes to; the last two only if a copy is laid well."""
     counts = np.array([one.votes]), np.array([one.words]), np.array([one.agreeing])
     yield "shared", shared_figures(*counts)[0].tolist(), is_copy
     a, b = folder.fingerprints[one.query], folder.fingerprints[one.other]
@@ -133,6 +134,8 @@ def _rows_of_candidate(folder: Folder, one: Candidate, is_copy: bool) -> Iterato
         if load_model("search_model").log_odds(figures[None])[0] < _LAID_WELL:
             return
     yield "aligned", aligned_figures(alignment), is_copy
+    if (laid := lay_first(folder, one.query, one.other, alignment)) is not None:
+        yield "laid", laid_figures(alignment, laid).tolist(), is_copy
 
 
 def fit(rows: Sequence[Row]) -> dict[str, object]:
@@ -150,11 +153,13 @@ def fit(rows: Sequence[Row]) -> dict[str, object]:
 def _fitted(rows: Sequence[Row], name: str) -> dict[str, object]:
     mine = [row for row in rows if row[0] == name]
     figures, labels = np.array([row[1] for row in mine]), np.array([row[2] for row in mine])
-    fitted = LogisticRegression(max_iter=2000).fit(figures, labels)
-    weights = [round(float(weight), 4) for weight in fitted.coef_[0]]
+    scaler = StandardScaler().fit(figures)  # squares differ much in size
+    fitted = LogisticRegression(max_iter=3000).fit(scaler.transform(figures), labels)
+    weights = fitted.coef_[0] / scaler.scale_
+    intercept = float(fitted.intercept_[0]) - float(weights @ scaler.mean_)
     return {
-        "weights": weights,
-        "intercept": round(float(fitted.intercept_[0]), 4),
+        "weights": [round(float(weight), 6) for weight in weights],
+        "intercept": round(intercept, 5),
         "least": LEAST[name],
     }
 
