@@ -45,6 +45,11 @@ def _is_denied(reading: Reading, hit: Hit) -> bool:
     """Tell whether a phrase is negated: before it, or right behind ("receipt not available")."""
     is_refusal = hit.name == "key_phrases.returns_refused"
     reach = 1 if is_refusal else 4
+    is_own = is_refusal and any(
+        hit.first <= other.first < hit.last for other in reading.found("words.not")
+    )
+    if is_own:  # "has no name no returns", unlike "returns no problem"
+        return not _NO_TROUBLE.isdisjoint(reading.words[hit.last : hit.last + 1])
     if negations_before(reading, hit.first, reach) and negations_before(
         reading, hit.first, reach, _spent_before(reading, hit)
     ):
