@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from functools import cache
 from itertools import zip_longest
@@ -89,6 +88,8 @@ def _is_contrast(reading: Reading, hit: Hit, earlier: list[Hit]) -> bool:
 
 def _before_contrast(reading: Reading, hit: Hit) -> Hit:
     """Give the first half of "screws are slotted and not Phillips", if that is a cue as well."""
+    if hit.last - hit.first <= _REACH:
+        return hit
     inner = [n.first for n in reading.found("words.not") if hit.first < n.first < hit.last]
     if not inner:
         return hit
@@ -173,13 +174,14 @@ def _goods(reading: Reading) -> str:
 
 
 @cache
-def _frames() -> Mapping[str, Mapping[str, tuple[tuple[str, str, str], ...]]]:
-    """Give, by trait and part, what they tell: kind, value and the goods that it is told of."""
-    found: dict[str, dict[str, tuple[tuple[str, str, str], ...]]] = defaultdict(dict)
+def _frames(goods: str) -> Mapping[str, Mapping[str, tuple[tuple[str, str], ...]]]:
+    """Give, by trait and part, what they tell of some goods: kinds, each with its value."""
+    found: dict[str, dict[str, tuple[tuple[str, str], ...]]] = {}
     for row in read_rows("construction_frames"):
-        told = row["kind"], row["value"], row["goods"]
-        of_trait = found[row["trait"]]
-        of_trait[row["part"]] = (*of_trait.get(row["part"], ()), told)
+        if row["goods"] in ("", goods):
+            of_trait = found.setdefault(row["trait"], {})
+            told = row["kind"], row["value"]
+            of_trait[row["part"]] = (*of_trait.get(row["part"], ()), told)
     return found
 
 
@@ -194,21 +196,20 @@ def _composed(reading: Reading, named: list[Hit]) -> Iterator[Hit]:
         return
     longest = {first: last for first, last, _ in traits}  # of one word the longest was met last
     parts = sorted({part[0]: part for part in parts}.values())
+    told = _frames(_goods(reading))
     met = {part[2] for part in parts}
     for trait in traits:
-        frames = _frames()[trait[2]]
-        if met.isdisjoint(frames) or longest[trait[0]] != trait[1]:
+        frames = told.get(trait[2])
+        if not frames or met.isdisjoint(frames) or longest[trait[0]] != trait[1]:
             continue
         part = _bearer(reading, trait, parts, frames)
-        for kind, value, goods in frames.get(part[2], ()) if part else ():
+        for kind, value in frames.get(part[2], ()) if part else ():
             assert part is not None
             first, last = min(part[0], trait[0]), max(part[1], trait[1])
             name = f"construction.{kind}"
             if any(n.name == name and n.first < last and first < n.last for n in named):
                 continue
             if trait[2] == "wire" and not _is_linked(reading, first, last):
-                continue
-            if goods and goods != _goods(reading):
                 continue
             yield Hit(name, value, first, last, reading.starts[first], reading.ends[last - 1])
 
@@ -259,26 +260,20 @@ _COLONS = frozenset((":", "=", "-", ","))
 _TRAIT_FIRST = ("en", "de", "")
 
 
-def _is_of_hinge(hits: list[Hit], hit: Hit) -> bool:
-    """Tell whether the leaves are those of a hinge."""
-    return hit.name == "construction.aperture_blades" and any(
+def _is_of_other_goods(reading: Reading, hit: Hit, hits: list[Hit]) -> bool:
+    """Tell whether the goods sold cannot have what a cue names, or a hinge has the leaves."""
+    if hit.name == "construction.filling_system":
+        return _goods(reading) == "jewellery"
+    if hit.name == "construction.movement":
+        return _goods(reading) == "jewellery" and not reading.found("words.watch")
+    is_leaf = not _LEAVES.isdisjoint(reading.words[hit.first : hit.last])
+    return (is_leaf and _goods(reading) == "spectacles") or any(
         other.name == "construction.hinge" and other.first < hit.last and hit.first < other.last
         for other in hits
     )
 
 
-def _is_of_other_goods(reading: Reading, hit: Hit) -> bool:
-    """Tell whether the goods sold cannot have what a cue names."""
-    if hit.name == "construction.filling_system":
-        return _goods(reading) == "jewellery"
-    if hit.name == "construction.movement":
-        return _goods(reading) == "jewellery" and not reading.found("words.watch")
-    if hit.name != "construction.aperture_blades":
-        return False
-    is_leaf = not _LEAVES.isdisjoint(reading.words[hit.first : hit.last])
-    return is_leaf and _goods(reading) == "spectacles"
-
-
+_GATED = frozenset(f"construction.{k}" for k in ("filling_system", "movement", "aperture_blades"))
 _LEAVES = frozenset(("leaf", "leaves", "leaved"))
 
 
@@ -300,7 +295,7 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
             continue
         if hit.name == "construction.clasp" and _wears_no_clasp(reading):
             continue  # a clip-on lens, a case with a clasp
-        if _is_of_other_goods(reading, hit) or _is_of_hinge(joined, hit):
+        if hit.name in _GATED and _is_of_other_goods(reading, hit, joined):
             continue  # a hinge of five leaves, a pump clasp
         kept.append(hit)
         found.append(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from functools import cache
 from typing import NamedTuple
 
@@ -16,6 +16,7 @@ _EDGE = r"(?<![\w.,/€$£#])"
 
 
 _NOT_SERIAL = small_words("not_serial")
+_UNITS = small_words("fineness_unit")
 _CASED = frozenset({"ce"})  # French "ce" is a word, "CE" is the mark
 
 
@@ -31,10 +32,17 @@ class Form(NamedTuple):
 
 @cache
 def _patterns() -> Mapping[str, re.Pattern[str]]:
-    """Give, by the word they begin with, the forms joined to one expression; "#" for figures."""
+    """Give, by the word they begin with, the forms joined to one expression.
+
+    "#" stands for figures that no row names: bare ones only before a unit of fineness.
+    """
     by_first: dict[str, list[str]] = defaultdict(list)
-    for number, row in enumerate(read_rows("mark_forms")):
-        for word in row["first"].split():
+    rows = [(row, row["first"].split()) for row in read_rows("mark_forms")]
+    told = {word for _, words in rows for word in words}
+    for number, (row, words) in enumerate(rows):
+        if "#" in words:
+            words += [word for word in told if word[0].isdigit()]
+        for word in words:
             by_first[word].append(f"(?P<{row['kind']}_{number}>{row['pattern']})")
     return {word: re.compile(f"{_EDGE}(?:{'|'.join(parts)})") for word, parts in by_first.items()}
 
@@ -53,7 +61,16 @@ def kind_of_mark(text: str) -> str | None:
 
 
 def _first_key(word: str) -> str:
-    return "#" if word[0].isdigit() else word
+    return "#" if word[0].isdigit() and word not in _patterns() else word
+
+
+def _figures(reading: Reading) -> Iterator[int]:
+    """Give the figures at which a form may begin that no row names by its first word."""
+    words = (*reading.words, "")
+    for number in reading.figures():
+        word = words[number]
+        if word not in _patterns() and (not word.isdigit() or words[number + 1] in _UNITS):
+            yield number
 
 
 def find_forms(reading: Reading) -> dict[int, Form]:
@@ -62,11 +79,11 @@ def find_forms(reading: Reading) -> dict[int, Form]:
     patterns = _patterns()
     behind = 0
     begun = [number for number, word in enumerate(reading.words) if word in patterns]
-    for first in sorted([*begun, *reading.figures()]):
+    for first in sorted([*begun, *_figures(reading)]):
         if first < behind:
             continue
         word = reading.words[first]
-        pattern = patterns["#" if word[0].isdigit() else word]
+        pattern = patterns[word] if word in patterns else patterns["#"]
         match = pattern.match(reading.plain, reading.starts[first])
         if match is None or _in_figures(reading, first):
             continue

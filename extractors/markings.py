@@ -1635,15 +1635,12 @@ class _Sentence:
         """Give the words of doubt that begin at a word: "on the right it seems that LYON"."""
         if number == self.low:
             return None
-        hits = self.reading.found("words.unsure")
-        return next((hit for hit in hits if hit.first == number), None)
+        return next((h for h in self.reading.found("words.unsure") if h.first == number), None)
 
     def _opens(self, number: int) -> bool:
         """Tell whether a word may open a place: "nib WARRANTED 14CT", "the left arm ORLENA"."""
-        return any(
-            number in table
-            for table in (self.places.place, self.places.adjective, self.places.article)
-        )
+        places = self.places
+        return number in places.place or number in places.adjective or number in places.article
 
     def _next_clause(self, number: int, end: int) -> int:
         """Give the word behind the next comma before `end`; one beyond it if there is none."""

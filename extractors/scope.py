@@ -65,16 +65,34 @@ def _negations(reading: Reading) -> tuple[Hit, ...]:
     return found
 
 
+def _firsts(reading: Reading) -> list[int]:
+    """Give the first words of the negations."""
+    found: list[int] | None = reading.memory.get("first negations")
+    if found is None:
+        found = reading.memory["first negations"] = [hit.first for hit in _negations(reading)]
+    return found
+
+
 def is_negated(
     reading: Reading, first: int, last: int, reach: int = REACH, inside: bool = True
 ) -> bool:
     """Tell whether a negation governs words [first, last); `inside`: or is one of them."""
-    near = [h for h in _negations(reading) if first - reach - 3 <= h.first < last + _LAST_REACH]
+    return _is_denied(reading, first, last, reach, inside) or answer_of(reading, last) == "absent"
+
+
+def _is_denied(reading: Reading, first: int, last: int, reach: int, inside: bool) -> bool:
+    """Tell the same, what is answered aside."""
+    hits = _negations(reading)
+    low = bisect_left(_firsts(reading), first - reach - 3)
+    if low == len(hits) or hits[low].first >= last + _LAST_REACH:
+        near = []
+    else:
+        near = [hit for hit in hits[low:] if hit.first < last + _LAST_REACH]
     if near and _governs(reading, near, first, last, reach, inside):
         return True
     if last < len(reading.words) and reading.words[last] in _SUFFIXES:
         return True
-    return _is_denied_behind(reading, first, last) or answer_of(reading, last) == "absent"
+    return _is_denied_behind(reading, first, last)
 
 
 def _is_denied_behind(reading: Reading, first: int, last: int) -> bool:
@@ -206,6 +224,10 @@ def answer_of(reading: Reading, last: int) -> Claimed | None:
 
     "Rivets? none", "Wire core: no", "Âme métallique ? Aucune idée", "lenses? A: Yes".
     """
+    words = reading.words
+    is_colon = last < len(words) and words[last] in _COLONS
+    if not (is_colon or _is_asking(reading)):
+        return None
     if answer_at(reading, last) in _ANSWERS and not _is_ignorant_at(reading, last):
         return "absent"
     asked = answer_number(reading, last)
@@ -219,6 +241,14 @@ def answer_of(reading: Reading, last: int) -> Claimed | None:
     return "present" if reading.words[asked] in _YES else None
 
 
+def _is_asking(reading: Reading) -> bool:
+    """Tell whether the text has a question mark."""
+    found: bool | None = reading.memory.get("asking")
+    if found is None:
+        found = reading.memory["asking"] = "?" in reading.words
+    return found
+
+
 def _is_ignorant_at(reading: Reading, last: int) -> bool:
     """Tell whether the answer behind word `last` is that the seller does not know: "no idea"."""
     hits = reading.found("words.ignorance")
@@ -226,6 +256,7 @@ def _is_ignorant_at(reading: Reading, last: int) -> bool:
 
 
 _YES = small_words("yes")
+_COLONS = frozenset((":", "-", "="))
 _LONGEST_ANSWER = 8  # words of an answer that are looked at
 _ANSWERED: tuple[tuple[str, Claimed], ...] = (
     ("words.ignorance", "unsure"),
@@ -239,7 +270,7 @@ _ANSWERED: tuple[tuple[str, Claimed], ...] = (
 def answer_at(reading: Reading, last: int) -> str:
     """Give the word that answers what ends before word `last`, or "" ("lenses? A: No")."""
     words = reading.words
-    if last < len(words) and words[last] in (":", "-", "="):
+    if last < len(words) and words[last] in _COLONS:
         return words[last + 1] if last + 1 < len(words) else ""
     number = answer_number(reading, last)
     return words[number] if number is not None else ""
@@ -250,6 +281,8 @@ def answer_number(reading: Reading, last: int) -> int | None:
 
     None when what ends before word `last` is not asked; ASKED words may stand before the "?".
     """
+    if not _is_asking(reading):
+        return None
     words = reading.words
     near = words[last : last + ASKED]
     if "?" not in near:
@@ -294,8 +327,11 @@ def is_doubted(reading: Reading, first: int, last: int) -> bool:
     """Tell whether words [first, last) are in doubt: a word of it in their clause, or told."""
     if _is_only_told(reading, first, last):
         return True
+    hits = reading.found("words.unsure")
+    if not hits:
+        return False
     low, high = first - DOUBT, last + DOUBT
-    near = [hit for hit in reading.found("words.unsure") if low <= hit.first and hit.last <= high]
+    near = [hit for hit in hits if low <= hit.first and hit.last <= high]
     if not near:
         return False
     begin, end = clause_at(reading, first, last)
@@ -323,7 +359,7 @@ def _is_only_told(reading: Reading, first: int, last: int) -> bool:
         ranges = [_unknown(reading, hit) for hit in reading.found("words.ignorance")]
         ranges += [_reported(reading, hit) for hit in reading.found("words.reported")]
         reading.memory["told"] = ranges
-    return any(begin <= first and last <= end for begin, end in ranges)
+    return bool(ranges) and any(begin <= first and last <= end for begin, end in ranges)
 
 
 def _unknown(reading: Reading, hit: Hit) -> tuple[int, int]:
@@ -394,4 +430,6 @@ def claim_of(
         return "unsure"
     if is_illegible(reading, first, last):
         return "unsure"
-    return "absent" if is_negated(reading, first, last, reach, inside) else "present"
+    if answer == "absent" or _is_denied(reading, first, last, reach, inside):
+        return "absent"
+    return "present"
