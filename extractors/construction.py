@@ -10,7 +10,7 @@ from itertools import zip_longest
 from extractors.lexicon import numeral, read_rows, small_words
 from extractors.reading import Hit, Met, Reading
 from extractors.records import Claimed, Feature
-from extractors.scope import claim_of, clause_at
+from extractors.scope import claim_of, clause_at, is_negated
 from extractors.size_cues import guess_goods
 
 _LENSES = small_words("lens")
@@ -192,11 +192,13 @@ def _composed(reading: Reading, named: list[Hit]) -> Iterator[Hit]:
     """
     parts = reading.cues.get("parts.part")
     traits = reading.cues.get("parts.trait") if parts else None
-    if not parts or not traits:
+    if not parts:
         return
+    traits = traits or []
     longest = {first: last for first, last, _ in traits}  # of one word the longest was met last
     parts = sorted({part[0]: part for part in parts}.values())
     told = _frames(_goods(reading))
+    yield from _denied(reading, parts, named)
     met = {part[2] for part in parts}
     for trait in traits:
         frames = told.get(trait[2])
@@ -212,6 +214,16 @@ def _composed(reading: Reading, named: list[Hit]) -> Iterator[Hit]:
             if trait[2] == "wire" and not _is_linked(reading, first, last):
                 continue
             yield Hit(name, value, first, last, reading.starts[first], reading.ends[last - 1])
+
+
+def _denied(reading: Reading, parts: list[Met], named: list[Hit]) -> Iterator[Hit]:
+    """Find pads that are said not to be there: "nothing by way of pads"."""
+    for first, last, name in parts:
+        if name != "pad" or not is_negated(reading, first, last, 0, inside=False):
+            continue
+        if not any(n.first < last and first < n.last for n in named):
+            start, end = reading.starts[first], reading.ends[last - 1]
+            yield Hit("construction.nose_pads", "", first, last, start, end)
 
 
 def _bearer(
@@ -244,6 +256,8 @@ def _is_near(reading: Reading, first: int, last: int, reach: int) -> bool:
     between = reading.words[first:last]
     if len(between) > reach:
         return False
+    if between[-2:-1] == (",",) and between[-1] in _OF and between[0] != ",":
+        between = between[:-2]  # "the lenses are old, of glass"
     return _PARTING.isdisjoint(between) or (len(between) == 1 and between[0] in _COLONS)
 
 
@@ -254,6 +268,7 @@ def _is_linked(reading: Reading, first: int, last: int) -> bool:
 
 
 _HOLDING = frozenset(("other", "lens", "arm", "hinge", "screw", "rivet", "pad"))
+_OF = frozenset(("of", "in", "aus", "en", "de", "di"))
 _BACK, _AHEAD = 9, 4  # words between a part and its trait behind it, before it
 _PARTING = frozenset(",;:.!?\n|()•·…") | small_words("turn")
 _COLONS = frozenset((":", "=", "-", ","))

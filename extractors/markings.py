@@ -59,6 +59,7 @@ _NEAR = 7  # words of a place phrase right before its mark
 _UNITS = frozenset(("mm", "cm", "g", "gr", "eur", "euro", "inches"))
 _SHORT = 5  # letters of a word that need not be in any list
 _CODE = re.compile(r"\d{2,}[-/.]?\d{2,}(?:[-/.]\d+)*")
+_FAR = 8  # words between "neither" and "anything"
 _YEAR = 4  # figures
 _FEW = 2  # names behind one in capitals
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
@@ -147,6 +148,19 @@ class _Text:
                 self.is_even(low - 1) if goes_on else text.islower()
             )
         return self.even[sentence]
+
+    def is_lone_number(self, number: int) -> bool:
+        """Tell whether a word is a number of three figures or more behind an article."""
+        word = self.words[number]
+        return word.isdigit() and len(word) > _FEW and self.words[number - 1] in _INDEFINITE
+
+    def names(self) -> Iterator[int]:
+        """Give the words with a capital, of no list, that a preposition of place follows."""
+        text, starts = self.reading.text, self.reading.starts
+        for behind in self.places.prep:
+            number = behind - 1
+            if number >= 0 and text[starts[number]].isupper() and self.is_strange(number):
+                yield number
 
     def is_strange(self, number: int) -> bool:
         """Tell whether a word is in no list: likely a name."""
@@ -471,8 +485,34 @@ class _Sentence:
             self._from_quoted(number)
         elif self.text.words[number][0].isdigit():
             self._from_size(number)
-        else:
+            if not self.is_used(number):
+                self._from_figures(number)
+        elif self.text.raw(number).isupper():
             self._from_capitals(number)
+        else:
+            self._from_name(number)
+
+    def _from_figures(self, number: int) -> None:
+        """Read "a 4821 on the left arm": figures behind an article, a place beside them."""
+        if not self.text.is_lone_number(number) or _is_size(self.reading, number):
+            return
+        literal = _Literal(
+            number, number + 1, self.reading.starts[number], self.reading.ends[number]
+        )
+        if self._is_placed_behind(literal.last, False) or self._is_placed_before(literal):
+            self._add(literal)
+
+    def _from_name(self, number: int) -> None:
+        """Read "Orlena on the dial, Feyrand on the movement": a name opens a clause."""
+        if not self._begins(number) and self.text.words[number - 1] not in _JOINS:
+            return
+        if self.text.is_even(number) or not self.text.is_strange(number):
+            return
+        literal = self.text.literal(number, self.high)
+        if literal is None or self.text.words[literal.last : literal.last + 1] == ("up",):
+            return
+        if self.places.with_preposition(literal.last, self.high):
+            self._add(literal)
 
     # --- building ----------------------------------------------------------------------------
 
@@ -825,6 +865,10 @@ class _Sentence:
             return  # "nothing to do with", "nothing wrong"
         if any(h.first <= hit.first < h.last for h in self.reading.found("words.unsure")):
             return  # "je garantis rien"
+        if hit.value == "any" and not is_negated(self.reading, hit.first, hit.last, _FAR):
+            return  # "neither arm carries anything"
+        if self.marks and self.text.words[hit.first - 1] == "plus":
+            return  # "on croit lire ORLE puis plus rien"
         begin, end = clause_at(self.reading, hit.first, hit.last)
         writes = any(
             n in self.at["verb"] or n in self.at["noun"] or self._says(n) for n in range(begin, end)
@@ -845,6 +889,8 @@ class _Sentence:
             number -= 1
         if hit.last < self._clause_end(hit):
             return False
+        if self.text.words[number - 1] in LEFT_RIGHT and number - 2 in self.places.prep:
+            return True
         place = self.places.before(number, self.low)
         if place is not None and place[1] == number:
             return True
@@ -1615,7 +1661,9 @@ class _Sentence:
             return False
         number = self.low
         while number < literal.first:
-            if self.text.words[number] == ",":
+            if self.text.words[number] == "," or (
+                number > self.low and self.text.words[number] in _INDEFINITE
+            ):
                 number += 1
                 continue
             if number > self.low and number in self.text.manner:
@@ -1836,6 +1884,8 @@ def _telling(text: _Text) -> list[int]:
             number = reading.word_at(match.start())
             if number < len(text.words) and reading.starts[number] == match.start():
                 numbers.add(number)
+    numbers.update(text.names())
+    numbers.update(number for number in reading.figures() if text.is_lone_number(number))
     numbers.discard(len(text.words))  # a quote at the end of the text opens nothing
     return sorted(numbers)
 

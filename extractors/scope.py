@@ -83,7 +83,7 @@ def is_negated(
 def _is_denied(reading: Reading, first: int, last: int, reach: int, inside: bool) -> bool:
     """Tell the same, what is answered aside."""
     hits = _negations(reading)
-    low = bisect_left(_firsts(reading), first - reach - 3)
+    low = bisect_left(_firsts(reading), first - reach - _WORDS)
     if low == len(hits) or hits[low].first >= last + _LAST_REACH:
         near = []
     else:
@@ -170,6 +170,7 @@ _AHEAD = small_words("negates_ahead")
 _MATERIALS, _STATES = small_words("material"), small_words("of_state")
 _THERE = small_words("there")
 _LAST_REACH = 8
+_WORDS = 6  # of a long denial: "nothing in the way of"
 
 
 def _is_contrast(reading: Reading, negation: Hit) -> bool:
