@@ -17,6 +17,7 @@ from extractors.photos.align import Matrix, apply
 from extractors.photos.decode import Pixels
 from extractors.photos.drift import Moments, Tones, drift_of, normal_of
 from extractors.photos.features import Floats
+from extractors.photos.frames import frame_seen
 from extractors.photos.outlines import NOT_SEEN as NO_OUTLINES
 from extractors.photos.outlines import Outlines, outlines_of
 from extractors.photos.settle import (
@@ -28,6 +29,7 @@ from extractors.photos.settle import (
     step_of,
 )
 from extractors.photos.specks import NOT_SEEN, Specks, specks_of
+from extractors.photos.tone import ToneCurve, tone_curve
 
 _SIDE, _FULL_SIDE = 256, 448
 _BLOCK = 8  # px; means are taken of blocks, cells are made of blocks
@@ -50,6 +52,10 @@ _SETTLED = 0.06  # px at half size; less is not worth another round
 _FULL = np.array([[2.0, 0, 0.5], [0, 2.0, 0.5], [0, 0, 1]])  # px at half size to working px
 _HALF = np.linalg.inv(_FULL)
 _SAME, _OTHER = 0.85, 0.5  # correlations of a cell
+_ALIKE, _MOST_TEXTURE = 0.97, 20.0  # correlation, grey levels
+_NEARLY_ALL = 0.003  # of correlation that is lacking; a tone curve can hardly better it
+_BETTER, _NOT_WORSE = 0.6, 0.02  # what a tone curve leaves of it, and adds to cells not alike
+_BENT = 0.002  # of the size, from corner to corner; less is flat
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,14 +90,16 @@ class Shade:
 class Agreement:
     """Cells of the common part (rows, columns): correlation at the fine and the coarse blur,
     texture (spread in grey levels, the larger of both), corners (0 a straight edge, 1 texture both
-    ways), sharpness, means (less 128), and which cells count.
+    ways), sharpness, means (less 128), and which cells count; `levels` are the means before a tone
+    curve was taken out of either photo.
 
     `plain` is the correlation of the finest detail over all plain cells, `tone_off` how far the
     cells' means lie from a straight line.
 
     `matrix` lays photo a over photo b, mended; `to_work` is the matrix from photo b's px to cells'
     px, `b_polygon` and `a_polygon` outline the common part in each photo's px. `specks` and
-    `outlines` say something only where a closer look was worth it.
+    `outlines` say something only where a closer look was worth it, `framed` (see frames.py) only
+    of photos that do not lie flat over each other.
     """
 
     fine: Floats
@@ -111,6 +119,8 @@ class Agreement:
     means_a: Floats
     means_b: Floats
     valid: npt.NDArray[np.bool_]
+    levels_a: Floats
+    levels_b: Floats
     matrix: Matrix
     to_work: Matrix
     a_polygon: Floats
@@ -119,6 +129,7 @@ class Agreement:
     share_b: float
     specks: Specks = NOT_SEEN
     outlines: Outlines = NO_OUTLINES
+    framed: float = 0.0
 
 
 def common_part(
@@ -206,19 +217,84 @@ def settled(laid: Laid) -> Laid:
 
 
 def compare_settled(laid: Laid) -> Agreement | None:
-    """Compare what both photos show as they are laid; None if too little is left of it."""
-    a, b, base, inside = laid.a, laid.b, laid.base, laid.inside
-    work_a = _warp(a, laid.lie.to_work @ laid.lie.matrix, inside.shape)
-    seen = _Seen(work_a, base.work, _soft(work_a), _soft(base.work), inside)
-    found = _cells(seen, base, laid.lie)
+    """Compare what both photos show as they are laid; None if too little is left of it.
+
+    Where a tone curve explains one photo by the other, it is taken out first.
+    """
+    seen = _seen(laid)
+    found = _cells(seen, laid.base, laid.lie)
     if found is None:
         return None
+    toned = _toned(laid, found)
+    if toned is not None:
+        laid, seen, found = toned
     share = _agreeing(found)
     if share >= _WORTH_OUTLINES:
-        found = replace(found, outlines=outlines_of(seen.soft_a, seen.soft_b, inside > 0))
+        outlines = outlines_of(seen.soft_a, seen.soft_b, seen.inside > 0)
+        found = replace(found, outlines=outlines)
     if share >= _WORTH_A_LOOK:
-        found = replace(found, specks=_specks(a, b, found))
+        specks = _specks(laid.a, laid.b, found)
+        found = replace(found, specks=specks, framed=_framed(laid))
     return found
+
+
+def _seen(laid: Laid) -> _Seen:
+    base = laid.base
+    work_a = _warp(laid.a, laid.lie.to_work @ laid.lie.matrix, laid.inside.shape)
+    return _Seen(work_a, base.work, _soft(work_a), _soft(base.work), laid.inside)
+
+
+def _toned(laid: Laid, found: Agreement) -> tuple[Laid, _Seen, Agreement] | None:
+    """The photos without the tone curve between them, laid and compared anew; None if there is
+    none, or the cells do not agree far better without it.
+    """
+    left, well = _lacking(found)
+    if left < _NEARLY_ALL:
+        return None
+    some_a, some_b = laid.seen.half[::2] + 128, laid.base.half[::2] + 128
+    curve = tone_curve(some_a, some_b, laid.inside[::4, ::2] > 0)
+    if curve is None:
+        return None
+    other = settled(_without(laid, curve))
+    seen = _seen(other)
+    better = _cells(seen, other.base, other.lie)
+    if better is None:
+        return None
+    left_after, well_after = _lacking(better)
+    if left_after > _BETTER * left or well_after > well + _NOT_WORSE:
+        return None
+    raw = {name: getattr(found, name) for name in ("sharp_a", "sharp_b", "levels_a", "levels_b")}
+    return other, seen, replace(better, **raw)
+
+
+def _without(laid: Laid, curve: ToneCurve) -> Laid:
+    """One of the photos with the levels of the other."""
+    to_work_a = laid.lie.to_work @ laid.lie.matrix
+    if curve.of_a:
+        a = Picture(curve.applied(laid.a.halved(0)[0]))
+        return replace(laid, a=a, seen=_tried(a, laid.base, laid.valid, to_work_a))
+    b = Picture(curve.applied(laid.b.halved(0)[0]))
+    base = _base_of(_warp(b, laid.lie.to_work, laid.inside.shape))
+    return replace(laid, b=b, base=base, seen=_tried(laid.a, base, laid.valid, to_work_a))
+
+
+def _lacking(found: Agreement) -> tuple[float, float]:
+    """How far the cells' mean correlation is from 1, and the share of those that are not alike."""
+    texture = np.where(found.texture > _PLAIN, np.minimum(found.texture, _MOST_TEXTURE), 0)
+    weights = (texture * (0.08 + np.minimum(1.0, 3.0 * found.corners)))[found.valid]
+    total = max(float(weights.sum()), 1e-6)
+    alike = np.maximum(found.fine, found.coarse)[found.valid] > _ALIKE
+    coarse = float(weights @ found.coarse[found.valid])
+    return 1 - coarse / total, 1 - float(weights[alike].sum()) / total
+
+
+def _framed(laid: Laid) -> float:
+    """What frames.py says; a photo of a screen is bent, and its edge is to be seen."""
+    matrix = laid.lie.matrix
+    width, height = laid.lie.sizes[0]
+    if abs(matrix[2, 0]) * width + abs(matrix[2, 1]) * height < _BENT * abs(matrix[2, 2]):
+        return 0.0
+    return frame_seen(laid.a.halved(0)[0], laid.b.halved(0)[0], matrix)
 
 
 def _agreeing(found: Agreement) -> float:
@@ -643,6 +719,8 @@ def _cells(seen: _Seen, base: _Base, lie: _Lie) -> Agreement | None:
         sharp_b=sharp_b,
         means_a=means_a,
         means_b=means_b,
+        levels_a=means_a,
+        levels_b=means_b,
         valid=valid,
         matrix=lie.matrix,
         to_work=lie.to_work,

@@ -298,7 +298,7 @@ def _tone(a: Fingerprint, b: Fingerprint, looked: Looked) -> list[str]:
         found.append("turned grey")
     elif tint > 9:
         found.append("tinted")
-    means = cells.means[:, agree].astype(np.float32)
+    means = cells.levels[:, agree].astype(np.float32)
     level, spread = means.mean(1) + 128, means.std(1) + 1e-3
     if abs(level[0] - level[1]) > 9:
         found.append("brightened or darkened")

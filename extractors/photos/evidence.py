@@ -58,7 +58,8 @@ FIGURES = (
     "noise_sure",  # log of the same in standard errors,
     "noise_spread",  # log of the smaller spread there, grey levels
     "bend",  # log of how far the matrix is from an affinity, in working px,
-    "unlike",  # and from a similarity
+    "unlike",  # and from a similarity (neither counts where the edge of a screen is to be seen)
+    "framed",  # share of the edge of either photo that is seen in the other, where it is bent
     "kept",  # share of the strong slopes of a photo that run alike in the other: the larger one
     "lost",  # and the smaller one of the two photos,
     "along",  # and the mean cosine there, likewise
@@ -69,6 +70,7 @@ _IN_PLACE = 0.35  # working px
 _LEAST_TEXTURE = 2.2
 _WORKING_SIDE = 256.0
 _LEAST_SHAPE, _BENT, _FLAT = 4, 3.0, 0.03  # cells, log px where there are fewer, px
+_FRAMED = 0.3, 0.5  # share of the edge from which a bend counts less, and nothing
 _MOST_TEXTURE = 20.0
 
 
@@ -78,6 +80,7 @@ class Cells:
 
     Correlations at both blurs, texture, corners, balance of texture, sharpness and means of either
     photo (2, n), and the middle of each cell in px of a and of b (n, 2).
+    `levels` are the means before a tone curve was taken out.
     """
 
     coarse: Floats
@@ -98,6 +101,8 @@ class Cells:
     shade: Shade
     specks: Specks
     outlines: Outlines
+    framed: float
+    levels: Floats
 
 
 def cells_of(agreement: Agreement) -> Cells:
@@ -128,6 +133,8 @@ def cells_of(agreement: Agreement) -> Cells:
         shade=agreement.shade,
         specks=agreement.specks,
         outlines=agreement.outlines,
+        framed=agreement.framed,
+        levels=np.stack([kept(agreement.levels_a), kept(agreement.levels_b)]),
     )
 
 
@@ -210,9 +217,11 @@ def _drift_figures(cells: Cells, weights: Floats, share: Floats) -> list[float]:
 
 
 def _shape_figures(alignment: Alignment, cells: Cells) -> list[float]:
-    """Edits hardly ever bend a picture; another shot is bent or stretched at least a little."""
+    """Edits hardly ever bend a picture; another shot is bent or stretched at least a little, but so
+    is a photo of a screen.
+    """
     if len(cells.in_a) < _LEAST_SHAPE:
-        return [_BENT, _BENT]
+        return [_BENT, _BENT, 0.0]
     points = cells.in_a.astype(np.float64)
     seen = apply(alignment.matrix, points)
     working_px = max(float(np.ptp(seen, axis=0).max()), 1e-6) / _WORKING_SIDE
@@ -223,7 +232,11 @@ def _shape_figures(alignment: Alignment, cells: Cells) -> list[float]:
     z, w = z - z.mean(), w - w.mean()
     unlike = w - z * (np.vdot(z, w) / max(float(np.vdot(z, z).real), 1e-6))
     rms = [float(np.sqrt((np.abs(off) ** 2).sum() / len(points))) for off in (bend, unlike)]
-    return [float(np.log(one / working_px + _FLAT)) for one in rms]
+    bend, unlike = (float(np.log(one / working_px + _FLAT)) for one in rms)
+    framed = cells.framed if bend > 0 else 0.0
+    least = float(np.log(_FLAT))
+    counts = 1 - float(np.interp(cells.framed, _FRAMED, (0, 1)))
+    return [least + counts * (one - least) for one in (bend, unlike)] + [framed]
 
 
 def _weighted_quantiles(values: Floats, weights: Floats, at: tuple[float, ...]) -> list[float]:
