@@ -554,6 +554,18 @@ def _is_day(reading: Reading, claim: Claim) -> bool:
     return not _is_made(reading, claim)
 
 
+def _is_read(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a year is what is to be read on something ("the charm says 1977")."""
+    if claim.from_year != claim.to_year or claim.first < 1:
+        return False
+    if not _PEOPLE.isdisjoint(reading.words[max(0, claim.first - 4) : claim.first - 1]):
+        return False  # "grandad says 1972"
+    return reading.words[claim.first - 1] in _READ
+
+
+_READ = small_words("era_read")
+
+
 def _is_quoted(reading: Reading, claim: Claim) -> bool:
     """Tell whether a year stands in quotation marks: then it is read on the piece or a name."""
     if claim.from_year != claim.to_year or _is_led(reading, claim):
@@ -641,6 +653,7 @@ _TELLING: tuple[Callable[[Reading, Claim], bool], ...] = (
     _is_labelled,
     _is_doing,
     _is_day,
+    _is_read,
     _is_quoted,
     _is_bare_doing,
     _is_birth,
