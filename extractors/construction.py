@@ -191,18 +191,20 @@ def _composed(reading: Reading, named: list[Hit]) -> Iterator[Hit]:
     Not where a cue of the same kind already takes one of the words.
     """
     parts = reading.cues.get("parts.part")
-    traits = reading.cues.get("parts.trait") if parts else None
     if not parts:
         return
-    traits = traits or []
-    longest = {first: last for first, last, _ in traits}  # of one word the longest was met last
-    parts = sorted({part[0]: part for part in parts}.values())
+    every = reading.cues.get("parts.trait", ())
     told = _frames(_goods(reading))
     yield from _denied(reading, parts, named)
     met = {part[2] for part in parts}
+    traits = [t for t in every if t[2] in told and not met.isdisjoint(told[t[2]])]
+    if not traits:
+        return
+    longest = {first: last for first, last, _ in every}  # of one word the longest was met last
+    parts = sorted({part[0]: part for part in parts}.values())
     for trait in traits:
-        frames = told.get(trait[2])
-        if not frames or met.isdisjoint(frames) or longest[trait[0]] != trait[1]:
+        frames = told[trait[2]]
+        if longest[trait[0]] != trait[1]:
             continue
         part = _bearer(reading, trait, parts, frames)
         for kind, value in frames.get(part[2], ()) if part else ():

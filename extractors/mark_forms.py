@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from functools import cache
 from typing import NamedTuple
 
@@ -64,13 +64,15 @@ def _first_key(word: str) -> str:
     return "#" if word[0].isdigit() and word not in _patterns() else word
 
 
-def _figures(reading: Reading) -> Iterator[int]:
+def _figures(reading: Reading) -> list[int]:
     """Give the figures at which a form may begin that no row names by its first word."""
-    words = (*reading.words, "")
-    for number in reading.figures():
-        word = words[number]
-        if word not in _patterns() and (not word.isdigit() or words[number + 1] in _UNITS):
-            yield number
+    words, patterns = (*reading.words, ""), _patterns()
+    return [
+        number
+        for number in reading.figures()
+        if (words[number + 1] in _UNITS or not words[number].isdigit())
+        and words[number] not in patterns
+    ]
 
 
 def find_forms(reading: Reading) -> dict[int, Form]:

@@ -157,9 +157,10 @@ class _Text:
     def names(self) -> Iterator[int]:
         """Give the words with a capital, of no list, that a preposition of place follows."""
         text, starts = self.reading.text, self.reading.starts
-        for behind in self.places.prep:
-            number = behind - 1
-            if number >= 0 and text[starts[number]].isupper() and self.is_strange(number):
+        known = vocabulary()
+        for number in [behind - 1 for behind in self.places.prep if behind]:
+            word = self.words[number]
+            if word not in known and text[starts[number]].isupper() and self.is_strange(number):
                 yield number
 
     def is_strange(self, number: int) -> bool:
@@ -1885,7 +1886,8 @@ def _telling(text: _Text) -> list[int]:
             if number < len(text.words) and reading.starts[number] == match.start():
                 numbers.add(number)
     numbers.update(text.names())
-    numbers.update(number for number in reading.figures() if text.is_lone_number(number))
+    words = text.words
+    numbers.update([n for n in reading.figures() if words[n - 1] in _INDEFINITE])
     numbers.discard(len(text.words))  # a quote at the end of the text opens nothing
     return sorted(numbers)
 

@@ -65,14 +65,6 @@ def _negations(reading: Reading) -> tuple[Hit, ...]:
     return found
 
 
-def _firsts(reading: Reading) -> list[int]:
-    """Give the first words of the negations."""
-    found: list[int] | None = reading.memory.get("first negations")
-    if found is None:
-        found = reading.memory["first negations"] = [hit.first for hit in _negations(reading)]
-    return found
-
-
 def is_negated(
     reading: Reading, first: int, last: int, reach: int = REACH, inside: bool = True
 ) -> bool:
@@ -82,8 +74,13 @@ def is_negated(
 
 def _is_denied(reading: Reading, first: int, last: int, reach: int, inside: bool) -> bool:
     """Tell the same, what is answered aside."""
-    hits = _negations(reading)
-    low = bisect_left(_firsts(reading), first - reach - _WORDS)
+    hits = reading.memory.get("negations")
+    if hits is None:
+        hits = _negations(reading)
+    firsts = reading.memory.get("first negations")
+    if firsts is None:
+        firsts = reading.memory["first negations"] = [hit.first for hit in hits]
+    low = bisect_left(firsts, first - reach - _WORDS)
     if low == len(hits) or hits[low].first >= last + _LAST_REACH:
         near = []
     else:
