@@ -263,6 +263,26 @@ def test_returns_that_are_no_trouble_and_contact_by_messenger(
     assert [phrase.phrase_class for phrase in found] == classes
 
 
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Je réponds vite et j'emballe bien.",
+        "Il y en a eu plus de cent, je photographie tout.",
+        "Voyez aussi mes autres annonces.",
+        "Aujourd'hui je déménage dans plus petit.",
+        "La vedevano fin dall'ultima fila, prima che fosse pulita.",
+        "Non sono più disponibili altri colori.",
+        "Me oían desde la última fila.",
+        "Se envía en caja de cartón con un paño.",
+        "Envío por correo certificado los lunes.",
+        "Son de color claro y suelen llamar la atención.",
+        "Wer zwei Sachen nimmt, zahlt nur einmal Porto.",
+    ],
+)
+def test_a_common_word_alone_is_no_phrase(text: str) -> None:
+    assert not find_key_phrases(prepare(f"Frame\n{text}"))
+
+
 ROWS = [
     line.split("|")
     for line in (Path(__file__).parent / "cases" / "phrases.txt").read_text("utf-8").splitlines()
