@@ -249,7 +249,7 @@ PLAIN: dict[str, tuple[frozenset[str], Edit]] = {
     "grey": (frozenset({"grey"}), lambda i, r: _grey(i)),
     "sepia": (frozenset({"tinted"}), lambda i, r: _sepia(i)),
     "equalised": (frozenset({"filtered"}), lambda i, r: _equalise(i)),
-    "posterised": (frozenset({"filtered"}), lambda i, r: (i // 48 * 48 + 24).astype(np.uint8)),
+    "posterised": (frozenset({"filtered"}), lambda i, r: np.minimum(i // 48 * 48, 231) + 24),
     "blurred": (
         frozenset({"filtered"}),
         lambda i, r: cv2.GaussianBlur(i, (0, 0), i.shape[1] / 350),
