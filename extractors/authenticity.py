@@ -26,7 +26,6 @@ _TURNING = small_words("turn") | frozenset(",:;-")
 _PART_REACH = 14  # words from a part to what is said of it, within one sentence
 _IF = small_words("if")
 _NO = small_words("denial")
-_IDEA = small_words("idea")
 _LABELS: tuple[AuthenticityLabel, ...] = ("disclaimed", "hedged", "asserted")
 Found = tuple[AuthenticityLabel, Hit]
 
@@ -171,11 +170,6 @@ class _Listing:
         if hit.last >= len(self.words):
             return True
         return self.words[hit.last] in _BREAKS or self.words[hit.last] == ","
-
-    def has_no_idea(self, hit: Hit) -> bool:
-        """Tell whether the answer behind a cue is "no idea"."""
-        asked = answer_number(self.reading, hit.last)
-        return asked is not None and self.words[asked + 1 : asked + 2] in {(w,) for w in _IDEA}
 
     def is_if_not(self, hit: Hit) -> bool:
         """Tell whether "if not genuine" promises something rather than denying it."""

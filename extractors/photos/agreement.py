@@ -52,7 +52,8 @@ _SETTLED = 0.06  # px at half size; less is not worth another round
 _FULL = np.array([[2.0, 0, 0.5], [0, 2.0, 0.5], [0, 0, 1]])  # px at half size to working px
 _HALF = np.linalg.inv(_FULL)
 _SAME, _OTHER = 0.85, 0.5  # correlations of a cell
-_ALIKE, _MOST_TEXTURE = 0.97, 20.0  # correlation, grey levels
+_ALIKE = 0.97  # correlation
+MOST_TEXTURE = 20.0  # grey levels
 _NEARLY_ALL = 0.003  # of correlation that is lacking; a tone curve can hardly better it
 _BETTER, _NOT_WORSE = 0.6, 0.02  # what a tone curve leaves of it, and adds to cells not alike
 _BENT = 0.002  # of the size, from corner to corner; less is flat
@@ -280,12 +281,17 @@ def _without(laid: Laid, curve: ToneCurve) -> Laid:
 
 def _lacking(found: Agreement) -> tuple[float, float]:
     """How far the cells' mean correlation is from 1, and the share of those that are not alike."""
-    texture = np.where(found.texture > _PLAIN, np.minimum(found.texture, _MOST_TEXTURE), 0)
-    weights = (texture * (0.08 + np.minimum(1.0, 3.0 * found.corners)))[found.valid]
+    texture = np.where(found.texture > _PLAIN, found.texture, 0)
+    weights = weights_of_cells(texture, found.corners)[found.valid]
     total = max(float(weights.sum()), 1e-6)
     alike = np.maximum(found.fine, found.coarse)[found.valid] > _ALIKE
     coarse = float(weights @ found.coarse[found.valid])
     return 1 - coarse / total, 1 - float(weights[alike].sum()) / total
+
+
+def weights_of_cells(texture: Floats, corners: Floats) -> Floats:
+    """How much each cell counts: texture up to 20 grey levels, straight edges little."""
+    return np.asarray(np.minimum(texture, MOST_TEXTURE) * (0.08 + np.minimum(1.0, 3.0 * corners)))
 
 
 def _framed(laid: Laid) -> float:

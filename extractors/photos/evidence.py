@@ -7,7 +7,14 @@ from dataclasses import astuple, dataclass
 import numpy as np
 import numpy.typing as npt
 
-from extractors.photos.agreement import Agreement, Ground, Shade, cell_middles
+from extractors.photos.agreement import (
+    MOST_TEXTURE,
+    Agreement,
+    Ground,
+    Shade,
+    cell_middles,
+    weights_of_cells,
+)
 from extractors.photos.align import Alignment, apply
 from extractors.photos.drift import unevenness
 from extractors.photos.features import Floats
@@ -71,7 +78,6 @@ _LEAST_TEXTURE = 2.2
 _WORKING_SIDE = 256.0
 _LEAST_SHAPE, _BENT, _FLAT = 4, 3.0, 0.03  # cells, log px where there are fewer, px
 _FRAMED = 0.3, 0.5  # share of the edge from which a bend counts less, and nothing
-_MOST_TEXTURE = 20.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -139,9 +145,8 @@ def cells_of(agreement: Agreement) -> Cells:
 
 
 def weights_of(cells: Cells) -> Floats:
-    """How much each cell counts: texture up to 20 grey levels, straight edges little."""
-    texture = np.minimum(cells.texture.astype(np.float32), _MOST_TEXTURE)
-    return np.asarray(texture * (0.08 + np.minimum(1.0, 3.0 * cells.corners.astype(np.float32))))
+    """How much each of the kept cells counts."""
+    return weights_of_cells(cells.texture.astype(np.float32), cells.corners.astype(np.float32))
 
 
 def figures_of(
@@ -158,7 +163,7 @@ def figures_of(
     coarse, fine = cells.coarse.astype(np.float32), cells.fine.astype(np.float32)
     better = np.maximum(coarse, fine)
     quarters = _weighted_quantiles(better, weights, (0.25, 0.75))
-    amount = float(weights[better > 0.9].sum()) / _MOST_TEXTURE
+    amount = float(weights[better > 0.9].sum()) / MOST_TEXTURE
     return np.array(
         [
             np.log1p(alignment.tight),

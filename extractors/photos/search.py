@@ -11,10 +11,11 @@ import mmap
 import multiprocessing
 import signal
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 import numpy as np
 
@@ -59,6 +60,9 @@ from extractors.photos.holders import MOST_COPIES
 from extractors.photos.model import load_model
 from extractors.photos.threads import one_thread
 
+Before = TypeVar("Before")
+After = TypeVar("After")
+
 _BUDGET = 20_000  # answers a photo may ask of the index,
 _BUDGET_A_PHOTO = 6  # and as many more for each photo there is
 _FLOOR = 0.9  # votes in one arrangement
@@ -71,11 +75,7 @@ _LIKE_WITHOUT_FEATURES = 0.98  # where hardly any features match
 _LEAST_OF_LAID = -4.0  # log-odds by the features
 _MOST_LIKE = 10
 _PATIENCE_LAID = 4  # what hardly matches costs 1, what shows nothing when compared 2
-# of a batch the rest is left after so many in a row that hardly match at first,
-_PATIENCE_TO_BEGIN, _PROMISING_BEGUN = 10, -3.0  # log-odds
-_PATIENCE_TO_ALIGN, _PROMISING_ALIGNED = 12, -1.0  # or with all features,
-_PATIENCE_TO_LAY, _PROMISING_LAID = 8, -1.0  # or in whose pixels little agrees at first sight,
-_PATIENCE = 2  # or that show nothing when compared,
+_PATIENCE = 2  # comparisons in a row that show nothing, then the rest of a batch is left,
 _PATIENCE_WITH_COPY = 5  # where a copy was found
 _LEAST_LAID = 0.15  # correlation of the tiny pictures where regions look alike,
 _LEAST_SUGGESTED = 0.0  # where a third photo says how they lie
@@ -101,6 +101,22 @@ class Looked:
     cells: Cells
     outlines: tuple[Floats, Floats]
     shares: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class _Stage:
+    """A look at a batch: its gate, and after how many in a row that are not `promising` (log-odds)
+    the rest is left.
+    """
+
+    gate: str
+    patience: int
+    promising: float
+
+
+_BEGIN = _Stage("begun", 10, -3.0)  # some features
+_ALIGN = _Stage("aligned", 12, -1.0)  # all features
+_LAY = _Stage("laid", 8, -1.0)  # pixels at first sight
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -242,9 +258,8 @@ def _best_of(
     """Compare some candidates, those that lie best first, until a few in a row show nothing; with
     the log-odds of a copy.
     """
-    found = sorted(_lying(folder, batch, greys), key=lambda one: (-one[0], one[1].other))
     patience = _PATIENCE
-    for _, candidate, alignment, laid in found:
+    for _, candidate, (alignment, laid) in _lying(folder, batch, greys):
         if patience <= 0:
             break
         patience -= 1
@@ -256,69 +271,74 @@ def _best_of(
         yield looked, odds
 
 
-def _lying(
-    folder: Folder, batch: Sequence[Candidate], greys: _Greys
-) -> Iterator[tuple[float, Candidate, Alignment, Laid]]:
-    """Candidates of which the pixels, too, speak for a copy at first sight, with the log-odds."""
-    least = load_gate("laid").least
-    patience = _PATIENCE_TO_LAY
-    aligned = sorted(_aligned(folder, batch), key=lambda one: (-one[0], one[1].other))
-    for _, candidate, alignment in aligned:
+def _in_turn(
+    ones: Iterable[tuple[Candidate, Before]],
+    look: Callable[[Candidate, Before], tuple[float, After] | None],
+    stage: _Stage,
+) -> list[tuple[float, Candidate, After]]:
+    """What a look gives of some candidates, with the log-odds of a copy, the best first; without
+    what its gate turns away.
+    """
+    least = load_gate(stage.gate).least
+    patience = stage.patience
+    kept = []
+    for candidate, before in ones:
         if patience <= 0:
             break
         patience -= 1
-        laid = _lay_over(folder, candidate.query, candidate.other, alignment, greys)
-        if laid is None:
+        seen = look(candidate, before)
+        if seen is None:
             continue
-        odds = laid_odds(alignment, laid)
-        if odds > _PROMISING_LAID:
-            patience = _PATIENCE_TO_LAY
+        odds, after = seen
+        if odds > stage.promising:
+            patience = stage.patience
         if odds >= least:
-            yield odds, candidate, alignment, laid
+            kept.append((odds, candidate, after))
+    return sorted(kept, key=lambda one: (-one[0], one[1].other))
+
+
+def _lying(
+    folder: Folder, batch: Sequence[Candidate], greys: _Greys
+) -> list[tuple[float, Candidate, tuple[Alignment, Laid]]]:
+    """Candidates of which the pixels, too, speak for a copy at first sight."""
+
+    def look(
+        candidate: Candidate, alignment: Alignment
+    ) -> tuple[float, tuple[Alignment, Laid]] | None:
+        laid = _lay_over(folder, candidate.query, candidate.other, alignment, greys)
+        return None if laid is None else (laid_odds(alignment, laid), (alignment, laid))
+
+    aligned = _aligned(folder, batch)
+    return _in_turn(((candidate, one) for _, candidate, one in aligned), look, _LAY)
 
 
 def _aligned(
     folder: Folder, batch: Sequence[Candidate]
-) -> Iterator[tuple[float, Candidate, Alignment]]:
-    """Candidates of which the features, too, speak for a copy, with the log-odds by these."""
-    least = load_gate("aligned").least
-    patience = _PATIENCE_TO_ALIGN
-    begun = sorted(_begun(folder, batch), key=lambda one: (-one[0], one[1].other))
-    for _, candidate, first in begun:
-        if patience <= 0:
-            break
-        patience -= 1
+) -> list[tuple[float, Candidate, Alignment]]:
+    """Candidates of which the features, too, speak for a copy."""
+
+    def look(candidate: Candidate, begun: Begun) -> tuple[float, Alignment] | None:
         a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
-        alignment = refine(a, b, first, candidate.votes)
-        if alignment is None:
-            continue
-        odds = aligned_odds(alignment)
-        if odds > _PROMISING_ALIGNED:
-            patience = _PATIENCE_TO_ALIGN
-        if odds >= least:
-            yield odds, candidate, alignment
+        alignment = refine(a, b, begun, candidate.votes)
+        return None if alignment is None else (aligned_odds(alignment), alignment)
+
+    begun = _begun(folder, batch)
+    return _in_turn(((candidate, one) for _, candidate, one in begun), look, _ALIGN)
 
 
-def _begun(folder: Folder, batch: Sequence[Candidate]) -> Iterator[tuple[float, Candidate, Begun]]:
-    """Candidates of which some features match, with the log-odds by these."""
-    least = load_gate("begun").least
-    patience = _PATIENCE_TO_BEGIN
-    for candidate in batch:
-        if patience <= 0:
-            break
-        patience -= 1
+def _begun(folder: Folder, batch: Sequence[Candidate]) -> list[tuple[float, Candidate, Begun]]:
+    """Candidates of which some features match."""
+    least = load_gate(_BEGIN.gate).least
+
+    def look(candidate: Candidate, _: None) -> tuple[float, Begun] | None:
         a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
         first = first_matches(a, b, candidate.matrix, candidate.mirrored)
         if begun_at_best(candidate, first) < least:
-            continue
+            return None
         begun = begin_with(a, b, first, candidate.mirrored)
-        if begun is None:
-            continue
-        odds = begun_odds(candidate, begun)
-        if odds > _PROMISING_BEGUN:
-            patience = _PATIENCE_TO_BEGIN
-        if odds >= least:
-            yield odds, candidate, begun
+        return None if begun is None else (begun_odds(candidate, begun), begun)
+
+    return _in_turn(((candidate, None) for candidate in batch), look, _BEGIN)
 
 
 def _patience_after(odds: float) -> int:
