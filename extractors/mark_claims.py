@@ -1,0 +1,134 @@
+"""Whether a mark is said to be there: present, absent or unsure."""
+
+from __future__ import annotations
+
+from extractors.lexicon import small_words
+from extractors.mark_sentence import Sentence
+from extractors.mark_text import QUOTES, YES
+from extractors.records import Claimed
+from extractors.scope import (
+    answer_at,
+    answer_number,
+    clause_at,
+    is_doubted,
+    is_illegible,
+    is_negated,
+)
+
+_SOUGHT = 8  # words behind a mark in which it may be said not to be found
+_TURNS = small_words("turn")
+_ANSWER_HEAD = frozenset(("\n", "a", ":"))
+
+
+def claim(sentence: Sentence, first: int, last: int) -> Claimed:
+    """Say how the mark of words [first, last) is claimed."""
+    if is_negated(sentence.reading, first, last, 7):
+        return "absent"
+    if _is_doubted(sentence, first, last):
+        return "unsure"
+    if (
+        _is_not_found(sentence, last)
+        or _is_belied(sentence, last)
+        or _is_not_answered(sentence, last)
+    ):
+        return "absent"
+    if is_illegible(sentence.reading, first, last) and not _is_of_next(sentence, last):
+        return "unsure"
+    return "present"
+
+
+def _is_of_next(sentence: Sentence, last: int) -> bool:
+    """Tell whether the doubt is of a later mark: "X on the arm, on the bridge perhaps Y"."""
+    _, end = clause_at(sentence.reading, last - 1, last)
+    if end >= sentence.high or sentence.words[end] not in ",;":
+        return False
+    if any(number in sentence.at["sign"] for number in range(end + 1, min(end + 6, sentence.high))):
+        return True
+    place = sentence.places.after(end + 1, sentence.high, 1)
+    if place is None:
+        return False
+    number = sentence.behind_place(place)
+    return number < sentence.high and sentence.is_firm(number)
+
+
+def _is_not_found(sentence: Sentence, last: int) -> bool:
+    """Tell whether the seller looked in vain: "a stamp? could not find one"."""
+    for number in range(last, min(last + _SOUGHT, len(sentence.words))):
+        if number in sentence.at["notfound"]:
+            return True
+        if sentence.words[number] in ".\n" or number in sentence.at["noun"]:
+            return False
+    return False
+
+
+def _is_not_answered(sentence: Sentence, last: int) -> bool:
+    """Tell whether the answer is that it was not found: "A: I looked and there isn't"."""
+    asked = answer_number(sentence.reading, last)
+    if asked is None:
+        return False
+    while asked < len(sentence.words) - 1 and sentence.words[asked] in _ANSWER_HEAD:
+        asked += 1
+    high = sentence.reading.sentence_at(asked)[1]
+    return any(number in sentence.at["notfound"] for number in range(asked, high))
+
+
+def _is_belied(sentence: Sentence, last: int) -> bool:
+    """Tell whether "but doesn't" follows: "ought to say 14K but doesn't"."""
+    words, behind = sentence.words, last + 1
+    if last < sentence.high and words[last] == ",":
+        behind += 1
+    if behind >= sentence.high or words[behind - 1] not in _TURNS:
+        return False
+    for hit in sentence.reading.found("words.not"):
+        if behind <= hit.first < behind + 4 and hit.last < sentence.high:
+            end = clause_at(sentence.reading, behind, behind + 1)[1]
+            return end - hit.last <= 1
+    return False
+
+
+def _is_doubted(sentence: Sentence, first: int, last: int) -> bool:
+    """Tell whether a mark is in doubt; in "X on the cup and could be Y" only Y is."""
+    if not is_doubted(sentence.reading, first, last):
+        return False
+    begin, end = clause_at(sentence.reading, first, last)
+    doubts = [h for h in sentence.reading.found("words.unsure") if begin <= h.first < end]
+    return not doubts or not all(
+        last < hit.first
+        and hit.first - 1 in sentence.text.more
+        and hit.last < sentence.high
+        and _is_mark_at(sentence, hit.last)
+        for hit in doubts
+    )
+
+
+def _is_mark_at(sentence: Sentence, number: int) -> bool:
+    """Tell whether another mark begins at a word, an article aside."""
+    if sentence.is_firm(number):
+        return True
+    number = sentence.over_articles(number)
+    return number < sentence.high and (
+        sentence.is_firm(number) or sentence.named_at(number) is not None
+    )
+
+
+def is_questioned(sentence: Sentence, number: int) -> bool:
+    """Tell whether a question mark or "or" with another reading stands behind a literal."""
+    words = sentence.words
+    if number >= len(words):
+        return False
+    if words[number] == "?":
+        return answer_at(sentence.reading, number) not in YES
+    if words[number] == "(" and number + 1 < sentence.high:
+        number += 1  # "B (or an 8)"
+    if words[number] not in ("or", "oder", "ou", "o"):
+        return False
+    following = sentence.over_articles(number + 1)
+    is_other = following < sentence.high and (
+        any(character.isdigit() for character in words[following])
+        or following in sentence.text.forms
+        or sentence.text.before(following) in QUOTES
+    )
+    other = sentence.text.literal(following, sentence.high) if is_other else None
+    if other:
+        sentence.spent.update(range(other.first, other.last))
+    return is_other

@@ -1,0 +1,179 @@
+"""Marks told by their noun: "hallmark: 750", "no maker's name", "CE logo"."""
+
+from __future__ import annotations
+
+from extractors.lexicon import small_words
+from extractors.mark_building import add, add_general, from_answer
+from extractors.mark_claims import claim
+from extractors.mark_forms import Form
+from extractors.mark_sentence import Sentence
+from extractors.mark_text import GENERAL, NEAR, NOT_SERIAL, QUOTES, STOPS, Literal, is_size
+from extractors.reading import Hit
+from extractors.scope import clause_at, negations_before
+
+_OTHER = small_words("other")
+_WEAR = small_words("wear")
+_PERSONS = small_words("of_person")
+
+
+def from_noun(sentence: Sentence, noun: Hit) -> None:
+    """Read a mark told by its noun: "hallmark: 750", "no serial number", "CE logo"."""
+    before = sentence.words[noun.first - 1] if noun.first > sentence.low else ""
+    if before in NOT_SERIAL or (noun.value == "weak" and before in _PERSONS):
+        return  # "bus number 52", "my number"
+    if from_answer(sentence, noun):
+        return
+    literal = (
+        _before_noun(sentence, noun) or sentence.behind_noun(noun) or _behind_colon(sentence, noun)
+    )
+    literal = literal or _in_next_cell(sentence, noun)
+    if literal and (
+        noun.value != "weak"
+        or _is_placed(sentence, noun)
+        or literal.first < noun.first
+        or sentence.words[literal.first - 1] == ","
+    ):
+        add(sentence, literal, noun)
+        return
+    is_bracketed = noun.last < sentence.high and sentence.words[noun.last] == "("
+    end = sentence.behind_bracket(noun.last) if is_bracketed else noun.last
+    claimed = claim(sentence, noun.first, end)
+    if claimed == "absent":
+        _absent_noun(sentence, noun)
+    elif claimed == "unsure" and (doubtful := _literal_later(sentence, noun)):
+        add(sentence, doubtful, noun, claimed="unsure")
+    elif claimed == "unsure" and noun.value == "any" and _is_gone(sentence, noun):
+        add(sentence, Literal(noun.first, noun.last, noun.start, noun.end), claimed="unsure")
+    elif noun.value == "strong" or (
+        noun.value == "weak" and (claimed == "unsure" or _is_placed(sentence, noun))
+    ):
+        later = _form_behind(sentence, noun)
+        if later:
+            add(sentence, Literal(later.first, later.last, later.start, later.end), noun)
+        elif noun.value == "strong" or claimed != "present" or _is_on(sentence, noun):
+            add(sentence, Literal(noun.first, noun.last, noun.start, noun.end))
+
+
+def _literal_later(sentence: Sentence, noun: Hit) -> Literal | None:
+    """Find what a doubtful mark may read: "inscription half gone, perhaps ORLE"."""
+    for number in range(noun.last, min(sentence.high, noun.last + 9)):
+        if sentence.is_firm(number) and not is_size(sentence.reading, number):
+            return sentence.text.literal(number, sentence.high)
+    return None
+
+
+def _form_behind(sentence: Sentence, noun: Hit) -> Form | None:
+    """Find a known form that the noun announces: "hallmark inside, 750"."""
+    reach = range(noun.last, min(sentence.high, noun.last + 8))
+    return next((sentence.text.forms[n] for n in reach if n in sentence.text.forms), None)
+
+
+def _is_on(sentence: Sentence, noun: Hit) -> bool:
+    near = range(noun.last, min(noun.last + 3, sentence.high))
+    return any(sentence.places.with_preposition(number, sentence.high) for number in near)
+
+
+def _is_gone(sentence: Sentence, noun: Hit) -> bool:
+    """Tell whether a doubtful mark is one that was written, with a place; wear is none."""
+    is_wear = sentence.words[noun.first] in _WEAR and noun.last - noun.first == 1
+    return not is_wear and _is_placed(sentence, noun)
+
+
+def _is_placed(sentence: Sentence, noun: Hit) -> bool:
+    begin, end = clause_at(sentence.reading, noun.first, noun.last)
+    return any(n in sentence.places.place or n in sentence.at["verb"] for n in range(begin, end))
+
+
+def _absent_noun(sentence: Sentence, noun: Hit) -> None:
+    if _is_wear(sentence, noun) or _is_listed(sentence, noun):
+        return
+    before = sentence.words[max(sentence.low, noun.first - 2) : noun.first]
+    if before[-1:] and before[-1] in _OTHER:
+        return  # "no other mark": there is one
+    if before == ("not", "a") and noun.value == "weak" and not _is_placed(sentence, noun):
+        return  # "the model number and not a date"
+    if noun.value == "any":
+        add_general(sentence, noun.first, noun.last)
+    else:
+        add(sentence, Literal(noun.first, noun.last, noun.start, noun.end), claimed="absent")
+
+
+def _is_listed(sentence: Sentence, noun: Hit) -> bool:
+    """Tell whether a general absence is only spelt out ("no marks or numbers")."""
+    return any(
+        mark.text == GENERAL
+        and 0 <= noun.first - mark.last <= 3
+        and not negations_before(sentence.reading, noun.first, noun.first - mark.last)
+        for mark in sentence.marks
+    )
+
+
+def _is_wear(sentence: Sentence, noun: Hit) -> bool:
+    """Tell whether "no marks" speaks of scratches."""
+    begin, end = clause_at(sentence.reading, noun.first, noun.last)
+    return any(
+        begin <= hit.first < end and hit.value in ("scratches", "chip", "crack", "repair")
+        for hit in sentence.reading.found("condition.state")
+    )
+
+
+def _before_noun(sentence: Sentence, noun: Hit) -> Literal | None:
+    """Read the literal before its noun: "CE logo", "a worn Haldrume inscription"."""
+    number = noun.first - 1
+    for first in range(max(sentence.low, noun.first - 4), noun.first):
+        form = sentence.text.forms.get(first)
+        if form and form.last == noun.first and not sentence.is_used(first):
+            return Literal(first, form.last, form.start, form.end)
+    if number < sentence.low or sentence.is_used(number):
+        return None
+    end = sentence.reading.ends[number]
+    if sentence.reading.plain[end : end + 1] in QUOTES and sentence.reading.plain[end : end + 1]:
+        return _quoted_before(sentence, number)
+    raw = sentence.text.raw(number)
+    if raw.endswith("er") and raw[:-2].isdigit():
+        return Literal(number, number + 1, sentence.reading.starts[number], end - 2)  # "585er"
+    if len(raw) == 1 and raw.isupper() and sentence.reading.plain[end : end + 1] == "-":
+        return Literal(number, number + 1, sentence.reading.starts[number], end)  # "Z-Logo"
+    if raw.isalpha() and sentence.is_name(number) and (noun.value != "strong" or raw.isupper()):
+        return Literal(number, number + 1, sentence.reading.starts[number], end)
+    sign = next((s for s in sentence.at["sign"].values() if s.last == noun.first), None)
+    if sign and sign.first >= sentence.low and noun.value != "strong":
+        return Literal(sign.first, sign.last, sign.start, sign.end)
+    return None
+
+
+def _quoted_before(sentence: Sentence, number: int) -> Literal | None:
+    end = sentence.reading.ends[number]
+    quote = sentence.reading.plain[end]
+    start = sentence.reading.plain.rfind(quote, max(0, end - 60), end)
+    if start < 0:
+        return None
+    first = number
+    while first > sentence.low and sentence.reading.starts[first - 1] > start:
+        first -= 1
+    return Literal(first, number + 1, start + 1, end)
+
+
+def _behind_colon(sentence: Sentence, noun: Hit) -> Literal | None:
+    """Read "imprint on the barrel is crisp: ORLENA"."""
+    for number in range(noun.last, min(noun.last + NEAR, sentence.high - 1)):
+        if sentence.words[number] == ":":
+            is_new = not sentence.is_used(number + 1) and sentence.is_firm(number + 1)
+            return sentence.text.literal(number + 1, sentence.high) if is_new else None
+        if sentence.words[number] in STOPS or number in sentence.at["verb"]:
+            return None
+    return None
+
+
+def _in_next_cell(sentence: Sentence, noun: Hit) -> Literal | None:
+    """Read the mark in the next cell of a table: "| Engraving | ORLENA 50 |"."""
+    words = sentence.words
+    if noun.last >= len(words) - 1 or words[noun.last] != "|":
+        return None
+    if noun.first > 0 and words[noun.first - 1] not in ("|", "\n"):
+        return None
+    number = noun.last + 1
+    low, high = sentence.reading.sentence_at(number)
+    if number >= high or not Sentence(sentence.text, low, high).is_firm(number):
+        return None
+    return sentence.text.literal(number, high)

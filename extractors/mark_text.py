@@ -1,0 +1,442 @@
+"""A text ready to be read for marks: its cues, and the literal that begins at a word."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import NamedTuple
+
+from extractors.lexicon import small_words, vocabulary
+from extractors.mark_forms import Form, find_forms
+from extractors.mark_places import Places, Range
+from extractors.reading import Hit, Reading
+from extractors.records import Claimed
+from extractors.scope import has_picture
+
+GENERAL = "*"
+_CUES = ("verb", "say", "noun", "general", "nothing", "exist", "notfound", "sign")
+_SMALL = ("lead", "except", "more", "manner")
+STOPS = frozenset("\n!?;:|()•·…")
+_INNER = small_words("inside_literal")
+_TRAILING = _INNER | {".", ","}
+_MADE = small_words("made_in")
+JOINS = small_words("joins")
+LONE = STOPS | JOINS | {".", ","}
+COPULA = small_words("copula")
+LONGEST = 14  # words of a literal without quotes
+QUOTES = "\"'"
+PAIR = re.compile(
+    r"\d(?<![\w.,/].)\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?",
+    re.DOTALL,
+)
+_SPACE = re.compile(r"\s")
+NEAR = 7  # words of a place phrase right before its mark
+_UNITS = frozenset(("mm", "cm", "g", "gr", "eur", "euro", "inches"))
+FEW = 2  # names behind one in capitals
+_LONGEST_LEAD = 10  # words between a verb and its literal; bounds the work on endless runs of them
+_GOODS_NAMES = small_words("numbered_thing") | small_words("era_thing")
+MONTHS = small_words("month")
+_SHORTENED = small_words("shortened")
+YES = small_words("yes")
+_TOGETHER = small_words("together")
+_IN_SHAPE = small_words("in_shape")
+_SHAPES = small_words("shape")
+INDEFINITE = small_words("indefinite")
+BEFORE_ANSWER = small_words("merely") | {",", ":", "-", "it", "does", "is"}
+NUMBER_SIGNS = frozenset(("no", "nr", "n", "num"))
+SIDES = small_words("side_word")
+NOT_SERIAL = small_words("not_serial")
+_SIZE_UNITS = frozenset(
+    [
+        "mm",
+        "cm",
+        "in",
+        "inch",
+        "inches",
+        "zoll",
+        "pouces",
+        "pollici",
+        "pulgadas",
+        "g",
+        "gr",
+        "eur",
+        "euro",
+    ]
+)
+COLONS = frozenset(":=")
+
+
+class Literal(NamedTuple):
+    """A stretch taken as the words of a mark: words [first, last), characters [start, end)."""
+
+    first: int
+    last: int
+    start: int
+    end: int
+
+
+class Mark(NamedTuple):
+    """A mark found: its text, words [first, last), characters [start, end)."""
+
+    text: str
+    first: int
+    last: int
+    start: int
+    end: int
+    claimed: Claimed
+    place: Range | None
+
+
+class Text:
+    """One reading with its cue tables: reads literals and tells how they are written."""
+
+    def __init__(self, reading: Reading) -> None:
+        self.reading = reading
+        self.words = reading.words
+        self.places = Places(reading)
+        self.forms: dict[int, Form] = find_forms(reading)
+        self.at = {name: _by_first(reading.found(f"markings.{name}")) for name in _CUES}
+        self.lead, self.but, self.more, self.manner = (
+            reading.reach(f"markings.{name}") for name in _SMALL
+        )
+        self.even: dict[int, bool] = {}  # sentence -> has no difference of capitals
+
+    def is_stop(self, number: int) -> bool:
+        """Tell whether a word begins no literal even with a capital."""
+        return self.reading.end_at("markings.stop", number) > 0
+
+    def placing(self) -> Iterator[dict[int, int]]:
+        """Give the words of which one must be there for a mark to be known by its place."""
+        yield from (self.places.place, self.places.prep, self.manner)
+
+    def raw(self, number: int) -> str:
+        """Give a word as the seller wrote it."""
+        return self.reading.text[self.reading.starts[number] : self.reading.ends[number]]
+
+    def before(self, number: int) -> str:
+        """Give the character before a word."""
+        start = self.reading.starts[number]
+        if (
+            start > 1
+            and self.reading.text[start - 2] == "«"
+            and self.reading.text[start - 1].isspace()
+        ):
+            return '"'  # the French write « X » with spaces
+        return self.reading.plain[start - 1] if start else " "
+
+    def is_glued(self, number: int) -> bool:
+        """Tell whether no space stands between a word and the one before."""
+        gap = self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
+        return not gap or not _SPACE.search(gap)
+
+    def is_even(self, number: int) -> bool:
+        """Tell whether the sentence is all capitals or has none: then case says nothing."""
+        sentence = self.reading.sentence_of[number]
+        if sentence not in self.even:
+            low, high = self.reading.sentences[sentence]
+            text = self.reading.slice(low, high)
+            goes_on = text.islower() and low > 0 and self.words[low - 1] == ";"
+            self.even[sentence] = text.isupper() or (
+                self.is_even(low - 1) if goes_on else text.islower()
+            )
+        return self.even[sentence]
+
+    def is_lone_number(self, number: int) -> bool:
+        """Tell whether a word is a number of three figures or more behind an article."""
+        word = self.words[number]
+        return word.isdigit() and len(word) > FEW and self.words[number - 1] in INDEFINITE
+
+    def names(self) -> Iterator[int]:
+        """Give the words with a capital, of no list, that a preposition of place follows."""
+        text, starts = self.reading.text, self.reading.starts
+        known = vocabulary()
+        for number in [behind - 1 for behind in self.places.prep if behind]:
+            word = self.words[number]
+            if word not in known and text[starts[number]].isupper() and self.is_strange(number):
+                yield number
+
+    def is_strange(self, number: int) -> bool:
+        """Tell whether a word is in no list: likely a name."""
+        word = self.words[number]
+        return len(word) > 3 and word.isalpha() and word not in vocabulary()
+
+    def is_literal_start(self, number: int) -> bool:
+        """Tell whether a word may begin a literal without quotes."""
+        raw = self.raw(number)
+        if not raw[0].isalnum() or (
+            len(raw) == 1 and raw in "IAaOoYyEe" and not self._is_odd(number)
+        ):
+            return False
+        if any(character.isdigit() for character in raw):
+            return True
+        if self.is_even(number):
+            return self.is_strange(number) or (len(raw) == 1 and raw not in "aeoyi")
+        if raw.isupper():
+            return True
+        if self.reading.languages[number] == "de" and self.words[number] in _GOODS_NAMES:
+            return False
+        return raw[0].isupper() and not self.is_stop(number)
+
+    def _is_odd(self, number: int) -> bool:
+        """Tell whether a single letter is a mark: it ends its sentence or a place follows."""
+        following = number + 1
+        return following >= len(self.words) or (
+            self.words[following] == "."
+            or self.words[following] in _IN_SHAPE
+            or self.places.with_preposition(following, self.reading.sentence_at(number)[1])
+            is not None
+        )
+
+    def literal(self, number: int, high: int) -> Literal | None:
+        """Read a literal that begins at a word; "E in a circle" is one."""
+        if number >= high:
+            return None
+        found = self._quoted(number) or self.known(number, high) or self._run(number, high)
+        found = self._pair(number, found)
+        return self._framed(found, high) if found else None
+
+    def _pair(self, number: int, found: Literal | None) -> Literal | None:
+        """Read a printed pair of sizes whole: "38 x 18"."""
+        if found is None or not self.words[number][0].isdigit():
+            return found
+        match = PAIR.match(self.reading.text, self.reading.starts[number])
+        if match is None or match.end() <= found.end:
+            return found
+        return found._replace(last=self.reading.word_at(match.end() - 1) + 1, end=match.end())
+
+    def sign(self, number: int, high: int) -> Literal | None:
+        """Read a drawn mark at a word: "crown", "crown in an oval", "lion and crown"."""
+        hit = self.at["sign"].get(number)
+        if hit is None:
+            return None
+        drawn = Literal(hit.first, hit.last, hit.start, hit.end)
+        behind = hit.last
+        if behind < high and self.words[behind] in _TOGETHER:
+            behind += 1
+            while behind < high and self.words[behind] in INDEFINITE:
+                behind += 1
+            other = self.at["sign"].get(behind) if behind < high else None
+            if other:
+                drawn = drawn._replace(last=other.last, end=other.end)
+        return self._framed(drawn, high)
+
+    def _framed(self, literal: Literal, high: int) -> Literal:
+        """Add the shape drawn around a mark: "in a circle"."""
+        number = literal.last
+        if number >= high or self.words[number] not in _IN_SHAPE:
+            return literal
+        number += 1
+        begin = number
+        while number < high and self.words[number] in INDEFINITE:
+            number += 1
+        if number == begin or number >= high or self.words[number] not in _SHAPES:
+            return literal
+        return literal._replace(last=number + 1, end=self.reading.ends[number])
+
+    def _quoted(self, number: int) -> Literal | None:
+        quote, start = self.before(number), self.reading.starts[number]
+        if quote not in QUOTES:
+            return None
+        close = self.reading.plain.find(quote, start, start + 80)
+        while quote == "'" and 0 < close < len(self.reading.plain) - 1:
+            if not self.reading.plain[close + 1].isalnum():
+                break
+            close = self.reading.plain.find(quote, close + 1, start + 80)
+        if close <= start:
+            return None
+        end = close
+        while self.reading.text[end - 1].isspace():
+            end -= 1
+        last = self._after(close, number)
+        if end < close and self.words[last - 1] == ".":
+            last -= 1  # the stop of « S.G.D.G. » ends its clause, as it does without quotes
+        return Literal(number, last, start, end)
+
+    def _after(self, end: int, number: int) -> int:
+        while number < len(self.words) and self.reading.starts[number] < end:
+            number += 1
+        return number
+
+    def known(self, number: int, high: int) -> Literal | None:
+        """Read a mark of a known form that begins at a word, with the capitals behind it."""
+        form = self.forms.get(number)
+        if form is None:
+            return None
+        last, end = form.last, form.end
+        if form.kind == "number":  # a serial number is its digits
+            return Literal(number, last, self.reading.starts[last - 1], end)
+        while last < high and not self.is_even(number) and self._goes_on(last):
+            last, end = last + 1, self.reading.ends[last]
+        return Literal(number, last, form.start, end)
+
+    def _goes_on(self, number: int) -> bool:
+        """Tell whether capitals or figures go on behind a known form ("14K HALDRUME")."""
+        raw = self.raw(number)
+        gap = self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
+        is_close = gap.strip(" -□☐") == "" or gap in ("'", "’")
+        return is_close and (raw.isupper() or raw.isdigit()) and raw != "I"
+
+    def _run(self, number: int, high: int) -> Literal | None:
+        if not self.is_literal_start(number):
+            return None
+        last = number
+        even = self.is_even(number)
+        while last < min(high, number + LONGEST) and self._stays(number, last, even):
+            last += 1
+            if last == high and not even and self._is_cut_short(last):
+                high = self.reading.sentence_at(last)[1]
+        while last > number and self.words[last - 1] in _TRAILING:
+            last -= 1
+        if last == number:
+            return None
+        return Literal(number, last, self.reading.starts[number], self.reading.ends[last - 1])
+
+    def spoken(self, number: int, high: int) -> Literal | None:
+        """Read up to four words of a text without case ("clip says oriel")."""
+        last = number
+        while last < min(high, number + 4) and self._stays(number, last, True):
+            last += 1
+        if last == number or self._ends_even(number):
+            return None
+        return Literal(number, last, self.reading.starts[number], self.reading.ends[last - 1])
+
+    def _stays(self, first: int, number: int, even: bool) -> bool:
+        """Tell whether a word still belongs to a literal that began at `first`."""
+        word, raw = self.words[number], self.raw(number)
+        if word in (".", ","):
+            return self._is_inner_stop(number)
+        if word in NUMBER_SIGNS and self.numbers(number):
+            return True
+        if word in MONTHS and number > first and self.words[number - 1].isdigit():
+            return True  # "19 mai 1897"
+        if word in STOPS:
+            return word == ":" and self._is_inner_stop(number)
+        if number == first or self.is_glued(number):
+            return number == first or not self._trails_off(number)
+        if has_picture(
+            self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
+        ):
+            return False
+        if " - " in self.reading.plain[self.reading.ends[number - 1] : self.reading.starts[number]]:
+            return not even and self._is_dashed_on(number)
+        if word in ("in", "en") and self.words[number - 1] in _MADE:
+            return True
+        if even:
+            return not self._ends_even(number)
+        if len(raw) == 1 and self._next(number) in ("=", "/", ":"):
+            return True
+        if raw[0].isupper() or raw[0].isdigit():
+            return raw != "I" and (raw.isupper() or not self.is_stop(number))
+        return word in _INNER and self._capital_follows(number)
+
+    def _is_cut_short(self, number: int) -> bool:
+        """Tell whether a sentence before a word only ends an inscription's short word: "LTD."."""
+        if number >= len(self.words) or self.words[number - 1] != ".":
+            return False
+        raw, before = self.raw(number), self.raw(number - 2)
+        is_on = raw[0].isdigit() or (raw.isupper() and len(raw) > 1 and not self.is_stop(number))
+        return is_on and self.words[number - 2] in _SHORTENED and before[0].isupper()
+
+    def _is_dashed_on(self, number: int) -> bool:
+        """Tell whether capitals or figures go on behind a dash: "MADE IN ENGLAND - PAT. 1928"."""
+        raw = self.raw(number)
+        if raw[0].isdigit():
+            behind = self.words[number + 1 : number + 2]
+            return not _UNITS.intersection((*behind, raw.strip("0123456789")))
+        return raw.isupper() and len(raw) > 1 and not self.is_stop(number)
+
+    def numbers(self, number: int) -> bool:
+        """Tell whether figures follow a number sign ("No 22918", "n. 4410")."""
+        following = number + 1
+        if following < len(self.words) and self.words[following] == ".":
+            if self._is_behind_figures(number):
+                return False
+            following += 1
+        return following < len(self.words) and self.words[following][0].isdigit()
+
+    def _is_behind_figures(self, number: int) -> bool:
+        """Tell whether an N ends a mark ("SARNFELD 120 N.") and is not short for number."""
+        return number > 0 and self.raw(number) == "N" and self.words[number - 1].isdigit()
+
+    def _trails_off(self, number: int) -> bool:
+        """Tell whether a word only says that the mark goes on: "STEL-something"."""
+        gap = self.reading.plain[self.reading.ends[number - 1] : self.reading.starts[number]]
+        is_small = self.raw(number).islower() and len(self.raw(number)) > 3
+        return gap == "-" and is_small and self.raw(number - 1).isupper()
+
+    def _next(self, number: int) -> str:
+        """Give the character behind a word."""
+        end = self.reading.ends[number]
+        return self.reading.plain[end : end + 1]
+
+    def _ends_even(self, number: int) -> bool:
+        """In a text without case: stop at small words, places and words of writing."""
+        return (
+            self.is_stop(number)
+            or number in self.places.prep
+            or number in self.at["verb"]
+            or number in self.at["noun"]
+        )
+
+    def _capital_follows(self, number: int) -> bool:
+        return number + 1 < len(self.words) and self.raw(number + 1)[0].isupper()
+
+    def _is_inner_stop(self, number: int) -> bool:
+        """Tell whether a stop lies inside a literal ("PAT. 1927", "1:3,5", "No. 3")."""
+        after = self.reading.plain[self.reading.ends[number] : self.reading.ends[number] + 1]
+        if after and not after.isspace() and after not in QUOTES:
+            return True
+        previous = self.words[number - 1] if number else ""
+        if number and self._is_behind_figures(number - 1):
+            return False
+        return (
+            self.words[number] == "."
+            and (
+                previous in _SHORTENED
+                or (
+                    len(previous) == 1
+                    and self.raw(number - 1).isupper()
+                    and not (number > 1 and self.words[number - 2].isdigit())  # "18 C."
+                )
+            )
+            and number + 1 < len(self.words)
+            and self.words[number + 1] != "\n"
+        )
+
+    def skip_leads(self, number: int, high: int) -> int:
+        """Go over "with", "the words", a colon: what may stand between a verb and its literal."""
+        high = min(high, number + _LONGEST_LEAD)
+        while number < high and self.before(number) not in QUOTES:
+            if number in self.lead and not self.places.with_preposition(number, high):
+                number = self.lead[number]
+            elif self.words[number] in (":", "="):
+                number += 1
+            else:
+                break
+        return number
+
+
+def _by_first(hits: tuple[Hit, ...]) -> dict[int, Hit]:
+    """Give the longest of the cues that begin at a word: "marque de fabricant", not "marque"."""
+    if len(hits) > 1:
+        hits = tuple(sorted(hits, key=lambda hit: hit.last))
+    return {hit.first: hit for hit in hits}
+
+
+def is_size(reading: Reading, number: int) -> bool:
+    """Tell whether a word is a figure with a unit, or glued to one."""
+    word = reading.words[number]
+    if not word[0].isdigit():
+        return False
+    if (word.rstrip("m").isdigit() and word.endswith("mm")) or word.endswith("cm"):
+        return True
+    following = number + 1
+    while following < len(reading.words) and (
+        reading.words[following] in (".", ",", "/", "-") or reading.words[following].isdigit()
+    ):
+        if reading.starts[following] - reading.ends[following - 1] > 1:
+            return False
+        following += 1
+    return following < len(reading.words) and (
+        reading.words[following] in _SIZE_UNITS or reading.words[following].endswith(("mm", "cm"))
+    )

@@ -1,0 +1,277 @@
+"""Marks told by verbs: "stamped 925", "the arm reads ORLENA", "there is a star inside"."""
+
+from __future__ import annotations
+
+from extractors.lexicon import small_words
+from extractors.mark_building import add, add_general, from_answer
+from extractors.mark_sentence import Sentence
+from extractors.mark_text import (
+    BEFORE_ANSWER,
+    COPULA,
+    INDEFINITE,
+    LONE,
+    NEAR,
+    QUOTES,
+    Literal,
+    is_size,
+)
+from extractors.reading import Hit
+from extractors.scope import clause_at, is_negated
+
+_IS_WITH = COPULA | {"with", "mit", "con"}
+_SHORT = 5  # letters of a word that need not be in any list
+_YEAR = 4  # figures
+_PHOTOS = small_words("photo")
+_DUE = small_words("due")
+_DOES = frozenset(("doesn", "don", "didn", "does", "did"))
+_SPEAKERS = small_words("speaker")
+
+
+def from_verb(sentence: Sentence, hit: Hit) -> None:
+    """Read what is written behind its verb or before it: "stamped 750", "750 is stamped"."""
+    if from_answer(sentence, hit):
+        return
+    number = sentence.text.skip_leads(hit.last, sentence.high)
+    if number < sentence.high and number in sentence.at["nothing"]:
+        return
+    place = (
+        sentence.places.with_preposition(number, sentence.high) if number < sentence.high else None
+    )
+    if place and _ends_at(sentence, place[1]) and _from_before(sentence, hit):
+        return  # "ORLENA stamped on the left tip, 5220 on the right"
+    if place is None and hit.last < number < sentence.high and sentence.words[hit.last] == ":":
+        place = sentence.places.at(number, sentence.high)  # "Marked: left temple ORLENA"
+    if place:
+        number = sentence.behind_place(place)
+    named = sentence.named_at(number) if number < sentence.high else None
+    if named and (not place or sentence.words[number - 1] in _IS_WITH):
+        add(sentence, named, hit)
+        return
+    literal = (
+        None if number in sentence.at["noun"] else sentence.text.literal(number, sentence.high)
+    )
+    literal = literal or _short(sentence, number)
+    if literal and not is_size(sentence.reading, literal.first):
+        add(sentence, literal, hit)
+    elif not _from_before(sentence, hit):
+        _from_negated(sentence, hit)
+
+
+def _short(sentence: Sentence, number: int) -> Literal | None:
+    """Read a short mark of a text without case, its place behind: "STAMPED GP INSIDE"."""
+    if (
+        number >= sentence.high
+        or not sentence.text.is_even(number)
+        or sentence.text.is_stop(number)
+    ):
+        return None
+    word, last = sentence.words[number], number + 1
+    if not (1 < len(word) < _SHORT and word.isalnum()) or last >= sentence.high:
+        return None
+    if not sentence.places.with_preposition(last, sentence.high):
+        return None
+    return Literal(number, last, sentence.reading.starts[number], sentence.reading.ends[number])
+
+
+def _ends_at(sentence: Sentence, number: int) -> bool:
+    """Tell whether a comma stands at a word: what follows has a place of its own."""
+    return number < sentence.high and sentence.words[number] == ","
+
+
+def _from_before(sentence: Sentence, hit: Hit) -> bool:
+    """Read what stands before its verb: "750 is stamped on the clasp", "mit 585 punziert"."""
+    begin, _ = clause_at(sentence.reading, hit.first, hit.last)
+    for number in range(max(begin, hit.first - 6), hit.first):
+        if sentence.is_used(number):
+            continue
+        named = sentence.named_at(number)
+        is_next = named is not None and named.last == hit.first
+        is_drawn = number > sentence.low and _is_led(sentence, number)
+        if (
+            named
+            and named.last <= hit.first
+            and (is_next or is_drawn or not _is_place(sentence, number))
+        ):
+            add(sentence, named, hit if _reaches(sentence, named.last, hit.first) else None)
+            return True
+        if sentence.is_firm(number) or _is_shown(sentence, number):
+            literal = sentence.text.literal(_run_start(sentence, number), hit.first)
+            if literal and not is_size(sentence.reading, number):
+                add(sentence, literal, hit if _reaches(sentence, literal.last, hit.first) else None)
+                return True
+    return False
+
+
+def _run_start(sentence: Sentence, number: int) -> int:
+    """Go back to where "ORLENA 1:2.8 f=50" begins, of which a stop cut off the last part."""
+    start = number
+    while start > sentence.low and sentence.text.is_glued(start):
+        start -= 1
+    is_cut = start < number and sentence.words[start][0].isdigit()
+    if is_cut and start > sentence.low and sentence.is_firm(start - 1):
+        return start - 1
+    return start if is_cut else number
+
+
+def _is_led(sentence: Sentence, number: int) -> bool:
+    """Tell whether "a" or "a small" stands before a word."""
+    before = sentence.words[max(sentence.low, number - 2) : number]
+    return any(word in INDEFINITE for word in before)
+
+
+def _reaches(sentence: Sentence, number: int, verb: int) -> bool:
+    """Tell whether no further mark stands before the verb ("a leaf and 925 struck")."""
+    following = sentence.behind_item(number) if number < verb else None
+    return following is None or following > verb
+
+
+def _is_shown(sentence: Sentence, number: int) -> bool:
+    """Tell whether a word before "stamped" is what is stamped: one letter, or a name."""
+    raw = sentence.text.raw(number)
+    if sentence.text.is_even(number):
+        return sentence.text.is_strange(number)
+    return len(raw) == 1 and raw.isupper() and raw not in "IA"
+
+
+def _is_place(sentence: Sentence, number: int) -> bool:
+    return number in sentence.places.place and number not in sentence.at["noun"]
+
+
+def _from_negated(sentence: Sentence, hit: Hit) -> None:
+    """Read "the cap band isn't engraved" as general absence; a size not printed is none."""
+    if hit.value != "print" and is_negated(sentence.reading, hit.first, hit.last, 3):
+        add_general(sentence, hit.first, hit.last)
+
+
+def is_asked_to_read(sentence: Sentence, number: int) -> bool:
+    """Tell whether it is the buyer who should read, or the seller who cannot say."""
+    if number + 1 < sentence.high and sentence.text.before(number + 1) in QUOTES:
+        return False  # "you read 'X'" quotes it
+    word, previous = sentence.words[number], sentence.words[number - 1] if number else ""
+    is_due = number > 1 and sentence.words[number - 2] in _DUE  # "ought to say"
+    if previous == "t" and sentence.words[number - 2] in _DOES:
+        return False  # "it doesn't say"
+    return word in ("read", "say", "lee", "lis") and previous in _SPEAKERS and not is_due
+
+
+def _has_mark(sentence: Sentence, hit: Hit, number: int) -> bool:
+    """Tell whether "the left arm has ORLENA" names a mark: a place, then a strange name."""
+    place = sentence.places.before(hit.first, sentence.low)
+    is_name = sentence.text.is_strange(number) and sentence.text.raw(number).isupper()
+    is_known = is_name or number in sentence.text.forms or _is_lone_figure(sentence, number)
+    return bool(place) and is_known
+
+
+def _is_lone_figure(sentence: Sentence, number: int) -> bool:
+    """Tell whether figures end their clause: "the right one just has 145"."""
+    word, following = sentence.words[number], number + 1
+    if not (word.isdigit() and len(word) > 1):
+        return False
+    return following >= sentence.high or sentence.words[following] in LONE
+
+
+def _speaks(sentence: Sentence, hit: Hit) -> bool:
+    """Tell whether a place right before is what speaks, in a text without case."""
+    place = sentence.places.before(hit.first, sentence.low)
+    return place is not None and place[1] == hit.first and sentence.text.is_even(hit.first)
+
+
+def from_say(sentence: Sentence, hit: Hit) -> None:
+    """Read what a part says: "the left arm reads ORLENA", "has 145"."""
+    if hit.value == "behind":
+        _from_read(sentence, hit)
+        return
+    if hit.value != "has" and from_answer(sentence, hit):
+        return
+    number = sentence.text.skip_leads(hit.last, sentence.high)
+    if number >= sentence.high:
+        return
+    if number in sentence.at["nothing"] or number in sentence.at["general"]:
+        return
+    place = sentence.places.with_preposition(number, sentence.high)
+    if place:
+        number = sentence.behind_place(place)
+    if hit.value == "has" and not (number < sentence.high and _has_mark(sentence, hit, number)):
+        return
+    if _is_of_picture(sentence, hit):
+        return
+    literal = sentence.text.literal(number, sentence.high) if number < sentence.high else None
+    if literal is None and number < sentence.high and _speaks(sentence, hit):
+        literal = sentence.text.spoken(number, sentence.high)
+    literal = literal or _short(sentence, number)
+    if literal and _is_year_told(sentence, literal):
+        return
+    if (
+        literal
+        and number not in sentence.at["noun"]
+        and not is_size(sentence.reading, literal.first)
+    ):
+        add(sentence, literal, hit)
+        return
+    named = sentence.named_at(number) if number < sentence.high else None
+    if named and sentence.place(named.first, named.last):
+        add(sentence, named, hit)
+    elif hit.last >= sentence.clause_end(hit):
+        _from_read(sentence, hit)  # "innen hat ORLENA gestanden"
+
+
+def _is_year_told(sentence: Sentence, literal: Literal) -> bool:
+    """Tell whether "say 1946" only gives a year: no place is beside it."""
+    text = sentence.reading.text[literal.start : literal.end]
+    is_year = text.isdigit() and len(text) == _YEAR and sentence.text.before(literal.first) != '"'
+    return is_year and sentence.place(literal.first, literal.last) is None
+
+
+def _from_read(sentence: Sentence, hit: Hit) -> None:
+    """Read "man kann am Bügel ORLENA lesen", "ORLENA can be seen on the arm"."""
+    begin, end = clause_at(sentence.reading, hit.first, hit.last)
+    if not _PHOTOS.isdisjoint(sentence.words[begin:end]):
+        return
+    number = hit.first - 1
+    while number > begin and sentence.words[number] in BEFORE_ANSWER:
+        number -= 1
+    while number - 1 >= begin and sentence.is_firm(number - 1) and not sentence.is_used(number - 1):
+        number -= 1
+    if number < begin or sentence.is_used(number) or not sentence.is_firm(number):
+        return
+    literal = sentence.text.literal(number, hit.first)
+    if literal is None or sentence.is_word(literal) or is_size(sentence.reading, number):
+        return
+    if any(n in sentence.places.place for n in range(begin, min(end + NEAR, sentence.high))):
+        add(sentence, literal, hit)
+
+
+def _is_of_picture(sentence: Sentence, hit: Hit) -> bool:
+    """Tell whether it is the photo that shows something."""
+    before = sentence.words[max(sentence.low, hit.first - 2) : hit.first]
+    return any(word in _PHOTOS for word in before)
+
+
+def from_exist(sentence: Sentence, hit: Hit) -> None:
+    """Read "inside the left arm there might be a K", "hay una hoja en la charnela"."""
+    number = sentence.text.skip_leads(hit.last, sentence.high)
+    number = sentence.over_articles(number)
+    if number >= sentence.high or number in sentence.at["nothing"] or sentence.is_used(number):
+        return
+    named = sentence.named_at(number)
+    if named is None and (
+        sentence.is_firm(number) or _is_single(sentence, number) or sentence.is_placed_name(number)
+    ):
+        named = sentence.text.literal(number, sentence.high)
+    if named is None or is_size(sentence.reading, named.first):
+        return
+    before = sentence.places.before(hit.first, sentence.low)
+    is_near = before is not None and hit.first - before[1] <= 2
+    if is_near or hit.value == "seen" or sentence.places.after(named.last, sentence.high, 3):
+        add(sentence, named, hit)
+
+
+def _is_single(sentence: Sentence, number: int) -> bool:
+    """Tell whether a word is one capital letter behind an article: "a K"."""
+    raw = sentence.text.raw(number)
+    return (
+        len(raw) == 1
+        and raw.isupper()
+        and number > sentence.low
+        and sentence.words[number - 1] in INDEFINITE
+    )
