@@ -8,9 +8,10 @@ sixties"). The words of each kind are rows of the list eras.
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable
 from functools import cache
 
+from extractors.era_leads import cue_before, ends_at, is_link, leads_to
 from extractors.era_years import Claim
 from extractors.folding import plain
 from extractors.lexicon import read_rows, small_words
@@ -20,8 +21,6 @@ from extractors.scope import answer_at, clause_at, negations_before
 _NEAR = 14  # words before a year in which a purchase or a receipt claims it
 _RECENT = 2000  # goods of the seller's own time are rarely sold as old ones
 _LONG = 30  # years from which "1930 to 1965" is a life or a career, not a time of making
-_ASIDES = frozenset(".:(-")
-_MOST_LINKS = 5
 _ASIDE = 4  # words between "the original" and its year
 _FROM = small_words("of") | {"from", "aus"}
 _MYSELF = small_words("myself")
@@ -40,50 +39,6 @@ _NO_DOING = small_words("era_adjective")
 _STOPS = frozenset(".,;:()|•·\n!?-/")
 
 
-def cue_before(reading: Reading, name: str, number: int) -> Hit | None:
-    """Find a cue of a class of the list that ends right before a word, linking words skipped."""
-    hits = _by_end(reading, name)
-    if not hits:
-        return None
-    low, places, aside = _places(reading, number)
-    for place in places:
-        hit = hits.get(place)
-        if hit and low <= hit.first < place and _is_full(hit, place, number):
-            return hit
-    hit = hits.get(aside)
-    return hit if hit and _is_full(hit, places[-1], number) else None
-
-
-def _places(reading: Reading, number: int) -> tuple[int, tuple[int, ...], int]:
-    """Give where the sentence of a word begins, the words before which a cue may end, and the sign.
-
-    The sign is that of "ca. 1950" and "year: 1950": the cue may end before it; -1 if there is none.
-    """
-    known: dict[int, tuple[int, tuple[int, ...], int]] = reading.memory.setdefault(
-        "places of eras", {}
-    )
-    if number not in known:
-        low = reading.sentence_at(number)[0] if number < len(reading.words) else 0
-        places = [number]
-        while number > low and len(places) < _MOST_LINKS and _is_link(reading, number - 1):
-            number -= 1
-            places.append(number)
-        is_aside = number > low and reading.words[number - 1] in _ASIDES
-        found = low, tuple(places), number - 1 if is_aside else -1
-        known[places[0]] = found
-        return found
-    return known[number]
-
-
-def _is_full(hit: Hit, number: int, last: int) -> bool:
-    """Tell whether a cue is more than the "c" that has to stand right at the figures."""
-    return hit.end - hit.start > 1 or number == last
-
-
-def _is_link(reading: Reading, number: int) -> bool:
-    return bool(reading.end_at("eras.link", number))
-
-
 def _clause(reading: Reading, claim: Claim) -> tuple[int, int]:
     """Give the word range of the clause around the years."""
     known: dict[int, tuple[int, int]] = reading.memory.setdefault("clauses of eras", {})
@@ -92,40 +47,35 @@ def _clause(reading: Reading, claim: Claim) -> tuple[int, int]:
     return known[claim.first]
 
 
-def _table(reading: Reading, name: str) -> Mapping[int, tuple[int, str]]:
-    return reading.table(f"eras.{name}")
-
-
-def _by_end(reading: Reading, name: str) -> Mapping[int, Hit]:
-    """Map the word after each cue of a class to the cue."""
-    known: dict[str, dict[int, Hit]] = reading.memory.setdefault("ends of eras", {})
-    ends = known.get(name)
-    if ends is None:
-        ends = known[name] = {hit.last: hit for hit in reading.found(f"eras.{name}")}
-    return ends
-
-
 def is_of_else(reading: Reading, claim: Claim) -> bool:
     """Tell whether the words around make the years something else than those of the piece."""
-    return any(tells(reading, claim) for tells in _TELLING)
+    met = reading.cues
+    for needed, tells in _ASKED_BESIDE:
+        if needed in met and tells(reading, claim):
+            return True
+    for tells in _ASKED_OF_YEAR if claim.from_year == claim.to_year else _ASKED_OF_MORE:
+        if tells(reading, claim):
+            return True
+    return False
 
 
 def _is_led_to(reading: Reading, claim: Claim) -> bool:
     """Tell whether a word right before the years claims them ("model 1976", "look of the 60s")."""
-    block = cue_before(reading, "blocks_before", claim.first)
-    if block is None or cue_before(reading, "makes", claim.first):
+    leads = leads_to(reading, claim.first)
+    block = leads.get("blocks_before")
+    if block is None or "makes" in leads:
         return False
     if _is_answer(reading, block.first) or _is_thing(reading, claim, block):
         return False
     if reading.words[block.first] not in _SINCE:
         return True
-    is_onward = claim.last in _table(reading, "onward_behind")
+    is_onward = claim.last in reading.table("eras.onward_behind")
     return not (is_onward or claim.from_year < claim.to_year or _is_made_just(reading, block))
 
 
 def _is_made_just(reading: Reading, block: Hit) -> bool:
     """Tell whether a verb of making stands right before "since" ("prodotta dal 1966")."""
-    make = _by_end(reading, "makes").get(block.first)
+    make = ends_at(reading, "makes", block.first)
     return bool(make and make.value == "verb")
 
 
@@ -138,13 +88,13 @@ def _is_numbered(reading: Reading, claim: Claim) -> bool:
 
 def _is_led_from(reading: Reading, claim: Claim) -> bool:
     """Tell whether a word right behind the years claims them ("1950s style", "1964 catalogue")."""
-    table = _table(reading, "blocks_after")
+    table = reading.table("eras.blocks_after")
     number = claim.last
     if number < len(reading.words) and reading.words[number] in _YEARS:
         number += 1  # "50er-Jahre-Stil"
     met = table.get(number)
     if met is None:
-        return _is_of_paper(reading, claim)
+        return False
     return not _is_thing(reading, claim, Hit("", met[1], claim.last, met[0], 0, 0))
 
 
@@ -154,7 +104,7 @@ def _is_of_paper(reading: Reading, claim: Claim) -> bool:
         return False
     if reading.languages[claim.first] not in ("en", "") or claim.from_year < claim.to_year:
         return False
-    table = _table(reading, "blocks_near")
+    table = reading.table("eras.blocks_near")
     return any(table.get(claim.last + n, (0, ""))[1] in ("paper", "other") for n in (0, 1))
 
 
@@ -172,7 +122,7 @@ def _is_answer(reading: Reading, number: int) -> bool:
 def _is_copied(reading: Reading, claim: Claim) -> bool:
     """Tell whether the year is the one that a reissue copies ("2015 reissue of the 1958 one")."""
     make = cue_before(reading, "makes", claim.first)
-    if not reading.found("authenticity.reissue") or (make and make.value == "verb"):
+    if make and make.value == "verb":
         return False
     if _has_original(reading, claim):
         return True
@@ -187,9 +137,8 @@ def _is_copied(reading: Reading, claim: Claim) -> bool:
         return True
     if claim.from_year == claim.to_year and claim.from_year >= _RECENT:
         return False  # "ristampa del 2010"
-    return bool(_by_end(reading, "copied").get(claim.first)) and any(
-        hit.first < claim.first for hit in reissues
-    )
+    is_led = any(hit.last == claim.first for hit in reading.found("eras.copied"))
+    return is_led and any(hit.first < claim.first for hit in reissues)
 
 
 def _has_original(reading: Reading, claim: Claim) -> bool:
@@ -241,13 +190,13 @@ def _is_denied(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are denied: "not 1962", "not made in the 50s", "Mid-80s? No"."""
     if answer_at(reading, claim.last) in _NO or _is_outdone(reading, claim):
         return True
+    ends = _ends_of_denials(reading)
     number = claim.first
-    makes = _by_end(reading, "makes")
     low = reading.sentence_at(number)[0]
     for _ in range(8):
-        if any(hit.last == number for hit in reading.found("words.not")):
+        if number in ends:
             return not _is_bound(reading, number)
-        make = makes.get(number)
+        make = ends_at(reading, "makes", number)
         if make and make.first >= low:
             number = make.first
         elif number > low and _is_linking(reading, number - 1):
@@ -257,10 +206,21 @@ def _is_denied(reading: Reading, claim: Claim) -> bool:
     return False
 
 
+def _ends_of_denials(reading: Reading) -> frozenset[int]:
+    """Give the words before which a negation ends."""
+    found: frozenset[int] | None = reading.memory.get("ends of denials")
+    if found is None:
+        found = frozenset([hit.last for hit in reading.found("words.not")])
+        reading.memory["ends of denials"] = found
+    return found
+
+
 def _is_outdone(reading: Reading, claim: Claim) -> bool:
     """Tell whether another year is rather the right one ("1890s rather than 1900")."""
     number = claim.first
     low = reading.sentence_at(number)[0]
+    if _THAN.isdisjoint(reading.words[low:number]):
+        return False
     while number > low and _is_linking(reading, number - 1):
         number -= 1
     if number - 1 <= low or reading.words[number - 1] not in _THAN:
@@ -271,7 +231,7 @@ def _is_outdone(reading: Reading, claim: Claim) -> bool:
 
 def _is_linking(reading: Reading, number: int) -> bool:
     word = reading.words[number]
-    return _is_link(reading, number) or word in _BESIDE_NOT or word in _goods()
+    return word in _BESIDE_NOT or is_link(reading, number) or word in _goods()
 
 
 def _is_dating(word: str) -> bool:
@@ -293,7 +253,7 @@ def _is_bound(reading: Reading, number: int) -> bool:
 
 def _is_own_story(reading: Reading, claim: Claim) -> bool:
     """Tell whether a late year belongs to what the seller did or met with."""
-    if claim.from_year != claim.to_year or claim.from_year < _RECENT:
+    if claim.from_year < _RECENT:
         return False
     begin, _ = _clause(reading, claim)
     if _MYSELF.isdisjoint(reading.words[begin : claim.first]):
@@ -311,12 +271,12 @@ def _is_strong(hit: Hit) -> bool:
 
 def _is_near_other(reading: Reading, claim: Claim) -> bool:
     """Tell whether a purchase, a paper or the like before the years claims them."""
-    begin = _begin_of(reading, claim)
-    near = [
-        hit
-        for hit in _doings(reading)
-        if begin <= hit.first and hit.last <= claim.first <= hit.last + _NEAR
-    ]
+    low, high = claim.first - _NEAR, claim.first
+    if not any(low <= last <= high for _, last, _ in reading.cues["eras.blocks_near"]):
+        return False
+    near = [hit for hit in _doings(reading) if low <= hit.last <= high]
+    begin = _begin_of(reading, claim) if near else 0
+    near = [hit for hit in near if begin <= hit.first]
     if claim.from_year < claim.to_year:
         near = [hit for hit in near if reading.words[hit.first] not in _SINCE]
     if not near:
@@ -407,8 +367,10 @@ _TURNS, _IS = small_words("turn"), small_words("is_copula")
 
 def _is_of_own(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are those of another thing that someone has ("my diploma of 1964")."""
-    begin = _begin_of(reading, claim)
     words = reading.words
+    if _OWN.isdisjoint(words[reading.sentence_at(claim.first)[0] : claim.first]):
+        return False
+    begin = _begin_of(reading, claim)
     if _OWN.isdisjoint(words[begin : claim.first]):
         return False
     is_french = reading.languages[claim.first] == "fr"  # Italian "ma" is but
@@ -443,8 +405,7 @@ _OWN, _SOURCES = small_words("own"), small_words("source")
 def _is_labelled(reading: Reading, claim: Claim) -> bool:
     """Tell whether the sentence is a list of owners or shows ("Exhibited: Town Hall, 1953")."""
     low = reading.sentence_at(claim.first)[0]
-    words = reading.words[low : low + 2]
-    return len(words) > 1 and words[1] == ":" and words[0] in _LABELS
+    return reading.words[low] in _LABELS and reading.words[low + 1 : low + 2] == (":",)
 
 
 _LABELS = small_words("label")
@@ -467,8 +428,7 @@ def _time_lead(reading: Reading, claim: Claim) -> Hit | None:
     """Find the "in" or "until" before the years, over "about" and "early"."""
     number = claim.first
     loose = cue_before(reading, "approx", number)
-    number = loose.first if loose else number
-    lead = cue_before(reading, "at", number)
+    lead = cue_before(reading, "at", loose.first if loose else number)
     if lead is None or lead.value != "bare":
         return lead
     return None if claim.to_year - claim.from_year == 9 else lead  # "in 1950s acetate"
@@ -500,26 +460,31 @@ def _is_bare_doing(reading: Reading, claim: Claim) -> bool:
     German leaves "im Jahr" out ("1975 in die Lade gelegt"), notes do in any language ("pads
     fitted 2018"): a participle or a person in the clause tells it.
     """
-    if claim.from_year != claim.to_year or _is_led(reading, claim):
-        return False
-    if _is_made(reading, claim):
+    language = reading.languages[claim.first]
+    if language not in ("de", "en", "") or _is_led(reading, claim):
         return False
     begin, end = _clause(reading, claim)
     before, behind = reading.words[begin : claim.first], reading.words[claim.last : end]
-    if reading.languages[claim.first] == "de":
+    return _are_of_doing(before, behind, language) and not _is_made(reading, claim)
+
+
+def _are_of_doing(before: tuple[str, ...], behind: tuple[str, ...], language: str) -> bool:
+    """Tell whether the words of a clause around its year tell what was done."""
+    if language == "de":
         doings = (*before[:1], *before[-1:], *behind)
         is_told = before and before[-1] in _WHEN
         return bool(
             is_told or _PEOPLE.intersection((*before, *behind)) or any(map(_is_participle, doings))
         )
-    is_english = reading.languages[claim.first] in ("en", "")
-    return is_english and bool(before) and _is_english_doing(before[-1])
+    return bool(before) and _is_english_doing(before[-1])
 
 
 def _is_led(reading: Reading, claim: Claim) -> bool:
     """Tell whether a word of time or making leads to the years."""
-    names = ("makes", "approx", "before", "after", "onward", "upto")
-    return any(cue_before(reading, name, claim.core) for name in names)
+    return not _LEADS.isdisjoint(leads_to(reading, claim.core))
+
+
+_LEADS = frozenset(("makes", "approx", "before", "after", "onward", "upto"))
 
 
 def _is_participle(word: str) -> bool:
@@ -549,18 +514,17 @@ def _is_day(reading: Reading, claim: Claim) -> bool:
     number = claim.first - 1
     if number > 0 and reading.words[number] in _OF:
         number -= 1
-    if claim.from_year != claim.to_year or number < 0 or reading.words[number] not in _MONTHS:
+    if number < 0 or reading.words[number] not in _MONTHS:
         return False
     return not _is_made(reading, claim)
 
 
 def _is_read(reading: Reading, claim: Claim) -> bool:
     """Tell whether a year is what is to be read on something ("the charm says 1977")."""
-    if claim.from_year != claim.to_year or claim.first < 1:
+    if claim.first < 1 or reading.words[claim.first - 1] not in _READ:
         return False
-    if not _PEOPLE.isdisjoint(reading.words[max(0, claim.first - 4) : claim.first - 1]):
-        return False  # "grandad says 1972"
-    return reading.words[claim.first - 1] in _READ
+    near = reading.words[max(0, claim.first - 4) : claim.first - 1]
+    return _PEOPLE.isdisjoint(near)  # not "grandad says 1972"
 
 
 _READ = small_words("era_read")
@@ -568,7 +532,7 @@ _READ = small_words("era_read")
 
 def _is_quoted(reading: Reading, claim: Claim) -> bool:
     """Tell whether a year stands in quotation marks: then it is read on the piece or a name."""
-    if claim.from_year != claim.to_year or _is_led(reading, claim):
+    if not _has_quotes(reading) or _is_led(reading, claim):
         return False
     text = reading.text
     begin, end = text.rfind("\n", 0, claim.start) + 1, text.find("\n", claim.end)
@@ -582,6 +546,13 @@ def _is_quoted(reading: Reading, claim: Claim) -> bool:
     return any(low <= claim.start and claim.end <= high for low, high in quotes)
 
 
+def _has_quotes(reading: Reading) -> bool:
+    found: bool | None = reading.memory.get("quotes of eras")
+    if found is None:
+        found = reading.memory["quotes of eras"] = bool(_MARKS.search(reading.text))
+    return found
+
+
 _FAR = 400  # characters of a line looked at to either side
 _MARKS = re.compile("[\"«„“'‘‚]")
 _QUOTED = re.compile(
@@ -592,6 +563,8 @@ _QUOTED = re.compile(
 
 def _is_birth(reading: Reading, claim: Claim) -> bool:
     """Tell whether a word of birth follows a person, a comma between ("my uncle, born 1926")."""
+    if _BIRTHS.isdisjoint(reading.words[reading.sentence_at(claim.first)[0] : claim.first]):
+        return False
     begin, _ = _clause(reading, claim)
     if begin < 2 or _BIRTHS.isdisjoint(reading.words[begin : claim.first]):
         return False
@@ -603,9 +576,7 @@ _BIRTHS = small_words("birth")
 
 def _is_life(reading: Reading, claim: Claim) -> bool:
     """Tell whether years far apart, or behind a person, are a life or a career."""
-    if claim.from_year == claim.to_year or claim.to_year - claim.from_year == 9:
-        return False
-    if _is_made(reading, claim):
+    if claim.to_year - claim.from_year == 9 or _is_made(reading, claim):
         return False
     low = reading.sentence_at(claim.first)[0]
     are_years = reading.words[claim.first].isdigit() and reading.words[claim.last - 1].isdigit()
@@ -622,7 +593,7 @@ def _is_recent_doing(reading: Reading, claim: Claim) -> bool:
 
     In the title and behind an article or a word of making it may be the piece's own.
     """
-    if claim.from_year != claim.to_year or claim.from_year < _RECENT or _is_led(reading, claim):
+    if claim.from_year < _RECENT or _is_led(reading, claim):
         return False
     if claim.start < reading.text.find("\n") % (len(reading.text) + 1):
         return False
@@ -640,23 +611,25 @@ def _has_reissue(reading: Reading, claim: Claim) -> bool:
     return any(low <= hit.first < high for hit in reading.found("authenticity.reissue"))
 
 
-_TELLING: tuple[Callable[[Reading, Claim], bool], ...] = (
-    _is_led_to,
-    _is_numbered,
-    _is_led_from,
-    _is_copied,
-    _is_of_copy,
-    _is_denied,
+_Question = Callable[[Reading, Claim], bool]
+# with the class of cues without which the answer is no; and what is asked in any text
+_ASKED_BESIDE: tuple[tuple[str, _Question], ...] = (
+    ("eras.blocks_before", _is_led_to),
+    ("eras.blocks_after", _is_led_from),
+    ("eras.blocks_near", _is_near_other),
+    ("eras.blocks_near", _is_of_paper),
+    ("eras.at", _is_doing),
+    ("eras.copy", _is_of_copy),
+    ("authenticity.reissue", _is_copied),
+)
+_ASKED = _is_numbered, _is_denied, _is_of_own, _is_labelled, _is_birth
+_ASKED_OF_MORE: tuple[_Question, ...] = (*_ASKED, _is_life)
+_ASKED_OF_YEAR: tuple[_Question, ...] = (
+    *_ASKED,
     _is_own_story,
-    _is_near_other,
-    _is_of_own,
-    _is_labelled,
-    _is_doing,
     _is_day,
     _is_read,
     _is_quoted,
     _is_bare_doing,
-    _is_birth,
-    _is_life,
     _is_recent_doing,
 )

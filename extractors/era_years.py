@@ -6,7 +6,10 @@ Whether they date the piece is left to extractors.era_scope.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from bisect import bisect_left
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
+from itertools import compress
 from typing import NamedTuple
 
 from extractors.lexicon import small_words
@@ -53,7 +56,6 @@ _APOSTROPHE = re.compile(
     r"(?:\b(?:del|nel|von|de|of|from|anno|a|in|the)\s|\b(?:l|nell|dell))['’](?P<first>[2-9]\d)"
     r"(?![\w'’\"]|[.,]\d|-\d|\s?(?:mm|cm|x|er|ern|s)\b)"
 )
-_LIKE_BETWEEN = re.compile(r"[l'’]\s?['’]?[2-9]\d(?!\w)")  # what each of them holds
 
 
 class Claim(NamedTuple):
@@ -115,10 +117,12 @@ _TWIXT_REACH = 30
 
 def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator[Claim]:
     start, second = _full(match["first"]), match["second"]
-    is_led = _LED.search(plain, max(0, match.start() - 16), match.start())
-    is_pair = bool(is_led and match["second"] and "/" in match[0])
-    if not (match["mark"] or match["mark2"] or is_led):
-        return
+    is_marked, is_pair = match["mark"] or match["mark2"], bool(second and "/" in match[0])
+    if is_pair or not is_marked:
+        is_led = _LED.search(plain, max(0, match.start() - 16), match.start())
+        if not (is_led or is_marked):
+            return
+        is_pair = is_pair and bool(is_led)
     end, stop = start, match.end("mark") if match["mark"] else match.end("first")
     if second:
         last = start // 100 * 100 + int(second) if len(second) == 2 else int(second)
@@ -140,30 +144,47 @@ def _is_apart(between: str, years: int) -> bool:
 _AND = frozenset(("and", "und", "et", "e", "ed", "y"))
 
 
-def _figure_claims(reading: Reading) -> Iterator[Claim]:
-    """Give the years and decades written in figures."""
-    words, starts = reading.words, reading.starts
-    for number in reading.figures():
-        word = words[number]
-        if len(word) < 2 or not (word[:2] in _CENTURIES or word[1] == "0"):  # as both expressions
-            continue
-        if len(word) == 4 and word[3] != "0" and word.isdigit():
-            year = _YEARS.match(reading.plain, starts[number])
+@lru_cache(maxsize=5_000)
+def _kind_of(word: str) -> int:
+    """Say what a word that begins with a digit may be, as a sum; 0 is nothing that dates.
+
+    >>> _kind_of("1958"), _kind_of("60er"), _kind_of("58"), _kind_of("315")
+    (1, 2, 4, 0)
+    """
+    kind = _OF_TWO if len(word) == 2 and word[0] in "23456789" else 0
+    if len(word) < 2 or not (word[:2] in _CENTURIES or word[1] == "0"):  # as both expressions
+        return kind
+    if len(word) == 4 and word[3] != "0" and word.isdigit():
+        return _SINGLE
+    return kind if len(word) == 3 and word.isdigit() else kind | _ROUND
+
+
+_SINGLE, _ROUND, _OF_TWO = 1, 2, 4  # a year, what may be a decade as well, two figures
+
+
+def _figure_claims(reading: Reading, figures: Iterable[tuple[int, int]]) -> list[Claim]:
+    """Give the years and decades written in figures, of words each with its kind."""
+    starts, text = reading.starts, reading.plain
+    found: list[Claim] = []
+    for number, kind in figures:
+        if kind == _SINGLE:
+            year = _YEARS.match(text, starts[number])
             if year:
-                yield from _year_claims(reading.plain, year, bool(year["ish"]))
-        elif len(word) != 3 or not word.isdigit():
-            yield from _claims_at(reading.plain, starts[number], False)
-    for match in _GLUED.finditer(reading.plain):
-        yield from _claims_at(reading.plain, match.end(), True)
+                found += _year_claims(text, year, bool(year["ish"]))
+        elif kind & _ROUND:
+            found += _claims_at(text, starts[number], False)
+    for match in _GLUED.finditer(text):
+        found += _claims_at(text, match.end(), True)
+    return found
 
 
-def _claims_at(plain: str, start: int, is_glued: bool) -> Iterator[Claim]:
+def _claims_at(plain: str, start: int, is_glued: bool) -> list[Claim]:
     decade = _DECADES.match(plain, start)
     found = list(_decade_claims(plain, decade, is_glued or bool(decade["ish"]))) if decade else []
-    yield from found
     year = _YEARS.match(plain, start)
     if year and (not found or (year["second"] and year["second"][-1] != "0")):
-        yield from _year_claims(plain, year, is_glued or bool(year["ish"]))
+        found += _year_claims(plain, year, is_glued or bool(year["ish"]))
+    return found
 
 
 def _word_claims(reading: Reading) -> Iterator[Claim]:
@@ -174,22 +195,42 @@ def _word_claims(reading: Reading) -> Iterator[Claim]:
         first, last = hit.value.split("-")
         yield Claim(hit.start, hit.end, int(first), int(last))
     yield from _tens(reading)
-    for match in _short_years(reading):
-        year = 1900 + int(match["first"])
-        yield Claim(match.start("first"), match.end("first"), year, year)
-    for match in _APOSTROPHE.finditer(reading.plain) if _LIKE_BETWEEN.search(reading.plain) else ():
-        year = 1900 + int(match["first"])
-        yield Claim(match.start("first"), match.end("first"), year, year)
-    for match in _BETWEEN.finditer(reading.plain) if _LIKE_BETWEEN.search(reading.plain) else ():
+
+
+def _short_claims(reading: Reading, figures: list[int]) -> Iterator[Claim]:
+    """Give the years written in two figures, where something dated leads to them."""
+    words, starts, text = reading.words, reading.starts, reading.plain
+    led = [n for n in figures if words[n - 1] in _BEFORE_TWO or text[starts[n] - 1] in "'’"]
+    for number in led:
+        if words[number - 1] in _DATED:
+            begin, figure = starts[max(0, number - _LED_BY)], starts[number]
+            for match in _SHORT.finditer(text, begin, figure + _BEHIND):
+                if match.start("first") == figure:
+                    yield _short_claim(match)
+    if not any(words[n - 1] in _MASCULINE or text[starts[n] - 1] in "'’" for n in led):
+        return
+    yield from map(_short_claim, _APOSTROPHE.finditer(text))
+    for match in _BETWEEN.finditer(text):
         begin, end = 1900 + int(match["first"]), 1900 + int(match["second"])
         if begin < end:
             yield Claim(match.start("first"), match.end("second"), begin, end)
 
 
+def _short_claim(match: re.Match[str]) -> Claim:
+    year = 1900 + int(match["first"])
+    return Claim(match.start("first"), match.end("first"), year, year)
+
+
+_LED_BY, _BEHIND = 4, 40  # words before a two-figure year that tell it; characters looked at behind
+_DATED = frozenset(["bj", "baujahr", "jahrgang", "from", "circa", "year", "made", "in", ".", ":"])
+_MASCULINE = frozenset(("el", "il", "l"))  # "entre el 62 y el 65"
+_BEFORE_TWO = _DATED | _MASCULINE
+
+
 def _tens(reading: Reading) -> Iterator[Claim]:
     """Find "anni dieci": the number word is a figure to the lists, so it is looked for here."""
     words = reading.words
-    if _TENS.isdisjoint(words):
+    if not any(word in reading.plain for word in _TENS):
         return
     for number, word in enumerate(words):
         if word in _TENS and number and words[number - 1] in _DECADE_LEADS:
@@ -199,31 +240,24 @@ def _tens(reading: Reading) -> Iterator[Claim]:
 _TENS, _DECADE_LEADS = small_words("decade_ten"), small_words("decade_lead")
 
 
-def _short_years(reading: Reading) -> Iterator[re.Match[str]]:
-    """Find two-figure years, looking only before figures that something dated may lead to."""
-    words, starts = reading.words, reading.starts
-    for number in reading.figures():
-        if number and words[number - 1] in _DATED:
-            begin, figure = starts[max(0, number - _LED_BY)], starts[number]
-            for match in _SHORT.finditer(reading.plain, begin, figure + _BEHIND):
-                if match.start("first") == figure:
-                    yield match
-
-
-_LED_BY, _BEHIND = 4, 40  # words before a two-figure year that tell it; characters looked at behind
-_DATED = frozenset(["bj", "baujahr", "jahrgang", "from", "circa", "year", "made", "in", ".", ":"])
-
-
 def find_claims(reading: Reading) -> list[Claim]:
     """Find all stretches that name years, in order; of overlapping ones the first and longest."""
-    found = [*_figure_claims(reading), *_word_claims(reading)]
+    numbers = reading.figures()
+    kinds = [*map(_kind_of, map(reading.words.__getitem__, numbers))]
+    figures = [*compress(zip(numbers, kinds, strict=True), kinds)]
+    found = _figure_claims(reading, figures)
+    found += _word_claims(reading)
+    found += _short_claims(reading, [number for number, kind in figures if kind & _OF_TWO])
+    if not found:
+        return []
     kept: list[Claim] = []
     for claim in sorted(found, key=lambda claim: (claim.start, -claim.end)):
         if not kept or claim.start >= kept[-1].end:
             kept.append(claim)
     claims = [_with_words(reading, claim) for claim in kept[:MOST]]
     starts = {claim.start for claim in claims}
-    further = [each for claim in claims for each in _further(reading, claim)]
+    decades = [claim for claim in claims if claim.to_year - claim.from_year == 9]
+    further = [each for claim in decades for each in _further(reading, claim)]
     if not further:
         return claims
     return sorted([*claims, *(each for each in further if each.start not in starts)])
@@ -232,7 +266,7 @@ def find_claims(reading: Reading) -> list[Claim]:
 def _further(reading: Reading, claim: Claim) -> Iterator[Claim]:
     """Give the decade that only a number word adds ("anni sessanta o settanta")."""
     words, number = reading.words, claim.last
-    if claim.to_year - claim.from_year != 9 or number >= len(words):
+    if number >= len(words):
         return
     is_dash = words[number].isalpha() and reading.plain[claim.end : claim.end + 1] == "-"
     if words[number] in _JOINTS or is_dash:
@@ -271,7 +305,5 @@ _BARE = re.compile(
 
 def _with_words(reading: Reading, claim: Claim) -> Claim:
     first = reading.word_at(claim.start)
-    last = first
-    while last < len(reading.words) and reading.starts[last] < claim.end:
-        last += 1
-    return claim._replace(first=first, last=last)
+    last = bisect_left(reading.starts, claim.end, first)
+    return Claim(*claim[:5], first, last, claim.is_word)

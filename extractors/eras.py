@@ -5,7 +5,10 @@ Left out: years of purchase, receipts, shops and models, years that a reissue co
 
 from __future__ import annotations
 
-from extractors.era_scope import cue_before, is_of_else
+from collections.abc import Mapping
+
+from extractors.era_leads import leads_to
+from extractors.era_scope import is_of_else
 from extractors.era_years import Claim, find_claims
 from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
@@ -61,8 +64,9 @@ _ENDS = frozenset(".,;)!\n|")
 
 def _part_before(reading: Reading, number: int) -> tuple[str, Hit] | None:
     """Find "early", "mid" or "late" right before a word."""
-    found = ((name, cue_before(reading, name, number)) for name in _PARTS)
-    return next(((name, hit) for name, hit in found if hit), None)
+    leads = leads_to(reading, number)
+    name = next((name for name in _PARTS if name in leads), None) if leads else None
+    return (name, leads[name]) if name else None
 
 
 def _over_joint(reading: Reading, number: int) -> int:
@@ -86,46 +90,58 @@ def _is_span(reading: Reading, last: Claim, claim: Claim) -> bool:
     """Tell whether only "to the" stands between two claims, the later one behind."""
     if not last.from_year < claim.to_year <= last.from_year + _WIDEST:
         return False
-    between = [word for word in reading.words[last.last : claim.first] if word not in _ARTICLES]
-    if not between:
+    between = reading.words[last.last : claim.first]
+    first = next((word for word in between if word not in _ARTICLES), None)
+    if first is None:
         return reading.plain[last.end : claim.start].strip() == "-"
-    return between[0] in _SPAN and all(word in _SPAN or word in _LINKS for word in between)
+    return first in _SPAN and _BETWEEN.issuperset(between)
 
 
-_LINKS = small_words("decade_lead")
+_BETWEEN = _ARTICLES | _SPAN | small_words("decade_lead")
 
 
 def _as_era(reading: Reading, claim: Claim) -> Era:
     """Apply "circa", "before" and "after" to a claim."""
     span = reading.span(claim.start, claim.end)
-    loose = _is_loose(reading, claim)
-    ahead = cue_before(reading, "before", claim.core)
-    if _has(reading, "onward", claim):
+    leads = leads_to(reading, claim.core)
+    loose = _is_loose(reading, claim, leads)
+    if _has(reading, "onward", claim, leads):
         return Era(claim.from_year, None, loose, (span,))
-    if _has(reading, "upto", claim):
+    if _has(reading, "upto", claim, leads):
         return Era(None, claim.to_year, loose, (span,))
-    if ahead and reading.words[claim.core - 1] != "in":  # "burned before in 1999"
+    if "before" in leads and reading.words[claim.core - 1] != "in":  # "burned before in 1999"
         return Era(None, claim.from_year - 1, loose, (span,))
-    if cue_before(reading, "after", claim.core):
+    if "after" in leads:
         return Era(claim.to_year + 1, None, loose, (span,))
     return Era(claim.from_year, claim.to_year, loose, (span,))
 
 
-def _has(reading: Reading, name: str, claim: Claim) -> bool:
+def _has(reading: Reading, name: str, claim: Claim, leads: Mapping[str, Hit]) -> bool:
     """Tell whether a bound stands before the years ("from") or behind ("onwards")."""
-    last, value = reading.table(f"eras.{name}_behind").get(claim.last, (0, ""))
-    if last and (value != "last" or last == len(reading.words) or reading.words[last] in _ENDS):
+    behind = f"eras.{name}_behind"
+    if behind in reading.cues and _is_behind(reading, behind, claim.last):
         return True
-    is_range = claim.from_year < claim.to_year and claim.to_year - claim.from_year != 9
-    return not is_range and bool(cue_before(reading, name, claim.core))
+    if name not in leads:
+        return False
+    return claim.from_year == claim.to_year or claim.to_year - claim.from_year == 9
 
 
-def _is_loose(reading: Reading, claim: Claim) -> bool:
+def _is_behind(reading: Reading, name: str, number: int) -> bool:
+    """Tell whether a cue begins at a word; one of value last has to end its clause."""
+    last, value = reading.table(name).get(number, (0, ""))
+    if value != "last" or not last:
+        return bool(last)
+    return last == len(reading.words) or reading.words[last] in _ENDS
+
+
+def _is_loose(reading: Reading, claim: Claim, leads: Mapping[str, Hit]) -> bool:
     """Tell whether the years are approximate: a word before or behind, a tilde, a bracket."""
-    if claim.is_approximate or cue_before(reading, "approx", claim.core):
+    if claim.is_approximate or "approx" in leads:
         return True
     if reading.plain[max(0, claim.start - 2) : claim.start].strip() in ("~", "≈", "±"):
         return True
+    if "eras.approx" not in reading.cues:
+        return False
     table, words, number = reading.table("eras.approx"), reading.words, claim.last
     if number in table:
         return True
