@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import zip_longest
+from operator import itemgetter
 
 from extractors.lexicon import numeral, read_rows, small_words
 from extractors.reading import Hit, Met, Reading
@@ -33,6 +34,7 @@ KINDS = (
     "aperture_blades",
     "clasp",
 )
+_CUES = tuple(f"construction.{kind}" for kind in KINDS)
 
 
 def _value(reading: Reading, hit: Hit) -> str | None:
@@ -63,27 +65,28 @@ def _put_right(reading: Reading, hit: Hit) -> int | None:
 def _is_rating(reading: Reading, hit: Hit) -> bool:
     """Tell whether the number only rates ("hinges 5/10", "hinges: 8 of 10")."""
     words = reading.words[hit.last : hit.last + 3]
-    return hit.value == "#" and words[:1] != () and words[0] in _OUT_OF and "10" in words
+    return words[:1] != () and words[0] in _OUT_OF and "10" in words
 
 
-def _is_replaced(reading: Reading, hit: Hit, following: Hit | None) -> bool:
-    """Tell whether this is the X of "not X but Y"."""
-    if following is None or following.name != hit.name or following.first - hit.last > 4:
+def _is_replaced(reading: Reading, hit: Hit, following: Hit) -> bool:
+    """Tell whether this is the X of "not X but Y", the one that follows being of its kind."""
+    if following.first - hit.last > 4:
         return False
     between = reading.words[hit.last : following.first]
     is_turned = any(word in _BUT for word in between)
     return is_turned and claim_of(reading, hit.first, hit.last, reach=_REACH) == "absent"
 
 
-def _is_contrast(reading: Reading, hit: Hit, earlier: list[Hit]) -> bool:
+def _is_contrast(turns: Sequence[Hit], hit: Hit, earlier: list[Hit]) -> bool:
     """Tell whether this is the Y of "X, not Y" or "X instead of Y"."""
-    same = [other for other in earlier if other.name == hit.name and other.last <= hit.first]
-    if not same or hit.first - same[-1].last > 5:
+    first = hit.first
+    turns = [turn for turn in turns if first - 2 <= turn.last <= first]
+    if not turns:
         return False
-    return any(
-        same[-1].last <= other.first and other.last <= hit.first and hit.first - other.last <= 2
-        for other in reading.found("words.instead")
-    )
+    same = [other for other in earlier if other.name == hit.name and other.last <= first]
+    if not same or first - same[-1].last > 5:
+        return False
+    return any(same[-1].last <= turn.first for turn in turns)
 
 
 def _before_contrast(reading: Reading, hit: Hit) -> Hit:
@@ -107,16 +110,11 @@ def _before_contrast(reading: Reading, hit: Hit) -> Hit:
 def _join(hits: list[Hit]) -> list[Hit]:
     """Make one hit of overlapping hits of a kind; the first value named counts."""
     joined: list[Hit] = []
+    latest: dict[str, int] = {}
     for hit in hits:
-        twin = next(
-            (
-                n
-                for n, o in list(enumerate(joined))[-6:]
-                if o.name == hit.name and o.end > hit.start
-            ),
-            None,
-        )
-        if twin is None:
+        twin = latest.get(hit.name)
+        if twin is None or joined[twin].end <= hit.start:
+            latest[hit.name] = len(joined)
             joined.append(hit)
         elif hit.end > joined[twin].end and not joined[twin].value:
             joined[twin] = joined[twin]._replace(value=hit.value, last=hit.last, end=hit.end)
@@ -125,11 +123,10 @@ def _join(hits: list[Hit]) -> list[Hit]:
 
 def _kind(reading: Reading, hit: Hit) -> str:
     """Name the kind; mineral glass of a watch is its crystal unless lenses are named."""
-    kind = hit.name.removeprefix("construction.")
-    if kind != "lens_material" or not reading.found("words.watch"):
-        return kind
+    if hit.name != "construction.lens_material" or not reading.found("words.watch"):
+        return hit.name[len("construction.") :]
     is_lens = any(word in _LENSES for word in reading.words[hit.first : hit.last])
-    return kind if is_lens else "crystal"
+    return "lens_material" if is_lens else "crystal"
 
 
 def _claim_of(reading: Reading, hit: Hit) -> Claimed:
@@ -148,16 +145,11 @@ def _claim_of(reading: Reading, hit: Hit) -> Claimed:
 
 def _is_lost(reading: Reading, hit: Hit) -> bool:
     """Tell whether the clause goes on to say that the part has come off."""
-    hits = reading.found("words.lost")
-    if not hits:
+    if "words.lost" not in reading.cues:
         return False
+    hits = reading.found("words.lost")
     _, end = clause_at(reading, hit.first, hit.last)
     return any(hit.last <= lost.first < min(end, hit.last + _REACH) for lost in hits)
-
-
-def _wears_no_clasp(reading: Reading) -> bool:
-    """Tell whether goods are sold that have no clasp of their own."""
-    return _goods(reading) == "spectacles" and any(word in _LENSES for word in reading.words)
 
 
 def _goods(reading: Reading) -> str:
@@ -193,19 +185,18 @@ def _composed(reading: Reading, named: list[Hit]) -> Iterator[Hit]:
     parts = reading.cues.get("parts.part")
     if not parts:
         return
-    every = reading.cues.get("parts.trait", ())
-    told = _frames(_goods(reading))
-    yield from _denied(reading, parts, named)
-    met = {part[2] for part in parts}
-    traits = [t for t in every if t[2] in told and not met.isdisjoint(told[t[2]])]
-    if not traits:
+    if "pad" in map(_NAME, parts):
+        yield from _denied(reading, parts, named)
+    every = reading.cues.get("parts.trait")
+    if not every:
         return
-    longest = {first: last for first, last, _ in every}  # of one word the longest was met last
-    parts = sorted({part[0]: part for part in parts}.values())
-    for trait in traits:
-        frames = told[trait[2]]
-        if longest[trait[0]] != trait[1]:
+    told = _frames(_goods(reading))
+    parts = [*dict(zip(map(_FIRST_WORD, parts), parts, strict=True)).values()]  # the longest
+    longest = dict(map(_RANGE, every))  # of a word: it was met last
+    for trait in every:
+        if trait[2] not in told or longest[trait[0]] != trait[1]:
             continue
+        frames = told[trait[2]]
         part = _bearer(reading, trait, parts, frames)
         for kind, value in frames.get(part[2], ()) if part else ():
             assert part is not None
@@ -218,10 +209,13 @@ def _composed(reading: Reading, named: list[Hit]) -> Iterator[Hit]:
             yield Hit(name, value, first, last, reading.starts[first], reading.ends[last - 1])
 
 
+_FIRST_WORD, _RANGE, _NAME = itemgetter(0), itemgetter(0, 1), itemgetter(2)
+
+
 def _denied(reading: Reading, parts: list[Met], named: list[Hit]) -> Iterator[Hit]:
     """Find pads that are said not to be there: "nothing by way of pads"."""
-    for first, last, name in parts:
-        if name != "pad" or not is_negated(reading, first, last, 0, inside=False):
+    for first, last, _ in [part for part in parts if part[2] == "pad"]:
+        if not is_negated(reading, first, last, 0, inside=False):
             continue
         if not any(n.first < last and first < n.last for n in named):
             start, end = reading.starts[first], reading.ends[last - 1]
@@ -239,13 +233,17 @@ def _bearer(
     before: Met | None = None
     behind: Met | None = None
     middle = bisect_left(parts, (begin,))
-    for part in reversed(parts[max(0, middle - _BACK) : middle]):
-        if part[1] <= begin and (part[2] in _HOLDING or part[2] in frames):
-            before = part if _is_near(reading, part[1], begin, _BACK) else None
+    for part in parts[max(0, middle - _BACK) : middle][::-1]:
+        last = part[1]
+        if last <= begin and (part[2] in _HOLDING or part[2] in frames):
+            is_far = begin - last > _BACK
+            before = part if not is_far and _is_near(reading, last, begin) else None
             break
     for part in parts[middle : middle + _BACK]:
-        if part[0] >= end and (part[2] in _HOLDING or part[2] in frames):
-            behind = part if _is_near(reading, end, part[0], _AHEAD) else None
+        first = part[0]
+        if first >= end and (part[2] in _HOLDING or part[2] in frames):
+            is_far = first - end > _AHEAD
+            behind = part if not is_far and _is_near(reading, end, first) else None
             break
     if not before or not behind:
         return before or behind
@@ -253,11 +251,11 @@ def _bearer(
     return behind if behind[0] == end and is_first else before
 
 
-def _is_near(reading: Reading, first: int, last: int, reach: int) -> bool:
+def _is_near(reading: Reading, first: int, last: int) -> bool:
     """Tell whether words [first, last) keep a part and its trait together."""
+    if first == last:
+        return True
     between = reading.words[first:last]
-    if len(between) > reach:
-        return False
     if between[-2:-1] == (",",) and between[-1] in _OF and between[0] != ",":
         between = between[:-2]  # "the lenses are old, of glass"
     return _PARTING.isdisjoint(between) or (len(between) == 1 and between[0] in _COLONS)
@@ -279,6 +277,8 @@ _TRAIT_FIRST = ("en", "de", "")
 
 def _is_of_other_goods(reading: Reading, hit: Hit, hits: list[Hit]) -> bool:
     """Tell whether the goods sold cannot have what a cue names, or a hinge has the leaves."""
+    if hit.name == "construction.clasp":  # a clip-on lens, a case with a clasp
+        return _goods(reading) == "spectacles" and not _LENSES.isdisjoint(reading.words)
     if hit.name == "construction.filling_system":
         return _goods(reading) == "jewellery"
     if hit.name == "construction.movement":
@@ -290,7 +290,9 @@ def _is_of_other_goods(reading: Reading, hit: Hit, hits: list[Hit]) -> bool:
     )
 
 
-_GATED = frozenset(f"construction.{k}" for k in ("filling_system", "movement", "aperture_blades"))
+_GATED = frozenset(
+    f"construction.{kind}" for kind in ("filling_system", "movement", "aperture_blades", "clasp")
+)
 _LEAVES = frozenset(("leaf", "leaves", "leaved"))
 
 
@@ -298,20 +300,22 @@ def find_features(reading: Reading) -> tuple[Feature, ...]:
     """Find every construction claim; each mention once, in the order of the text."""
     named = [
         _before_contrast(reading, hit)
-        for kind in KINDS
-        for hit in reading.found(f"construction.{kind}")
+        for name in _CUES
+        if name in reading.cues
+        for hit in reading.found(name)
     ]
     named += [*_composed(reading, named)]
     found: list[Feature] = []
     kept: list[Hit] = []
     joined = _join(sorted(named, key=lambda hit: (hit.start, -hit.end)))
+    turns = reading.found("words.instead") if joined else ()
     for hit, following in zip_longest(joined, joined[1:]):
-        if _is_contrast(reading, hit, kept) or _is_replaced(reading, hit, following):
+        if turns and _is_contrast(turns, hit, kept):
             continue
-        if _is_rating(reading, hit):
+        if following and following.name == hit.name and _is_replaced(reading, hit, following):
             continue
-        if hit.name == "construction.clasp" and _wears_no_clasp(reading):
-            continue  # a clip-on lens, a case with a clasp
+        if hit.value == "#" and _is_rating(reading, hit):
+            continue
         if hit.name in _GATED and _is_of_other_goods(reading, hit, joined):
             continue  # a hinge of five leaves, a pump clasp
         kept.append(hit)
