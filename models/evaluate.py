@@ -372,9 +372,13 @@ def say_where(ranks: Sequence[int]) -> str:
 
     >>> say_where([3, 1, 40])
     ' (from No 1 to 40 in the order, the middle one No 3)'
+    >>> say_where([40, 1])
+    ' (No 1 and 40 in the order)'
     """
     if not ranks:
         return ""
+    if len(ranks) < 3:
+        return f" (No {' and '.join(map(str, sorted(ranks)))} in the order)"
     middle = sorted(ranks)[len(ranks) // 2]
     return f" (from No {min(ranks)} to {max(ranks)} in the order, the middle one No {middle})"
 

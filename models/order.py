@@ -145,12 +145,17 @@ def choose_place(
 
 
 def give_reason(
-    group: NextStep, standing: Standing, steps: Sequence[Step], heavy: bool = False
+    group: NextStep,
+    standing: Standing,
+    steps: Sequence[Step],
+    heavy: bool = False,
+    maybe: Sequence[str] = (),
 ) -> str:
     """Say in one sentence why the listing stands in its group.
 
     `steps` are those that tell of the listing, not the start or what is taken back of others.
     `heavy`: its risk is one at which nothing would pay, were it not so well documented.
+    `maybe`: why each reference that it might be is one, where it is not known which.
     """
     agrees = f"{len(standing.agreeing)} of {len(standing.points)} points agree with the sheet"
     against = name_several((*standing.conflicting, *standing.elsewhere))
@@ -166,7 +171,7 @@ def give_reason(
         worst = _heaviest(steps)
         return f"No sheet for what it claims to be{f'; {worst}' if worst else ''}."
     if group == "cannot_say":
-        return _why_nothing_said(standing, against)
+        return _why_nothing_said(standing, against, maybe)
     if standing.borrowed:
         return "Another seller shows the same picture: ask for a fresh one of this piece."
     if against:
@@ -180,9 +185,9 @@ def _name_cautions(standing: Standing) -> str:
     return f", though {' and '.join(told)}" if told else ""
 
 
-def _why_nothing_said(standing: Standing, against: str) -> str:
+def _why_nothing_said(standing: Standing, against: str, maybe: Sequence[str]) -> str:
     if not standing.points:
-        return "It might be one of several references, so nothing can be held against a sheet yet."
+        return f"{_why_unknown(maybe)}, so nothing can be held against a sheet yet."
     said = _few_stated(len(standing.stated), len(standing.points))
     if against:
         return f"{said}, in conflict: {against}."
@@ -191,15 +196,53 @@ def _why_nothing_said(standing: Standing, against: str) -> str:
     return f"{said}; {name_several(standing.unstated)} would settle it."
 
 
+def _why_unknown(maybe: Sequence[str]) -> str:
+    """Why it is not known which reference it is: the one reason of all, or that there are several.
+
+    >>> _why_unknown(["the maker is named, the model is not"] * 2)
+    'The maker is named, the model is not'
+    """
+    alike = len(set(maybe)) == 1 and (len(maybe) == 1 or "“" not in maybe[0])
+    if alike:
+        return f"{maybe[0][:1].upper()}{maybe[0][1:]}"
+    return "It might be one of several references"
+
+
 def _few_stated(stated: int, points: int) -> str:
     if not stated:
         return f"None of {points} points is stated"
     return f"Only {stated} of {points} points {'is' if stated == 1 else 'are'} stated"
 
 
+# what several steps may say alike, each of its own point; the longer before what it ends with
+_ENDINGS = (
+    " not worded or placed as on the sheet, which is not sure of it",
+    " not as on the sheet, which is not sure of it",
+    " not worded or placed as on the sheet",
+    " not as on the sheet",
+)
+
+
 def _heaviest(steps: Sequence[Step]) -> str:
+    """The heaviest steps that speak against it; those with one ending in one clause."""
     against = sorted((s for s in steps if s.log_odds > 0), key=lambda s: -s.log_odds)
-    return "; ".join(dict.fromkeys(step.name for step in against[:NAMES_SHOWN]))
+    names = dict.fromkeys(step.name for step in against[:NAMES_SHOWN])
+    clauses: dict[str, list[str]] = {}
+    for said in names:
+        ending = next((e for e in _ENDINGS if said.endswith(e)), "")
+        clauses.setdefault(ending or said, []).append(said.removesuffix(ending) if ending else "")
+    return "; ".join(_clause(points, ending) for ending, points in clauses.items())
+
+
+def _clause(points: Sequence[str], ending: str) -> str:
+    """Points with what is said of all of them.
+
+    >>> _clause(["bridge", "core wire"], " not as on the sheet, which is not sure of it")
+    'bridge and core wire not as on the sheet, which is not sure of them'
+    """
+    if len(points) > 1 and ending.endswith(" of it"):
+        ending = ending.removesuffix("it") + "them"
+    return name_several(points) + ending
 
 
 def name_several(points: Sequence[str]) -> str:

@@ -195,9 +195,9 @@ def _about(point: str, language: str) -> str:
 
 
 def _name_of(point: str, language: str) -> str | None:
-    if language == "en":
-        return point.replace("_", " ")
     name = _words().get(language, {}).get("name", {}).get(point)
+    if name is None and language == "en":
+        return point.replace("_", " ")
     return str(name) if name else None
 
 

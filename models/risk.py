@@ -252,7 +252,8 @@ def assess(
         over is not None,
     )
     heavy = risk >= leave_from(costs)
-    reason = give_reason(group, standing, speaking(steps, weights), heavy)
+    maybe = tuple(candidate.why for candidate in resolution.candidates)
+    reason = give_reason(group, standing, speaking(steps, weights), heavy, maybe)
     return Assessment(
         id=listing.id,
         risk=risk,

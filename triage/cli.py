@@ -307,7 +307,7 @@ def _explain(given: dict[str, Any], settings: Settings) -> int:
     row = find_row(run, given["listing"])
     if not settings.quiet:
         _say(f"Numbers are those of {told}.")
-    print_explanation(make_console(sys.stdout), row)
+    print_explanation(make_console(sys.stdout), row, run.rows)
     return _finish((), settings)
 
 

@@ -282,11 +282,18 @@ def _entries(given: dict[str, Any], settings: Settings) -> int:
 def _body_text(entry: Entry) -> str:
     """An entry in one line: its kind and what was given with it."""
     given = [
-        f"{key} {_value_text(value)}" if key not in ("text", "step", "result", "why") else value
-        for key, value in sorted(entry.body.items(), key=lambda item: item[0] == "note")
+        value if key in _LEADING else f"{key} {_value_text(value)}"
+        for key, value in sorted(entry.body.items(), key=lambda item: _told_when(item[0]))
         if value not in (None, "", {}, [], True)
     ]
     return printable(f"{entry.kind}: {', '.join(given)}" if given else entry.kind)
+
+
+_LEADING = ("text", "step", "result", "why")  # told first and without their key
+
+
+def _told_when(key: str) -> int:
+    return 0 if key in _LEADING else 2 if key == "note" else 1
 
 
 def _value_text(value: Any) -> str:

@@ -67,7 +67,8 @@ FEWEST = 10
 
 
 def without_guesses(evaluation: Evaluation) -> Evaluation:
-    """The evaluation without the figures that so few outcomes cannot carry."""
+    """The evaluation without the figures and drawings that so few outcomes cannot carry."""
+    drawn = _carries(evaluation.count, evaluation.bad)
 
     def plain(figures: tuple[Named, ...]) -> tuple[Named, ...]:
         kept = _carries(evaluation.count, evaluation.bad)
@@ -83,7 +84,10 @@ def without_guesses(evaluation: Evaluation) -> Evaluation:
     return replace(
         evaluation,
         figures=plain(evaluation.figures),
-        murphy=evaluation.murphy if _carries(evaluation.count, evaluation.bad) else None,
+        murphy=evaluation.murphy if drawn else None,
+        bins=evaluation.bins if drawn else (),
+        roc=evaluation.roc if drawn else (),
+        found_good=evaluation.found_good if drawn else (),
         of_all=plain(evaluation.of_all),
         by_reference=parts(evaluation.by_reference),
         by_seller_size=parts(evaluation.by_seller_size),

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from rich.console import Console, Group, RenderableType
 from rich.padding import Padding
@@ -17,7 +17,9 @@ from models.sureness import say_places
 from triage.columns import completeness_text, interval_text, price_kind_text, risk_text, signed
 from triage.run import GROUPS, Row, Run, place_text
 from triage.words import (
+    ALSO_NAMED,
     CAUTIONS,
+    MAYBE,
     RESULTS,
     STRENGTHS,
     evidence_notes,
@@ -25,7 +27,9 @@ from triage.words import (
     name,
     place_words,
     printable,
+    quotes_shown,
     reason_text,
+    with_numbers,
 )
 
 
@@ -63,13 +67,13 @@ def _source(row: Row) -> str:
     return place if row.listing.line is None else f"{place}:{row.listing.line}"
 
 
-def print_explanation(console: Console, row: Row) -> None:
-    """Print everything known about one listing."""
-    for part in _parts(row, console.width):
+def print_explanation(console: Console, row: Row, rows: Iterable[Row] = ()) -> None:
+    """Print everything known about one listing; `rows` are all, to name others by their number."""
+    for part in _parts(row, {other.listing.id: other for other in rows}, console.width):
         console.print(part)
 
 
-def _parts(row: Row, width: int) -> Iterator[RenderableType]:
+def _parts(row: Row, rows: Mapping[str, Row], width: int) -> Iterator[RenderableType]:
     assessment = row.assessment
     yield from _head(row)
     yield _title("How the score comes about (+ for more risk, \N{MINUS SIGN} for less)")
@@ -83,17 +87,17 @@ def _parts(row: Row, width: int) -> Iterator[RenderableType]:
             yield _line(", ".join(dict.fromkeys(name(f.point) for f in findings)))
         elif findings:
             yield _title(RESULTS[result])
-            yield from (_finding(finding) for finding in findings)
+            yield from (_finding(finding, rows) for finding in findings)
     if row.disputed:
         yield _title("Disputed by you, not weighed")
-        yield from (_finding(finding, style="strike") for finding in row.disputed)
+        yield from (_finding(finding, rows, "strike") for finding in row.disputed)
     yield from _further(row.evidence, assessment)
     if assessment.candidates:
-        yield _title("It might be")
+        yield _title(MAYBE if assessment.reference is None else ALSO_NAMED)
         yield from (_line(f"{c.reference}: {c.why}") for c in assessment.candidates)
     if assessment.shares_photo_with:
         yield _title("Other sellers show the same photo")
-        yield _line(", ".join(assessment.shares_photo_with))
+        yield from (_other(o, rows) for o in _by_number(assessment.shares_photo_with, rows))
     if assessment.questions:
         yield _title("Questions to ask")
         yield from (_line(question.text, bullet="? ") for question in assessment.questions)
@@ -183,19 +187,41 @@ def _bar(share: float, room: int) -> str:
     return " " * room + "│" + "█" * size + " " * (room - size)
 
 
-def _finding(finding: Finding, style: str = "") -> RenderableType:
+def _other(other: str, rows: Mapping[str, Row]) -> RenderableType:
+    """Another listing in a line, by its number where it is in the ranking."""
+    if other not in rows:
+        return _line(other, bullet="• ")
+    row = rows[other]
+    listing = row.listing
+    facts = (
+        listing.title or "(without a title)",
+        f"seller {listing.seller_name or listing.seller_id or 'not named'}",
+        f"listed {listing.date_listed[:10]}" if listing.date_listed else "",
+    )
+    return _line(f"No {row.rank}  {' · '.join(fact for fact in facts if fact)}", bullet="• ")
+
+
+def _by_number(ids: Iterable[str], rows: Mapping[str, Row]) -> list[str]:
+    return sorted(ids, key=lambda one: rows[one].rank if one in rows else len(rows) + 1)
+
+
+def _finding(finding: Finding, rows: Mapping[str, Row], style: str = "") -> RenderableType:
+    numbers = {other: rows[other].rank for other in finding.about if other in rows}
+    why = reason_text(finding, with_numbers(finding.why, numbers))
     lines: list[RenderableType] = [
         _line(f"{finding_line(finding)} ({STRENGTHS[finding.strength]})", bullet="• ", style=style)
     ]
     agrees = finding.result == "agrees"  # then the reason only repeats the line above
     if not agrees:
-        lines.append(_line(reason_text(finding), indent=4))
-    for text, where in dict.fromkeys((span.text, place_words(span)) for span in finding.quoted):
+        lines.append(_line(why, indent=4))
+    for text, where in quotes_shown(finding, why):
         said = f"“{text}”" if text else ""
         lines.append(_line(", ".join(part for part in (said, where) if part), indent=4))
     lines += [_line(f"or: {other}", indent=4) for other in finding.explanations]
     if finding.about:
-        lines.append(_line("see " + ", ".join(finding.about), indent=4))
+        about = _by_number(finding.about, rows)
+        named = (f"No {numbers[o]}" if o in numbers else o for o in about)
+        lines.append(_line("see " + ", ".join(named), indent=4))
     if finding.source and not agrees:
         lines.append(_line(f"source: {finding.source}", indent=4, style="dim"))
     return Group(*lines)
@@ -217,4 +243,5 @@ def _further(evidence: Evidence, assessment: Assessment) -> Iterator[RenderableT
     rest = [(span, note) for span, note in evidence_notes(evidence) if span not in quoted]
     if rest:
         yield _title("Also read")
-        yield from (_line(f"“{span.text}”: {note}") for span, note in rest)
+        said = dict.fromkeys((span.text.strip(), note) for span, note in rest)
+        yield from (_line(f"“{text}”: {note}") for text, note in said)

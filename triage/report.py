@@ -45,14 +45,17 @@ from triage.run import (
     same_seller,
 )
 from triage.words import (
+    ALSO_NAMED,
     CAUTIONS,
+    MAYBE,
     RESULTS,
     STRENGTHS,
     evidence_notes,
     finding_line,
     name,
-    place_words,
+    quotes_shown,
     reason_text,
+    with_numbers,
 )
 
 OPEN_GROUPS: tuple[NextStep, ...] = ("look", "ask")
@@ -269,6 +272,7 @@ def _card(
         ],
         "findings": _finding_groups(numbered, row, cards),
         "silent": _points(assessment, "not_stated"),
+        "maybe": MAYBE if assessment.reference is None else ALSO_NAMED,
         "unheld": _points(assessment, "no_reference"),
         "waterfall": _waterfall(assessment),
         "score": signed(assessment.score),
@@ -310,24 +314,18 @@ def _finding_groups(
 def _finding_view(
     number: int, finding: Finding, row: Row, cards: Mapping[str, str]
 ) -> dict[str, Any]:
+    numbers = {other: int(cards[other][1:]) for other in finding.about if other in cards}
+    why = reason_text(finding, with_numbers(finding.why, numbers))
+    ordered = sorted((number, other) for other, number in numbers.items())
     return {
         "number": number,
         "finding": finding,
         "line": finding_line(finding),
-        "why": reason_text(finding, _with_numbers(finding, cards)),
+        "why": why,
         "strength": STRENGTHS[finding.strength],
-        "quotes": list(dict.fromkeys((x.text, place_words(x)) for x in finding.quoted)),
-        "about": [(cards[other], other) for other in finding.about if other in cards],
+        "quotes": quotes_shown(finding, why),
+        "about": [(f"c{number}", other) for number, other in ordered],
     }
-
-
-def _with_numbers(finding: Finding, cards: Mapping[str, str]) -> str:
-    """The reason, other listings named by their number instead of their id."""
-    why = finding.why
-    for other in finding.about:
-        if other in cards:
-            why = why.replace(f"listing {other}", f"No {cards[other][1:]}")
-    return why
 
 
 def _points(assessment: Assessment, result: Result) -> list[str]:

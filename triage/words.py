@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Mapping
 
 from extractors.records import Evidence, Measurement, Span
 from models.records import Finding, Result, Strength
@@ -24,6 +25,9 @@ STRENGTHS: dict[Strength, str] = {
     "soft": "soft point",
     "clue": "clue",
 }
+
+# the head of what a listing names, where it is not known which it is, and where it is
+MAYBE, ALSO_NAMED = "It might be", "Also named"
 
 CAUTIONS: tuple[str, ...] = (
     "A rank says where to look first. It is no verdict on a piece or on the person who sells it;"
@@ -112,6 +116,17 @@ def reason_text(finding: Finding, why: str | None = None) -> str:
     return why.removeprefix(f"{name(finding.point or finding.check)}: ")
 
 
+def with_numbers(why: str, numbers: Mapping[str, int]) -> str:
+    """A reason, other listings named by their number in the ranking instead of their id.
+
+    >>> with_numbers("seen earliest in listing ab12, then in listing cd34", {"ab12": 7})
+    'seen earliest in No 7, then in listing cd34'
+    """
+    for other, number in numbers.items():
+        why = re.sub(rf"\blisting {re.escape(other)}(?!\w)", f"No {number}", why)
+    return why
+
+
 def place_words(span: Span) -> str:
     """Where a quotation stands, if not in title or description."""
     if span.part == "specific":
@@ -119,6 +134,18 @@ def place_words(span: Span) -> str:
     if span.part == "answer":
         return "answer of the seller"
     return f"photo {span.key}" if span.part == "photo" else ""
+
+
+def quotes_shown(finding: Finding, why: str) -> tuple[tuple[str, str], ...]:
+    """The finding's quotations with where they stand, each once.
+
+    Left out is one that stands in the reason above it already, but for an agreement, whose reason
+    is not shown.
+    """
+    quotes = dict.fromkeys((span.text.strip(), place_words(span)) for span in finding.quoted)
+    if finding.result == "agrees":
+        return tuple(quotes)
+    return tuple((text, at) for text, at in quotes if at or f"“{text}”" not in why)
 
 
 def evidence_notes(evidence: Evidence) -> tuple[tuple[Span, str], ...]:

@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from extractors.catalogue import extract
@@ -112,7 +112,7 @@ def _of_one_look_alike(case: Case, found: tuple[Finding, ...]) -> tuple[Finding,
 
 def _judge_lot(listing: Listing, resolution: Resolution, sheets: Sheets) -> tuple[Finding, ...]:
     """Each piece against its own reference; a finding says which piece it is of."""
-    found: list[Finding] = []
+    found: list[tuple[str, Finding]] = []
     for owner in resolution.lot:
         sheet = sheets.get(owner)
         if sheet is None:
@@ -121,23 +121,34 @@ def _judge_lot(listing: Listing, resolution: Resolution, sheets: Sheets) -> tupl
         evidence = extract(piece)
         own = Resolution(owner, edition_named(sheet, piece, evidence))
         found += [
-            replace(f, why=f"of the {sheet.name}: {f.why}")
+            (sheet.name, replace(f, why=f"of the {sheet.name}: {f.why}"))
             for f in run_checks(piece, evidence, own, sheets)
         ]
     return tuple(_told_together(found))
 
 
-def _told_together(found: list[Finding]) -> Iterator[Finding]:
+def _told_together(found: list[tuple[str, Finding]]) -> Iterator[Finding]:
     """One finding a point: the weightiest, with what is as weighty of another piece."""
-    for point in dict.fromkeys(f.point for f in found):
-        same = [f for f in found if f.point == point]
-        first = max(same, key=lambda f: _WEIGHT[f.result])
-        others = [f for f in same if f is not first and f.result == first.result]
+    for point in dict.fromkeys(f.point for _, f in found):
+        same = [(piece, f) for piece, f in found if f.point == point]
+        first = max((f for _, f in same), key=lambda f: _WEIGHT[f.result])
+        told = [(piece, f) for piece, f in same if f.result == first.result]
         yield replace(
             first,
-            why="; ".join([first.why, *(f.why for f in others)]),
-            quoted=(*first.quoted, *(span for f in others for span in f.quoted)),
+            stated=_of_pieces((piece, f.stated) for piece, f in told),
+            expected=_of_pieces((piece, f.expected) for piece, f in told),
+            why="; ".join(f.why for _, f in told),
+            quoted=tuple(span for _, f in told for span in f.quoted),
         )
+
+
+def _of_pieces(told: Iterable[tuple[str, str | None]]) -> str | None:
+    """What is stated or expected of each piece, the piece behind it; None where of none.
+
+    >>> _of_pieces([("Alder", "52 mm"), ("Birch", None), ("Cedar", "50 mm")])
+    '52 mm (Alder); 50 mm (Cedar)'
+    """
+    return "; ".join(f"{words} ({piece})" for piece, words in told if words is not None) or None
 
 
 def one_per_point(found: list[Finding]) -> tuple[Finding, ...]:

@@ -281,7 +281,8 @@ def _is_disguised(changes: Sequence[str]) -> bool:
 def _why(one: Examined, others: Sequence[Examined], shares: Sequence[_Share], photos: int) -> str:
     sellers = _sellers(others)
     parts = [
-        f"{photos} of {len(one.listing.photos)} photos are also shown by "
+        f"{photos} of {len(one.listing.photos)} photos {'is' if photos == 1 else 'are'} also "
+        f"shown by "
         f"{sellers} other seller{'s' if sellers > 1 else ''}",
         _seen_earliest(one, others),
     ]

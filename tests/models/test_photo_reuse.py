@@ -43,7 +43,7 @@ def test_another_sellers_picture_is_a_finding_on_both_listings() -> None:
     found = check_photo_reuse(_corpus(_listing("a", "ann"), _listing("b", "bob"), pairs=(PAIR,)))
     assert {key: findings[0].about for key, findings in found.items()} == {"a": ("b",), "b": ("a",)}
     (finding,) = found["a"]
-    assert finding.why.startswith("1 of 2 photos are also shown by 1 other seller")
+    assert finding.why.startswith("1 of 2 photos is also shown by 1 other seller")
     assert "mirrored" in finding.why
     assert [(span.part, span.key) for span in finding.quoted] == [("photo", "a/1.jpg")]
     assert finding.explanations

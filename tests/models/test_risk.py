@@ -537,3 +537,27 @@ def test_with_little_said_nothing_comes_below_what_is_known_of_none(share, fault
     told = assess(listing, evidence, Known(), findings, share, WEIGHTS)
     none = assess(Listing("b", "b"), EVIDENCE, Known(), (), 0.0, WEIGHTS)
     assert told.score >= none.score - 1e-9
+
+
+def test_points_against_a_listing_that_end_alike_are_told_in_one_clause():
+    reason = judge(tuple(finding(point, "conflicts", "soft") for point in BUILD)).reason
+    told = "core wire, hinge barrels and nose pads not as on the sheet, which is not sure of them"
+    assert reason == f"Speaks against it: {told}."
+
+
+@pytest.mark.parametrize(
+    ("whys", "begins"),
+    [
+        (("named only in comparison: “Maker Model”",), "Named only in comparison: “Maker Model”,"),
+        (("the maker is named, the model is not",) * 2, "The maker is named, the model is not,"),
+        (("named as “Maker”",) * 2, "It might be one of several references,"),
+        (("named as “One”", "named as “Two”"), "It might be one of several references,"),
+    ],
+)
+def test_the_reason_says_why_it_is_not_known_which_reference_it_is(whys, begins):
+    candidates = tuple(Candidate(f"sheet-{n}", why) for n, why in enumerate(whys))
+    made = assess(
+        Listing("a", "a.txt", "t", ""), EVIDENCE, Known(None, None, candidates), (), None, WEIGHTS
+    )
+    assert made.next_step == "cannot_say"
+    assert made.reason.startswith(begins)

@@ -147,7 +147,7 @@ def test_entries_are_listed_with_batch_time_and_whether_taken_back(
     assert main(["entries", *_memory(place)]) == 0
     everything = capsys.readouterr().out
     assert f"{batch}  20" in everything
-    assert "step: due 2026-12-05, write  (taken back)" in everything
+    assert "step: write, due 2026-12-05  (taken back)" in everything
     assert main(["entries", "2", *_memory(place)]) == 0
     some = capsys.readouterr().out
     assert "note: ask for the hinge" in some

@@ -24,7 +24,7 @@ EXPECTED = Path(__file__).parent / "expected"
 
 def _explained() -> str:
     out = io.StringIO()
-    print_explanation(make_console(out, 80), RUN.rows[0])
+    print_explanation(make_console(out, 80), RUN.rows[0], RUN.rows)
     return "".join(line.rstrip() + "\n" for line in out.getvalue().splitlines())
 
 

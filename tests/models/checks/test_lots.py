@@ -91,3 +91,10 @@ def test_words_quoted_stand_in_the_listing() -> None:
     spans = [span for finding in found.values() for span in finding.quoted]
     assert spans
     assert all(whole[span.start : span.end] == span.text for span in spans)
+
+
+def test_what_is_stated_of_a_piece_names_the_piece() -> None:
+    _, found = judged(TITLE, "Vennerby: lens 45 mm, bridge 21 mm.\n\nMerrin: 46-22-140.")
+    assert found["lens_width"].stated == "45 mm (Vennerby 318); 46 mm (Orlenza Merrin)"
+    assert found["temple_length"].stated == "140 mm (Orlenza Merrin)"
+    assert found["hinge_barrels"].stated is None
