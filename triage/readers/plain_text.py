@@ -38,6 +38,7 @@ from triage.readers.source import ReadResult, Sender, Source, Unreadable
 MAX_TEXT = 2 << 20  # a listing's text runs to some thousand characters
 
 _LABELLED = re.compile(r"\s*(?:[-*•]\s+)?([^\W\d][^:：=\n]{0,40}?)\s*[:：=]\s*(\S.*)?$")
+_HEAD = 12  # lines in which facts may stand one behind the other
 _TELLING = {"title", "price", "bid", "sold", "seller_name", "seller_id", "listing_id", "url"}
 
 
@@ -238,6 +239,7 @@ def _values(text: str, subject: str | None = None) -> Iterator[Named]:
     elif lines[0].strip() and not _is_known(_label(lines[0])):
         yield Named("title", lines[0].strip().lstrip("# ").strip())
         del lines[0]
+    lines = [part for line in lines[:_HEAD] for part in _one_a_line(line)] + lines[_HEAD:]
     end = _end_of_facts(lines)
     yield from (Named(*labelled) for line in lines[:end] if (labelled := _label(line)))
     body = lines[end:]
@@ -293,6 +295,8 @@ def _label(line: str) -> tuple[str, str] | None:
         return "url", bare
     if _is_price(bare):
         return "price", bare
+    if (unmarked := _without_colon(bare)) is not None:
+        return unmarked
     if (state := next((kind for kind in ("sold", "ended") if says(kind, bare)), None)) is not None:
         return "ended", state
     match = _LABELLED.match(line)
@@ -307,6 +311,45 @@ def _label(line: str) -> tuple[str, str] | None:
     told = len(label.split()) <= 3 or is_signed(label)
     short = told and 0 < len(value) <= 60 and "//" not in value[:2]
     return (label, value.strip()) if short else None
+
+
+def _without_colon(line: str) -> tuple[str, str] | None:
+    """Read "Price 210 USD" and "Seller dora_k": a sum, or a name that is no word of a sentence.
+
+    >>> _without_colon("Price 210 USD"), _without_colon("Seller dora_k")
+    (('Price', '210 USD'), ('Seller', 'dora_k'))
+    >>> _without_colon("Price negotiable"), _without_colon("Seller moves house")
+    (None, None)
+    """
+    match = _UNMARKED.fullmatch(line)
+    field = field_of(match[1]) if match is not None else None
+    if match is None or field is None:
+        return None
+    is_sum = field in ("price", "bid", "buy_now", "shipping") and _is_price(match[2])
+    is_name = field in ("seller_name", "seller_id") and _NICKNAME.fullmatch(match[2])
+    return (match[1], match[2]) if is_sum or is_name else None
+
+
+_UNMARKED = re.compile(r"([^\W\d_]{2,20}(?: [^\W\d_]{2,20})?) ([^\s:].{0,40})")
+_NICKNAME = re.compile(r"(?=\S*[\d_.-])[\w.-]*\w")
+
+
+def _one_a_line(line: str) -> list[str]:
+    """A line that holds nothing but facts, one behind the other, as a line each.
+
+    >>> _one_a_line("45 €, seller dora_k")
+    ['45 €', 'seller dora_k']
+    >>> _one_a_line("Lens 48 mm, bridge 20 mm")
+    ['Lens 48 mm, bridge 20 mm']
+    """
+    if len(line) > 120:
+        return [line]
+    parts = [part.strip() for part in re.split(r"[,;|·]\s", line)]
+    known = [labelled for part in parts if (labelled := _label(part)) and _is_known(labelled)]
+    fields = {field_of(name) for name, _ in known}
+    if len(parts) > 1 and len(known) == len(fields) == len(parts):
+        return parts
+    return [line]
 
 
 def _is_price(line: str) -> bool:

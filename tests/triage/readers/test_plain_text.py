@@ -140,3 +140,26 @@ def test_listing_noted_in_a_mail_keeps_its_description(text: str, description: s
     assert (listing.title, listing.description) == ("Round frame", description)
     assert (listing.price, listing.seller_name) == (Decimal("85.50"), "anna")
     assert listing.listing_id == "50021"
+
+
+@pytest.mark.parametrize(
+    ("facts", "price", "seller"),
+    [
+        ("Price 210 USD\nSeller dora_k", Decimal(210), "dora_k"),
+        ("45 €, seller dora_k", Decimal(45), "dora_k"),
+        ("Preis 45 €; Verkäufer: Anna", Decimal(45), "Anna"),
+        ("Prix 45 €\nVendeur : Anna", Decimal(45), "Anna"),
+    ],
+)
+def test_facts_may_lack_their_colon_or_share_a_line(facts, price, seller):
+    listing = read(f"Frame\n{facts}\n\nLens 48 mm, bridge 20 mm.")
+    assert (listing.price, listing.seller_name or listing.seller_id) == (price, seller)
+    assert listing.description == "Lens 48 mm, bridge 20 mm."
+
+
+@pytest.mark.parametrize(
+    "line", ["Price negotiable", "Seller moves house", "Prices rose 20 €", "Lens 48, bridge: 20 mm"]
+)
+def test_a_sentence_that_begins_like_a_fact_is_text(line):
+    listing = read(f"Frame\n{FACTS}\n{line}\nmore")
+    assert listing.description == f"{line}\nmore"
