@@ -20,6 +20,8 @@ from extractors.photos.features import Floats
 from extractors.photos.frames import frame_seen
 from extractors.photos.outlines import NOT_SEEN as NO_OUTLINES
 from extractors.photos.outlines import Outlines, outlines_of
+from extractors.photos.relief import NOT_SEEN as NO_RELIEF
+from extractors.photos.relief import Relief, relief_of
 from extractors.photos.settle import (
     ANY,
     SIMILAR,
@@ -131,6 +133,7 @@ class Agreement:
     specks: Specks = NOT_SEEN
     outlines: Outlines = NO_OUTLINES
     framed: float = 0.0
+    relief: Relief = NO_RELIEF
 
 
 def common_part(
@@ -232,7 +235,7 @@ def compare_settled(laid: Laid) -> Agreement | None:
     share = _agreeing(found)
     if share >= _WORTH_OUTLINES:
         outlines = outlines_of(seen.soft_a, seen.soft_b, seen.inside > 0)
-        found = replace(found, outlines=outlines)
+        found = replace(found, outlines=outlines, relief=_relief(laid))
     if share >= _WORTH_A_LOOK:
         specks = _specks(laid.a, laid.b, found)
         found = replace(found, specks=specks, framed=_framed(laid))
@@ -301,6 +304,13 @@ def _framed(laid: Laid) -> float:
     if abs(matrix[2, 0]) * width + abs(matrix[2, 1]) * height < _BENT * abs(matrix[2, 2]):
         return 0.0
     return frame_seen(laid.a.halved(0)[0], laid.b.halved(0)[0], matrix)
+
+
+def _relief(laid: Laid) -> Relief:
+    """What relief.py says, at half the working size."""
+    half = laid.seen.half
+    inside = cv2.resize(laid.inside, half.shape[::-1], interpolation=cv2.INTER_NEAREST)
+    return relief_of(half, laid.base.half, inside)
 
 
 def _agreeing(found: Agreement) -> float:

@@ -19,6 +19,7 @@ from extractors.photos.align import Alignment, apply
 from extractors.photos.drift import unevenness
 from extractors.photos.features import Floats
 from extractors.photos.outlines import Outlines
+from extractors.photos.relief import Relief
 from extractors.photos.specks import Specks
 
 Mask = npt.NDArray[np.bool_]  # (n,) over the cells of a pair
@@ -71,6 +72,10 @@ FIGURES = (
     "lost",  # and the smaller one of the two photos,
     "along",  # and the mean cosine there, likewise
     "least_along",
+    "covered",  # log of the larger share of either picture that is common to both
+    "relief",  # correlation once the contrast around every place is taken out,
+    "relief_tenth",  # and what a tenth of the texture stays below,
+    "relief_quarter",  # and a quarter
 )
 _LEAST_MOVED = 0.5  # cells that correlate less say nothing of where they lie
 _IN_PLACE = 0.35  # working px
@@ -109,6 +114,7 @@ class Cells:
     outlines: Outlines
     framed: float
     levels: Floats
+    relief: Relief
 
 
 def cells_of(agreement: Agreement) -> Cells:
@@ -141,6 +147,7 @@ def cells_of(agreement: Agreement) -> Cells:
         outlines=agreement.outlines,
         framed=agreement.framed,
         levels=np.stack([kept(agreement.levels_a), kept(agreement.levels_b)]),
+        relief=agreement.relief,
     )
 
 
@@ -199,6 +206,8 @@ def figures_of(
             np.log(cells.specks.spread + 0.05),
             *_shape_figures(alignment, cells),
             *astuple(cells.outlines),
+            np.log(max(1e-3, min(max(shares), 1.0))),
+            *astuple(cells.relief),
         ],
         np.float32,
     )

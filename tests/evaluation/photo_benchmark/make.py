@@ -16,7 +16,7 @@ import functools
 import hashlib
 import zlib
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
 
@@ -24,6 +24,7 @@ import cv2
 import numpy as np
 from PIL import Image as PillowImage
 
+from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
 from tests.evaluation.photo_benchmark.edits import COLLAGES, EDITS, collage, encode
 from tests.evaluation.photo_benchmark.families import FAMILIES, reshot
 from tests.evaluation.photo_benchmark.goods import Image
@@ -218,6 +219,23 @@ def sparse(
     return tasks
 
 
+def contrasted(tasks: Sequence[Task], copies: int, every: int = 3) -> list[Task]:
+    """Some of the pictures of which `tasks` hold edits, once more, with `copies` edits of CONTRASTS
+    each. To be made besides the tasks: the originals come out the same, byte by byte.
+    """
+    edited = [task for task in tasks if any(names for _, names in task.edits)]
+    return [_contrasted(task, copies) for task in edited[::every]]
+
+
+def _contrasted(task: Task, copies: int) -> Task:
+    rng = np.random.default_rng((task.seed, zlib.crc32(task.kind.encode()), task.number))
+    names = list(CONTRASTS)
+    drawn = tuple(
+        (number, tuple(rng.permutation(names)[:copies].tolist())) for number, _ in task.edits
+    )
+    return replace(task, edits=drawn)
+
+
 _SIZES = {
     "design": 5, "look": 6, "room": 3, "page": 3, "seller": 3, "video": 3, "drawn": 4, "plain": 6,
     "listing": 5,
@@ -291,6 +309,6 @@ def _edited(name: str, picture: Image, edit: str, others: Sequence[Part], group:
         image = collage(edit, picture, [other.picture() for other in used], rng)
         shown = {name, *(other.name for other in used)}
         return Shot(encode(image, rng), frozenset(shown), edit, frozenset({"collage"}), group)
-    kinds, change = EDITS[edit]
+    kinds, change = CONTRASTS[edit] if edit in CONTRASTS else EDITS[edit]
     image = np.ascontiguousarray(change(np.ascontiguousarray(picture), rng))
     return Shot(encode(image, rng), frozenset({name}), edit, kinds, group)

@@ -2,10 +2,11 @@
 
 python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... --cache DIR
     [--dense 11] [--sparse 15:1200] [--originals 80] [--copies 12] [--rounds 24]
-    [--processes 2]
+    [--contrasts 2] [--processes 2]
 
 FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed after `--dense` and
-every seed:photos after `--sparse` is a set of its own. Equal options, packages and library versions
+every seed:photos after `--sparse` is a set of its own; `--contrasts` edits of local contrast are
+added to every third of its pictures that have edits. Equal options, packages and library versions
 give the same model to the last digit, in one process or many; the card of the shipped model says
 what it was made from. The threshold comes from scores of pictures that the scoring model has not
 seen (train_pairs.safe_threshold).
@@ -28,11 +29,12 @@ from extractors.photos.model import PairModel, read_model
 from extractors.photos.pairs import figures_and_masks
 from extractors.photos.search import Looked, look_everywhere
 from tests.evaluation.photo_benchmark.evaluate import COPIED_SHARE
-from tests.evaluation.photo_benchmark.make import Task, dense, sparse
+from tests.evaluation.photo_benchmark.make import Task, contrasted, dense, sparse
 from tests.evaluation.photo_benchmark.measure import Truth
 from tests.evaluation.photo_benchmark.sets import fingerprinted
 from tests.evaluation.photo_benchmark.train_pairs import (
     FALSE_PER_MILLION,
+    MODELS,
     figures_alone,
     safe_threshold,
     train,
@@ -72,7 +74,7 @@ def main() -> None:
     """Run as the module docstring says."""
     options = _options()
     sets = [_examples(tasks, options) for tasks in _made(options)]
-    named = ("dense", "sparse", "originals", "copies", "rounds")
+    named = ("dense", "sparse", "originals", "copies", "rounds", "contrasts")
     card = {name: getattr(options, name) for name in named}
     options.out.write_text(json.dumps(fit(sets, card)) + "\n", "utf-8")
 
@@ -84,7 +86,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--cache", type=Path, required=True)
     parser.add_argument("--dense", nargs="+", type=int, default=[11])
     parser.add_argument("--sparse", nargs="+", default=["15:1200"])
-    numbers = {"originals": 80, "copies": 12, "rounds": 24}
+    numbers = {"originals": 80, "copies": 12, "rounds": 24, "contrasts": 2}
     for name, default in numbers.items():
         parser.add_argument(f"--{name}", type=int, default=default)
     parser.add_argument("--processes", type=int, default=1)
@@ -93,7 +95,7 @@ def _options() -> argparse.Namespace:
 
 def _made(options: argparse.Namespace) -> Iterator[list[Task]]:
     for seed in options.dense:
-        yield dense(
+        tasks = dense(
             options.folders,
             seed=seed,
             kept_back=False,
@@ -101,9 +103,13 @@ def _made(options: argparse.Namespace) -> Iterator[list[Task]]:
             copies=options.copies,
             rounds=options.rounds,
         )
+        yield tasks + contrasted(tasks, options.contrasts)
     for one in options.sparse:
         seed, photos = (int(number) for number in one.split(":"))
-        yield sparse(options.folders, seed=seed, kept_back=False, photos=photos, share=COPIED_SHARE)
+        tasks = sparse(
+            options.folders, seed=seed, kept_back=False, photos=photos, share=COPIED_SHARE
+        )
+        yield tasks + contrasted(tasks, options.contrasts)
 
 
 def _examples(tasks: Sequence[Task], options: argparse.Namespace) -> Examples:
@@ -128,7 +134,8 @@ def fit(sets: Sequence[Examples], made_from: dict[str, object]) -> dict[str, obj
     folds = np.concatenate([one.folds() for one in sets])
     model["threshold"] = safe_threshold(figures, np.concatenate(labels), folds, negatives)
     card = {
-        "what": "boosted trees of depth 3, each figure of one sign; a copy from threshold on",
+        "what": f"the mean of {MODELS} models of boosted trees of depth 3, each figure of one "
+        "sign; a copy from threshold on",
         "made from": {
             **made_from,
             "photos": sum(len(one.made) for one in sets),

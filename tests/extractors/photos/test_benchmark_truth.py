@@ -7,7 +7,9 @@ import pytest
 from skimage import data
 
 from extractors.photos.decode import Pixels
-from tests.evaluation.photo_benchmark.make import Shot
+from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
+from tests.evaluation.photo_benchmark.edits import EDITS
+from tests.evaluation.photo_benchmark.make import Shot, Task, contrasted, shots_of
 from tests.evaluation.photo_benchmark.measure import Truth, measure
 from tests.evaluation.photo_benchmark.telling import is_telling
 
@@ -41,3 +43,32 @@ def test_recall_is_told_with_and_without_what_cannot_be_told_apart() -> None:
     figures = measure(Truth(shots), {(1, 0): 0.9}, 0.5, frozenset({"b"}))
     assert figures.recall_of_originals[0] == 0.5
     assert figures.recall_of_telling[0] == 1.0
+
+
+@pytest.mark.parametrize("name", CONTRASTS)
+def test_local_contrast_changes_a_picture_by_its_own_surroundings(name: str) -> None:
+    picture = data.astronaut()
+    changed = CONTRASTS[name][1](picture, np.random.default_rng(3))
+    levels = changed[picture == 90]
+    assert changed.shape == picture.shape
+    assert levels.std() > 4  # one grey level has become many
+
+
+def test_pictures_are_made_once_more_with_local_contrast_and_the_originals_stay() -> None:
+    tasks = [
+        Task("design", 1, 5, None, ((0, ("half",)),)),
+        Task("plain", 2, 6),
+        Task("look", 3, 7, None, ((1, ("grey",)),)),
+    ]
+    (again,) = contrasted(tasks, copies=2)
+    assert (again.kind, again.number, again.seed) == ("design", 1, 5)
+    before, after = shots_of(tasks[0]), shots_of(again)
+    kept = [shot for shot in after if shot.edit == "original"]
+    assert kept == [shot for shot in before if shot.edit == "original"]
+    added = [shot.edit for shot in after if shot.edit != "original"]
+    assert len(added) == 2
+    assert set(added) <= set(CONTRASTS)
+
+
+def test_local_contrast_has_names_of_its_own() -> None:
+    assert not set(CONTRASTS) & set(EDITS)
