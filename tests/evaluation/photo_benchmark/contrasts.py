@@ -23,7 +23,7 @@ def _of_luma(image: Image, change: Callable[[Grey], Grey]) -> Image:
     ycc = cv2.cvtColor(image, cv2.COLOR_RGB2YCrCb)
     luma = np.clip(change(ycc[..., 0].astype(np.float32)), 0, 255)
     ycc[..., 0] = luma.astype(np.uint8)
-    return cv2.cvtColor(ycc, cv2.COLOR_YCrCb2RGB)
+    return np.asarray(cv2.cvtColor(ycc, cv2.COLOR_YCrCb2RGB), np.uint8)
 
 
 def _around(luma: Grey, spread: float) -> Grey:
