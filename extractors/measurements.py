@@ -29,7 +29,7 @@ from extractors.size_context import (
     note_units,
     note_units_seen,
 )
-from extractors.size_cues import KIND, guess_goods, name_quantity
+from extractors.size_cues import KIND, LONGEST_HEAD, goods_of_words, name_quantity
 from extractors.size_labels import NOTHING_SAID, Label
 from extractors.size_mentions import Mention, Segment
 from extractors.size_pieces import Placed, segments_of
@@ -56,9 +56,8 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
     linear in the text.
     """
     text = plain(reading.folded)
-    title_end = text.find("\n")
     if goods is None:
-        goods = guess_goods(text, title_end if title_end >= 0 else len(text))
+        goods = _goods_of(reading, text)
         reading.memory["goods"] = goods  # construction.py asks for it again
     context = Context(goods)
     found: list[Measurement] = []
@@ -75,6 +74,14 @@ def find_measurements(reading: Reading, goods: str | None = None) -> tuple[Measu
     if context.all_approximate:
         found = [replace(m, approximate=m.approximate or m.of_item) for m in found]
     return tuple(found[:_MOST])
+
+
+def _goods_of(reading: Reading, text: str) -> str:
+    words = reading.words
+    if len(text) > LONGEST_HEAD:
+        words = words[: reading.word_at(LONGEST_HEAD)]
+    title_end = words.index("\n") if "\n" in words else len(words)
+    return goods_of_words(words[:title_end], words[title_end:], text)
 
 
 def _measure(reading: Reading, placed: Placed, context: Context, found: list[Measurement]) -> None:

@@ -7,11 +7,13 @@ Words with one slip of the pen ("brdige") and German compounds ("Bügellänge") 
 from __future__ import annotations
 
 import re
-from functools import cache
+from collections.abc import Sequence
+from functools import cache, lru_cache
 from typing import NamedTuple
 
 from rapidfuzz.distance import OSA
 
+from extractors import folding
 from extractors.quantities import (
     END,
     KINDS,
@@ -49,7 +51,7 @@ _GRAMMAR = flags(
 _SHORTEST_GUESS = 5  # letters of a word that may be misspelt or compound
 _MOST_WORDS = 20_000  # remembered by a lexicon
 _new = tuple.__new__  # makes a named tuple in half the time
-_LONGEST_HEAD = 4000  # characters that decide what goods are sold
+LONGEST_HEAD = 4000  # characters that decide what goods are sold
 
 
 class Cue(NamedTuple):
@@ -127,21 +129,28 @@ class Found(NamedTuple):
         return Found(self.first, self.last, senses.kinds, senses)
 
 
-class _Row(NamedTuple):
+class _Meaning(NamedTuple):
+    """What a row says of its phrase, and where that holds."""
+
     language: str
-    words: tuple[str, ...]
     cue: Cue
     goods: tuple[str, ...]
     is_content: bool  # it holds in other languages too, where these have no such word
 
 
+class _Row(NamedTuple):
+    words: tuple[str, ...]
+    meaning: _Meaning
+
+
 @cache
 def _rows() -> tuple[_Row, ...]:
     return tuple(
-        _Row(row["language"], words, cue, tuple(row["goods"].split()), _is_content(words, cue.kind))
+        _Row(words, _Meaning(language, cue, goods, _is_content(words, cue.kind)))
         for row in read_rows("size_cues.csv")
-        for cue in (Cue(row["kind"], row["value"]),)
-        for words in _spellings(row["phrase"], row["language"])
+        for cue, goods in ((Cue(row["kind"], row["value"]), tuple(row["goods"].split())),)
+        for language in (row["language"],)
+        for words in _spellings(row["phrase"], language)
     )
 
 
@@ -164,10 +173,22 @@ def _spellings(phrase: str, language: str) -> set[tuple[str, ...]]:
 
 
 class _Group(NamedTuple):
-    """The rows of one phrase."""
+    """All that is said of one phrase; many phrases have the same meanings."""
 
     words: list[str]
-    rows: list[_Row]
+    meanings: tuple[_Meaning, ...]
+
+
+@cache
+def _meant(meanings: tuple[_Meaning, ...], language: str, goods: str) -> Senses | None:
+    """What holds of some meanings: own language first, content words of others if it has none."""
+    mine = [one for one in meanings if not one[2] or goods in one[2]]
+    cues = [one[1] for one in mine if one[0] == language]
+    if cues:
+        cues = [one[1] for one in mine if one[0] == language or one[0] == "any"]
+    else:
+        cues = [one[1] for one in mine if one[3] or one[0] == "any"]
+    return _senses(tuple(dict.fromkeys(cues))) if cues else None
 
 
 class _Opened(NamedTuple):
@@ -180,16 +201,17 @@ class _Opened(NamedTuple):
 @cache
 def _opened() -> dict[str, _Opened]:
     """All phrases by their first word."""
-    groups: dict[tuple[str, ...], _Group] = {}
+    meanings: dict[tuple[str, ...], list[_Meaning]] = {}
     for row in sorted(_rows(), key=lambda row: -len(row.words)):
-        groups.setdefault(row.words, _Group(list(row.words), [])).rows.append(row)
+        meanings.setdefault(row.words, []).append(row.meaning)
     opened: dict[str, _Opened] = {}
-    for words, group in groups.items():
-        first = opened.setdefault(words[0], _Opened(_Group([words[0]], []), {}))
+    for words, meant in meanings.items():
+        longer = opened.setdefault(words[0], _Opened(_Group([words[0]], ()), {})).longer
+        group = _Group(list(words), tuple(meant))
         if len(words) == 1:
-            first.alone.rows.extend(group.rows)
+            opened[words[0]] = _Opened(group, longer)
         else:
-            first.longer.setdefault(words[1], []).append(group)
+            longer.setdefault(words[1], []).append(group)
     return opened
 
 
@@ -214,6 +236,7 @@ class Lexicon(dict[str, _Phrases | None]):
 
     def __init__(self, language: str, goods: str) -> None:
         self.language, self.goods = language, goods
+        self._opened = _opened()
         self._longer: dict[tuple[str, str], list[tuple[list[str], Senses]]] = {}
 
     def __missing__(self, word: str) -> _Phrases | None:
@@ -224,8 +247,8 @@ class Lexicon(dict[str, _Phrases | None]):
 
     def _starting(self, word: str) -> _Phrases | None:
         """Every phrase that starts with a word; long words may also be misspelt or compound."""
-        opened = _opened().get(word)
-        alone = self._senses_of(opened[0]) if opened is not None and opened[0][1] else None
+        opened = self._opened.get(word)
+        alone = self._senses_of(opened[0]) if opened is not None else None
         if alone is None and len(word) >= _SHORTEST_GUESS and KINDS[word] == WORD:
             alone = self._guess(word)
         if opened is None:
@@ -236,15 +259,8 @@ class Lexicon(dict[str, _Phrases | None]):
         )
 
     def _senses_of(self, group: _Group) -> Senses | None:
-        """What a phrase means here: own language first, content words of others if it has none."""
-        goods, language = self.goods, self.language
-        mine = [row for row in group.rows if not row[3] or goods in row[3]]
-        own = [row[2] for row in mine if row[0] == language]
-        if own:
-            cues = [row[2] for row in mine if row[0] == language or row[0] == "any"]
-        else:
-            cues = [row[2] for row in mine if row[4] or row[0] == "any"]
-        return _senses(tuple(dict.fromkeys(cues))) if cues else None
+        """What a phrase means here."""
+        return _meant(group[1], self.language, self.goods)
 
     def find_all(self, tokens: Tokens) -> list[Found]:
         """The cues of a text from left to right, the longest at each place.
@@ -252,31 +268,42 @@ class Lexicon(dict[str, _Phrases | None]):
         A letter that stands apart from any figure is none.
         """
         texts = tokens.texts
+        following = [*texts[1:], ""]
         found: list[Found] = []
         beyond = 0
         for at, phrases in enumerate(map(self.__getitem__, texts)):
             if phrases is None or at < beyond:
                 continue
-            cue = self._longest(phrases, texts, at)
-            if cue is not None:
-                beyond = cue[1]
-                if not (phrases[2] and beyond == at + 1 and _is_bare_letter(tokens, at)):
-                    found.append(cue)
+            alone, longer, is_letter = phrases
+            cue = self._longer_at(texts, at, longer) if following[at] in longer else None
+            if cue is None:
+                if alone is None or (is_letter and _is_bare_letter(tokens, at)):
+                    continue
+                cue = _new(Found, (at, at + 1, alone.kinds, alone))
+            beyond = cue[1]
+            found.append(cue)
         return found
 
     def find(self, tokens: Tokens, at: int) -> Found | None:
         """The longest cue that starts at a token, or None."""
         phrases = self[tokens.texts[at]]
-        return self._longest(phrases, tokens.texts, at) if phrases is not None else None
-
-    def _longest(self, phrases: _Phrases, texts: list[str], at: int) -> Found | None:
-        """The longest of some phrases that stands at the token they start with."""
+        if phrases is None:
+            return None
         alone, longer, _ = phrases
-        if longer and at + 1 < len(texts) and texts[at + 1] in longer:
-            for words, senses in self._going_on(texts[at], texts[at + 1], longer):
-                if texts[at : at + len(words)] == words:
-                    return _new(Found, (at, at + len(words), senses.kinds, senses))
-        return _new(Found, (at, at + 1, alone.kinds, alone)) if alone is not None else None
+        if at + 1 < len(tokens) and tokens.texts[at + 1] in longer:
+            cue = self._longer_at(tokens.texts, at, longer)
+            if cue is not None:
+                return cue
+        return Found(at, at + 1, alone.kinds, alone) if alone is not None else None
+
+    def _longer_at(
+        self, texts: list[str], at: int, longer: dict[str, list[_Group]]
+    ) -> Found | None:
+        """The longest of the phrases of several words that stands at a token."""
+        for words, senses in self._going_on(texts[at], texts[at + 1], longer):
+            if texts[at : at + len(words)] == words:
+                return _new(Found, (at, at + len(words), senses.kinds, senses))
+        return None
 
     def _going_on(
         self, first: str, second: str, longer: dict[str, list[_Group]]
@@ -295,24 +322,15 @@ class Lexicon(dict[str, _Phrases | None]):
         return _senses(cues) if cues else None
 
     def _slip(self, word: str) -> tuple[Cue, ...]:
-        keys = (word, *_shortened(word))
-        known = _slip_keys()
-        if known.keys().isdisjoint(keys) or word in _real_words():
-            return ()
-        for key in keys:
-            for meant in known.get(key, ()):
-                if meant != word and meant[0] == word[0] and _is_slip(word, meant):
-                    senses = self._senses_of(_opened()[meant].alone)
-                    if senses is not None and senses.kinds & (PART | OBJECT | DIM):
-                        return senses.cues
+        for meant in _slips_of(word):
+            senses = self._senses_of(self._opened[meant].alone)
+            if senses is not None and senses.kinds & (PART | OBJECT | DIM):
+                return senses.cues
         return ()
 
     def _compound(self, word: str) -> tuple[Cue, ...]:
         """Read "bugellange" as Bügel + Länge, "lederetui" as an Etui."""
-        words = _german_words()
-        for cut in range(3, len(word) - 3):
-            if word[cut:] not in words:
-                continue
+        for cut in _cuts_of(word):
             tail = self._german(word[cut:], "part", "object", "dim")
             if not tail:
                 continue
@@ -337,19 +355,26 @@ class Lexicon(dict[str, _Phrases | None]):
 
     def _german(self, word: str, *kinds: str) -> tuple[Cue, ...]:
         """What a German word alone means, if it is one of a few kinds."""
-        rows = _german_words().get(word, ())
-        mine = (row.cue for row in rows if not row.goods or self.goods in row.goods)
+        meanings = _german_words().get(word, ())
+        mine = (one.cue for one in meanings if not one.goods or self.goods in one.goods)
         return tuple(cue for cue in mine if cue.kind in kinds)
 
 
 @cache
-def _german_words() -> dict[str, list[_Row]]:
+def _german_words() -> dict[str, list[_Meaning]]:
     """The German words of three letters or more that mean something alone, for any goods."""
-    words: dict[str, list[_Row]] = {}
-    for row in _rows():
-        if row.language == "de" and len(row.words) == 1 and len(row.words[0]) >= 3:
-            words.setdefault(row.words[0], []).append(row)
+    words: dict[str, list[_Meaning]] = {}
+    for (word, *rest), meaning in _rows():
+        if meaning.language == "de" and not rest and len(word) >= 3:
+            words.setdefault(word, []).append(meaning)
     return words
+
+
+@lru_cache(maxsize=_MOST_WORDS)
+def _cuts_of(word: str) -> tuple[int, ...]:
+    """Where a word may be cut in two of which the second is German."""
+    words = _german_words()
+    return tuple([cut for cut in range(3, len(word) - 3) if word[cut:] in words])
 
 
 _NO_GROUPS: dict[str, list[_Group]] = {}
@@ -387,13 +412,24 @@ def _is_beside_other(texts: list[str], at: int) -> bool:
 _SIDES = frozenset("whbldt")  # letters for dimensions
 
 
+@lru_cache(maxsize=_MOST_WORDS)
+def _slips_of(word: str) -> tuple[str, ...]:
+    """The words with a meaning that a word without one may be a slip of the pen for."""
+    keys = (word, *_shortened(word))
+    known = _slip_keys()
+    if known.keys().isdisjoint(keys) or word in _real_words():
+        return ()
+    near = dict.fromkeys([meant for key in keys for meant in known.get(key, ())])
+    near.pop(word, None)
+    return tuple([meant for meant in near if meant[0] == word[0] and _is_slip(word, meant)])
+
+
 @cache
 def _slip_keys() -> dict[str, tuple[str, ...]]:
     """Each long cue word under itself and under its forms with one letter left out."""
     keys: dict[str, dict[str, None]] = {}
-    for row in _rows():
-        word = row.words[0]
-        if len(row.words) == 1 and len(word) >= 5 and row.cue.kind in ("part", "object", "dim"):
+    for (word, *rest), meaning in _rows():
+        if not rest and len(word) >= 5 and meaning.cue.kind in ("part", "object", "dim"):
             for key in (word, *_shortened(word)):
                 keys.setdefault(key, {})[word] = None
     return {key: tuple(words) for key, words in keys.items()}
@@ -431,10 +467,14 @@ class _Goods(NamedTuple):
 
 @cache
 def _goods_words() -> dict[str, tuple[_Goods, ...]]:
+    """The words for goods by their first word, as a text and as a Reading writes them."""
     table: dict[str, list[_Goods]] = {}
     for row in read_rows("size_goods.csv"):
-        first, *rest = _WORD.findall(plain(row["phrase"].lower()))
-        table.setdefault(first, []).append(_Goods(row["goods"], float(row["weight"]), tuple(rest)))
+        written = plain(row["phrase"].lower())
+        for form in dict.fromkeys((written, folding.plain(written))):
+            first, *rest = _WORD.findall(form)
+            goods = _Goods(row["goods"], float(row["weight"]), tuple(rest))
+            table.setdefault(first, []).append(goods)
     return {word: tuple(sorted(rows, key=lambda r: -len(r.rest))) for word, rows in table.items()}
 
 
@@ -451,30 +491,51 @@ _PLAIN_WORD = re.compile(r"[a-zA-Z0-9]+")  # the same in ASCII, and much the qui
 
 def guess_goods(text: str, title_end: int) -> str:
     """Which of GOODS a plain text sells, by its words; those of the title count double."""
-    scores = dict.fromkeys(GOODS, 0.0)
     find = _PLAIN_WORD.findall if text.isascii() else _WORD.findall
-    _score(find(text, 0, min(title_end, _LONGEST_HEAD)), 2.0, scores)
-    _score(find(text, title_end, _LONGEST_HEAD), 1.0, scores)
-    if _BOXED.search(text, 0, _LONGEST_HEAD):
+    title = find(text, 0, min(title_end, LONGEST_HEAD))
+    return goods_of_words(title, find(text, title_end, LONGEST_HEAD), text)
+
+
+def goods_of_words(title: Sequence[str], others: Sequence[str], text: str) -> str:
+    """Which of GOODS is sold in a plain text, given its words; signs between them do not count.
+
+    What stands behind the first LONGEST_HEAD characters is not looked at.
+    """
+    scores = dict.fromkeys(GOODS, 0.0)
+    _score(title, 2.0, scores)
+    _score(others, 1.0, scores)
+    if _BOXED.search(text, 0, LONGEST_HEAD):
         scores["spectacles"] += _BOXED_WEIGHT
-    return max(GOODS, key=lambda goods: scores[goods])
+    return max(GOODS, key=scores.__getitem__)
 
 
-def _score(words: list[str], share: float, scores: dict[str, float]) -> None:
+def _score(words: Sequence[str], share: float, scores: dict[str, float]) -> None:
     """Add the weights of the words; a word counts less each time it comes again."""
     table = _goods_words()
     counts: dict[str, int] = {}
-    for at, word in [(at, word) for at, word in enumerate(words) if word in table]:
+    for at in [at for at, word in enumerate(words) if word in table]:
+        word = words[at]
         seen = counts[word] = counts.get(word, -1) + 1
         for goods, weight, rest in table[word]:
-            if not rest or tuple(words[at + 1 : at + 1 + len(rest)]) == rest:
+            if not rest or _goes_on_with(words, at + 1, rest):
                 scores[goods] += weight * share / (1 + 2 * seen)
+
+
+def _goes_on_with(words: Sequence[str], at: int, rest: tuple[str, ...]) -> bool:
+    """Whether some words stand from a place on, with any signs between them."""
+    for word in rest:
+        while at < len(words) and not words[at][0].isalnum():
+            at += 1
+        if at == len(words) or words[at] != word:
+            return False
+        at += 1
+    return True
 
 
 def words_of(kind: str) -> frozenset[str]:
     """Every single word of one kind, in all languages."""
     return frozenset(
-        row.words[0] for row in _rows() if row.cue.kind == kind and len(row.words) == 1
+        word for (word, *rest), meaning in _rows() if meaning.cue.kind == kind and not rest
     )
 
 

@@ -9,6 +9,7 @@ from functools import cache, lru_cache
 from itertools import accumulate, chain
 from typing import NamedTuple
 
+from extractors import folding
 from extractors.quantities import PIECE_END
 from extractors.reading import Reading
 from extractors.size_context import noted_unit
@@ -23,12 +24,15 @@ _CHUNK = 3000  # characters read at a time, so that one endless line needs littl
 _LINE_HEADING = 45  # characters; a longer line without figures heads nothing
 # years, stock numbers and the like have four digits or more and no unit
 _FRACTIONS = "½⅓⅔¼¾⅛⅜⅝⅞⅕⅖⅗⅘⅙⅚"
-# one to three digits and no more, a fraction, or the beginning of a unit's name; a set of first
-# signs stands before all, so that these are looked for at full speed
+# one to three digits and no more, or a fraction; a set of first signs stands before all, so that
+# these are looked for at full speed
 _FIGURES = re.compile(
-    rf"[\d{_FRACTIONS}izpcm](?:(?<=\d)\d{{0,2}}(?!\d)(?<!\d{{4}})|(?<=[{_FRACTIONS}])"
-    r"|(?<=i)nch|(?<=z)(?:oll|entim)|(?<=p)(?:ouce|ollic|ulgad)"
-    r"|(?<=c)enti|(?<=m)(?:ill?i|etr|eter)|(?<=[cm])m\b(?<![a-z][cm]m))"
+    rf"[\d{_FRACTIONS}](?:(?<=\d)\d{{0,2}}(?!\d)(?<!\d{{4}})|(?<=[{_FRACTIONS}]))"
+)
+# beginnings of the names of units, which may stand behind a number in words
+_UNITS = (
+    *("inch", "zoll", "zentim", "pouce", "pollic", "pulgad", "centi", "mili", "milli"),
+    *("metr", "meter", "mm", "cm"),
 )
 # a bullet between figures joins them: "56□16 ▪ 140"; never looks beyond the line
 _BLANK = r"[^\S\n]"
@@ -179,15 +183,37 @@ def _pieces(reading: Reading, text: str) -> list[_Piece]:
     """
     pieces: list[_Piece] = []
     last: _Piece | None = None  # the latest sentence, if it was left out
+    hints = _hints(reading, text)
     for number, (start, end, _) in enumerate(reading.lines):
         line = text[start:end]
         if number == 0 and len(line) <= _CHUNK:
             pieces.append(_new(_Piece, (0, start, end)))
             continue
-        is_short = len(line) <= _LONGEST_KEPT
-        sentences = _known_sentences(line) if is_short else _sentences(line)
+        cut = _known_sentences if len(line) <= _LONGEST_KEPT else _sentences
+        sentences = cut(line, tuple([hint for hint in hints if hint in line]))
         last = _read_line(number, start, line, sentences, last, pieces)
     return pieces
+
+
+def _hints(reading: Reading, text: str) -> list[str]:
+    """What of the names of units and the words for size is in a text at all."""
+    words = _size_words()
+    sizes = [words[word] for word in words.keys() & reading.words]
+    return [name for name in _UNITS if name in text] + sizes
+
+
+@cache
+def _size_words() -> dict[str, str]:
+    """The words for size in the five languages, by the form they have in a Reading."""
+    return {folding.plain(word): word for word in words_of("size")}
+
+
+@cache
+def _hinted(hint: str) -> tuple[re.Pattern[str], _Kind]:
+    """How a hint is found where it says something, and what a sentence with it holds."""
+    if hint not in _UNITS:
+        return re.compile(rf"(?<!\w){re.escape(hint)}\b"), _Kind.NOTE
+    return re.compile(rf"{hint}\b(?<![a-z]{hint})" if len(hint) == 2 else hint), _Kind.FIGURES
 
 
 def _read_line(
@@ -215,7 +241,7 @@ def _read_line(
             if last.line != number:
                 if last.end - last.start <= _LINE_HEADING:
                     pieces.append(last)
-            elif begin < 0 and _opens().match(line, start, end):
+            elif begin < 0 and _opens(line, start, end):
                 first = last.start - place
         last = None
         if begin >= 0 and end - begin > _CHUNK:
@@ -238,53 +264,57 @@ class _Kind(Enum):
 _Sentences = Sequence[tuple[int, int, _Kind]]
 
 
-def _sentences(line: str) -> _Sentences:
+def _sentences(line: str, hints: tuple[str, ...]) -> _Sentences:
     """Rough sentences of a line, cut at spaces where one is endless; of several with nothing one.
 
-    The last one it is; it may head what follows.
+    The last one it is; it may head what follows. `hints` are those in the line, of units first.
     """
     ends = [match.end() for match in _SENTENCE_END.finditer(line)]
     if not ends or ends[-1] < len(line):
         ends.append(len(line))
-    if len(ends) > 1 and len(line) <= _CHUNK and _kind_of(line, 0, len(line)) is _Kind.NOTHING:
-        return ((ends[-2], len(line), _Kind.NOTHING),)
+    if len(ends) > 1 and len(line) <= _CHUNK:
+        if _kind_of(line, 0, len(line), hints) is _Kind.NOTHING:
+            return ((ends[-2], len(line), _Kind.NOTHING),)
     sentences = []
     start = 0
     for end in ends:
         for first, last in _chunks(line, start, end) if end - start > _CHUNK else ((start, end),):
-            sentences.append((first, last, _kind_of(line, first, last)))
+            sentences.append((first, last, _kind_of(line, first, last, hints)))
         start = end
     return tuple(sentences)
 
 
 @lru_cache(maxsize=_LINES_KEPT)
-def _known_sentences(line: str) -> _Sentences:
+def _known_sentences(line: str, hints: tuple[str, ...]) -> _Sentences:
     """The sentences of a line that is likely to come again."""
-    return _sentences(line)
+    return _sentences(line, hints)
 
 
-def _kind_of(line: str, start: int, end: int) -> _Kind:
+def _kind_of(line: str, start: int, end: int, hints: tuple[str, ...]) -> _Kind:
     if _FIGURES.search(line, start, end):
         return _Kind.FIGURES
-    is_note = line[end - 1 : end] == ":" or _notes().search(line, start, end)
-    return _Kind.NOTE if is_note else _Kind.NOTHING
+    for hint in hints:
+        pattern, kind = _hinted(hint)
+        if pattern.search(line, start, end):
+            return kind
+    return _Kind.NOTE if line[end - 1 : end] == ":" else _Kind.NOTHING
+
+
+def _opens(line: str, start: int, end: int) -> bool:
+    """Whether a sentence goes on from the one before: with a figure or a word such as "it"."""
+    if _FIGURE_FIRST.match(line, start, end):
+        return True
+    first = _FIRST_WORD.match(line, start, end)
+    return first is not None and first.group(1) in _pronouns()
+
+
+_FIGURE_FIRST = re.compile(r"\W*(?:[^\W\d]{1,20}\W{1,3})?[\d½¼¾⅛⅜⅝⅞~]")
+_FIRST_WORD = re.compile(r"\W*(\w+)")
 
 
 @cache
-def _opens() -> re.Pattern[str]:
-    """A sentence that goes on from the one before: with a figure or a word such as "it"."""
-    words = "|".join(map(re.escape, sorted(words_of("pronoun"), key=len, reverse=True)))
-    return re.compile(rf"\W*(?:(?:{words})\b|(?:[^\W\d]{{1,20}}\W{{1,3}})?[\d½¼¾⅛⅜⅝⅞~])")
-
-
-@cache
-def _notes() -> re.Pattern[str]:
-    """The words for size of the five languages; it looks for first letters, then for words."""
-    words = sorted(words_of("size"), key=len, reverse=True)
-    firsts = sorted({word[0] for word in words})
-    rests = {first: [re.escape(w[1:]) for w in words if w[0] == first] for first in firsts}
-    choices = "|".join(f"(?<={first})(?:{'|'.join(rests[first])})" for first in firsts)
-    return re.compile(rf"[{''.join(firsts)}](?<!\w.)(?:{choices})\b")
+def _pronouns() -> frozenset[str]:
+    return words_of("pronoun")
 
 
 def _chunks(line: str, start: int, end: int) -> Iterator[tuple[int, int]]:
