@@ -99,6 +99,7 @@ _FRACTION_PARTS = re.compile(r"(\d{1,2})\ ?/\ ?(\d{1,2})$")
 WORD, NUMBER, JUNK, MARK = "wnjm"  # kinds of tokens
 STOP, END = "se"  # marks too: one that can end a sentence, the one that ends a piece of text
 PIECE_END = "\0"  # what that is in a text
+NUMBERS, ENDS = re.compile(NUMBER), re.compile(END)  # for Tokens.places
 
 
 class Tokens:
@@ -118,6 +119,10 @@ class Tokens:
     def end(self, at: int) -> int:
         """The character behind a token."""
         return self.starts[at] + len(self.texts[at])
+
+    def places(self, kinds: re.Pattern[str]) -> list[int]:
+        """Where the tokens of some kinds stand."""
+        return [match.start() for match in kinds.finditer(self.kinds)]
 
 
 class Number(NamedTuple):
@@ -419,10 +424,24 @@ def _sure_units() -> dict[str, str]:
     }
 
 
-@cache
-def _goes_on_with() -> frozenset[str]:
-    """What may belong to the figure before it: a unit, a fraction in words, a hyphen."""
-    return frozenset(number_starts() | unit_starts() | {"-"})
+class _Following(dict[str, str | None]):
+    """The unit that a word names for sure, None if it names none, _UNSURE if that must be seen."""
+
+    def __missing__(self, word: str) -> str | None:
+        if len(self) >= _MOST_FORMS:
+            self.clear()
+        unit = self[word] = _sure_units().get(word) or _may_name(word)
+        return unit
+
+
+_UNSURE = "?"
+_FOLLOWING = _Following()
+
+
+def _may_name(word: str) -> str | None:
+    """Whether a word may belong to the figure before it: a unit, a fraction in words, a slip."""
+    belongs = word in number_starts() or word in unit_starts()
+    return _UNSURE if belongs or _near_unit(word) is not None else None
 
 
 def read_unit(tokens: Tokens, at: int) -> tuple[int, str, bool] | None:
@@ -453,7 +472,7 @@ def find_amounts(
     is also an ordinary word ("in") or a closing quote, `at` being the unit's first token.
     """
     texts, kinds = tokens.texts, tokens.kinds
-    places = [at for at, kind in enumerate(kinds) if kind == NUMBER] if NUMBER in kinds else []
+    places = tokens.places(NUMBERS)
     openers = _number_openers()
     if not openers.isdisjoint(texts):
         places = sorted(places + [at for at, text in enumerate(texts) if text in openers])
@@ -483,13 +502,13 @@ def _plain_amount(tokens: Tokens, at: int) -> Amount | None:
         return None
     after, end = at + 1, start + len(text)
     following = texts[after] if after < len(texts) else ""
-    unit = _sure_units().get(following)
+    unit = _FOLLOWING[following]
     if unit is None:
-        if following in _goes_on_with() or _near_unit(following) is not None:
+        if following == "-" and tokens.kinds[after + 1 : after + 2] == WORD:
             return None
         return _new(Amount, (start, end, end, number, None, at, after))
     last = after + 1
-    if starts[after] - end > _WIDEST_GAP or number.step < _FINE:
+    if unit is _UNSURE or starts[after] - end > _WIDEST_GAP or number[1] < _FINE:
         return None
     if last < len(texts) and (tokens.kinds[last] == NUMBER or texts[last] in number_starts()):
         return None

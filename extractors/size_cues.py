@@ -534,9 +534,16 @@ def _goes_on_with(words: Sequence[str], at: int, rest: tuple[str, ...]) -> bool:
 
 def words_of(kind: str) -> frozenset[str]:
     """Every single word of one kind, in all languages."""
-    return frozenset(
-        word for (word, *rest), meaning in _rows() if meaning.cue.kind == kind and not rest
-    )
+    return frozenset(_words_by_kind().get(kind, ()))
+
+
+@cache
+def _words_by_kind() -> dict[str, set[str]]:
+    words: dict[str, set[str]] = {}
+    for (word, *rest), meaning in _rows():
+        if not rest:
+            words.setdefault(meaning.cue.kind, set()).add(word)
+    return words
 
 
 class Name(NamedTuple):

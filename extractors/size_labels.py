@@ -87,7 +87,7 @@ def share_words(segment: Segment, gaps: list[list[Entry]], goods: str) -> list[L
 
 def read_gaps(segment: Segment) -> list[list[Entry]]:
     """The words before, between and after the figures of a segment."""
-    cue_at = {cue[0]: cue for cue in segment.cues}
+    cue_at = segment.cue_at
     gaps = []
     at = segment.lo
     for mention in segment.mentions:

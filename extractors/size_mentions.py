@@ -6,6 +6,7 @@ sizes, still without names.
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
@@ -16,6 +17,7 @@ from typing import NamedTuple
 from extractors.lexicon import abbreviations, common_words
 from extractors.quantities import (
     END,
+    ENDS,
     JUNK,
     MARK,
     MM_PER_UNIT,
@@ -92,7 +94,7 @@ class Mention(NamedTuple):
 class Segment:
     """A sentence or list entry: its tokens lo..hi of those read, its cues and mentions in order.
 
-    `piece` is the number of the piece it stands in.
+    `piece` is the number of the piece it stands in; `cue_at` are the cues by their first token.
     """
 
     piece: int
@@ -100,9 +102,10 @@ class Segment:
     lo: int
     hi: int
     cues: list[Found]
-    mentions: list[Mention]
+    cue_at: dict[int, Found]
     starts_line: bool
     ends_line: bool
+    mentions: list[Mention]
     unit: str | None = None  # a unit that stands apart from any figure
     _by_end: dict[int, Found] | None = None
     _products: dict[int, list[Mention]] | None = None
@@ -118,7 +121,7 @@ class Segment:
     def cue_before(self, at: int) -> Found | None:
         """The cue that ends right before a token."""
         if self._by_end is None:
-            self._by_end = {cue.last: cue for cue in self.cues}
+            self._by_end = {cue[1]: cue for cue in self.cues}
         return self._by_end.get(at)
 
 
@@ -131,25 +134,26 @@ def read_segments(
     call costs; none knows of the others.
     """
     tokens = tokenise(PIECE_END.join(pieces))
-    ends = [at for at, kind in enumerate(tokens.kinds) if kind == END]
+    ends = tokens.places(ENDS)
     cues = _real_letters(tokens, ends, words.find_all(tokens))
     amounts = _find_amounts(tokens, cues, words)
     crowded = _crowded(ends, amounts) if len(amounts) > _MOST_FIGURES else ()
     cues = _without_amounts(cues, amounts)
     ends.append(len(tokens))
     segments = []
-    piece = begin = at_cue = at_amount = 0
-    for lo, hi in _bounds(tokens, cues, amounts):
+    piece = begin = 0
+    for lo, hi, mine, figures in _stretches(tokens, cues, amounts):
         while ends[piece] < lo:
             begin = ends[piece] + 1
             piece += 1
-        mine, at_cue = _take(cues, at_cue, hi)
-        figures, at_amount = _take(amounts, at_amount, hi)
         if piece in crowded:
             continue
-        mentions = _join(tokens, figures, mine, goods, lo) if figures else []
         starts, stops = lo == begin and whole[piece][0], hi == ends[piece] and whole[piece][1]
-        segments.append(Segment(piece, tokens, lo, hi, mine, mentions, starts, stops))
+        cue_at = {cue[0]: cue for cue in mine}
+        segment = Segment(piece, tokens, lo, hi, mine, cue_at, starts, stops, [])
+        if figures:
+            segment.mentions = _join(segment, figures, goods)
+        segments.append(segment)
     return segments
 
 
@@ -157,16 +161,6 @@ def _crowded(ends: list[int], amounts: list[Amount]) -> set[int]:
     """The pieces that hold lists of numbers, not of sizes."""
     counts = Counter(bisect_left(ends, amount.first) for amount in amounts)
     return {piece for piece, count in counts.items() if count > _MOST_FIGURES}
-
-
-def _take(items: list, at: int, hi: int) -> tuple[list, int]:  # type: ignore[type-arg]
-    """The items from `at` on that end by token `hi`, and where the next ones start."""
-    if not items or items[-1].last <= hi:
-        return (items[at:] if at else items), len(items)
-    stop = at
-    while items[stop].last <= hi:
-        stop += 1
-    return items[at:stop], stop
 
 
 def _real_letters(tokens: Tokens, ends: list[int], cues: list[Found]) -> list[Found]:
@@ -206,7 +200,7 @@ def _find_amounts(tokens: Tokens, cues: list[Found], words: Lexicon) -> list[Amo
     inside = {
         at
         for first, last, _, _ in cues
-        if last - first > 1 and NUMBER in tokens.kinds[first:last]
+        if last > first + 1 and NUMBER in tokens.kinds[first:last]
         for at in range(first, last)
         if tokens.kinds[at] == NUMBER
     }
@@ -214,10 +208,10 @@ def _find_amounts(tokens: Tokens, cues: list[Found], words: Lexicon) -> list[Amo
     return [
         amount
         for amount in amounts
-        if (not inside or amount.first not in inside)
+        if (not inside or amount[5] not in inside)
         and (not _is_code(tokens, amount) or _is_thread(tokens, amount, cues))
-        and not (amount.unit is None and _is_counted(tokens, amount, counting))
-        and amount.first not in dated
+        and (amount[4] is not None or not _is_counted(tokens, amount, counting))
+        and (not dated or amount[5] not in dated)
     ]
 
 
@@ -234,10 +228,10 @@ def _counting(tokens: Tokens, cues: list[Found]) -> set[int]:
 def _dated(tokens: Tokens, amounts: list[Amount]) -> set[int]:
     """Where the figures of dates stand: "12.05.48", "3/6/1912"."""
     dated: set[int] = set()
-    for at in range(len(amounts) - 2):
-        if amounts[at + 1].first != amounts[at].last + 1:
+    for three in zip(amounts, amounts[1:], amounts[2:], strict=False):
+        a, b, c = three
+        if b[5] != a[6] + 1:
             continue
-        three = a, b, c = amounts[at], amounts[at + 1], amounts[at + 2]
         joints = tokens.texts[a.last : b.first], tokens.texts[b.last : c.first]
         if joints[0] == joints[1] and joints[0] in _DATE_JOINTS and _is_date(tokens, three):
             dated |= {a.first, b.first, c.first}
@@ -265,10 +259,10 @@ _PER = frozenset({"per", "pro", "par", "por"})  # "60 x 56 per lens"
 
 def _is_code(tokens: Tokens, amount: Amount) -> bool:
     """Whether a figure is glued to letters before it ("uv400", "m42", "f2.8", "x3")."""
-    before = amount.first - 1
-    if before < 0 or tokens.end(before) != amount.start:
-        return False
+    before = amount[5] - 1
     text = tokens.texts[before]
+    if before < 0 or tokens.starts[before] + len(text) != amount[0]:
+        return False
     if text == "-":
         return amount.unit is None and _is_code_word(tokens, before)
     if tokens.kinds[before] != WORD:
@@ -310,9 +304,11 @@ def _is_counted(tokens: Tokens, amount: Amount, counting: set[int]) -> bool:
         at += 1
     if at in counting:
         return texts[at] not in _EACH or amount.number.value < _FEW
-    if texts[at : at + 1] == ["h"] and _is_hour(tokens, at):
+    if at >= len(texts):
+        return False
+    if texts[at] == "h" and _is_hour(tokens, at):
         return True
-    if at >= len(texts) or tokens.starts[at] != amount.end:
+    if tokens.starts[at] != amount.end:
         return False
     if texts[at] == "er" and amount.number.value % 10:
         return False  # "36er Gehäuse"; "50er" are years
@@ -392,38 +388,47 @@ def _without_amounts(cues: list[Found], amounts: list[Amount]) -> list[Found]:
         cue
         for cue in cues
         if cue[0] not in covered
-        and (cue[1] - cue[0] == 1 or covered.isdisjoint(range(cue[0], cue[1])))
+        and (cue[1] == cue[0] + 1 or covered.isdisjoint(range(cue[0], cue[1])))
     ]
 
 
-def _bounds(tokens: Tokens, cues: list[Found], amounts: list[Amount]) -> list[tuple[int, int]]:
-    """Where segments start and end, as token indexes: between the marks that end one."""
-    kinds = tokens.kinds
+_Stretch = tuple[int, int, list[Found], list[Amount]]  # tokens lo..hi, cues and figures there
+
+
+def _stretches(tokens: Tokens, cues: list[Found], amounts: list[Amount]) -> list[_Stretch]:
+    """What stands between the marks that end a segment."""
     cue_starts, figure_starts = [cue[0] for cue in cues], [amount[5] for amount in amounts]
-    bounds = []
-    lo = 0
-    marks = [at for at, kind in enumerate(kinds) if kind in _ENDS]
-    for at in sorted({*marks, *_questions(tokens)}) if "?" in tokens.texts else marks:
-        if kinds[at] != END:
-            next_cue, next_figure = bisect_right(cue_starts, at), bisect_right(figure_starts, at)
+    stretches: list[_Stretch] = []
+    lo = at_cue = at_figure = 0
+    for at in _marks(tokens):
+        next_cue, next_figure = bisect_right(cue_starts, at), bisect_right(figure_starts, at)
+        if tokens.kinds[at : at + 1] not in _ALWAYS_ENDS:
             said = (
                 cues[next_cue - 1] if next_cue else None,
                 cues[next_cue] if next_cue < len(cues) else None,
                 amounts[next_figure - 1] if next_figure else None,
                 figure_starts[next_figure] if next_figure < len(amounts) else -1,
             )
-            beside = _new(_Beside, said)
-            if not _is_break(tokens, at, beside):
+            if not _is_break(tokens, at, _new(_Beside, said)):
                 continue
         if at > lo:
-            bounds.append((lo, at))
-        lo = at if kinds[at] == WORD else at + 1
-    if lo < len(tokens):
-        bounds.append((lo, len(tokens)))
-    return bounds
+            mine, figures = cues[at_cue:next_cue], amounts[at_figure:next_figure]
+            stretches.append((lo, at, mine, figures))
+        at_cue, at_figure = next_cue, next_figure
+        lo = at if tokens.kinds[at : at + 1] == WORD else at + 1
+    return stretches
 
 
-_ENDS = STOP + END
+def _marks(tokens: Tokens) -> list[int]:
+    """Where a segment may end; last of all behind the last token."""
+    marks = tokens.places(_MAY_END)
+    if "?" in tokens.texts:
+        marks = sorted({*marks, *_questions(tokens)})
+    return [*marks, len(tokens)]
+
+
+_MAY_END = re.compile(f"[{STOP}{END}]")
+_ALWAYS_ENDS = (END, "")
 
 
 class _Beside(NamedTuple):
@@ -509,17 +514,14 @@ def _is_abbreviated(tokens: Tokens, at: int) -> bool:
     return at < 2 or tokens.kinds[at - 2] in _MARKS
 
 
-def _join(
-    tokens: Tokens, amounts: list[Amount], cues: list[Found], goods: str, lo: int
-) -> list[Mention]:
+def _join(segment: Segment, amounts: list[Amount], goods: str) -> list[Mention]:
     """Mentions of one segment: boxed sizes first, then ranges, tolerances and products."""
     kinds = 0
-    for cue in cues:
+    for cue in segment.cues:
         kinds |= cue[2]
     if len(amounts) == 1 and not kinds & _OF_SINGLES:
         return [_mention(amounts[0])]
-    joiner = _Joiner(tokens, amounts, cues, goods, lo, kinds)
-    return joiner.join()
+    return _Joiner(segment, amounts, goods, kinds).join()
 
 
 # what a cue must mean for figures to be more than sizes that stand apart
@@ -538,19 +540,10 @@ _OF_FIGURE = flags("dim", "letter", "approx")
 class _Joiner:
     """Joins the figures of one segment, left to right; state is only where it stands."""
 
-    def __init__(
-        self,
-        tokens: Tokens,
-        amounts: list[Amount],
-        cues: list[Found],
-        goods: str,
-        lo: int,
-        kinds: int,
-    ) -> None:
-        self.tokens, self.amounts, self.goods = tokens, amounts, goods
-        self.texts, self.lo = tokens.texts, lo
-        self.cue_at = {cue[0]: cue for cue in cues}
-        self.cue_end = {cue[1]: cue for cue in cues}
+    def __init__(self, segment: Segment, amounts: list[Amount], goods: str, kinds: int) -> None:
+        self.tokens, self.amounts, self.goods = segment.tokens, amounts, goods
+        self.texts, self.lo = segment.tokens.texts, segment.lo
+        self.cue_at, self.cue_before = segment.cue_at, segment.cue_before
         self.kinds = kinds  # of all cues: most are not there, so most need not be looked for
         self.groups = 0
 
@@ -601,7 +594,7 @@ class _Joiner:
             stop -= 1
         if stop > self.lo and self._is_article(stop - 1):
             stop -= 1
-        cue = self.cue_end.get(stop)
+        cue = self.cue_before(stop)
         return cue is not None and bool(cue.kinds & kinds)
 
     def _is_article(self, at: int) -> bool:
@@ -677,7 +670,7 @@ class _Joiner:
         stop = self.amounts[chain[0]].first
         if stop > self.lo and self.texts[stop - 1] == ",":
             stop -= 1
-        cue = self.cue_end.get(stop)
+        cue = self.cue_before(stop)
         named = self._before(chain[0], PART) or (cue is not None and bool(cue.kinds & PART))
         return second > 24 or (named and second >= 22) or (named and first < 42)
 
