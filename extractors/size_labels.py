@@ -13,7 +13,7 @@ from itertools import pairwise
 from operator import attrgetter
 from typing import NamedTuple
 
-from extractors.quantities import JUNK, NUMBER, Tokens, read_unit, unit_starts
+from extractors.quantities import JUNK, NUMBER, read_unit, unit_starts
 from extractors.size_cues import KIND, Found, has_range, is_possible, is_usual, name_quantity
 from extractors.size_mentions import Mention, Segment
 
@@ -37,7 +37,7 @@ _STEPS = {
     "-": (0.3, 0.9), "/": (0.5, 0.6), "(": (0.05, 0.1), ")": (0.1, 0.3), ":": (0.0, 1.2),
     "=": (0.0, 1.2), "*": (0.8, 0.8), "~": (0.1, 0.5), "#": (0.9, 0.9),
 }  # fmt: skip
-_QUOTES = frozenset(('"', "''", "″"))  # away from a figure they are no inches
+_QUOTES = frozenset(('"', "''", "″"))
 _NAMES = frozenset({"part", "object", "whole", "letter"})
 _MINE, _TOOL, _OWNER_LINK = KIND["mine"], KIND["tool"], KIND["owner_link"]
 _CONTENT = ("part", "whole", "object", "dim", "state", "letter")
@@ -87,15 +87,12 @@ def share_words(segment: Segment, gaps: list[list[Entry]], goods: str) -> list[L
 
 def read_gaps(segment: Segment) -> list[list[Entry]]:
     """The words before, between and after the figures of a segment."""
-    cue_at = segment.cue_at
     gaps = []
     at = segment.lo
     for mention in segment.mentions:
-        gaps.append(
-            _entries(segment.tokens, cue_at, at, mention.first) if at < mention.first else []
-        )
-        at = mention.last
-    gaps.append(_entries(segment.tokens, cue_at, at, segment.hi) if at < segment.hi else [])
+        gaps.append(_entries(segment, at, mention[2]) if at < mention[2] else [])
+        at = mention[3]
+    gaps.append(_entries(segment, at, segment.hi) if at < segment.hi else [])
     return gaps
 
 
@@ -124,36 +121,35 @@ def heading(entries: Sequence[Entry]) -> Label:
 # -- words between figures
 
 
-def _entries(tokens: Tokens, cue_at: dict[int, Found], start: int, stop: int) -> list[Entry]:
+def _entries(segment: Segment, start: int, stop: int) -> list[Entry]:
     """The words and separators of tokens start..stop, which no cue overlaps at an end."""
     entries: list[Entry] = []
-    if start >= stop:
-        return entries
-    texts, kinds, spots = tokens.texts, tokens.kinds, _spots()
-    at = start
-    while at < stop:
-        found = cue_at.get(at)
-        if found is not None:
-            _, last, _, senses = found
+    cue_at, kinds, separators, beyond = segment.cue_at, segment.tokens.kinds, _separators(), start
+    for at, text in enumerate(segment.tokens.texts[start:stop], start):
+        if at in cue_at and at >= beyond:
+            found = cue_at[at]
+            _, beyond, _, senses = found
             for kind, value in senses.entries:
-                entries.append(_new(Entry, (at, last, kind, value, False)))
+                entries.append(_new(Entry, (at, beyond, kind, value, False)))
             if senses.tells_whose:
                 _settle_whose(entries, cue_at, found)
-            at = last
             continue
-        text = texts[at]
-        if text in _STEPS:
-            if text in ":=" and entries and entries[-1].last == at:
-                entries[-1] = _new(Entry, (*entries[-1][:4], True))
-            entries.append(_new(Entry, (at, at + 1, "step", text, False)))
-        elif kinds[at] in _FIGURES:
-            entries.append(_new(Entry, (at, at + 1, "step", "#", False)))
-        elif text in spots:
-            unit = read_unit(tokens, at)
+        separator = separators.get(text)
+        if separator is None:
+            if kinds[at] not in _FIGURES:
+                continue
+            separator = "#"
+        if at < beyond:
+            continue
+        if separator is _MAY_BE_UNIT:
+            unit = read_unit(segment.tokens, at)
             if unit is not None and not unit[2]:
-                entries.append(Entry(at, at + unit[0], "unit", unit[1]))
-                at += unit[0] - 1
-        at += 1
+                beyond = at + unit[0]
+                entries.append(Entry(at, beyond, "unit", unit[1]))
+            continue
+        if separator in ":=" and entries and entries[-1][1] == at:
+            entries[-1] = _new(Entry, (*entries[-1][:4], True))
+        entries.append(_new(Entry, (at, at + 1, "step", separator, False)))
     if len(entries) > 1:
         entries = _one_per_name(cue_at, entries)
         if len(entries) > 2 * _MOST_ENTRIES:
@@ -161,13 +157,15 @@ def _entries(tokens: Tokens, cue_at: dict[int, Found], start: int, stop: int) ->
     return entries
 
 
-_FIGURES = NUMBER + JUNK
-
-
 @cache
-def _spots() -> frozenset[str]:
-    """What a unit away from a figure may start with."""
-    return unit_starts() - _QUOTES
+def _separators() -> dict[str, str]:
+    """What a word or mark is that no cue starts with: a step of _STEPS, or _MAY_BE_UNIT."""
+    may_be = unit_starts() - _QUOTES  # away from a figure quotes are no inches
+    return {**dict.fromkeys(may_be, _MAY_BE_UNIT), **{step: step for step in _STEPS}}
+
+
+_MAY_BE_UNIT = "unit"
+_FIGURES = NUMBER + JUNK
 
 
 def _settle_whose(entries: list[Entry], cue_at: dict[int, Found], found: Found) -> None:
