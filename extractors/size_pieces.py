@@ -272,9 +272,9 @@ def _sentences(line: str, hints: tuple[str, ...]) -> _Sentences:
     ends = [match.end() for match in _SENTENCE_END.finditer(line)]
     if not ends or ends[-1] < len(line):
         ends.append(len(line))
-    if len(ends) > 1 and len(line) <= _CHUNK:
-        if _kind_of(line, 0, len(line), hints) is _Kind.NOTHING:
-            return ((ends[-2], len(line), _Kind.NOTHING),)
+    has_several = len(ends) > 1 and len(line) <= _CHUNK
+    if has_several and _kind_of(line, 0, len(line), hints) is _Kind.NOTHING:
+        return ((ends[-2], len(line), _Kind.NOTHING),)
     sentences = []
     start = 0
     for end in ends:
