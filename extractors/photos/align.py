@@ -17,9 +17,10 @@ from scipy.spatial import cKDTree
 
 from extractors.photos.candidates import Ints
 from extractors.photos.features import LEVEL_FACTOR, MIRROR, Floats
-from extractors.photos.fingerprint import Fingerprint, unpack
+from extractors.photos.fingerprint import Fingerprint
 
 Matrix = npt.NDArray[Any]  # (3, 3), photo a -> photo b, px of the small grey pictures
+_Bytes = npt.NDArray[np.uint8]
 
 _GUIDED_PX = 11.0
 _NEAR_PX = 8.0
@@ -27,6 +28,8 @@ _LEAST_AT_FIRST = 3
 _LEAST_AT_LAST = 6
 _TIGHT_PX = 2.0
 _SOME = 3  # every third feature is matched first
+_DIRECTIONS = np.arange(256.0)
+_STEPS = np.concatenate([np.arange(16.0), np.arange(-16.0, 0)])  # between levels, by number
 _NINE_PX = np.array([[0, 0], [9, 0], [0, 9]], np.float32)
 _LEAST_LIKENESS = 0.86
 _KEPT_TREES, _KEPT_DESCRIPTORS = 400, 2  # of 25 kB, of 300 kB
@@ -174,8 +177,8 @@ def _guided(
     keep = _is_consistent(a, b, mine, theirs, matrix, mirrored, scale)
     mine, theirs = mine[keep], theirs[keep]
     likeness = _likeness(a, b, mine, theirs, mirrored)
-    order = np.argsort(-likeness, kind="stable")
-    order = order[likeness[order] >= _LEAST_LIKENESS]
+    alike = np.flatnonzero(likeness >= _LEAST_LIKENESS)
+    order = alike[np.argsort(-likeness[alike], kind="stable")]
     return _once(mine[order], theirs[order], a, b)
 
 
@@ -186,15 +189,28 @@ def _tree_of(made: Fingerprint) -> cKDTree:
 
 
 @functools.lru_cache(maxsize=_KEPT_DESCRIPTORS)
-def _descriptors_of(made: Fingerprint) -> tuple[Floats, Floats]:
-    """All descriptors (n, 128) and their squares (n,): one photo is matched with many others."""
-    plain = unpack(made.packed)
-    return plain, _dots(plain, plain)
+def _descriptors_of(made: Fingerprint) -> tuple[_Bytes, _Bytes, Floats]:
+    """All descriptors (n, 128), the same mirrored, and their squares (n,): one photo is matched
+    with many others.
+    """
+    plain = _unpacked(made.packed)
+    return plain, np.ascontiguousarray(plain[:, MIRROR]), _dots(plain, plain)
 
 
-def _dots(own: Floats, other: Floats) -> Floats:
-    """(n,) products of whole numbers up to 15, so exact in any order."""
-    return np.asarray(np.einsum("ij,ij->i", own, other))
+def _unpacked(packed: _Bytes) -> _Bytes:
+    """(n, 64) packed descriptors -> (n, 128) numbers of 0 to 15, four bits in each byte."""
+    wide = packed.astype("<u2")
+    wide |= wide << 4
+    wide &= 0x0F0F
+    return wide.view(np.uint8)
+
+
+def _dots(own: _Bytes, other: _Bytes) -> Floats:
+    """(n,) float32 products of rows; products of two numbers up to 15 fit into a byte."""
+    if not len(own):
+        return np.zeros(0, np.float32)
+    total = cv2.reduce(own * other, 1, cv2.REDUCE_SUM, dtype=cv2.CV_32S)
+    return np.asarray(total[:, 0], np.float32)
 
 
 def _once(mine: Ints, theirs: Ints, a: Fingerprint, b: Fingerprint) -> tuple[Ints, Ints]:
@@ -236,21 +252,20 @@ def _is_consistent(
 ) -> npt.NDArray[np.bool_]:
     """Whether direction (within 30 degrees) and level (within two) of each pair fit the matrix."""
     turn = np.arctan2(matrix[1, 0], matrix[0, 0]) * 256 / (2 * np.pi)
-    own = a.angles[mine].astype(np.float64)
-    seen = turn - own if mirrored else turn + own
-    off = (b.angles[theirs] - seen + 128) % 256 - 128
-    steps = b.levels[theirs].astype(np.float64) - a.levels[mine]
+    own, other = a.angles[mine], b.angles[theirs]
+    off = other + own if mirrored else other - own  # whole turns are lost, as they should be
+    steps = b.levels[theirs].astype(np.int8) - a.levels[mine].astype(np.int8)
     wanted = np.log(max(scale, 1e-6)) / np.log(LEVEL_FACTOR)
-    return np.asarray((np.abs(off) < 22) & (np.abs(steps - wanted) < 1.8))
+    fits = np.abs((_DIRECTIONS - turn + 128) % 256 - 128) < 22
+    near = np.abs(_STEPS - wanted) < 1.8
+    return np.asarray(fits[off] & near[steps])
 
 
 def _likeness(a: Fingerprint, b: Fingerprint, mine: Ints, theirs: Ints, mirrored: bool) -> Floats:
     """Cosine between the descriptors of each pair."""
-    plain, squares = _descriptors_of(a)
-    own, other = plain[mine], unpack(b.packed[theirs])
+    plain, turned, squares = _descriptors_of(a)
+    own, other = (turned if mirrored else plain)[mine], _unpacked(b.packed[theirs])
     length = np.sqrt(squares[mine] * _dots(other, other))
-    if mirrored:
-        own = own[:, MIRROR]
     return np.asarray(_dots(own, other) / np.maximum(length, np.float32(1e-6)))
 
 

@@ -36,6 +36,15 @@ _NEAR_SHIFT = 2  # half cells
 _LEAST_TO_FIT = 3
 _LEAST_AGREEING = 4
 _LEAST_FACTOR = 0.05
+# tables by number, negative ones counted from the end: of the difference of two directions,
+_OFF = np.concatenate([np.arange(512), np.arange(-512, 0)])
+_TURN_OF = _OFF % 256 * _TURNS // 256
+_COS, _SIN = (of(_OFF.astype(np.float32) * np.float32(2 * np.pi / 256)) for of in (np.cos, np.sin))
+_TOWARDS = np.exp(1j * (_OFF * (2 * np.pi / 256)))
+_NEXT_TURN = np.isin(np.arange(2 * _TURNS) % _TURNS, (0, 1))  # of two turns,
+_STEPS = np.concatenate([np.arange(16), np.arange(-16, 0)])  # and of two levels
+_SCALE_OF = np.clip((_STEPS + 13) // _LEVELS_PER_SCALE, 0, _SCALES - 1)
+_FACTOR = np.float32(LEVEL_FACTOR) ** _STEPS.astype(np.float32)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,23 +68,26 @@ class Candidate:
 @dataclass(frozen=True, slots=True, eq=False)
 class _Answers:
     """n answers: the asking feature, place in the index, number of the photo and way (mirrored or
-    not), weight. `names` (photo * 2 + mirrored) are listed by number.
+    not), weight, and by how much the direction differs (1/256 turns). `names` (photo * 2 +
+    mirrored) are listed by number.
     """
 
     mine: Ints
     at: Ints
     compact: Ints
     weight: Floats
+    off: npt.NDArray[np.int16]
     names: Ints
 
     def chosen(self, keep: Ints) -> _Answers:
         """Some of the answers."""
-        return replace(
-            self,
-            mine=self.mine[keep],
-            at=self.at[keep],
-            compact=self.compact[keep],
-            weight=self.weight[keep],
+        return _Answers(
+            self.mine[keep],
+            self.at[keep],
+            self.compact[keep],
+            self.weight[keep],
+            self.off[keep],
+            self.names,
         )
 
 
@@ -212,15 +224,22 @@ def _answers(index: Index, made: Fingerprint, query: int, budget: int, floor: fl
     lengths, starts = lengths[order], starts[order]
     ends = np.cumsum(lengths)
     at = np.arange(int(ends[-1]) if len(ends) else 0) + np.repeat(starts - ends + lengths, lengths)
+    row = np.repeat(np.arange(len(lengths)), lengths)
     name = index.photo[at] * 2
-    name += np.repeat(mirrored[order].astype(name.dtype), lengths)
-    weight = np.repeat((1.0 / np.log2(4.0 + lengths)).astype(np.float32), lengths)
-    enough = np.bincount(name, weight, 2 * query) >= floor - _ROUNDING
+    name += mirrored[order].astype(name.dtype)[row]
+    weights = (1.0 / np.log2(4.0 + lengths)).astype(np.float32)
+    enough = np.bincount(name, weights[row], 2 * query) >= floor - _ROUNDING
     kept = np.flatnonzero(enough[name])
     number = np.cumsum(enough) - 1
-    row = np.searchsorted(ends, kept, side="right")
+    row, at, asking = row[kept], at[kept], asking[order]
+    own = made.angles[asking].astype(np.int16) * np.where(mirrored[order], 1, -1).astype(np.int16)
     return _Answers(
-        asking[order][row], at[kept], number[name[kept]], weight[kept], np.flatnonzero(enough)
+        mine=asking[row],
+        at=at,
+        compact=number[name[kept]],
+        weight=weights[row],
+        off=index.angle[at] + own[row],
+        names=np.flatnonzero(enough),
     )
 
 
@@ -237,6 +256,8 @@ def _ends_before(index: Index, low: Ints, high: Ints, query: int) -> Ints:
 def _often_enough(answers: _Answers, votes: Floats, floor: float) -> _Answers:
     """Only the answers of photos with votes enough; these are numbered anew."""
     enough = votes >= floor - _ROUNDING
+    if enough.all():
+        return answers
     kept = answers.chosen(np.flatnonzero(enough[answers.compact]))
     number = np.cumsum(enough) - 1
     return replace(kept, compact=number[kept.compact], names=answers.names[enough])
@@ -244,20 +265,27 @@ def _often_enough(answers: _Answers, votes: Floats, floor: float) -> _Answers:
 
 def _in_best_turn(index: Index, made: Fingerprint, answers: _Answers, floor: float) -> _Answers:
     """Only the answers in the turn and scale for which their photo has most votes."""
-    turn = _turn(index, made, answers)
-    by_turn = _votes_by(answers.compact * _TURNS + turn, answers, _TURNS)
-    answers = _often_enough(answers, (by_turn + np.roll(by_turn, -1, axis=1)).max(1), floor)
-    turn, scale = _turn(index, made, answers), _scale(index, made, answers)
+    key = answers.compact * _TURNS + _turn(answers)
+    by_turn = _votes_by(key, answers, _TURNS)
+    answers = _often_enough(answers, _with_next(by_turn).max(1), floor)
+    turn, scale = _turn(answers), _scale(index, made, answers)
     key = (answers.compact * _TURNS + turn) * _SCALES + scale
-    votes = _votes_by(key, answers, _TURNS * _SCALES).reshape(-1, _TURNS, _SCALES)
-    votes = votes + np.roll(votes, -1, axis=1)
+    votes = _with_next(_votes_by(key, answers, _TURNS * _SCALES).reshape(-1, _TURNS, _SCALES))
     votes[:, :, :-1] += votes[:, :, 1:]
     flat = votes.reshape(len(votes), _TURNS * _SCALES)
-    best_turn, best_scale = np.divmod(flat.argmax(1), _SCALES)
-    turns = (turn - best_turn[answers.compact]) % _TURNS
-    scales = scale - best_scale[answers.compact]
-    near = np.flatnonzero((turns <= 1) & (scales >= 0) & (scales <= 1))
-    return _often_enough(answers.chosen(near), flat.max(1), floor)
+    best = flat.argmax(1)
+    turns = turn - (best // _SCALES)[answers.compact]
+    scales = scale - (best % _SCALES)[answers.compact]
+    near = np.flatnonzero(_NEXT_TURN[turns] & ((scales == 0) | (scales == 1)))
+    return _often_enough(answers.chosen(near), flat[np.arange(len(flat)), best], floor)
+
+
+def _with_next(by_turn: Floats) -> Floats:
+    """(photos, turns, ...): the votes of each turn and of the next."""
+    both = by_turn.copy()
+    both[:, :-1] += by_turn[:, 1:]
+    both[:, -1] += by_turn[:, 0]
+    return both
 
 
 def _votes_by(key: Ints, answers: _Answers, cells: int) -> Floats:
@@ -266,18 +294,20 @@ def _votes_by(key: Ints, answers: _Answers, cells: int) -> Floats:
     return np.asarray(np.bincount(key, answers.weight, photos * cells)).reshape(photos, cells)
 
 
-def _turn(index: Index, made: Fingerprint, answers: _Answers) -> Ints:
+def _turn(answers: _Answers) -> Ints:
     """The bin of turn that each answer votes for."""
-    mirrored = answers.names[answers.compact] % 2 == 1
-    own = made.angles[answers.mine].astype(np.intp)
-    other = index.angle[answers.at].astype(np.intp)
-    return np.asarray(np.where(mirrored, other + own, other - own) % 256 * _TURNS // 256)
+    return np.asarray(_TURN_OF[answers.off])
 
 
 def _scale(index: Index, made: Fingerprint, answers: _Answers) -> Ints:
     """The bin of scale that each answer votes for."""
-    steps = index.level[answers.at].astype(np.intp) - made.levels[answers.mine]
-    return np.asarray(np.clip((steps + 13) // _LEVELS_PER_SCALE, 0, _SCALES - 1))
+    return np.asarray(_SCALE_OF[_steps(index, made, answers)])
+
+
+def _steps(index: Index, made: Fingerprint, answers: _Answers) -> npt.NDArray[np.int8]:
+    """How many levels of the pyramid lie between the features of each answer."""
+    other = index.level[answers.at].astype(np.int8)
+    return np.asarray(other - made.levels[answers.mine].astype(np.int8))
 
 
 def _shift_votes(index: Index, made: Fingerprint, answers: _Answers) -> tuple[Floats, Ints]:
@@ -287,15 +317,20 @@ def _shift_votes(index: Index, made: Fingerprint, answers: _Answers) -> tuple[Fl
     x, y = _middle_seen(index, made, answers)
     best = np.zeros(len(answers.names), np.float32)
     at_x, at_y = np.zeros(len(best)), np.zeros(len(best))
-    for dx, dy in ((0.0, 0.0), (0.5, 0.0), (0.0, 0.5), (0.5, 0.5)):
-        cx = np.clip(np.floor(x + dx), 0, _CELLS - 1).astype(np.intp)
-        cy = np.clip(np.floor(y + dy), 0, _CELLS - 1).astype(np.intp)
-        votes = _votes_by((answers.compact * _CELLS + cx) * _CELLS + cy, answers, _CELLS**2)
-        peak, height = votes.argmax(1), votes.max(1)
+    photos = np.arange(len(best))
+    first = answers.compact * _CELLS**2
+    across, down = (
+        [np.clip(np.floor(side + d), 0, _CELLS - 1).astype(np.intp) for d in (0.0, 0.5)]
+        for side in (x, y)
+    )
+    for dx, dy in ((0, 0), (1, 0), (0, 1), (1, 1)):
+        votes = _votes_by(first + across[dx] * _CELLS + down[dy], answers, _CELLS**2)
+        peak = votes.argmax(1)
+        height = votes[photos, peak]
         better = height > best
         best[better] = height[better]
-        at_x[better] = peak[better] // _CELLS + 0.5 - dx
-        at_y[better] = peak[better] % _CELLS + 0.5 - dy
+        at_x[better] = peak[better] // _CELLS + 0.5 - dx / 2
+        at_y[better] = peak[better] % _CELLS + 0.5 - dy / 2
     far = np.maximum(np.abs(x - at_x[answers.compact]), np.abs(y - at_y[answers.compact]))
     return best, np.rint(far * 2).astype(np.intp)
 
@@ -305,15 +340,11 @@ def _middle_seen(
 ) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
     """Where each answer places the middle of the query in the other photo, in cells."""
     mirrored = answers.names[answers.compact] % 2 == 1
-    own = made.angles[answers.mine].astype(np.float32)
-    other = index.angle[answers.at].astype(np.float32)
-    turn = np.where(mirrored, other + own, other - own) * np.float32(2 * np.pi / 256)
-    steps = index.level[answers.at].astype(np.float32) - made.levels[answers.mine]
-    factor = np.float32(LEVEL_FACTOR) ** steps
+    factor = _FACTOR[_steps(index, made, answers)]
     middle = np.array(made.size, np.float32) / 2
     dx, dy = (middle - made.points[answers.mine]).T
     dx, dy = factor * dx, np.where(mirrored, -dy, dy) * factor
-    cos, sin = np.cos(turn), np.sin(turn)
+    cos, sin = _COS[answers.off], _SIN[answers.off]
     place = index.place[answers.at] / np.float32(_FRACTION)
     x = place[:, 0] + cos * dx - sin * dy
     y = place[:, 1] + sin * dx + cos * dy
@@ -366,13 +397,9 @@ def _mean_similarity(
     starts: Ints,
 ) -> tuple[_Complex, _Complex]:
     """(photos,) factor and shift of the similarity that each photo's answers imply on average."""
-    mirrored = answers.names[answers.compact] % 2 == 1
-    own = made.angles[answers.mine].astype(np.float64)
-    other = index.angle[answers.at].astype(np.float64)
-    turn = np.where(mirrored, other + own, other - own) * (2 * np.pi / 256)
-    steps = index.level[answers.at].astype(np.float64) - made.levels[answers.mine]
+    steps = _steps(index, made, answers).astype(np.float64)
     count = np.diff(np.append(starts, len(z)))
-    towards = np.add.reduceat(np.exp(1j * turn), starts)
+    towards = np.add.reduceat(_TOWARDS[answers.off], starts)
     scale = LEVEL_FACTOR ** (np.add.reduceat(steps, starts) / count)
     factor = np.asarray(scale * towards / np.maximum(np.abs(towards), 1e-9), np.complex128)
     shift = np.add.reduceat(w - factor[answers.compact] * z, starts) / count

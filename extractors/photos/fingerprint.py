@@ -111,13 +111,6 @@ def fingerprint(data: bytes) -> Fingerprint:
     )
 
 
-def unpack(packed: npt.NDArray[np.uint8]) -> Floats:
-    """(n, 64) packed descriptors -> (n, 128) float32, 0 to 15."""
-    out = np.empty((len(packed), 2 * packed.shape[1]), np.float32)
-    out[:, 0::2], out[:, 1::2] = packed & 15, packed >> 4
-    return out
-
-
 def _phash(grey: Pixels) -> str:
     """256 bits as hex, from a picture of 128 px: enough for the 16 lowest frequencies."""
     small = cv2.resize(grey, (128, 128), interpolation=cv2.INTER_AREA)
