@@ -415,7 +415,7 @@ def _by_language(ends: tuple[End, ...]) -> Mapping[str, Meant]:
 @cache  # what is alike is kept once: it then is more often near
 def _by_value(ends: tuple[tuple[str, str], ...]) -> Meant:
     """Group classes by value; the REACHING ones are the value of one class."""
-    reaching = tuple([name for name, _ in ends if name in REACHING])
+    reaching = tuple(dict.fromkeys(name for name, _ in ends if name in REACHING))
     others = [end for end in ends if end[0] not in REACHING]
     grouped = [
         (value, tuple([name for name, _ in group]))

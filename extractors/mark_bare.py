@@ -21,7 +21,6 @@ from extractors.mark_text import (
     NOT_SERIAL,
     NUMBER_SIGNS,
     PAIR,
-    QUOTES,
     SIDES,
     STOPS,
     YES,
@@ -73,7 +72,7 @@ def from_form(sentence: Sentence, form: Form) -> None:
 
 def from_bare(sentence: Sentence, number: int) -> None:
     """Read what no cue announces: quoted words, a size or capitals, with a place behind."""
-    if sentence.text.before(number) in QUOTES:
+    if number in sentence.text.quoted:
         _from_quoted(sentence, number)
     elif sentence.words[number][0].isdigit():
         _from_size(sentence, number)
@@ -308,7 +307,7 @@ def _next_clause(sentence: Sentence, number: int, end: int) -> int:
 def _from_quoted(sentence: Sentence, number: int) -> None:
     """Read "'NAME' on the nose pad": quoted words with a place right behind."""
     literal = sentence.text.literal(number, sentence.high)
-    if literal is None or sentence.text.before(number) not in QUOTES:
+    if literal is None:
         return
     last = literal.last
     if sentence.is_word(literal):
@@ -387,7 +386,7 @@ def from_colon(sentence: Sentence, colons: list[int]) -> None:
 
 def _whole(sentence: Sentence, place: Range, number: int) -> Literal | None:
     """Read a dedication behind a place that opens the sentence: "Lid: To Jean 12.5.86"."""
-    if sentence.text.is_even(number) or sentence.text.before(number) in QUOTES:
+    if sentence.text.is_even(number) or number in sentence.text.quoted:
         return None
     if not sentence.text.raw(number)[0].isupper() or sentence.text.is_stop(number):
         return None

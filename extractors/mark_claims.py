@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
+
 from extractors.lexicon import small_words
 from extractors.mark_sentence import Sentence
-from extractors.mark_text import QUOTES, YES
+from extractors.mark_text import YES
 from extractors.records import Claimed
 from extractors.scope import (
+    ANSWERING,
+    ASKED,
+    SUFFIXES,
     answer_at,
     answer_number,
     clause_at,
@@ -22,6 +27,8 @@ _ANSWER_HEAD = frozenset(("\n", "a", ":"))
 
 def claim(sentence: Sentence, first: int, last: int) -> Claimed:
     """Say how the mark of words [first, last) is claimed."""
+    if _is_settled(sentence, first, last):
+        return "present"
     if is_negated(sentence.reading, first, last, 7):
         return "absent"
     if _is_doubted(sentence, first, last):
@@ -35,6 +42,21 @@ def claim(sentence: Sentence, first: int, last: int) -> Claimed:
     if is_illegible(sentence.reading, first, last) and not _is_of_next(sentence, last):
         return "unsure"
     return "present"
+
+
+def _is_settled(sentence: Sentence, first: int, last: int) -> bool:
+    """Tell whether nothing near a mark can deny it or doubt it, which is asked at once."""
+    unsettled, words = sentence.text.unsettled, sentence.words
+    low, high = sentence.reading.sentence_at(first)
+    near = bisect_left(unsettled, low - _LONGEST)
+    if near < len(unsettled) and unsettled[near] <= max(high, last + _SOUGHT):
+        return False
+    if "?" in words[last : last + ASKED]:
+        return False
+    return last >= len(words) or not (words[last] in ANSWERING or words[last] in SUFFIXES)
+
+
+_LONGEST = 10  # words of a denial or doubt
 
 
 def _is_of_next(sentence: Sentence, last: int) -> bool:
@@ -126,7 +148,7 @@ def is_questioned(sentence: Sentence, number: int) -> bool:
     is_other = following < sentence.high and (
         any(character.isdigit() for character in words[following])
         or following in sentence.text.forms
-        or sentence.text.before(following) in QUOTES
+        or following in sentence.text.quoted
     )
     other = sentence.text.literal(following, sentence.high) if is_other else None
     if other:

@@ -6,6 +6,7 @@ import re
 from collections import defaultdict
 from collections.abc import Mapping
 from functools import cache
+from itertools import compress, count
 from typing import NamedTuple
 
 from extractors.folding import plain
@@ -80,7 +81,7 @@ def find_forms(reading: Reading) -> dict[int, Form]:
     found: dict[int, Form] = {}
     patterns = _patterns()
     behind = 0
-    begun = [number for number, word in enumerate(reading.words) if word in patterns]
+    begun = compress(count(), map(patterns.__contains__, reading.words))
     for first in sorted([*begun, *_figures(reading)]):
         if first < behind:
             continue

@@ -29,18 +29,26 @@ class Places:
         """Read a place phrase (article, adjectives, noun) that begins at word `number`."""
         begin, end = number, None
         high = min(high, number + _LONGEST)
+        place, adjective, article = self.place, self.adjective, self.article
         while number < high:
-            last, is_place = self._longest(number, end is None)
-            if last and end is not None and self._is_shouted(number, begin):
-                break  # "inner temple FRAME FRANCE": the capitals are the mark
-            if last:
-                number = last
-                if is_place or end is not None:
-                    end = number
-            elif end is not None and self._joins(number, high):
-                number += 1
+            last = noun = place.get(number, 0)
+            if number in adjective:
+                last = max(last, adjective[number])
+            if end is None:
+                if number in article:
+                    last = max(last, article[number])
+                if not last:
+                    return None
+                end = last if noun and noun >= last else None
+            elif last:
+                if self._is_shouted(number, begin):
+                    break  # "inner temple FRAME FRANCE": the capitals are the mark
+                end = last
+            elif self._joins(number, high):
+                last = number + 1
             else:
                 break
+            number = last
         return (begin, end) if end is not None else None
 
     def _is_shouted(self, number: int, begin: int) -> bool:
@@ -48,14 +56,6 @@ class Places:
         text, starts, ends = self.reading.text, self.reading.starts, self.reading.ends
         raw = text[starts[number] : ends[number]]
         return len(raw) > 1 and raw.isupper() and not text[starts[begin] : ends[begin]].isupper()
-
-    def _longest(self, number: int, is_open: bool) -> tuple[int, bool]:
-        """Give the word after the longest part of a place phrase, and whether it is its noun."""
-        place = self.place.get(number, 0)
-        other = self.adjective.get(number, 0)
-        if is_open:
-            other = max(other, self.article.get(number, 0))
-        return max(place, other), bool(place) and place >= other
 
     def _joins(self, number: int, high: int) -> bool:
         """Tell whether "of the" and a further place noun follow ("corner of the lens")."""
@@ -113,7 +113,7 @@ class Places:
     def after(self, number: int, high: int, reach: int = _REACH) -> Range | None:
         """Find the first place behind a word, within the sentence."""
         for begin in range(number, min(high, number + reach)):
-            found = self.with_preposition(begin, high)
+            found = self.with_preposition(begin, high) if begin in self.prep else None
             if found is None and begin in self.place:
                 found = self.at(begin, high)
             if found:

@@ -13,7 +13,6 @@ from extractors.mark_text import (
     JOINS,
     MONTHS,
     NEAR,
-    QUOTES,
     SIDES,
     Literal,
     Mark,
@@ -58,7 +57,7 @@ class Sentence:
     def is_firm(self, number: int) -> bool:
         """Tell whether a word is surely a literal: quoted, a known form, capitals, a code."""
         raw = self.text.raw(number)
-        if self.text.before(number) in QUOTES or number in self.text.forms:
+        if number in self.text.quoted or number in self.text.forms:
             return True
         if self.text.is_even(number):
             return False
@@ -195,7 +194,7 @@ class Sentence:
 
     def _written_at(self, number: int) -> Literal | None:
         """Read a mark in quotes or of a known form behind "marque sur le pont,"."""
-        is_quoted = self.text.before(number) in QUOTES
+        is_quoted = number in self.text.quoted
         if self.is_used(number) or not (is_quoted or number in self.text.forms):
             return None
         literal = self.text.literal(number, self.high)
@@ -290,8 +289,9 @@ class Sentence:
         bracketed = self._place_in_brackets(first)
         if bracketed:
             return bracketed
+        prep = self.places.prep
         for number in range(max(self.low, first - NEAR), first):
-            close = self.places.with_preposition(number, self.high)
+            close = self.places.with_preposition(number, self.high) if number in prep else None
             if close and close[1] == first:
                 return close
         listed = self.place_behind(last, False) or self._place_of_list(last)

@@ -3,19 +3,28 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterator
 from typing import NamedTuple
 
 from extractors.lexicon import small_words, vocabulary
 from extractors.mark_forms import Form, find_forms
-from extractors.mark_places import Places, Range
-from extractors.reading import Hit, Reading
+from extractors.mark_places import LEFT_RIGHT, Places, Range
+from extractors.reading import Reading
 from extractors.records import Claimed
 from extractors.scope import has_picture
 
 GENERAL = "*"
-_CUES = ("verb", "say", "noun", "general", "nothing", "exist", "notfound", "sign")
-_SMALL = ("lead", "except", "more", "manner")
+_CUES = tuple(
+    (name, f"markings.{name}")
+    for name in ("verb", "say", "noun", "general", "nothing", "exist", "notfound", "sign")
+)
+_SMALL = tuple(f"markings.{name}" for name in ("lead", "except", "more", "manner"))
+# where none of these begins near a mark, nobody denies or doubts it
+_UNSETTLING = (
+    *("words.not", "words.denied", "words.unsure", "words.illegible"),
+    *("words.ignorance", "words.reported", "markings.notfound"),
+)
 STOPS = frozenset("\n!?;:|()•·…")
 _INNER = small_words("inside_literal")
 _TRAILING = _INNER | {".", ","}
@@ -95,34 +104,34 @@ class Text:
         self.words = reading.words
         self.places = Places(reading)
         self.forms: dict[int, Form] = find_forms(reading)
-        self.at = {name: _by_first(reading.found(f"markings.{name}")) for name in _CUES}
-        self.lead, self.but, self.more, self.manner = (
-            reading.reach(f"markings.{name}") for name in _SMALL
-        )
+        self.at = {
+            name: {hit.first: hit for hit in (reading.found(cue) if cue in reading.cues else ())}
+            for name, cue in _CUES
+        }
+        self.lead, self.but, self.more, self.manner = map(reading.reach, _SMALL)
         self.even: dict[int, bool] = {}  # sentence -> has no difference of capitals
+        self.quoted = _behind_quotes(reading)
+        self.unsettled = sorted(
+            [cue[0] for name in _UNSETTLING if name in reading.cues for cue in reading.cues[name]]
+        )
 
     def is_stop(self, number: int) -> bool:
         """Tell whether a word begins no literal even with a capital."""
         return self.reading.end_at("markings.stop", number) > 0
 
-    def placing(self) -> Iterator[dict[int, int]]:
+    def placing(self) -> Iterator[int]:
         """Give the words of which one must be there for a mark to be known by its place."""
-        yield from (self.places.place, self.places.prep, self.manner)
+        places, words = self.places, (*self.words, "")
+        yield from places.place
+        for number, last in places.prep.items():  # "on the left"
+            while last in places.article:
+                last = places.article[last]
+            if words[last] in LEFT_RIGHT:
+                yield number
 
     def raw(self, number: int) -> str:
         """Give a word as the seller wrote it."""
         return self.reading.text[self.reading.starts[number] : self.reading.ends[number]]
-
-    def before(self, number: int) -> str:
-        """Give the character before a word."""
-        start = self.reading.starts[number]
-        if (
-            start > 1
-            and self.reading.text[start - 2] == "«"
-            and self.reading.text[start - 1].isspace()
-        ):
-            return '"'  # the French write « X » with spaces
-        return self.reading.plain[start - 1] if start else " "
 
     def is_glued(self, number: int) -> bool:
         """Tell whether no space stands between a word and the one before."""
@@ -132,14 +141,14 @@ class Text:
     def is_even(self, number: int) -> bool:
         """Tell whether the sentence is all capitals or has none: then case says nothing."""
         sentence = self.reading.sentence_of[number]
-        if sentence not in self.even:
+        even = self.even.get(sentence)
+        if even is None:
             low, high = self.reading.sentences[sentence]
             text = self.reading.slice(low, high)
             goes_on = text.islower() and low > 0 and self.words[low - 1] == ";"
-            self.even[sentence] = text.isupper() or (
-                self.is_even(low - 1) if goes_on else text.islower()
-            )
-        return self.even[sentence]
+            even = text.isupper() or (self.is_even(low - 1) if goes_on else text.islower())
+            self.even[sentence] = even
+        return even
 
     def is_lone_number(self, number: int) -> bool:
         """Tell whether a word is a number of three figures or more behind an article."""
@@ -233,10 +242,15 @@ class Text:
             return literal
         return literal._replace(last=number + 1, end=self.reading.ends[number])
 
+    def _quote_before(self, number: int) -> str:
+        """Give the quotation mark before a word that has one."""
+        start = self.reading.starts[number]
+        return '"' if self.reading.text[start - 1].isspace() else self.reading.plain[start - 1]
+
     def _quoted(self, number: int) -> Literal | None:
-        quote, start = self.before(number), self.reading.starts[number]
-        if quote not in QUOTES:
+        if number not in self.quoted:
             return None
+        quote, start = self._quote_before(number), self.reading.starts[number]
         close = self.reading.plain.find(quote, start, start + 80)
         while quote == "'" and 0 < close < len(self.reading.plain) - 1:
             if not self.reading.plain[close + 1].isalnum():
@@ -406,7 +420,7 @@ class Text:
     def skip_leads(self, number: int, high: int) -> int:
         """Go over "with", "the words", a colon: what may stand between a verb and its literal."""
         high = min(high, number + _LONGEST_LEAD)
-        while number < high and self.before(number) not in QUOTES:
+        while number < high and number not in self.quoted:
             if number in self.lead and not self.places.with_preposition(number, high):
                 number = self.lead[number]
             elif self.words[number] in (":", "="):
@@ -416,11 +430,31 @@ class Text:
         return number
 
 
-def _by_first(hits: tuple[Hit, ...]) -> dict[int, Hit]:
-    """Give the longest of the cues that begin at a word: "marque de fabricant", not "marque"."""
-    if len(hits) > 1:
-        hits = tuple(sorted(hits, key=lambda hit: hit.last))
-    return {hit.first: hit for hit in hits}
+def _behind_quotes(reading: Reading) -> frozenset[int]:
+    """Give the words right behind a quotation mark; the French write « X » with spaces."""
+    plain, text = reading.plain, reading.text
+    places = [place + 1 for quote in QUOTES for place in places_of(quote, plain)]
+    if "«" in text:
+        spaced = [
+            place + 2 for place in places_of("«", text) if text[place + 1 : place + 2].isspace()
+        ]
+        places += spaced
+    return frozenset(words_at(reading, places))
+
+
+def places_of(sign: str, text: str) -> Iterator[int]:
+    """Give the characters at which a sign stands."""
+    place = text.find(sign)
+    while place >= 0:
+        yield place
+        place = text.find(sign, place + 1)
+
+
+def words_at(reading: Reading, places: list[int]) -> list[int]:
+    """Give the words that begin at one of some characters."""
+    starts = reading.starts
+    found = [(bisect_left(starts, place), place) for place in places]
+    return [number for number, place in found if starts[number : number + 1] == (place,)]
 
 
 def is_size(reading: Reading, number: int) -> bool:

@@ -11,7 +11,6 @@ from extractors.mark_text import (
     INDEFINITE,
     LONE,
     NEAR,
-    QUOTES,
     Literal,
     is_size,
 )
@@ -145,7 +144,7 @@ def _from_negated(sentence: Sentence, hit: Hit) -> None:
 
 def is_asked_to_read(sentence: Sentence, number: int) -> bool:
     """Tell whether it is the buyer who should read, or the seller who cannot say."""
-    if number + 1 < sentence.high and sentence.text.before(number + 1) in QUOTES:
+    if number + 1 < sentence.high and number + 1 in sentence.text.quoted:
         return False  # "you read 'X'" quotes it
     word, previous = sentence.words[number], sentence.words[number - 1] if number else ""
     is_due = number > 1 and sentence.words[number - 2] in _DUE  # "ought to say"
@@ -218,7 +217,9 @@ def from_say(sentence: Sentence, hit: Hit) -> None:
 def _is_year_told(sentence: Sentence, literal: Literal) -> bool:
     """Tell whether "say 1946" only gives a year: no place is beside it."""
     text = sentence.reading.text[literal.start : literal.end]
-    is_year = text.isdigit() and len(text) == _YEAR and sentence.text.before(literal.first) != '"'
+    before = sentence.reading.plain[literal.start - 1 : literal.start]
+    is_quoted = literal.first in sentence.text.quoted and before != "'"
+    is_year = text.isdigit() and len(text) == _YEAR and not is_quoted
     return is_year and sentence.place(literal.first, literal.last) is None
 
 

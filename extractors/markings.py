@@ -9,7 +9,6 @@ marks by mark_building.py; places are read by mark_places.py, claims by mark_cla
 from __future__ import annotations
 
 import re
-from collections import defaultdict
 from collections.abc import Iterator
 from itertools import islice
 
@@ -25,7 +24,7 @@ from extractors.mark_bare import (
 )
 from extractors.mark_nouns import from_noun
 from extractors.mark_sentence import Sentence
-from extractors.mark_text import COLONS, INDEFINITE, PAIR, STOPS, Mark, Text
+from extractors.mark_text import INDEFINITE, PAIR, STOPS, Mark, Text, places_of, words_at
 from extractors.mark_verbs import from_exist, from_say, from_verb, is_asked_to_read
 from extractors.reading import Reading
 from extractors.records import Marking
@@ -37,83 +36,115 @@ _SENTENCE_STOPS = STOPS | {"."}
 _MOST = 50  # marks in one sentence; more is no listing
 _OPENED = re.compile(r"[\"'](?<![^\s(:,].)(?=\w)")
 _GUILLEMET = re.compile(r"«\s(?=\w)")
-_COLON = re.compile("[:=]")
 
 
-def _read_sentence(sentence: Sentence, numbers: list[int]) -> list[Mark]:
+def _read_sentence(sentence: Sentence, numbers: list[int], colons: list[int]) -> list[Mark]:
     """Read the sentence from left to right at the words that may tell of a mark."""
+    spent = sentence.spent
     for number in numbers:
         if len(sentence.marks) > _MOST:
             break
-        if not sentence.is_used(number) and sentence.words[number] not in COLONS:
+        if number not in spent:
             _read_at(sentence, number)
-    from_colon(sentence, [n for n in numbers if sentence.words[n] in COLONS])
+    if colons:
+        from_colon(sentence, colons)
     return sentence.marks
 
 
 def _read_at(sentence: Sentence, number: int) -> None:
     """Try what may begin at a word, the more telling cue first."""
-    if number in sentence.at["general"] and not names_more(
-        sentence, sentence.at["general"][number]
-    ):
-        from_general(sentence, sentence.at["general"][number])
-    elif number in sentence.at["nothing"]:
-        from_nothing(sentence, sentence.at["nothing"][number])
-    elif number in sentence.at["verb"] and not names_more(sentence, sentence.at["verb"][number]):
-        from_verb(sentence, sentence.at["verb"][number])
-    elif number in sentence.at["say"] and not is_asked_to_read(sentence, number):
-        from_say(sentence, sentence.at["say"][number])
-    elif number in sentence.at["exist"]:
-        from_exist(sentence, sentence.at["exist"][number])
+    at = sentence.at
+    if number in at["general"] and not names_more(sentence, at["general"][number]):
+        from_general(sentence, at["general"][number])
+    elif number in at["nothing"]:
+        from_nothing(sentence, at["nothing"][number])
+    elif number in at["verb"] and not names_more(sentence, at["verb"][number]):
+        from_verb(sentence, at["verb"][number])
+    elif number in at["say"] and not is_asked_to_read(sentence, number):
+        from_say(sentence, at["say"][number])
+    elif number in at["exist"]:
+        from_exist(sentence, at["exist"][number])
     elif number in sentence.text.forms:
         from_form(sentence, sentence.text.forms[number])
-    elif number in sentence.at["sign"] and is_with(sentence, number):
+    elif number in at["sign"] and is_with(sentence, number):
         add_drawn(sentence, number)
-    elif number in sentence.at["sign"] and begins(sentence, number):
+    elif number in at["sign"] and begins(sentence, number):
         from_sign(sentence, number)
-    elif number not in sentence.at["noun"]:
+    elif number not in at["noun"]:
         from_bare(sentence, number)
-    if number in sentence.at["noun"] and not sentence.is_used(number):
-        from_noun(sentence, sentence.at["noun"][number])
+    if number in at["noun"] and not sentence.is_used(number):
+        from_noun(sentence, at["noun"][number])
 
 
-def _telling(text: Text) -> list[int]:
-    """Give the words at which something about a mark may begin."""
-    reading = text.reading
-    places = [match.start() for match in _COLON.finditer(reading.plain)]
-    places += [match.end() for match in islice(_OPENED.finditer(reading.plain), 4 * _MOST)]
-    places += [match.end() for match in islice(_GUILLEMET.finditer(reading.text), 4 * _MOST)]
-    places += [match.start() for match in PAIR.finditer(reading.text)]
-    numbers = {reading.word_at(place) for place in places}.union(text.forms, *text.at.values())
-    if not reading.text.isupper():
-        for match in _CAPITALS.finditer(reading.text):
-            number = reading.word_at(match.start())
-            if number < len(text.words) and reading.starts[number] == match.start():
-                numbers.add(number)
-    numbers.update(text.names())
-    words = text.words
+def _cued(text: Text) -> set[int]:
+    """Give the words at which a known form begins, or a cue that needs no place beside it."""
+    at = text.at
+    says = [number for number, hit in at["say"].items() if hit.value != "has"]
+    seen = [number for number, hit in at["exist"].items() if hit.value == "seen"]
+    return {*text.forms, *at["general"], *at["nothing"], *at["verb"], *at["noun"], *says, *seen}
+
+
+def _bare(text: Text) -> list[int]:
+    """Give the words that may tell of a mark beside its place, which their sentence must name.
+
+    Quoted words, capitals, names, figures; drawn signs, and cues such as "has" or "there is".
+    """
+    reading, words = text.reading, text.words
+    sentence_of = reading.sentence_of
+    placed = {sentence_of[number] for number in text.placing()}
+    numbers = {*text.at["say"], *text.at["exist"], *text.at["sign"], *text.names()}
     numbers.update([n for n in reading.figures() if words[n - 1] in INDEFINITE])
-    numbers.discard(len(text.words))  # a quote at the end of the text opens nothing
-    return sorted(numbers)
+    numbers.update(_shown(reading))
+    numbers.discard(len(words))  # a quote at the end of the text opens nothing
+    return [number for number in numbers if sentence_of[number] in placed]
+
+
+def _shown(reading: Reading) -> Iterator[int]:
+    """Give the words that are quoted, in capitals or a printed pair of sizes."""
+    text, plain = reading.text, reading.plain
+    places = []
+    if '"' in plain or "'" in plain:
+        places = [match.end() for match in islice(_OPENED.finditer(plain), 4 * _MOST)]
+    if "«" in text:
+        places += [match.end() for match in islice(_GUILLEMET.finditer(text), 4 * _MOST)]
+    places += [match.start() for match in PAIR.finditer(text)]
+    yield from map(reading.word_at, places)
+    if not text.isupper():
+        yield from words_at(reading, [match.start() for match in _CAPITALS.finditer(text)])
+
+
+def _colons(text: Text) -> list[int]:
+    """Give the colons with a place right before them."""
+    plain, places = text.reading.plain, text.places
+    colons = [*words_at(text.reading, [*places_of(":", plain), *places_of("=", plain)])]
+    if not colons:
+        return colons
+    ends = {*places.place.values(), *places.adjective.values()}
+    return [number for number in colons if number in ends or number - 1 in ends]
+
+
+def _by_sentence(reading: Reading, numbers: set[int]) -> dict[int, list[int]]:
+    """Sort words into their sentences, both in the order of the text."""
+    found: dict[int, list[int]] = {}
+    sentence_of = reading.sentence_of
+    for number in sorted(numbers):
+        found.setdefault(sentence_of[number], []).append(number)
+    return found
 
 
 def _read(reading: Reading) -> list[Mark]:
     text = Text(reading)
-    numbers: dict[int, list[int]] = defaultdict(list)
-    sentence_of = reading.sentence_of
-    for number in _telling(text):
-        numbers[sentence_of[number]].append(number)
+    colons = _by_sentence(reading, set(_colons(text)))
+    telling = _by_sentence(reading, _cued(text).union(_bare(text)))
     seen: list[Mark] = []
     starts: set[int] = set()
     behind = 0  # a mark may go over the end of its sentence
-    placed = {sentence_of[number] for table in text.placing() for number in table}
-    cued = set(text.forms).union(*text.at.values())
-    for sentence, telling in numbers.items():
-        if sentence not in placed:  # what no cue announces is a mark only beside its place
-            telling = [number for number in telling if number in cued]
-        if not telling:
-            continue
-        marks = _read_sentence(Sentence(text, *reading.sentences[sentence]), telling)
+    for sentence in sorted({*telling, *colons}):
+        marks = _read_sentence(
+            Sentence(text, *reading.sentences[sentence]),
+            telling.get(sentence, []),
+            colons.get(sentence, []),
+        )
         fresh = [mark for mark in marks if mark.start not in starts and mark.start >= behind]
         behind = max((mark.end for mark in fresh), default=behind)
         starts.update([mark.start for mark in fresh])
@@ -143,14 +174,14 @@ def _repeats(text: Text, marks: list[Mark]) -> Iterator[Mark]:
         for form in text.forms.values()
         if not any(m.start < form.end and form.start < m.end for m in marks)
     ]
-    spoken = {_bare(m.text): m for m in marks if m.claimed == "present"} if alone else {}
+    spoken = {_letters(m.text): m for m in marks if m.claimed == "present"} if alone else {}
     for form in alone if spoken else ():
-        twin = spoken.get(_bare(text.reading.text[form.start : form.end]))
+        twin = spoken.get(_letters(text.reading.text[form.start : form.end]))
         if twin:
             yield twin._replace(first=form.first, last=form.last, start=form.start, end=form.end)
 
 
-def _bare(text: str) -> str:
+def _letters(text: str) -> str:
     return "".join(filter(str.isalnum, text.casefold()))
 
 

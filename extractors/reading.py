@@ -14,7 +14,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
-from itertools import accumulate
+from itertools import accumulate, compress, count
 from operator import itemgetter
 from typing import Any, NamedTuple
 
@@ -179,11 +179,12 @@ class Reading:
         """Give the numbers of the words that begin with a digit."""
         found: list[int] | None = self.memory.get("figures")
         if found is None:
-            found = [
-                number
-                for number, word in enumerate(self.words)
-                if "0" <= word < ":" or (word > "\x7f" and word[0].isdigit())
-            ]
+            words = self.words
+            low = compress(count(), map(":".__gt__, words))  # signs and figures
+            found = [number for number in low if words[number] >= "0"]
+            if not self.plain.isascii():
+                high = compress(count(), map("\x7f".__lt__, words))
+                found = sorted([*found, *[n for n in high if words[n][0].isdigit()]])
             self.memory["figures"] = found
         return found
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from itertools import compress, count
 
 from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
@@ -12,7 +13,7 @@ _CLAUSE = frozenset(",;:.!?\n|()•·…-")
 _TURNS = small_words("turn")
 _BREAKS = _CLAUSE | _TURNS
 _NUMBERED = small_words("numbered")
-_SUFFIXES = small_words("lacking")
+SUFFIXES = small_words("lacking")
 _JOINTS = small_words("list_joint")  # "scratches and no cracks": the "no" is not of the former
 LONGEST = 40  # words of a clause to either side: text without any stop is cut there
 DOUBT = 8  # words a doubt reaches to either side
@@ -31,21 +32,24 @@ def has_picture(text: str) -> bool:
 
 def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
     """Give the word range of the clause around words [first, last)."""
-    low, high = reading.sentence_at(first)
-    low, high = max(low, first - LONGEST), min(high, last + LONGEST)
-    breaks = _breaks(reading)
-    before, behind = bisect_left(breaks, first) - 1, bisect_left(breaks, last)
-    begin = max(low, breaks[before] + 1) if before >= 0 else low
-    end = min(high, breaks[behind]) if behind < len(breaks) else high
-    return begin, max(last, end)
+    begin, end = reading.sentences[reading.sentence_of[first]]
+    if begin < first - LONGEST:
+        begin = first - LONGEST
+    if end > last + LONGEST:
+        end = last + LONGEST
+    breaks = reading.memory.get("breaks") or _breaks(reading)
+    before, behind = bisect_left(breaks, first), bisect_left(breaks, last)
+    if before and breaks[before - 1] >= begin:
+        begin = breaks[before - 1] + 1
+    if behind < len(breaks) and breaks[behind] < end:
+        end = breaks[behind]
+    return begin, end if end > last else last
 
 
 def _breaks(reading: Reading) -> list[int]:
     """Give the numbers of the words that end a clause."""
-    found: list[int] | None = reading.memory.get("breaks")
-    if found is None:
-        found = [number for number, word in enumerate(reading.words) if word in _BREAKS]
-        reading.memory["breaks"] = found
+    found = list(compress(count(), map(_BREAKS.__contains__, reading.words)))
+    reading.memory["breaks"] = found
     return found
 
 
@@ -87,7 +91,7 @@ def _is_denied(reading: Reading, first: int, last: int, reach: int, inside: bool
         near = [hit for hit in hits[low:] if hit.first < last + _LAST_REACH]
     if near and _governs(reading, near, first, last, reach, inside):
         return True
-    if last < len(reading.words) and reading.words[last] in _SUFFIXES:
+    if last < len(reading.words) and reading.words[last] in SUFFIXES:
         return True
     return _is_denied_behind(reading, first, last)
 
@@ -223,7 +227,7 @@ def answer_of(reading: Reading, last: int) -> Claimed | None:
     "Rivets? none", "Wire core: no", "Âme métallique ? Aucune idée", "lenses? A: Yes".
     """
     words = reading.words
-    is_colon = last < len(words) and words[last] in _COLONS
+    is_colon = last < len(words) and words[last] in ANSWERING
     if not (is_colon or _is_asking(reading)):
         return None
     if answer_at(reading, last) in _ANSWERS and not _is_ignorant_at(reading, last):
@@ -254,7 +258,7 @@ def _is_ignorant_at(reading: Reading, last: int) -> bool:
 
 
 _YES = small_words("yes")
-_COLONS = frozenset((":", "-", "="))
+ANSWERING = frozenset((":", "-", "="))
 _LONGEST_ANSWER = 8  # words of an answer that are looked at
 _ANSWERED: tuple[tuple[str, Claimed], ...] = (
     ("words.ignorance", "unsure"),
@@ -268,7 +272,7 @@ _ANSWERED: tuple[tuple[str, Claimed], ...] = (
 def answer_at(reading: Reading, last: int) -> str:
     """Give the word that answers what ends before word `last`, or "" ("lenses? A: No")."""
     words = reading.words
-    if last < len(words) and words[last] in _COLONS:
+    if last < len(words) and words[last] in ANSWERING:
         return words[last + 1] if last + 1 < len(words) else ""
     number = answer_number(reading, last)
     return words[number] if number is not None else ""
