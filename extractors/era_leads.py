@@ -13,7 +13,7 @@ from extractors.reading import Hit, Met, Reading
 
 LEADING = (
     *("blocks_before", "makes", "at", "approx", "before", "after", "onward", "upto", "original"),
-    *("early", "mid", "late", "first", "second"),
+    *("early", "mid", "late", "first", "second", "share", "ordinal"),
 )
 _CLASSES = tuple((name, f"eras.{name}") for name in LEADING)
 _ASIDES = frozenset(".:(-")

@@ -43,8 +43,19 @@ def _clause(reading: Reading, claim: Claim) -> tuple[int, int]:
     """Give the word range of the clause around the years."""
     known: dict[int, tuple[int, int]] = reading.memory.setdefault("clauses of eras", {})
     if claim.first not in known:
-        known[claim.first] = clause_at(reading, claim.first, claim.last)
+        known[claim.first] = _whole_clause(reading, claim)
     return known[claim.first]
+
+
+def _whole_clause(reading: Reading, claim: Claim) -> tuple[int, int]:
+    """Give the clause around the years; the full stop of "ca." or "H." does not end it."""
+    begin, end = clause_at(reading, claim.first, claim.last)
+    low, high = reading.sentence_at(claim.first)
+    while begin - 1 > low and reading.words[begin - 1] == ".":
+        begin, _ = clause_at(reading, begin - 2, begin - 1)
+    while end + 1 < high and reading.words[end] == ".":
+        _, end = clause_at(reading, end + 1, end + 2)
+    return begin, end
 
 
 def is_of_else(reading: Reading, claim: Claim) -> bool:
@@ -93,6 +104,9 @@ def _is_led_from(reading: Reading, claim: Claim) -> bool:
     if number < len(reading.words) and reading.words[number] in _YEARS:
         number += 1  # "50er-Jahre-Stil"
     met = table.get(number)
+    if met is None and reading.words[number : number + 1] == (",",):
+        met = table.get(number + 1)  # "Monture 1990, c'est le nom du modèle"
+        return met is not None and met[1] == "name"
     if met is None:
         return False
     return not _is_thing(reading, claim, Hit("", met[1], claim.last, met[0], 0, 0))
@@ -288,11 +302,12 @@ def _is_near_other(reading: Reading, claim: Claim) -> bool:
 def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: bool) -> bool:
     """Tell whether a doing or thing before the years has them, whatever is said of making.
 
-    A part does ("battery fitted in 2020"), another object unless the piece was made before it in
-    the clause ("house built 1926"), a firm if nothing is made, a doing if nothing is made behind.
+    A part does ("battery fitted in 2020"), a case by a rule of its own, another object unless the
+    piece was made before it in the clause ("house built 1926"), a firm if nothing is made, a doing
+    if nothing is made behind.
     """
-    if hit.value == "part":
-        return True
+    if hit.value in ("part", "case"):
+        return hit.value == "part"
     if hit.value in ("other", "style"):
         makings = _makings(reading)
         return not any(
@@ -301,8 +316,11 @@ def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: boo
         )
     if not hit.value and _is_attributive(reading, claim):
         return False
-    makes = [make for make in reading.found("eras.makes") if _is_strong(make)]
-    is_between = any(hit.last <= make.first and make.last <= claim.first for make in makes)
+    is_between = any(
+        hit.last <= make.first and make.last <= claim.first and _is_strong(make)
+        for make in reading.found("eras.makes")
+        if reading.words[make.first] not in _REST
+    )
     return not is_between and not (hit.value == "thing" and is_made)
 
 
@@ -331,9 +349,19 @@ def _doings(reading: Reading) -> list[Hit]:
             hit
             for hit in reading.found("eras.blocks_near")
             if not any(make.first <= hit.first and hit.last <= make.last for make in makes)
+            and not (hit.value in _WITNESSES and _is_witness(reading, hit))
         ]
     found: list[Hit] = reading.memory["doings of eras"]
     return found
+
+
+def _is_witness(reading: Reading, paper: Hit) -> bool:
+    """Tell whether a paper or optician only tells the year: "laut Heft 1974"."""
+    words, number = reading.words, paper.first - 1
+    if number > 0 and words[number] in _THE:
+        number -= 1
+    is_led = number >= 0 and words[number] in _SOURCES
+    return is_led and words[paper.last : paper.last + 1] not in _BEHIND_PAPER
 
 
 def _makings(reading: Reading) -> list[Hit]:
@@ -363,6 +391,54 @@ def _begin_of(reading: Reading, claim: Claim) -> int:
 
 
 _TURNS, _IS = small_words("turn"), small_words("is_copula")
+_OF_CASE = _FROM | _THE | small_words("era_dated") | small_words("era_later") | _IS | {","}
+
+
+def _is_of_case(reading: Reading, claim: Claim) -> bool:
+    """Tell whether the years are those of the case or box ("the case is later, about 1985")."""
+    low = max(reading.sentence_at(claim.first)[0], claim.first - _NEAR)
+    cases = [
+        hit
+        for hit in _doings(reading)
+        if hit.value == "case" and low <= hit.first and hit.last <= claim.first
+    ]
+    return any(_has_case_years(reading, hit, claim) for hit in cases)
+
+
+def _has_case_years(reading: Reading, case: Hit, claim: Claim) -> bool:
+    """Tell whether only what dates stands between a case and years, or it is said to be of them."""
+    words = reading.words
+    if words[case.first] in _OF_WATCH and reading.found("words.watch"):
+        return False
+    between = words[case.last : claim.first]
+    if not between or not _goods().isdisjoint(between):
+        return False
+    begin, _ = clause_at(reading, case.first, case.last)
+    is_head = _HEADS.issuperset(words[begin : case.first])
+    if is_head and between[0] in _IS:
+        return True
+    return _OF_CASE.issuperset(between) and (is_head or not _FROM.isdisjoint(between))
+
+
+_HEADS = _THE | small_words("own") | {"l", "original", "originale", "originales"}
+_OF_WATCH = small_words("era_watch_case")  # also the case of a watch
+
+
+def _is_written(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a year stands in what is engraved ("1912 gravé dans le couvercle")."""
+    low, _ = reading.sentence_at(claim.first)
+    words = reading.words
+    if _is_led(reading, claim):
+        return False
+    begin, end = _clause(reading, claim)
+    if begin == claim.first and not _WRITTEN.isdisjoint(words[claim.last : end]):
+        return True
+    before = words[max(low, claim.first - _SAID) : claim.first]
+    at = max((n for n, word in enumerate(before) if word in _WRITTEN), default=-1)
+    return at >= 0 and not {",", ";", "("}.intersection(before[at:])
+
+
+_WRITTEN, _SAID = small_words("era_written"), 8  # words between "engraved" and its year
 
 
 def _is_of_own(reading: Reading, claim: Claim) -> bool:
@@ -399,6 +475,8 @@ def _is_source(word: str) -> bool:
     return word in _SOURCES
 
 
+_WITNESSES = frozenset(("paper", "thing"))
+_BEHIND_PAPER = frozenset((word,) for word in _FROM | {"(", ":", ","})
 _OWN, _SOURCES = small_words("own"), small_words("source")
 
 
@@ -441,11 +519,14 @@ def _is_made(reading: Reading, claim: Claim, lead: int | None = None) -> bool:
     low, high = reading.sentence_at(claim.first)
     begin = low if begin >= first else begin
     end = high if end <= claim.last else end
-    others = [hit for hit in _doings(reading) if hit.value not in ("thing", "other", "style")]
+    others = [hit for hit in _doings(reading) if hit.value not in _NO_DOINGS]
     return any(
         begin <= make.first < end and not any(_is_between(other, make, claim) for other in others)
         for make in _makings(reading)
     )
+
+
+_NO_DOINGS = frozenset(("thing", "other", "style", "case"))
 
 
 def _is_between(hit: Hit, make: Hit, claim: Claim) -> bool:
@@ -585,7 +666,8 @@ def _is_life(reading: Reading, claim: Claim) -> bool:
     before = reading.words[max(0, claim.first - 3) : claim.first]
     is_aside = claim.first > 1 and before[-1] == "(" and not _PEOPLE.isdisjoint(before)
     is_long = claim.to_year - claim.from_year >= _LONG and claim.to_year % 10 != 9
-    return is_aside or (is_long and reading.words[claim.first][0].isdigit())
+    word = reading.words[claim.first]
+    return is_aside or (is_long and len(word) > 3 and word[0].isdigit() and word[-1].isdigit())
 
 
 def _is_recent_doing(reading: Reading, claim: Claim) -> bool:
@@ -617,6 +699,7 @@ _ASKED_BESIDE: tuple[tuple[str, _Question], ...] = (
     ("eras.blocks_before", _is_led_to),
     ("eras.blocks_after", _is_led_from),
     ("eras.blocks_near", _is_near_other),
+    ("eras.blocks_near", _is_of_case),
     ("eras.blocks_near", _is_of_paper),
     ("eras.at", _is_doing),
     ("eras.copy", _is_of_copy),
@@ -629,6 +712,7 @@ _ASKED_OF_YEAR: tuple[_Question, ...] = (
     _is_own_story,
     _is_day,
     _is_read,
+    _is_written,
     _is_quoted,
     _is_bare_doing,
     _is_recent_doing,

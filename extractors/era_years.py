@@ -41,6 +41,7 @@ _LED = re.compile(
     r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?|decennie|decennio|decenio(?: de)?"
     r"|(?<!\d\s)years)|\bjahre?n?\sdie)\s['’]?$"
     r"|\b(?:fine|inizio|inizi|primi|meta|late|early|mid|ende|anfang|mitte|debut|fin)\s['’]$"
+    r"|\b(?:los (?:primeros|ultimos)|(?:principios|finales|mediados|inicios|comienzos) de)\s['’]?$"
 )
 _SHORT = re.compile(
     r"(?:\b(?:bj|baujahr|jahrgang|from|circa|year|made in|made)\.?:?\s)['’]?"
@@ -53,7 +54,8 @@ _BETWEEN = re.compile(
     r"(?P<second>[2-9]\d)(?![\w'’]|[.,]\d|\s?(?:mm|cm|x)\b)"
 )
 _APOSTROPHE = re.compile(
-    r"(?:\b(?:del|nel|von|de|of|from|anno|a|in|the)\s|\b(?:l|nell|dell))['’](?P<first>[2-9]\d)"
+    r"(?:\b(?:del|nel|von|de|of|from|anno|a|in|the)\s|\b(?:l|nell|dell)|^|(?<=\n))['’]"
+    r"(?P<first>[2-9]\d)"
     r"(?![\w'’\"]|[.,]\d|-\d|\s?(?:mm|cm|x|er|ern|s)\b)"
 )
 
@@ -119,7 +121,7 @@ def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator
     start, second = _full(match["first"]), match["second"]
     is_marked, is_pair = match["mark"] or match["mark2"], bool(second and "/" in match[0])
     if is_pair or not is_marked:
-        is_led = _LED.search(plain, max(0, match.start() - 16), match.start())
+        is_led = _LED.search(plain, max(0, match.start() - 20), match.start())
         if not (is_led or is_marked):
             return
         is_pair = is_pair and bool(is_led)
@@ -240,14 +242,18 @@ def _tens(reading: Reading) -> Iterator[Claim]:
 _TENS, _DECADE_LEADS = small_words("decade_ten"), small_words("decade_lead")
 
 
-def find_claims(reading: Reading) -> list[Claim]:
-    """Find all stretches that name years, in order; of overlapping ones the first and longest."""
+def find_claims(reading: Reading, others: Iterable[Claim] = ()) -> list[Claim]:
+    """Find all stretches that name years, in order; of overlapping ones the first and longest.
+
+    `others` are those that were found elsewhere.
+    """
     numbers = reading.figures()
     kinds = [*map(_kind_of, map(reading.words.__getitem__, numbers))]
     figures = [*compress(zip(numbers, kinds, strict=True), kinds)]
     found = _figure_claims(reading, figures)
     found += _word_claims(reading)
     found += _short_claims(reading, [number for number, kind in figures if kind & _OF_TWO])
+    found += others
     if not found:
         return []
     kept: list[Claim] = []

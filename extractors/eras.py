@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from extractors.era_centuries import century_claims, narrow_century, share_before
 from extractors.era_leads import leads_to
 from extractors.era_scope import is_of_else
 from extractors.era_years import Claim, find_claims
@@ -23,8 +24,16 @@ _WIDEST = 40  # years that "late 50s to early 60s" may span
 
 def _narrow(reading: Reading, claim: Claim) -> Claim:
     """Narrow a decade by "early", "mid" or "late" before it; "early to mid" joins both."""
+    if claim.to_year - claim.from_year == 99:
+        return narrow_century(reading, claim)
     if claim.to_year - claim.from_year != 9 or claim.from_year % 10:
         return claim
+    leads = leads_to(reading, claim.core)
+    share = share_before(reading, leads) if "share" in leads else None
+    if share:
+        which, parts, number = share
+        begin, end = 10 * (which - 1) // parts, 10 * which // parts - 1
+        return _narrowed(reading, claim, number, (begin, end))
     part = _part_before(reading, claim.core)
     if part is None:
         return _narrow_behind(reading, claim)
@@ -33,11 +42,16 @@ def _narrow(reading: Reading, claim: Claim) -> Claim:
     wider = _part_before(reading, _over_joint(reading, number))
     if wider and wider[1].last >= number - 1:
         low, number = _PARTS[wider[0]][0], wider[1].first
+    return _narrowed(reading, claim, number, (low, high))
+
+
+def _narrowed(reading: Reading, claim: Claim, number: int, years: tuple[int, int]) -> Claim:
+    """Give the part of a decade that words from `number` on name, by its first and last year."""
     number = min(number, claim.first)
     return claim._replace(
         start=reading.starts[number] if number < claim.first else claim.start,
-        from_year=claim.from_year + low,
-        to_year=claim.from_year + high,
+        from_year=claim.from_year + years[0],
+        to_year=claim.from_year + years[1],
         first=number,
     )
 
@@ -65,8 +79,12 @@ _ENDS = frozenset(".,;)!\n|")
 def _part_before(reading: Reading, number: int) -> tuple[str, Hit] | None:
     """Find "early", "mid" or "late" right before a word."""
     leads = leads_to(reading, number)
-    name = next((name for name in _PARTS if name in leads), None) if leads else None
-    return (name, leads[name]) if name else None
+    found = [(name, leads[name]) for name in _PARTS if name in leads] if leads else ()
+    return min(found, key=_first_word) if found else None
+
+
+def _first_word(part: tuple[str, Hit]) -> int:
+    return part[1].first
 
 
 def _over_joint(reading: Reading, number: int) -> int:
@@ -143,7 +161,8 @@ def _is_loose(reading: Reading, claim: Claim, leads: Mapping[str, Hit]) -> bool:
     if "eras.approx" not in reading.cues:
         return False
     table, words, number = reading.table("eras.approx"), reading.words, claim.last
-    if number in table:
+    last, value = table.get(number, (0, ""))
+    if last and (value != "lead" or last == len(words) or words[last] in _ENDS):
         return True
     if number >= len(words) or words[number] not in (",", "("):
         return False
@@ -151,10 +170,31 @@ def _is_loose(reading: Reading, claim: Claim, leads: Mapping[str, Hit]) -> bool:
     return last == len(words) or bool(last and words[last] in _ENDS)
 
 
+def _is_told_nearer(reading: Reading, claim: Claim, claims: list[Claim]) -> bool:
+    """Tell whether years within those of a century follow in the sentence ("début XXe, vers 1905").
+
+    A century is then no claim of its own.
+    """
+    if claim.to_year - claim.from_year < _OF_CENTURY or claim.to_year % 10:
+        return False
+    _, high = reading.sentence_at(claim.first)
+    return any(
+        claim.last <= other.first < high
+        and claim.from_year <= other.from_year
+        and other.to_year <= claim.to_year
+        for other in claims
+    )
+
+
+_OF_CENTURY = 20  # years of the shortest part of a century
+
+
 def find_eras(reading: Reading) -> tuple[Era, ...]:
     """Find when the piece is said to be made; each mention once, in the order of the text."""
-    found = find_claims(reading)
+    found = find_claims(reading, century_claims(reading))
     if not found:
         return ()
     claims = _join(reading, [_narrow(reading, claim) for claim in found])
+    if "eras.century" in reading.cues:
+        claims = [claim for claim in claims if not _is_told_nearer(reading, claim, claims)]
     return tuple(_as_era(reading, claim) for claim in claims if not is_of_else(reading, claim))

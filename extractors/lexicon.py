@@ -44,7 +44,7 @@ ON_DEMAND = {
     "eras": (
         *("blocks_before", "blocks_near", "blocks_after", "makes", "approx", "before", "after"),
         *("early", "mid", "late", "first", "second", "link", "copied", "original", "at"),
-        *("onward", "upto", "onward_behind", "upto_behind", "decade_more"),
+        *("onward", "upto", "onward_behind", "upto_behind", "decade_more", "share", "ordinal"),
     ),
     "markings": (
         *("lead", "stop", "article", "prep", "adj", "place", "more", "except", "sign"),

@@ -38,6 +38,7 @@ from extractors.lexicon import (
     lexicon,
     read_rows,
     seldom_asked,
+    small_words,
     swapped_letters,
     vocabulary,
 )
@@ -335,10 +336,14 @@ def _ends_sentence(words: list[str], number: int, plain: str, ends: list[int]) -
         return False
     before = words[number - 1] if number else "\n"
     is_letter = len(before) == 1 and before != "\n"
-    is_dotted = is_letter and number > 1 and words[number - 2] == "."  # "D.R.G.M."
+    # "D.R.G.M.", "made by J. Vennerby"
+    is_dotted = is_letter and number > 1 and words[number - 2] in _BEFORE_LETTER
     if not is_dotted and before not in abbreviations():
         return True
     return number + 1 == len(words) or words[number + 1] == "\n"
+
+
+_BEFORE_LETTER = small_words("before_initial") | {"."}
 
 
 def _cut_sentences(
