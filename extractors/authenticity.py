@@ -214,8 +214,9 @@ def _names(reading: Reading) -> Iterator[int]:
     German writes every noun with a capital: there only the title tells.
     """
     words = reading.words
-    unlisted = [number for number, key_id in enumerate(reading.ids) if not key_id]
-    strange = [number for number in unlisted if len(words[number]) > 3 and words[number].isalpha()]
+    strange = [
+        number for number in reading.strange() if len(words[number]) > 3 and words[number].isalpha()
+    ]
     title_end = reading.text.find("\n") % (len(reading.text) + 1)
     in_title = {reading.words[n] for n in strange if reading.starts[n] < title_end}
     in_title |= {word.removesuffix("s") for word in in_title} | {f"{word}s" for word in in_title}

@@ -9,14 +9,15 @@ apostrophes do not count. Adding a language is adding rows.
 from __future__ import annotations
 
 import csv
+import gc
 import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
-from itertools import groupby
-from operator import itemgetter
+from itertools import chain, product
 from typing import Any, NamedTuple
 
 from extractors.folding import plain
@@ -104,8 +105,8 @@ class Wide(NamedTuple):
 
 Phrase = tuple[tuple[str, ...], str]  # words, the one language it counts in or ""
 End = tuple[str, str, str]  # of a phrase: class, value, the one language it counts in or ""
-# values, each with the classes that have it; a value is text, that of REACHED names classes
-Meant = tuple[tuple[Any, tuple[str, ...]], ...]
+# classes, each with its value; a value is text, that of REACHED names classes
+Meant = tuple[tuple[str, Any], ...]
 
 
 class Node(NamedTuple):
@@ -116,35 +117,37 @@ class Node(NamedTuple):
     with one word more, by that word.
     """
 
-    meant: Mapping[str, Meant]
-    wide: Mapping[str, tuple[Wide, ...]]
+    meant: dict[str, Meant]
+    wide: dict[str, tuple[Wide, ...]]
     is_long: bool
-    following: Mapping[str, Node]
+    following: dict[str, Node]
 
 
-class _Codes(dict[str, str]):
+class Codes(dict[str, str]):
     """One letter for each word, so that an expression reads a text as a short one."""
 
     def __missing__(self, word: str) -> str:
-        self[word] = code = chr(_FIRST_CODE + len(self))
+        number = _FIRST_CODE + len(self)
+        self[word] = code = chr(number if number < _SURROGATES[0] else number + len(_SURROGATES))
         return code
 
 
 _FIRST_CODE = 0x100
+_SURROGATES = range(0xD800, 0xE000)  # are no letters
 _STOPS = ".!?;\n"  # what ends a sentence: no gap goes over it
-UNKNOWN = "-"  # the code of a word that is in no cue of many variants
+UNKNOWN = "-"  # the code of a word of no list
 
 
 @dataclass(frozen=True, slots=True)
 class Lexicon:
     """All word lists as one tree of phrases, word by word: `tree` gives the first words.
 
-    `codes` are those of the words of cues of many variants, `words` those of any phrase. Phrases
-    of many words are left to spaCy's matcher.
+    `codes` gives every word its own, `words` are those of any phrase. Phrases of many words are
+    left to spaCy's matcher.
     """
 
-    codes: Mapping[str, str]
-    tree: Mapping[str, Node]
+    codes: Codes
+    tree: dict[str, Node]
     words: frozenset[str]
     long: PhraseTable[End]
 
@@ -154,6 +157,18 @@ def read_rows(name: str) -> list[dict[str, str]]:
     raw = resources.files("extractors").joinpath(f"data/{name}.csv").read_text("utf-8")
     lines = [line for line in raw.splitlines() if line.strip() and not line.startswith("#")]
     return list(csv.DictReader(lines))
+
+
+@contextmanager
+def uncollected() -> Iterator[None]:
+    """Keep the garbage collector off growing tables; a quarter of their time went there."""
+    is_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if is_on:
+            gc.enable()
 
 
 @cache
@@ -231,6 +246,7 @@ def expand(cue: str) -> Iterator[str]:
         yield from expand(f"{cue[: group.start()]}{choice}{cue[group.end() :]}")
 
 
+@lru_cache(maxsize=50_000)
 def cut(phrase: str, language: str) -> tuple[str, ...]:
     """Cut a phrase into the words it is matched by."""
     marked = plain(phrase).replace("#", " 00 ")
@@ -270,8 +286,20 @@ def _expression(cue: str, language: str, codes: Mapping[str, str]) -> re.Pattern
             built.append(f"[^{_coded(_STOPS, codes)}]{{0,{GAP}}}?")
             continue
         cuts = sorted((cut(choice, language) for choice in choices), key=_length)[::-1]
-        built.append(f"(?:{'|'.join(_coded(words, codes) for words in cuts)})")
+        built.append(f"(?:{'|'.join(_alternatives(cuts, codes))})")
     return re.compile("".join(built))
+
+
+def _alternatives(cuts: Iterable[tuple[str, ...]], codes: Mapping[str, str]) -> Iterator[str]:
+    """Write alternatives, the longest first; single words as one set, which is read in less time.
+
+    Those that begin with the same word stay in order: only they can stand at one place.
+    """
+    coded = dict.fromkeys(_coded(words, codes) for words in cuts)
+    yield from (letters for letters in coded if len(letters) > 1)
+    alone = "".join(letters for letters in coded if len(letters) == 1)
+    yield from (f"[{alone}]",) if alone else ()
+    yield from ("",) if "" in coded else ()
 
 
 def _length(words: tuple[str, ...]) -> int:
@@ -336,18 +364,29 @@ def _shortage(phrase: Phrase) -> int:
 
 def _phrases(cue: Cue) -> Iterator[tuple[tuple[str, ...], End]]:
     """Give each phrase of a cue; very short ones count only in lines of their own language."""
-    for phrase in expand(cue.text):
-        words = cut(phrase, cue.language)
-        is_short = len(phrase.strip()) <= 3 and cue.language != "xx"
-        is_strict = cue.strict or is_short  # "or" is gold in French only
+    for pieces in _written_out(cue.text):
+        words = tuple(chain.from_iterable([cut(piece, cue.language) for piece in pieces]))
+        is_short = sum(map(len, words)) <= 3 and len("".join(pieces).strip()) <= 3
+        is_strict = cue.strict or (is_short and cue.language != "xx")  # "or" is gold in French only
         if words:
             yield words, (cue.name, cue.value, cue.language if is_strict else "")
+
+
+def _written_out(cue: str) -> Iterable[tuple[str, ...]]:
+    """Write out the alternatives of a cue in pieces, if it is not parts of words that they are."""
+    if _IN_WORDS.search(cue):
+        return ((phrase,) for phrase in expand(cue))
+    groups = _GROUP.split(cue)  # what lies between, and the groups, in turn
+    return product(*(part.split("|") if n % 2 else (part,) for n, part in enumerate(groups)))
+
+
+_IN_WORDS = re.compile(r"[^\s(|]\(|\)[^\s)|]|\([^()]*\(")  # also of groups in groups
 
 
 @cache
 def lexicon() -> Lexicon:
     """Build the matchers over every list; once per process."""
-    codes = _Codes()
+    codes = Codes()
     ends: dict[tuple[str, ...], list[End]] = defaultdict(list)
     wide: dict[tuple[str, ...], list[Wide]] = defaultdict(list)
     long: dict[tuple[str, ...], list[End]] = defaultdict(list)
@@ -373,25 +412,46 @@ def lexicon() -> Lexicon:
         for words in {**ends, **wide, **dict.fromkeys(begun)}
     }
     known = frozenset(word for words in (*runs, *long) for word in words).union(codes)
-    return Lexicon(dict(codes), _tree(runs), known, PhraseTable(long))
+    return Lexicon(codes, _tree(runs), known, PhraseTable(long))
 
 
-def _tree(runs: Mapping[tuple[str, ...], Node]) -> Mapping[str, Node]:
+def _tree(runs: Mapping[tuple[str, ...], Node]) -> dict[str, Node]:
     """Build the tree of phrases; what is alike is kept once: it then is more often near."""
-    longer: dict[tuple[str, ...], dict[str, None]] = defaultdict(dict)
-    for words in runs:
-        for length, word in enumerate(words):
-            longer[words[:length]][word] = None
-    nothing = Node(_by_language(()), _by_following(()), False, {})
+    root = _Grown()
+    for words, node in runs.items():
+        place = root
+        for word in words:
+            longer = place.longer.get(word)
+            if longer is None:
+                longer = place.longer[word] = _Grown()
+            place = longer
+        place.node = node
     alike: dict[tuple[int, int, bool], Node] = {}
+    return root.as_node(alike).following
 
-    def grow(words: tuple[str, ...]) -> Node:
-        node = runs.get(words, nothing)
-        if words in longer:
-            return node._replace(following={word: grow((*words, word)) for word in longer[words]})
-        return alike.setdefault((id(node.meant), id(node.wide), node.is_long), node)
 
-    return grow(()).following
+class _Grown:
+    """So many words in a row while the tree is built."""
+
+    __slots__ = ("longer", "node")
+
+    def __init__(self) -> None:
+        self.node: Node | None = None
+        self.longer: dict[str, _Grown] = {}
+
+    def as_node(self, alike: dict[tuple[int, int, bool], Node]) -> Node:
+        """Give what the words mean and what goes on behind them."""
+        node = self.node or nothing()
+        if not self.longer:
+            return alike.setdefault((id(node.meant), id(node.wide), node.is_long), node)
+        longer = {word: place.as_node(alike) for word, place in self.longer.items()}
+        return Node(node.meant, node.wide, node.is_long, longer)
+
+
+@cache
+def nothing() -> Node:
+    """Give the end of words that mean nothing and begin nothing."""
+    return Node(_by_language(()), _by_following(()), False, {})
 
 
 @cache
@@ -402,10 +462,10 @@ def languages() -> tuple[str, ...]:
 
 
 @cache
-def _by_language(ends: tuple[End, ...]) -> Mapping[str, Meant]:
+def _by_language(ends: tuple[End, ...]) -> dict[str, Meant]:
     """Group what ends with a phrase by the language of the line."""
     return {
-        language: _by_value(
+        language: _gathered(
             tuple([end[:2] for end in ends if not (end[2] and language) or end[2] == language])
         )
         for language in languages()
@@ -413,19 +473,15 @@ def _by_language(ends: tuple[End, ...]) -> Mapping[str, Meant]:
 
 
 @cache  # what is alike is kept once: it then is more often near
-def _by_value(ends: tuple[tuple[str, str], ...]) -> Meant:
-    """Group classes by value; the REACHING ones are the value of one class."""
+def _gathered(ends: tuple[tuple[str, str], ...]) -> Meant:
+    """Give classes with their values; the REACHING ones are the value of one class."""
     reaching = tuple(dict.fromkeys(name for name, _ in ends if name in REACHING))
     others = [end for end in ends if end[0] not in REACHING]
-    grouped = [
-        (value, tuple([name for name, _ in group]))
-        for value, group in groupby(others, key=itemgetter(1))
-    ]
-    return *grouped, *([(reaching, (REACHED,))] if reaching else [])
+    return *others, *([(REACHED, reaching)] if reaching else [])
 
 
 @cache
-def _by_following(cues: tuple[Wide, ...]) -> Mapping[str, tuple[Wide, ...]]:
+def _by_following(cues: tuple[Wide, ...]) -> dict[str, tuple[Wide, ...]]:
     """Group cues of many variants by the word that follows; "" is for any other word."""
     words = ("", *dict.fromkeys(word for cue in cues for word in cue.after)) if cues else ()
     return {

@@ -14,8 +14,8 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cache, lru_cache
-from itertools import accumulate, compress, count
-from operator import itemgetter
+from itertools import accumulate, chain, compress, count, repeat
+from operator import getitem, is_, itemgetter
 from typing import Any, NamedTuple
 
 from extractors import folding
@@ -27,6 +27,7 @@ from extractors.lexicon import (
     UNKNOWN,
     WORD,
     End,
+    Meant,
     Node,
     Wide,
     abbreviations,
@@ -36,10 +37,12 @@ from extractors.lexicon import (
     figures,
     is_on_demand,
     lexicon,
+    nothing,
     read_rows,
     seldom_asked,
     small_words,
     swapped_letters,
+    uncollected,
     vocabulary,
 )
 from extractors.recent import Recent
@@ -80,9 +83,9 @@ class Reading:
 
     `words` are the plain forms; word i is text[starts[i]:ends[i]] and lies in sentence
     `sentence_of[i]`; `sentences` holds the word ranges. `keys` are the words as matched,
-    `languages` those of their lines, `ids` their numbers among the words of all lists, 0 for a
-    word of none. `cues` are those of each list and class as they were met:
-    words [first, last) and the value. `known` are the lines that come often.
+    `languages` those of their lines, `coded` has a letter for each, UNKNOWN for a word of no
+    list. `cues` are those of each list and class as they were met: words [first, last) and the
+    value. `known` are the lines that come often.
     """
 
     text: str
@@ -97,7 +100,7 @@ class Reading:
     sentences: tuple[tuple[int, int], ...] = ()
     keys: tuple[str, ...] = ()
     languages: tuple[str, ...] = ()
-    ids: tuple[int, ...] = ()
+    coded: str = ""
     cues: Mapping[str, list[Met]] = field(default_factory=dict)
     known: tuple[KnownLine, ...] = field(default=(), compare=False, repr=False)
     memory: dict[str, Any] = field(default_factory=dict, compare=False, repr=False)
@@ -189,6 +192,13 @@ class Reading:
             self.memory["figures"] = found
         return found
 
+    def strange(self) -> list[int]:
+        """Give the numbers of the words of no list."""
+        found: list[int] | None = self.memory.get("strange")
+        if found is None:
+            found = self.memory["strange"] = [*compress(count(), map(UNKNOWN.__eq__, self.coded))]
+        return found
+
     def word_at(self, place: int) -> int:
         """Give the number of the word that holds or follows a character."""
         return bisect_right(self.ends, place)
@@ -223,33 +233,53 @@ def _outermost(met: Sequence[Met]) -> list[Met]:
 _place_of = itemgetter(0, 1)
 
 
-# a word form: the language it tells or "", its key or None if its line decides, its code, what
-# phrases begin with it, and the number of its key
-Form = tuple[str, str | None, str, Node | None, int]
-_STRANGE: Form = "", None, UNKNOWN, None, 0  # a word of no list
+class Form(NamedTuple):
+    """What is known of a word.
+
+    That are the language it tells or "", its key or None if its line decides, its code, what it
+    means alone by language, and what cues of many variants and what phrases go on behind it, by
+    the word that follows.
+    """
+
+    told: str
+    key: str | None
+    code: str
+    alone: dict[str, Meant]
+    wide: dict[str, tuple[Wide, ...]]
+    longer: dict[str, Node]
 
 
 @cache
+def _strange() -> Form:
+    """Give what is known of a word of no list."""
+    return _form_of("", None, UNKNOWN, nothing())
+
+
+def _form_of(told: str, key: str | None, code: str, node: Node) -> Form:
+    return Form(told, key, code, node.meant, node.wide, node.following)
+
+
+@cache
+@uncollected()
 def _forms() -> dict[str, Form]:
     """Give what is known of each word of any list; one look-up a word, for memory is slow."""
     swapped_letters()  # read with the other lists, not while the first text is
     told, known, numbers = _telling_words(), lexicon(), figures()
     forms: dict[str, Form] = {}
-    ids: dict[str, int] = {}
     seldom = (word for phrases in seldom_asked().values() for word in phrases)
     for word in dict.fromkeys(("\n", *known.words, *seldom, *vocabulary(), *told, *numbers)):
         only_in = numbers.get(word)
         key = word if only_in is None else None if only_in else "#"
         shown = key or word
-        code, node = known.codes.get(shown, UNKNOWN), known.tree.get(shown)
-        forms[word] = told.get(word, ""), key, code, node, ids.setdefault(shown, len(ids) + 1)
+        node = known.tree.get(shown) or nothing()
+        forms[word] = _form_of(told.get(word, ""), key, known.codes[shown], node)
     return forms
 
 
 @cache
 def listed_words() -> Mapping[int, str]:
-    """Give the words of all lists, as matched, by their numbers in `Reading.ids`."""
-    return {form[4]: form[1] or word for word, form in _forms().items()}
+    """Give the words of all lists, as matched, by the numbers of their letters in `coded`."""
+    return {ord(form.code): form.key or word for word, form in _forms().items()}
 
 
 def _telling_words() -> dict[str, str]:
@@ -287,7 +317,7 @@ def _most_voted(votes: Sequence[str], default: str) -> str:
 def guess_language(text: str, default: str = "en") -> str:
     """Name the language that most of the telling words belong to; `default` if there is none."""
     words = WORD.findall(folding.plain(text))
-    return _most_voted([_forms().get(word, _STRANGE)[0] for word in words], default)
+    return _most_voted([_forms().get(word, _strange()).told for word in words], default)
 
 
 def _is_swap(word: str, other: str) -> bool:
@@ -371,29 +401,46 @@ _WORDS = re.compile(f"({WORD.pattern})")
 _WORDS_OF_ASCII = re.compile(f"([0-9A-Za-z]+|{SIGN})")  # in less time
 
 
-def _find_cues(
-    keys: list[str], nodes: list[Node | None], coded: str, languages: list[str]
-) -> dict[str, list[Met]]:
+def _find_cues(known: _Known, coded: str, languages: list[str]) -> dict[str, list[Met]]:
     """Find every phrase of every list in one pass; none goes over a line break."""
     found: dict[str, list[Met]] = defaultdict(list)
-    begun: list[tuple[int, Sequence[Wide]]] = []
-    following = [*keys, ""]
-    for first, node in enumerate(nodes):
-        last = first
-        while node:  # as long as the words go on as some phrase does
-            last += 1
-            meant, wides, is_long, longer = node
-            for value, names in meant[languages[first]]:
-                cue = first, last, value
-                for name in names:
-                    found[name].append(cue)
-            if wides:
-                begun.append((first, wides.get(following[last]) or wides[""]))
-            if is_long:
-                _add_long(found, lexicon().long.find_at(keys, first), first, languages[first])
-            node = longer.get(following[last])
+    keys, following = known.keys, [*known.keys[1:], ""]
+    begun: list[tuple[int, Sequence[Wide]]] = [
+        (first, wides.get(following[first]) or wides[""])
+        for first, wides in compress(enumerate(known.wides), known.wides)
+    ]
+    alone = map(getitem, known.alone, languages)
+    longer = map(dict.get, known.longer, following)
+    for first, meant, node in zip(count(), alone, longer):
+        for name, value in meant:
+            found[name].append((first, first + 1, value))
+        if node:
+            _go_on(found, begun, keys, first, languages[first], node)
     _add_wide(found, begun, keys, coded, languages)
     return found
+
+
+def _go_on(
+    found: dict[str, list[Met]],
+    begun: list[tuple[int, Sequence[Wide]]],
+    keys: list[str],
+    first: int,
+    language: str,
+    node: Node | None,
+) -> None:
+    """Note the phrases of two and more words that begin at a word."""
+    last = first + 1
+    while node:  # as long as the words go on as some phrase does
+        last += 1
+        meant, wides, is_long, longer = node
+        for name, value in meant[language]:
+            found[name].append((first, last, value))
+        following = keys[last] if last < len(keys) else ""
+        if wides:
+            begun.append((first, wides.get(following) or wides[""]))
+        if is_long:
+            _add_long(found, lexicon().long.find_at(keys, first), first, language)
+        node = longer.get(following)
 
 
 def _add_wide(
@@ -443,7 +490,7 @@ class _Block(NamedTuple):
     lines: list[Line]
     languages: list[str]
     keys: list[str]
-    ids: list[int]
+    coded: str
     sentences: list[tuple[int, int]]
     cues: Mapping[str, list[Met]]
     known: list[KnownLine]
@@ -458,9 +505,7 @@ def prepare(text: str) -> Reading:
     """Make a text ready: linear in its length."""
     block = _read_lines(text)
     whole = _most_voted(block.told, "en")
-    sentence_of: list[int] = []
-    for number, (first, last) in enumerate(block.sentences):
-        sentence_of += [number] * (last - first)
+    lengths = [last - first for first, last in block.sentences]
     return Reading(
         text,
         block.folded,
@@ -470,11 +515,11 @@ def prepare(text: str) -> Reading:
         tuple(block.words),
         tuple(block.starts),
         tuple(block.ends),
-        tuple(sentence_of),
+        tuple(chain.from_iterable(map(repeat, count(), lengths))),
         tuple(block.sentences),
         tuple(block.keys),
         tuple(block.languages[:-1]),  # behind the last line stands no line break
-        tuple(block.ids),
+        block.coded,
         block.cues,
         tuple(block.known),
     )
@@ -522,7 +567,8 @@ def _joined(parts: list[_Part]) -> _Block:
     """Put blocks behind one another with a line break between, as if they had been read at once."""
     folded = "\n".join([part[0].folded for part in parts])
     plain = "\n".join([part[0].plain for part in parts])
-    whole = _Block(folded, plain, [], [], [], [], [], [], [], [], [], defaultdict(list), [])
+    coded = _forms()["\n"].code.join([part[0].coded for part in parts])
+    whole = _Block(folded, plain, [], [], [], [], [], [], [], coded, [], defaultdict(list), [])
     place = 0
     for part in parts:
         if place:
@@ -536,7 +582,6 @@ def _break_line(whole: _Block, place: int) -> None:
     """Add a line break, which belongs to the sentence before it."""
     whole.words.append("\n")
     whole.keys.append("\n")
-    whole.ids.append(_forms()["\n"][4])
     whole.told.append("")
     whole.starts.append(place)
     whole.ends.append(place + 1)
@@ -549,7 +594,6 @@ def _append(whole: _Block, part: _Part, place: int) -> None:
     at = len(whole.words)
     whole.words.extend(block.words)
     whole.keys.extend(block.keys)
-    whole.ids.extend(block.ids)
     whole.told.extend(block.told)
     whole.languages.extend(block.languages)
     whole.starts.extend([start + place for start in block.starts])
@@ -572,22 +616,22 @@ def _read_block(text: str) -> _Block:
     plain = folding.plain(folded)
     words, starts, ends = _cut_words(plain)
     known = _look_up(words)
-    open_ones = [number for number, key in enumerate(known.keys) if key is None]
-    mended = _mend(words, [number for number in open_ones if not known.ids[number]])
+    open_ones = [*compress(count(), map(is_, known.keys, repeat(None)))]
+    mended = _mend(words, [number for number in open_ones if known.codes[number] == UNKNOWN])
     if mended:
         plain, folded = _patch(plain, starts, mended), _patch(folded, starts, mended)
     for number, word in mended.items():
         words[number] = word
-        known.put(number, _forms().get(word, _STRANGE))
-    stops = [number for number, word in enumerate(words) if word in _ENDS]
-    lines, languages = _cut_lines(words, stops, starts, known.told, len(text))
+        known.put(number, _forms().get(word, _strange()))
+    stops = [*compress(count(), map(_ENDS.__contains__, words))]
+    lines, languages = _cut_lines(words, starts, known.told, len(text))
     _decide(words, languages, known, open_ones)
     sentences = _cut_sentences(words, stops, plain, ends)
-    told, keys, codes, nodes, ids = known
-    cues = _find_cues(keys, nodes, "".join(codes), languages)
+    told, keys, coded = known.told, known.keys, "".join(known.codes)
+    cues = _find_cues(known, coded, languages)
     return _Block(
-        *(folded, plain, words, starts, ends, told, lines, languages, keys, ids, sentences, cues),
-        [],
+        *(folded, plain, words, starts, ends, told, lines, languages, keys, coded, sentences),
+        *(cues, []),
     )
 
 
@@ -597,35 +641,38 @@ class _Known(NamedTuple):
     told: list[str]
     keys: list[Any]  # text; None while the line is to decide
     codes: list[str]
-    nodes: list[Node | None]
-    ids: list[int]
+    alone: list[dict[str, Meant]]
+    wides: list[dict[str, tuple[Wide, ...]]]
+    longer: list[dict[str, Node]]
 
     def put(self, number: int, form: Form) -> None:
         """Note the form of a word."""
-        told, keys, codes, nodes, ids = self
-        told[number], keys[number], codes[number], nodes[number], ids[number] = form
+        columns: tuple[list[Any], ...] = self
+        for column, part in zip(columns, form, strict=True):
+            column[number] = part
 
 
 def _look_up(words: list[str]) -> _Known:
     """Look words up."""
-    form_of = _forms().get
-    forms = [form_of(word, _STRANGE) for word in words]
-    return _Known(*map(list, zip(*forms, strict=True))) if forms else _Known([], [], [], [], [])
+    forms = map(_forms().get, words, repeat(_strange()))
+    return _Known(*(map(list, zip(*forms, strict=True)) if words else ([] for _ in Form._fields)))
 
 
 def _decide(words: list[str], languages: list[str], known: _Known, open_ones: list[int]) -> None:
     """Settle the keys of words that may be numbers: those up to 99 are all alike."""
+    keys, codes = known.keys, known.codes
     for number in open_ones:
         word = words[number]
-        may_count = known.ids[number] or len(word) <= 2  # figures of any script are not listed
+        is_listed = codes[number] != UNKNOWN
+        may_count = is_listed or len(word) <= 2  # figures of any script are not listed
         if may_count and as_key(word, languages[number]) == "#":
-            known.put(number, (known.told[number], *_forms()["00"][1:]))
-        elif known.keys[number] is None:
-            known.keys[number] = word
+            known.put(number, _forms()["00"]._replace(told=known.told[number]))
+        elif keys[number] is None:
+            keys[number] = word
 
 
 def _cut_lines(
-    words: list[str], stops: list[int], starts: list[int], told: list[str], length: int
+    words: list[str], starts: list[int], told: list[str], length: int
 ) -> tuple[list[Line], list[str]]:
     """Give the lines that are not empty, and the language of each word's and a further break's.
 
@@ -634,7 +681,7 @@ def _cut_lines(
     lines: list[Line] = []
     languages: list[str] = []
     begin = place = 0
-    for end in [*[number for number in stops if words[number] == "\n"], len(words)]:
+    for end in [*compress(count(), map("\n".__eq__, words)), len(words)]:
         language = _most_voted(told[begin:end], "")
         languages += [language] * (end + 1 - begin)
         behind = starts[end] if end < len(words) else length

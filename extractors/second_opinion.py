@@ -10,7 +10,7 @@ and `tests/evaluation/train_phrases.py`.
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib.resources import files
@@ -19,6 +19,7 @@ from typing import NamedTuple, TypeVar
 
 import numpy as np
 
+from extractors.lexicon import UNKNOWN
 from extractors.reading import Reading, listed_words
 
 _LONG = 30  # words of a run without a stop that are weighed in windows
@@ -107,8 +108,10 @@ _ROUNDING = 1e-6  # of sums of floats
 class Bounds:
     """The most that the words of each sentence can add to a class; all sentences at once.
 
-    Every feature counts as often as it stands there, and only where it adds. `_weigh` takes each
-    once and also what they take away, so what cannot reach enough here cannot do so there.
+    At first every feature counts as often as it stands there, and only where it adds. `_weigh`
+    takes each once and also what they take away, so what cannot reach enough here cannot do so
+    there. Where a class is in reach, each counts once and what is taken away too; but not by stems,
+    which words may share.
     """
 
     def __init__(self, weights: Weights) -> None:
@@ -116,15 +119,12 @@ class Bounds:
         self._names = tuple(weights.starts)
         self._missing = weights.least - _ROUNDING - np.array([*weights.starts.values()])
         self._number_of = numbers = _Numbers(tables)
-        words = (word for word in numbers if word)
-        self._alone = np.vstack(
-            [
-                self._gains([None, None]),
-                self._gains([tables.words.get(word) for word in words])
-                + self._gains([tables.stems.get(_stem_of(word)) for word in numbers if word]),
-                self._gains(tables.stems.values()),
-            ]
-        )
+        words = [word for word in numbers if word]
+        of_words = self._rows([None, None, *map(tables.words.get, words)])
+        of_stems = self._rows([None, None, *(tables.stems.get(_stem_of(word)) for word in words)])
+        stems = _gains(self._rows(tables.stems.values()))
+        self._alone = np.vstack([_gains(of_words) + _gains(of_stems), stems])
+        alone = np.vstack([of_words + _gains(of_stems), stems])
         self._size = len(self._alone)
         self._of_listed = _array_of(
             {number: numbers[word] for number, word in listed_words().items()}
@@ -136,12 +136,19 @@ class Bounds:
             for second, row in seconds.items()
         }
         self._codes = np.array([*sorted(together), np.iinfo(np.int32).max], np.int32)
-        self._together = self._gains([*(together[code] for code in sorted(together)), None])
+        full = self._rows([*(together[code] for code in sorted(together)), None])
+        self._together = _gains(full)
+        self._in_full = [*zip(alone.T.tolist(), full.T.tolist(), strict=True)]
 
-    def _gains(self, rows: Iterable[Row | None]) -> np.ndarray:
-        """The weights of features that add: (features, classes) float64."""
-        found = [[max(0.0, (row or {}).get(name, 0.0)) for name in self._names] for row in rows]
-        return np.array(found).reshape(-1, len(self._names))
+    def _rows(self, rows: Iterable[Row | None]) -> np.ndarray:
+        """The weights of features: (features, classes) float64."""
+        told = [*rows]
+        found = np.zeros((len(told), len(self._names)))
+        columns = {name: column for column, name in enumerate(self._names)}
+        for place, row in enumerate(told):
+            for name, weight in row.items() if row else ():
+                found[place, columns[name]] = weight
+        return found
 
     def _code(self, kind: int, first: Number, second: Number) -> Number:
         """The code of a pair (kind 0) or gap (1) of words."""
@@ -149,41 +156,73 @@ class Bounds:
         return code
 
     def within_reach(
-        self, keys: Sequence[str], ids: Sequence[int], lasts: Sequence[int]
+        self,
+        keys: Sequence[str],
+        coded: str,
+        lasts: Sequence[int],
+        is_asked: Callable[[int, str], bool],
     ) -> dict[int, list[str]]:
         """Give the classes that each sentence may reach enough for, by its number; most none.
 
-        `lasts` are the words behind the sentences, but for the last one.
+        `lasts` are the words behind the sentences, but for the last one; `is_asked` tells for
+        which sentences and classes this matters.
         """
-        told = self._told(keys, ids)
+        told = self._told(keys, coded)
         told[lasts] = _BREAK  # the stop each ends with
         told = told[told != _MARK]
-        sums = np.add.reduceat(self._gained(told), (told == _BREAK).nonzero()[0])
-        reached: dict[int, list[str]] = {}
+        places = self._places(told)
+        begins = (told == _BREAK).nonzero()[0]
+        sums = np.add.reduceat(self._gained(told, places), begins)
         rows, columns = (sums >= self._missing).nonzero()
-        for number, place in zip(rows.tolist(), columns.tolist(), strict=True):
-            reached.setdefault(number, []).append(self._names[place])
+        ends = [*begins[1:].tolist(), len(told)]
+        reached: dict[int, list[str]] = {}
+        for number, column in zip(rows.tolist(), columns.tolist(), strict=True):
+            name, words = self._names[column], (int(begins[number]), ends[number])
+            if is_asked(number, name) and self._may(told, places, words, column):
+                reached.setdefault(number, []).append(name)
         return reached
 
-    def _told(self, keys: Sequence[str], ids: Sequence[int]) -> np.ndarray:
-        """Give the numbers of words behind a _BREAK; those of listed words are known by id."""
-        told: np.ndarray = self._of_listed[np.array((0, *ids))].astype(np.int32)
-        for place, key_id in enumerate(ids, 1):
-            if not key_id:
-                told[place] = self._number_of[keys[place - 1]]
+    def _told(self, keys: Sequence[str], coded: str) -> np.ndarray:
+        """Give the numbers of words behind a _BREAK; those of listed words are known by letter."""
+        letters = np.frombuffer(f"{UNKNOWN}{coded}".encode("utf-32-le"), np.uint32)
+        told: np.ndarray = self._of_listed[letters].astype(np.int32)
+        for place in (letters == ord(UNKNOWN)).nonzero()[0][1:].tolist():
+            told[place] = self._number_of[keys[place - 1]]
         return told
 
-    def _gained(self, told: np.ndarray) -> np.ndarray:
-        """What each word adds, alone and with those before it: (words, classes)."""
+    def _places(self, told: np.ndarray) -> np.ndarray:
+        """Where the features of pairs, and behind them those of gaps, are kept; -1 is nowhere."""
         pairs = self._code(0, told[:-1], told[1:])
         codes = np.concatenate((pairs, self._code(1, told[:-2], told[2:])))
         places = self._codes.searchsorted(codes)
         places[self._codes[places] != codes] = -1  # the last row adds nothing
+        return places
+
+    def _gained(self, told: np.ndarray, places: np.ndarray) -> np.ndarray:
+        """What each word adds, alone and with those before it: (words, classes)."""
         together = self._together[places]
         gains: np.ndarray = self._alone[told]
-        gains[1:] += together[: len(pairs)]
-        gains[2:] += together[len(pairs) :]
+        gains[1:] += together[: len(told) - 1]
+        gains[2:] += together[len(told) - 1 :]
         return gains
+
+    def _may(
+        self, told: np.ndarray, places: np.ndarray, words: tuple[int, int], column: int
+    ) -> bool:
+        """Tell whether the words [first, last) of a sentence may still reach enough."""
+        first, last = words
+        behind = len(told)  # of the gaps; none goes over the break that a sentence begins with
+        pairs, gaps = places[first : last - 1], places[behind + first : behind + last - 2]
+        alone, together = self._in_full[column]
+        gained = sum(map(alone.__getitem__, {*told[first:last].tolist()}))
+        gained += sum(map(together.__getitem__, {*pairs.tolist(), *gaps.tolist()}))
+        return bool(gained >= self._missing[column])
+
+
+def _gains(rows: np.ndarray) -> np.ndarray:
+    """What rows of weights add."""
+    gains: np.ndarray = np.maximum(rows, 0.0)
+    return gains
 
 
 def _array_of(numbers: Mapping[int, int]) -> np.ndarray:
@@ -238,7 +277,8 @@ def opinions(
     lines that come often is kept with them.
     """
     told, settled = _kept(reading)
-    others = [number for number in range(len(reading.sentences)) if number not in settled]
+    every = range(len(reading.sentences))
+    others = [number for number in every if number not in settled] if settled else every
     told |= _opinions_of(reading, others, known)
     _keep(reading, told)
     for number in sorted(told):
@@ -274,13 +314,12 @@ def _moved(found: list[Opinion], by: int) -> list[Opinion]:
 
 
 def _opinions_of(
-    reading: Reading, numbers: list[int], known: Collection[tuple[int, str]]
+    reading: Reading, numbers: Sequence[int], known: Collection[tuple[int, str]]
 ) -> dict[int, list[Opinion]]:
     """Weigh sentences, given by number: what reaches enough by sentence, once a class."""
     table = weights()
     found: dict[int, list[Opinion]] = {}
-    for number, reached in _reached(reading, numbers).items():
-        names = [name for name in reached if (number, name) not in known]
+    for number, names in _reached(reading, numbers, known).items():
         best: dict[str, Opinion] = {}
         for begin, end in _windows(*reading.sentences[number]) if names else ():
             for opinion in _weigh(table, names, reading.keys[begin:end], begin):
@@ -292,23 +331,29 @@ def _opinions_of(
     return found
 
 
-def _reached(reading: Reading, numbers: list[int]) -> dict[int, Iterable[str]]:
+def _reached(
+    reading: Reading, numbers: Sequence[int], known: Collection[tuple[int, str]]
+) -> dict[int, list[str]]:
     """Give the classes that sentences may reach enough for; all for those weighed in windows."""
     if not numbers:
         return {}
-    table, sentences = weights(), [reading.sentences[number] for number in numbers]
-    keys, ids = reading.keys, reading.ids
-    if len(numbers) < len(reading.sentences):
+    table, sentences = weights(), reading.sentences
+    keys, coded = reading.keys, reading.coded
+    if len(numbers) < len(sentences):
+        sentences = tuple([sentences[number] for number in numbers])
         keys = tuple([key for first, last in sentences for key in keys[first:last]])
-        ids = tuple([key_id for first, last in sentences for key_id in ids[first:last]])
-    lasts = [*accumulate([last - first for first, last in sentences[:-1]])]
-    reached: dict[int, Iterable[str]] = {
-        numbers[place]: names
-        for place, names in table.bounds.within_reach(keys, ids, lasts).items()
-    }
-    for number, (first, last) in zip(numbers, sentences, strict=True):
-        if last - first > _LONG:
-            reached[number] = table.starts
+        coded = "".join([coded[first:last] for first, last in sentences])
+    lengths = [last - first for first, last in sentences]
+    lasts = [*accumulate(lengths)][:-1]
+
+    def is_asked(place: int, name: str) -> bool:
+        return (numbers[place], name) not in known
+
+    found = table.bounds.within_reach(keys, coded, lasts, is_asked)
+    reached = {numbers[place]: names for place, names in found.items()}
+    for number, length in zip(numbers, lengths, strict=True) if max(lengths) > _LONG else ():
+        if length > _LONG:
+            reached[number] = [name for name in table.starts if (number, name) not in known]
     return reached
 
 
