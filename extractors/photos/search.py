@@ -75,8 +75,10 @@ _LIKE_WITHOUT_FEATURES = 0.98  # where hardly any features match
 _LEAST_OF_LAID = -4.0  # log-odds by the features
 _MOST_LIKE = 10
 _PATIENCE_LAID = 4  # what hardly matches costs 1, what shows nothing when compared 2
-_PATIENCE = 2  # comparisons in a row that show nothing, then the rest of a batch is left,
+_PATIENCE = 1  # comparisons in a row that show nothing, then the rest of a batch is left,
 _PATIENCE_WITH_COPY = 5  # where a copy was found
+_LEAST_OF_WHOLE = -5.5  # log-odds at the first look at the pixels, where this share of either
+_WHOLE = 0.5  # photo is common: of a small part, a tile of a collage, less can be asked
 _LEAST_LAID = 0.15  # correlation of the tiny pictures where regions look alike,
 _LEAST_SUGGESTED = 0.0  # where a third photo says how they lie
 _SOME_CHANCE, _LIKELY, _NONE = -2.0, 1.0, -99.0  # log-odds
@@ -306,7 +308,9 @@ def _lying(
         candidate: Candidate, alignment: Alignment
     ) -> tuple[float, tuple[Alignment, Laid]] | None:
         laid = _lay_over(folder, candidate.query, candidate.other, alignment, greys)
-        return None if laid is None else (laid_odds(alignment, laid), (alignment, laid))
+        if laid is None or (odds := laid_odds(alignment, laid)) < _least_laid(laid):
+            return None
+        return odds, (alignment, laid)
 
     aligned = _aligned(folder, batch)
     return _in_turn(((candidate, one) for _, candidate, one in aligned), look, _LAY)
@@ -384,6 +388,12 @@ def _lay_over(
     return lay_over(greys.of(folder, query), greys.of(folder, other), alignment.matrix)
 
 
+def _least_laid(laid: Laid) -> float:
+    """The log-odds that a first look at the pixels must give."""
+    whole = min(laid.lie.shares()) >= _WHOLE
+    return max(load_gate("laid").least, _LEAST_OF_WHOLE if whole else _NONE)
+
+
 def _compare_if_alike(
     folder: Folder, query: int, other: int, alignment: Alignment, greys: _Greys
 ) -> Looked | None:
@@ -393,7 +403,7 @@ def _compare_if_alike(
     laid = _lay_over(folder, query, other, alignment, greys)
     if laid is None:
         return None
-    if alignment.matches and laid_odds(alignment, laid) < load_gate("laid").least:
+    if alignment.matches and laid_odds(alignment, laid) < _least_laid(laid):
         return None
     return _compare(query, other, alignment, laid)
 

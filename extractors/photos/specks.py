@@ -47,16 +47,18 @@ NOT_SEEN = Specks()
 def specks_of(work_a: Floats, work_b: Floats, inside: Mask) -> Specks:
     """Compare two pictures of one shape laid over each other."""
     bands = _band(work_a), _band(work_b)
-    usual = [float(np.median(np.abs(band[::4, ::4]))) for band in bands]
+    strengths = np.abs(bands[0]), np.abs(bands[1])
+    usual = [float(np.median(strength[::4, ::4])) for strength in strengths]
     strong, busy = (
-        _either(bands, [max(least, _STANDS_OUT * one) for one in usual])
+        _either(strengths, [max(least, _STANDS_OUT * one) for one in usual])
         for least in (_LEAST_SPECK, _CALM)
     )
     found = inside & _grown(_apart(strong & inside), 3)
     likeness = _likeness(bands[0][found], bands[1][found])
-    calm = inside & ~_grown(busy, _MARGIN)
+    calm = inside > _grown(busy, _MARGIN)
     noise = _noise(bands[0][calm], bands[1][calm])
-    return Specks(likeness, float(found.sum()), float(inside.sum()), *noise)
+    counts = float(np.count_nonzero(found)), float(np.count_nonzero(inside))
+    return Specks(likeness, *counts, *noise)
 
 
 def _band(work: Floats) -> Floats:
@@ -64,19 +66,20 @@ def _band(work: Floats) -> Floats:
     return np.asarray(fine - coarse)
 
 
-def _either(bands: tuple[Floats, Floats], limits: list[float]) -> Mask:
-    one, other = (np.abs(band) > limit for band, limit in zip(bands, limits, strict=True))
+def _either(strengths: tuple[Floats, Floats], limits: list[float]) -> Mask:
+    one, other = (side > limit for side, limit in zip(strengths, limits, strict=True))
     return np.asarray(one | other)
 
 
 def _grown(mask: Mask, side: int) -> Mask:
-    return np.asarray(cv2.dilate(mask.astype(np.uint8), np.ones((side, side), np.uint8)) > 0)
+    around = np.ones((side, side), np.uint8)
+    return np.asarray(cv2.dilate(mask.view(np.uint8), around).view(np.bool_))
 
 
 def _apart(strong: Mask) -> Mask:
     """Strong places with hardly others around them, farther than a speck reaches."""
     near, far = (
-        cv2.boxFilter(strong.astype(np.uint8), cv2.CV_16S, (side, side), normalize=False)
+        cv2.boxFilter(strong.view(np.uint8), cv2.CV_16S, (side, side), normalize=False)
         for side in (_REACH, 2 * _REACH + 1)
     )
     return np.asarray(strong & (far - near <= _STRAY))
