@@ -8,6 +8,7 @@ and so is what a seller writes under pieces of several kinds.
 from __future__ import annotations
 
 import functools
+import math
 import re
 import tomllib
 from collections import Counter, defaultdict
@@ -147,8 +148,8 @@ def _strength(
     shared: Iterable[Run], one: _Text, other: _Text, weights: dict[Run, float]
 ) -> tuple[Strength | None, float]:
     """How strong, and the weighed share of the shorter text that both have."""
-    common = sum(weights[run] for run in shared)
-    whole = min(sum(weights[run] for run in text.runs) for text in (one, other))
+    common = math.fsum(weights[run] for run in shared)  # whatever order a set is walked in
+    whole = min(math.fsum(weights[run] for run in text.runs) for text in (one, other))
     share = common / whole if whole else 0.0
     named = are_named(one.listing, other.listing)
     for strength, least_share, least_runs in _STEPS:

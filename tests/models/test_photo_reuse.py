@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from extractors.records import Evidence, Listing, Photo
 from models.checks.corpus import Corpus, Examined
@@ -281,3 +283,24 @@ def test_words_that_were_here_first_weigh_less() -> None:
     second = replace(_listing("b", "bob", date_listed=LATER), description=words)
     found = check_text_reuse(_corpus(first, second))
     assert (found["a"][0].strength, found["b"][0].strength) == ("soft", "hard")
+
+
+FRAME_TEXT = " ".join(f"word{n}" for n in range(60)) + " "
+MARKET = [
+    _listing(f"l{n}", f"s{n % 7}" if n % 4 else None, date_listed=f"2026-11-{n + 1:02}" if n % 3
+    else None, description=FRAME_TEXT + f"piece {n} of a drawer " * (n % 3))
+    for n in range(12)
+]  # fmt: skip
+PAIRS = [
+    FakePair(f"l{a}/1.jpg", f"l{b}/{1 + a % 2}.jpg") for a in range(8) for b in range(a, 12, 3)
+]
+
+
+@given(st.permutations(MARKET), st.permutations(PAIRS))
+def test_the_order_of_listings_and_pairs_changes_no_finding(
+    listings: list[Listing], pairs: list[FakePair]
+) -> None:
+    for check in (check_photo_reuse, check_text_reuse):
+        told = check(_corpus(*MARKET, pairs=tuple(PAIRS)))
+        assert len(told) > 3
+        assert check(_corpus(*listings, pairs=tuple(pairs))) == told

@@ -93,6 +93,16 @@ def meanings(field: str) -> dict[str, str]:
     }
 
 
+def is_unstated(value: str) -> bool:
+    """Say whether a value only tells that there is none.
+
+    >>> is_unstated("NaN"), is_unstated("n/a"), is_unstated("-"), is_unstated("auf Anfrage")
+    (True, True, True, True)
+    """
+    key = key_of(value)
+    return not key or key in meanings("unstated")
+
+
 def field_of(name: str) -> str | None:
     """Name the field that a written name means, or None.
 

@@ -22,6 +22,7 @@ from triage.readers.addresses import canonical_url, item_in, owner_in
 from triage.readers.dates import read_date
 from triage.readers.field_names import (
     field_of,
+    is_unstated,
     key_of,
     meanings,
     parts_of,
@@ -519,7 +520,7 @@ class _FieldReader:
 
     def _current(self, field: str) -> str:
         """The first amount of a field; a starting bid only where there is no other."""
-        given = [n for n in self.values.by_field.get(field, ()) if n.value.strip()]
+        given = [n for n in self.values.by_field.get(field, ()) if not is_unstated(n.value)]
         later = [n for n in given if field != "bid" or not _is_first_bid(n)]
         return next((n.value.strip() for n in later or given), "")
 

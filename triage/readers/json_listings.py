@@ -13,7 +13,14 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from triage.readers.field_names import field_of, is_listing, is_weak, key_of, meanings
+from triage.readers.field_names import (
+    field_of,
+    is_listing,
+    is_unstated,
+    is_weak,
+    key_of,
+    meanings,
+)
 from triage.readers.fields import scalars
 from triage.readers.json_names import is_elsewhere
 from triage.readers.json_photos import is_photos
@@ -60,7 +67,7 @@ def may_be_listing(value: Mapping[str, Any], plain: Mapping[str, Any] | None = N
     told = {(f, n.name) for n in names if (f := field_of(n.name)) is not None}
     fields = {field for field, _ in told}
     yes_no = meanings("yes_no")
-    stated = [n.value for n in names if field_of(n.name) in _ASKED]
+    stated = [n.value for n in names if field_of(n.name) in _ASKED and not is_unstated(n.value)]
     amounts = [text for text in stated if key_of(text) not in yes_no or text.isdigit()]
     strong = any(f == "title" and not is_weak(n) for f, n in told)
     if any(re.search(r"\d", a) or key_of(a) in meanings("free") for a in amounts):

@@ -550,3 +550,19 @@ def test_listings_in_any_arrangement(value: object) -> None:
         (f"Frame {n}", 60 + n, "anna") for n in range(3)
     ]
     assert all(f.specifics == () for f in found)
+
+
+@pytest.mark.parametrize(
+    "price", ["NaN", "n/a", "None", "-", "VB", "Preis auf Anfrage", "à débattre"]
+)
+def test_a_price_said_not_to_be_given_loses_no_listing_and_is_no_problem(price: str) -> None:
+    told = {"title": "Frame", "price": price, "seller": "ann", "description": "Lens 48 mm."}
+    table = f"title;price;seller;description\nFrame;{price};ann;Lens 48 mm.\n"
+    for found in (read_json(json.dumps([told])), read_csv(table.encode())):
+        assert (only(found).title, only(found).price) == ("Frame", None)
+        assert found.problems == ()
+
+
+def test_a_list_of_words_is_no_listing_for_a_word_that_means_no_price() -> None:
+    with pytest.raises(Unreadable):
+        read_json(json.dumps({"title": "Titel", "price": "Preis", "seller": "Verkäufer"}))
