@@ -6,7 +6,8 @@ word: most words have none, and every question about years asks for several.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from operator import itemgetter
 from typing import Any
 
 from extractors.reading import Hit, Met, Reading
@@ -96,15 +97,30 @@ def _hit(reading: Reading, name: str, cue: Met) -> Hit:
 
 
 def _ends(reading: Reading) -> Ends:
-    """Map the word after each leading cue to it, the shortest of a class first.
+    """Map the word after each leading cue to it, the shortest of a class first."""
+    ends: Ends | None = reading.memory.get("ends of eras")
+    return ends if ends is not None else look_beside(reading, range(len(reading.words)))
+
+
+def look_beside(reading: Reading, years: Iterable[int]) -> Ends:
+    """Note the leading cues in the sentences of some words: the others never lead to these.
 
     Of those that begin at one word only the longest counts: it was met last.
     """
-    ends: Ends | None = reading.memory.get("ends of eras")
-    if ends is None:
-        ends = reading.memory["ends of eras"] = {}
-        for name, full in _CLASSES:
-            met = reading.cues.get(full, ())
-            for cue in {cue[0]: cue for cue in met}.values() if len(met) > 1 else met:
+    sentence_of = reading.sentence_of
+    near = {sentence_of[number] for number in years}
+    ends: Ends = {}
+    for name, full in _CLASSES:
+        met = reading.cues.get(full)
+        if not met:
+            continue
+        if len(met) > 1:
+            met = [*dict(zip(map(_FIRST_WORD, met), met, strict=True)).values()]
+        for cue in met:
+            if sentence_of[cue[0]] in near:
                 ends[cue[1]] = name, cue, ends.get(cue[1])
+    reading.memory["ends of eras"] = ends
     return ends
+
+
+_FIRST_WORD = itemgetter(0)

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable
-from functools import cache
 
 from extractors.era_leads import cue_before, ends_at, is_link, leads_to
 from extractors.era_years import Claim
@@ -31,6 +30,8 @@ _YEARS = frozenset(("jahre", "jahren"))
 _REST = _FROM | small_words("era_dated")  # ", dated 1958" goes on from the clause before
 _THINGS = small_words("era_thing")
 _PEOPLE = small_words("era_person")
+_GOODS = _THINGS.union(plain(row["phrase"]) for row in read_rows("size_goods"))
+_SAID_OF_PIECE = _GOODS | _PEOPLE | small_words("opinion")  # a year behind it is the piece's
 _OTHERS = _PEOPLE - small_words("myself") - small_words("of_person") - {"me", "mir", "mich", "uns"}
 _MONTHS = small_words("month")
 _SINCE = small_words("era_since")
@@ -204,9 +205,11 @@ def _is_denied(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are denied: "not 1962", "not made in the 50s", "Mid-80s? No"."""
     if answer_at(reading, claim.last) in _NO or _is_outdone(reading, claim):
         return True
-    ends = _ends_of_denials(reading)
     number = claim.first
     low = reading.sentence_at(number)[0]
+    ends = _ends_of_denials(reading)
+    if not any(low <= end <= number for end in ends):
+        return False
     for _ in range(8):
         if number in ends:
             return not _is_bound(reading, number)
@@ -245,7 +248,7 @@ def _is_outdone(reading: Reading, claim: Claim) -> bool:
 
 def _is_linking(reading: Reading, number: int) -> bool:
     word = reading.words[number]
-    return word in _BESIDE_NOT or is_link(reading, number) or word in _goods()
+    return word in _BESIDE_NOT or is_link(reading, number) or word in _GOODS
 
 
 def _is_dating(word: str) -> bool:
@@ -302,12 +305,11 @@ def _is_near_other(reading: Reading, claim: Claim) -> bool:
 def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: bool) -> bool:
     """Tell whether a doing or thing before the years has them, whatever is said of making.
 
-    A part does ("battery fitted in 2020"), a case by a rule of its own, another object unless the
-    piece was made before it in the clause ("house built 1926"), a firm if nothing is made, a doing
-    if nothing is made behind.
+    A part does ("battery fitted in 2020"), another object unless the piece was made before it in
+    the clause ("house built 1926"), a firm if nothing is made, a doing if nothing is made behind.
     """
-    if hit.value in ("part", "case"):
-        return hit.value == "part"
+    if hit.value == "part":
+        return True
     if hit.value in ("other", "style"):
         makings = _makings(reading)
         return not any(
@@ -331,7 +333,7 @@ def _is_attributive(reading: Reading, claim: Claim) -> bool:
         number -= 1
     if claim.to_year - claim.from_year not in (0, 2, 3, 4, 9):
         return number > low and reading.words[number - 1] in _AS
-    if not _goods().isdisjoint(reading.words[claim.last : claim.last + 2]):
+    if not _GOODS.isdisjoint(reading.words[claim.last : claim.last + 2]):
         return True
     return number > low and reading.words[number - 1] in _ATTRIBUTIVE
 
@@ -397,11 +399,8 @@ _OF_CASE = _FROM | _THE | small_words("era_dated") | small_words("era_later") | 
 def _is_of_case(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are those of the case or box ("the case is later, about 1985")."""
     low = max(reading.sentence_at(claim.first)[0], claim.first - _NEAR)
-    cases = [
-        hit
-        for hit in _doings(reading)
-        if hit.value == "case" and low <= hit.first and hit.last <= claim.first
-    ]
+    found = reading.found("eras.case")
+    cases = [hit for hit in found if low <= hit.first and hit.last <= claim.first]
     return any(_has_case_years(reading, hit, claim) for hit in cases)
 
 
@@ -411,7 +410,7 @@ def _has_case_years(reading: Reading, case: Hit, claim: Claim) -> bool:
     if words[case.first] in _OF_WATCH and reading.found("words.watch"):
         return False
     between = words[case.last : claim.first]
-    if not between or not _goods().isdisjoint(between):
+    if not between or not _GOODS.isdisjoint(between):
         return False
     begin, _ = clause_at(reading, case.first, case.last)
     is_head = _HEADS.issuperset(words[begin : case.first])
@@ -426,9 +425,9 @@ _OF_WATCH = small_words("era_watch_case")  # also the case of a watch
 
 def _is_written(reading: Reading, claim: Claim) -> bool:
     """Tell whether a year stands in what is engraved ("1912 gravé dans le couvercle")."""
-    low, _ = reading.sentence_at(claim.first)
+    low, high = reading.sentence_at(claim.first)
     words = reading.words
-    if _is_led(reading, claim):
+    if _WRITTEN.isdisjoint(words[low:high]) or _is_led(reading, claim):
         return False
     begin, end = _clause(reading, claim)
     if begin == claim.first and not _WRITTEN.isdisjoint(words[claim.last : end]):
@@ -456,19 +455,7 @@ def _is_of_own(reading: Reading, claim: Claim) -> bool:
     if not owned or owned[-1] + 1 >= claim.first or _is_made(reading, claim):
         return False
     between = {*words[owned[-1] + 1 : claim.first], *words[claim.last : claim.last + 2]}
-    return between.isdisjoint(_said_of_piece()) and not _is_source(words[owned[-1] - 1])
-
-
-@cache
-def _goods() -> frozenset[str]:
-    """Give the words for goods."""
-    return frozenset(plain(row["phrase"]) for row in read_rows("size_goods")) | _THINGS
-
-
-@cache
-def _said_of_piece() -> frozenset[str]:
-    """Give the words for goods, for people and for opinions: a year behind them is the piece's."""
-    return _goods() | _PEOPLE | small_words("opinion")
+    return between.isdisjoint(_SAID_OF_PIECE) and not _is_source(words[owned[-1] - 1])
 
 
 def _is_source(word: str) -> bool:
@@ -526,7 +513,7 @@ def _is_made(reading: Reading, claim: Claim, lead: int | None = None) -> bool:
     )
 
 
-_NO_DOINGS = frozenset(("thing", "other", "style", "case"))
+_NO_DOINGS = frozenset(("thing", "other", "style"))
 
 
 def _is_between(hit: Hit, make: Hit, claim: Claim) -> bool:
@@ -613,29 +600,26 @@ _READ = small_words("era_read")
 
 def _is_quoted(reading: Reading, claim: Claim) -> bool:
     """Tell whether a year stands in quotation marks: then it is read on the piece or a name."""
-    if not _has_quotes(reading) or _is_led(reading, claim):
+    text, place = reading.text, claim.start
+    if text[place - 1 : place] not in _SINGLE_QUOTES:
+        is_open = _OPENING.search(text, max(0, place - _MOST_QUOTED), place)
+        if not (is_open and _CLOSING.search(text, claim.end, claim.end + _MOST_QUOTED)):
+            return False
+    if _is_led(reading, claim):
         return False
-    text = reading.text
     begin, end = text.rfind("\n", 0, claim.start) + 1, text.find("\n", claim.end)
     begin, end = (
         max(begin, claim.start - _FAR),
         min(end if end >= 0 else len(text), claim.end + _FAR),
     )
-    if not _MARKS.search(text, begin, end):
-        return False
     quotes = (match.span() for match in _QUOTED.finditer(text, begin, end))
     return any(low <= claim.start and claim.end <= high for low, high in quotes)
 
 
-def _has_quotes(reading: Reading) -> bool:
-    found: bool | None = reading.memory.get("quotes of eras")
-    if found is None:
-        found = reading.memory["quotes of eras"] = bool(_MARKS.search(reading.text))
-    return found
-
-
 _FAR = 400  # characters of a line looked at to either side
-_MARKS = re.compile("[\"«„“'‘‚]")
+_OPENING, _CLOSING = re.compile('["«„“]'), re.compile('["»”“]')
+_SINGLE_QUOTES = ("'", "‘", "‚")
+_MOST_QUOTED = 82  # characters of what is quoted, with its marks
 _QUOTED = re.compile(
     r"(?:(?<![\w\"'])\"(?=\S)[^\"\n]{1,80}(?<=\S)\"(?!\w)|«[^»\n]{1,80}»|[„“][^”“\n]{1,80}[”“]"
     r"|(?<!\w)['‘‚](?:1[6-9]|20)\d\d['’‘])"
@@ -699,7 +683,7 @@ _ASKED_BESIDE: tuple[tuple[str, _Question], ...] = (
     ("eras.blocks_before", _is_led_to),
     ("eras.blocks_after", _is_led_from),
     ("eras.blocks_near", _is_near_other),
-    ("eras.blocks_near", _is_of_case),
+    ("eras.case", _is_of_case),
     ("eras.blocks_near", _is_of_paper),
     ("eras.at", _is_doing),
     ("eras.copy", _is_of_copy),

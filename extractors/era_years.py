@@ -35,7 +35,6 @@ _DECADES = re.compile(
     r"(?![\w]|[.,]\d|['’]\d|\s?(?:mm|cm|%|€|\$|£|eur|euros?|g|kg|x)\b|\s?[€$£%])"
 )
 _GLUED = re.compile(r"c(?<![^\W_].)[ca]*(?=\d+s?(?![^\W_]))")  # before figures: "ca1950"
-_CENTURIES = frozenset(("16", "17", "18", "19", "20"))
 # "years 80": translated word by word; not "2 years 80 euros"
 _LED = re.compile(
     r"(?:\b(?:annees|anni|anos|los|decada de(?: los)?|decennie|decennio|decenio(?: de)?"
@@ -121,10 +120,10 @@ def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator
     start, second = _full(match["first"]), match["second"]
     is_marked, is_pair = match["mark"] or match["mark2"], bool(second and "/" in match[0])
     if is_pair or not is_marked:
-        is_led = _LED.search(plain, max(0, match.start() - 20), match.start())
+        is_led = _is_led(plain, match.start())
         if not (is_led or is_marked):
             return
-        is_pair = is_pair and bool(is_led)
+        is_pair = is_pair and is_led
     end, stop = start, match.end("mark") if match["mark"] else match.end("first")
     if second:
         last = start // 100 * 100 + int(second) if len(second) == 2 else int(second)
@@ -136,6 +135,21 @@ def _decade_claims(plain: str, match: re.Match[str], is_loose: bool) -> Iterator
         other = _full(second) if len(second) == 4 else start // 100 * 100 + int(second)
         behind = match.end("mark2") if match["mark2"] else match.end("second")
         yield Claim(match.start("second"), behind, other, other + 9, is_loose)
+
+
+def _is_led(plain: str, place: int) -> bool:
+    """Tell whether a word of decades leads to bare figures: "anni 50", "los primeros 70"."""
+    begin = max(0, place - 20)
+    if not plain[begin:place].rstrip(" '’").endswith(_LED_BY):
+        return False  # as nearly always
+    return _LED.search(plain, begin, place) is not None
+
+
+_LED_BY = (
+    *("annees", "anni", "anos", "los", "de", "decennie", "decennio", "decenio", "years", "die"),
+    *("fine", "inizio", "inizi", "primi", "meta", "late", "early", "mid", "ende", "anfang"),
+    *("mitte", "debut", "fin", "primeros", "ultimos"),
+)
 
 
 def _is_apart(between: str, years: int) -> bool:
@@ -154,13 +168,14 @@ def _kind_of(word: str) -> int:
     (1, 2, 4, 0)
     """
     kind = _OF_TWO if len(word) == 2 and word[0] in "23456789" else 0
-    if len(word) < 2 or not (word[:2] in _CENTURIES or word[1] == "0"):  # as both expressions
+    if not _BEGUN.match(word):
         return kind
     if len(word) == 4 and word[3] != "0" and word.isdigit():
         return _SINGLE
     return kind if len(word) == 3 and word.isdigit() else kind | _ROUND
 
 
+_BEGUN = re.compile(rf"{_YEAR}|[1-9]0")  # as both expressions do
 _SINGLE, _ROUND, _OF_TWO = 1, 2, 4  # a year, what may be a decade as well, two figures
 
 
@@ -183,7 +198,7 @@ def _figure_claims(reading: Reading, figures: Iterable[tuple[int, int]]) -> list
 def _claims_at(plain: str, start: int, is_glued: bool) -> list[Claim]:
     decade = _DECADES.match(plain, start)
     found = list(_decade_claims(plain, decade, is_glued or bool(decade["ish"]))) if decade else []
-    year = _YEARS.match(plain, start)
+    year = _YEARS.match(plain, start) if plain[start + 2 : start + 3].isdigit() else None
     if year and (not found or (year["second"] and year["second"][-1] != "0")):
         found += _year_claims(plain, year, is_glued or bool(year["ish"]))
     return found
@@ -204,18 +219,27 @@ def _short_claims(reading: Reading, figures: list[int]) -> Iterator[Claim]:
     words, starts, text = reading.words, reading.starts, reading.plain
     led = [n for n in figures if words[n - 1] in _BEFORE_TWO or text[starts[n] - 1] in "'’"]
     for number in led:
-        if words[number - 1] in _DATED:
-            begin, figure = starts[max(0, number - _LED_BY)], starts[number]
-            for match in _SHORT.finditer(text, begin, figure + _BEHIND):
-                if match.start("first") == figure:
-                    yield _short_claim(match)
-    if not any(words[n - 1] in _MASCULINE or text[starts[n] - 1] in "'’" for n in led):
-        return
-    yield from map(_short_claim, _APOSTROPHE.finditer(text))
-    for match in _BETWEEN.finditer(text):
-        begin, end = 1900 + int(match["first"]), 1900 + int(match["second"])
-        if begin < end:
-            yield Claim(match.start("first"), match.end("second"), begin, end)
+        place = starts[number]
+        if words[number - 1] in _DATED and _word_before(words, number) in _DATED:
+            yield from map(_short_claim, _led_at(_SHORT, text, place))
+        if words[number - 1] in _MASCULINE or text[place - 1] in "'’":
+            yield from map(_short_claim, _led_at(_APOSTROPHE, text, place))
+            for match in _led_at(_BETWEEN, text, place):
+                begin, end = 1900 + int(match["first"]), 1900 + int(match["second"])
+                if begin < end:
+                    yield Claim(place, match.end("second"), begin, end)
+
+
+def _word_before(words: tuple[str, ...], number: int) -> str:
+    """Give the word before a figure, over a full stop and a colon."""
+    before = [word for word in words[max(0, number - 3) : number] if word not in ".:"]
+    return before[-1] if before else ""
+
+
+def _led_at(pattern: re.Pattern[str], text: str, place: int) -> Iterator[re.Match[str]]:
+    """Find a two-figure year at a place, whatever leads to it being part of the match."""
+    begin, end = max(0, place - _LEADS), place + _BEHIND
+    return (match for match in pattern.finditer(text, begin, end) if match.start("first") == place)
 
 
 def _short_claim(match: re.Match[str]) -> Claim:
@@ -223,7 +247,7 @@ def _short_claim(match: re.Match[str]) -> Claim:
     return Claim(match.start("first"), match.end("first"), year, year)
 
 
-_LED_BY, _BEHIND = 4, 40  # words before a two-figure year that tell it; characters looked at behind
+_LEADS, _BEHIND = 20, 40  # characters looked at before a two-figure year and behind
 _DATED = frozenset(["bj", "baujahr", "jahrgang", "from", "circa", "year", "made", "in", ".", ":"])
 _MASCULINE = frozenset(("el", "il", "l"))  # "entre el 62 y el 65"
 _BEFORE_TWO = _DATED | _MASCULINE

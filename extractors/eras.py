@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from extractors.era_centuries import century_claims, narrow_century, share_before
-from extractors.era_leads import leads_to
+from extractors.era_leads import leads_to, look_beside
 from extractors.era_scope import is_of_else
 from extractors.era_years import Claim, find_claims
 from extractors.lexicon import small_words
@@ -194,6 +194,7 @@ def find_eras(reading: Reading) -> tuple[Era, ...]:
     found = find_claims(reading, century_claims(reading))
     if not found:
         return ()
+    look_beside(reading, [claim.first for claim in found])
     claims = _join(reading, [_narrow(reading, claim) for claim in found])
     if "eras.century" in reading.cues:
         claims = [claim for claim in claims if not _is_told_nearer(reading, claim, claims)]

@@ -45,7 +45,16 @@ ON_DEMAND = {
     "eras": (
         *("blocks_before", "blocks_near", "blocks_after", "makes", "approx", "before", "after"),
         *("early", "mid", "late", "first", "second", "link", "copied", "original", "at"),
-        *("onward", "upto", "onward_behind", "upto_behind", "decade_more", "share", "ordinal"),
+        *(
+            "onward",
+            "upto",
+            "onward_behind",
+            "upto_behind",
+            "decade_more",
+            "share",
+            "ordinal",
+            "case",
+        ),
     ),
     "markings": (
         *("lead", "stop", "article", "prep", "adj", "place", "more", "except", "sign"),
