@@ -356,12 +356,18 @@ _MODALS = small_words("may")
 
 def _is_only_told(reading: Reading, first: int, last: int) -> bool:
     """Tell whether the seller does not know of words [first, last), or has been told."""
+    ranges = _told(reading)
+    return bool(ranges) and any(begin <= first and last <= end for begin, end in ranges)
+
+
+def _told(reading: Reading) -> list[tuple[int, int]]:
+    """Give the words of which the seller does not know, or has been told."""
     ranges: list[tuple[int, int]] | None = reading.memory.get("told")
     if ranges is None:
         ranges = [_unknown(reading, hit) for hit in reading.found("words.ignorance")]
         ranges += [_reported(reading, hit) for hit in reading.found("words.reported")]
         reading.memory["told"] = ranges
-    return bool(ranges) and any(begin <= first and last <= end for begin, end in ranges)
+    return ranges
 
 
 def _unknown(reading: Reading, hit: Hit) -> tuple[int, int]:
@@ -418,6 +424,33 @@ _TURNING = _TURNS | {";"}
 _SELF = 4  # words of a clause that speak of the seller only: "da bin ich überfragt"
 
 
+def _is_plain(reading: Reading, first: int, last: int, reach: int) -> bool:
+    """Tell whether nothing near words [first, last) denies, doubts, asks or reports; as of most."""
+    known: tuple[list[int], list[int], list[tuple[int, int]]] | None
+    known = reading.memory.get("turned")
+    if known is None:
+        known = reading.memory["turned"] = _turned(reading)
+    near, far, told = known
+    at = bisect_left(near, first - max(reach + _WORDS, DOUBT))
+    if at < len(near) and near[at] < last + _LAST_REACH:
+        return False
+    words = reading.words
+    if last < len(words) and (words[last] in SUFFIXES or words[last] in ANSWERING):
+        return False
+    if (far and far[-1] >= last) or (_is_asking(reading) and "?" in words[last : last + ASKED]):
+        return False
+    return not told or not any(begin <= first and last <= end for begin, end in told)
+
+
+def _turned(reading: Reading) -> tuple[list[int], list[int], list[tuple[int, int]]]:
+    """Give where a denial or a doubt of what is near begins, one of what is far, what is told."""
+    names = ("words.unsure", "words.denied")
+    near = [hit.first for name in names for hit in reading.found(name)]
+    near += [hit.first for hit in _negations(reading)]
+    far = [hit.first for hit in reading.found("words.illegible")]
+    return sorted(near), far, _told(reading)
+
+
 def claim_of(
     reading: Reading, first: int, last: int, inside: bool = True, reach: int = REACH
 ) -> Claimed:
@@ -425,6 +458,8 @@ def claim_of(
 
     `inside` False: a negation among them ("not original") is part of what is claimed.
     """
+    if _is_plain(reading, first, last, reach):
+        return "present"
     answer = answer_of(reading, last)
     if answer == "present":
         return answer
