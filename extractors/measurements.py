@@ -14,7 +14,7 @@ from functools import cache
 from itertools import pairwise
 from typing import NamedTuple
 
-from extractors.quantities import half_width_mm, plain, read_rows, to_mm
+from extractors.quantities import MM_PER_UNIT, half_width_mm, plain, read_rows, to_mm
 from extractors.reading import Reading
 from extractors.records import Basis, Measurement
 from extractors.size_context import (
@@ -136,23 +136,21 @@ def _name(
 ) -> Measurement | None:
     """The finished measurement, or None where the figure is no length."""
     segment, goods = placed.worded.segment, context.goods
-    if mention.group >= 0 or goods == "jewellery":
+    start, end, _, _, low, high, number, unit, _, group, _, slot, _ = mention
+    if group >= 0 or goods == "jewellery":
         label = _placed(segment, mention, label, context)
-    unit = mention.unit or unit_of_bare(segment, mention, label, context)
+    unit = unit or unit_of_bare(segment, mention, label, context)
     if unit is None:
         return None
-    mm = mention.mm(unit)
+    mm = (low + high) / 2 * MM_PER_UNIT[unit]
     if not 0.2 <= mm <= 5000:
         return None
-    owner = label.owner
-    quantity = mention.slot or name_quantity(
-        "object" if owner else goods, label.part, label.dim, label.state, mm
-    )
-    if mention.slot and label.reach > _SLOT_REACH:
+    part, dim, state, owner, *_ = label
+    quantity = slot or name_quantity("object" if owner else goods, part, dim, state, mm)
+    if slot and label.reach > _SLOT_REACH:
         owner = ""
     if quantity is not None and quantity[0] == "@":
         owner, quantity = quantity[1:], None
-    low, high = mention.low, mention.high
     low_mm = to_mm(low, unit)
     return Measurement(
         quantity=quantity or "unspecified",
@@ -163,9 +161,9 @@ def _name(
         of_item=not owner,
         object=_OBJECTS.get(owner, owner) or "item",
         item=context.item,
-        half_width_mm=half_width_mm(mention.number, unit),
+        half_width_mm=half_width_mm(number, unit),
         basis=_BASES.get(label.basis),
-        quoted=(reading.span(mention.start + placed.offset, mention.end + placed.offset),),
+        quoted=(reading.span(start + placed.offset, end + placed.offset),),
     )
 
 

@@ -269,21 +269,30 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
     label goes by how many words it reaches; it has a price only where there is a choice.
     """
     states: dict[int, _State] = {0: _State(0.0, None, None)}
+    last = len(mentions) - 1
     for n, mention in enumerate(mentions):
         gap = gaps[n + 1]
-        before, after = _reach_back(gaps[n], mention.first), _reach_on(gap, mention.last)
-        cuts = [len(gap)] if n + 1 == len(mentions) else _cuts(gap, mention.last)
+        before, after = _reach_back(gaps[n], mention[2]), _reach_on(gap, mention[3])
+        cuts = _cuts(gap, mention[3]) if gap and n < last else [len(gap)]
         if len(states) == len(cuts) == 1:
             ((start, state),) = states.items()
-            label = _said_by(before.after_cut(start), after.words)[1]
-            is_far = bool(after.words) and after.words[0].cost > _TAIL_REACH
-            if is_far and label.part and _is_impossible(label, mention, goods):
-                label = _said_by(before.after_cut(start), ())[1]  # "38 mm, curl sides"
+            label = _only_label(before.after_cut(start), after.words, mention, goods)
             states = {cuts[0]: _new(_State, (state[0], label, state))}
         else:
             states = _best(states, cuts, before, after, mention, goods)
     (state,) = states.values()  # the last gap is not cut
     return _unwind(state)
+
+
+def _only_label(before: _Words, after: _Words, mention: Mention, goods: str) -> Label:
+    """The label of a figure that all words on both sides belong to."""
+    if not after:
+        return _said_by(before, ())[1] if before else NOTHING_SAID
+    label = _said_by(before, after)[1]
+    is_far = after[0][0] > _TAIL_REACH
+    if is_far and label.part and _is_impossible(label, mention, goods):
+        return _said_by(before, ())[1]  # "38 mm, curl sides"
+    return label
 
 
 def _best(
@@ -353,17 +362,23 @@ class _Reach(NamedTuple):
 
     def after_cut(self, start: int) -> _Words:
         """The words before a figure that are left of a gap that is cut."""
-        count = len(self.places)
-        while count and self.places[count - 1] < start:
+        words, places = self
+        count = len(places)
+        if not count or places[-1] >= start:
+            return words
+        while count and places[count - 1] < start:
             count -= 1
-        return self.words[:count]
+        return words[:count]
 
     def before_cut(self, cut: int) -> _Words:
         """The words after a figure that are left of a gap that is cut."""
-        count = len(self.places)
-        while count and self.places[count - 1] >= cut:
+        words, places = self
+        count = len(places)
+        if not count or places[-1] < cut:
+            return words
+        while count and places[count - 1] >= cut:
             count -= 1
-        return self.words[:count]
+        return words[:count]
 
 
 class _Choice(NamedTuple):

@@ -19,33 +19,46 @@ def complete_labels(
     if len(labels) == len(context.columns) and all(label.is_empty for label in labels):
         return list(context.columns)
     mentions = segment.mentions
-    members = [n for n, mention in enumerate(mentions) if mention.group >= 0]
+    members = [n for n, mention in enumerate(mentions) if mention[9] >= 0]
     if members:
         labels = _share_in_products(mentions, members, labels)
-    objects = [e for e in entries if e[2] == "object"]
-    others = [e.first for e in objects if e.value == "other_piece"]
-    unsold = [e for e in objects if e.value == "not_sold"]
-    commas = [e.first for e in entries if e.kind == "step" and e.value == ","] if others else []
+    objects = [entry for entry in entries if entry[2] == "object"]
+    if objects:
+        labels = _with_things(segment, entries, objects, labels)
     done: list[Label] = []
     for n, (mention, label) in enumerate(zip(mentions, labels, strict=True)):
-        if unsold and _is_unsold(mention, mentions, entries, unsold[0]):
-            label = label._replace(part="", owner="not_sold")
-        if others and _is_of_other(segment, mention, label, others[0], commas):
-            label = label._replace(owner="other_piece")
-        if label.part == "wrist" and _is_mine(segment, mention):
+        if label[0] == "wrist" and _is_mine(segment, mention):
             label = label._replace(part="", owner="person")
-        if mention.slot and n and done[-1].is_worn and mentions[n - 1].slot:
+        if mention[11] and n and done[-1].is_worn and mentions[n - 1].slot:
             label = done[-1]
-        if not (label.part or label.owner):
+        if not (label[0] or label[3]):
             label = (
                 _from_neighbour(segment, n, label, done, context)
                 if n
                 else _from_before(segment, label, context)
             )
-        if n and _is_whole_arm(mentions[n - 1], mention, done[-1], label):
+        if n and done[-1].state == "to_bend" and _is_whole_arm(mentions[n - 1], mention, label):
             label = done[-1]._replace(state="total", unit=label.unit)
-        done.append(_implied(mention, label, context))
+        if label[1] == "width" and not (label[0] or label[3]):
+            label = _implied(mention, label, context)
+        done.append(label)
     return done
+
+
+def _with_things(
+    segment: Segment, entries: Sequence[Entry], objects: list[Entry], labels: Sequence[Label]
+) -> list[Label]:
+    """The labels with what is said of other pieces, and of what is sold separately."""
+    mentions, made = segment.mentions, list(labels)
+    others = [entry.first for entry in objects if entry.value == "other_piece"]
+    unsold = [entry for entry in objects if entry.value == "not_sold"]
+    commas = [e.first for e in entries if e.kind == "step" and e.value == ","] if others else []
+    for n, mention in enumerate(mentions):
+        if unsold and _is_unsold(mention, mentions, entries, unsold[0]):
+            made[n] = made[n]._replace(part="", owner="not_sold")
+        if others and _is_of_other(segment, mention, made[n], others[0], commas):
+            made[n] = made[n]._replace(owner="other_piece")
+    return made
 
 
 def _is_of_other(
@@ -77,9 +90,9 @@ def _is_unsold(
     return mention.last == last and not any(e.kind in ("part", "whole", "object") for e in named)
 
 
-def _is_whole_arm(a: Mention, b: Mention, above: Label, label: Label) -> bool:
+def _is_whole_arm(a: Mention, b: Mention, label: Label) -> bool:
     """Whether "overall" behind an arm to the bend means the arm: "98 to the bend, overall 138"."""
-    if above.state != "to_bend" or label.part != "frame" or label.basis != "overall":
+    if label.part != "frame" or label.basis != "overall":
         return False
     unit = b.unit or a.unit or "mm"
     low, high = _BEHIND_BEND
@@ -91,7 +104,7 @@ _BEHIND_BEND = (20, 60)  # mm of an arm behind its bend; common practice, no sou
 
 def _implied(mention: Mention, label: Label, context: Context) -> Label:
     """A width so small that it is a lens's makes what follows a lens's too ("46 w, 38 h")."""
-    if label.part or label.owner or label.dim != "width" or context.goods != "spectacles":
+    if context.goods != "spectacles":
         return label
     mm = mention.mm(mention.unit or context.unit or "mm")
     quantity = name_quantity(context.goods, "", label.dim, label.state, mm)
