@@ -347,7 +347,7 @@ class _Base:
 def _base_of(work_b: Floats) -> _Base:
     raw = _block_means(work_b, 2)
     half = _soft(raw) - 128
-    mean, square = _sums((half, half * half), _BLOCK // 2)
+    mean, square = _sums(np.stack([half, half * half]), _BLOCK // 2)
     return _Base(work_b, raw, half, mean, square)
 
 
@@ -438,7 +438,7 @@ def _settled(laid: Laid) -> _Tried:
 
 def _valid(inside: Pixels) -> npt.NDArray[np.bool_]:
     """The cells that are seen in both photos all over."""
-    return np.asarray(_sums((inside.astype(np.float32),), _BLOCK)[0] > 0.99)
+    return np.asarray(_sums(inside.astype(np.float32)[None], _BLOCK)[0] > 0.99)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -458,7 +458,7 @@ class _Settling:
         shape = self.base.half.shape
         best = first
         for _ in range(rounds):
-            if best.worth < _HOPELESS:
+            if not _HOPELESS <= best.worth < 1 - _LEAST_GAIN:  # no correlation is more than 1
                 break
             normal = normal_of(_moments(best.half, self.base.half, best.tones))
             seen_from = step_of(normal, self.places, kind)
@@ -523,27 +523,37 @@ def _block_means(image: Floats, block: int) -> Floats:
     return np.asarray(cv2.resize(image, size, interpolation=cv2.INTER_AREA), np.float32)
 
 
-def _sums(images: tuple[Floats, ...], block: int) -> Floats:
+def _sums(images: Floats, block: int) -> Floats:
     """(images, rows, columns): the mean of every cell, three by three blocks, every two blocks."""
-    blocks = _block_means(np.concatenate(images), block)  # below each other: one call for all
+    below = images.reshape(-1, images.shape[2])  # below each other: one call for all
+    blocks = _block_means(below, block)
     means = blocks.reshape(len(images), -1, blocks.shape[1])
     rows, columns = (_STRIDE * ((side - _BLOCKS) // _STRIDE) + 1 for side in means.shape[1:])
-    total = np.zeros_like(means[:, :rows:_STRIDE, :columns:_STRIDE])
-    for y in range(_BLOCKS):
-        for x in range(_BLOCKS):
-            total += means[:, y : y + rows : _STRIDE, x : x + columns : _STRIDE]
-    return np.asarray(total / np.float32(_BLOCKS**2))
+    total = means[:, :rows:_STRIDE, :columns:_STRIDE].copy()
+    for number in range(1, _BLOCKS**2):
+        y, x = divmod(number, _BLOCKS)
+        total += means[:, y : y + rows : _STRIDE, x : x + columns : _STRIDE]
+    total /= np.float32(_BLOCKS**2)
+    return total
 
 
 def _tones(a: Floats, base: _Base) -> Tones:
     """The cells of two pictures at half size, less 128."""
-    mean, square, product = _sums((a, a * a, a * base.half), _BLOCK // 2)
+    images = np.empty((3, *a.shape), np.float32)
+    images[0] = a
+    np.multiply(a, a, out=images[1])
+    np.multiply(a, base.half, out=images[2])
+    mean, square, product = _sums(images, _BLOCK // 2)
     return Tones(mean, base.mean, square, base.square, product)
 
 
 def _tones_between(a: Floats, b: Floats) -> Tones:
     """The cells of two pictures at full size, less 128."""
-    return Tones(*_sums((a, b, a * a, b * b, a * b), _BLOCK))
+    images = np.empty((5, *a.shape), np.float32)
+    images[0], images[1] = a, b
+    for image, (one, other) in zip(images[2:], ((a, a), (b, b), (a, b)), strict=True):
+        np.multiply(one, other, out=image)
+    return Tones(*_sums(images, _BLOCK))
 
 
 def _correlation_of(m: Tones) -> tuple[Floats, Floats, Floats, Floats, Floats]:
@@ -553,12 +563,10 @@ def _correlation_of(m: Tones) -> tuple[Floats, Floats, Floats, Floats, Floats]:
     return correlation, np.sqrt(var_a), np.sqrt(var_b), m.a, m.b
 
 
-def _slopes(half: Floats) -> tuple[Floats, Floats]:
-    """Grey levels per px, across and down."""
-    return (
-        np.asarray(cv2.Sobel(half, cv2.CV_32F, 1, 0, scale=1 / 8)),
-        np.asarray(cv2.Sobel(half, cv2.CV_32F, 0, 1, scale=1 / 8)),
-    )
+def _fill_slopes(half: Floats, across: Floats, down: Floats) -> None:
+    """Fill in grey levels per px, across and down."""
+    cv2.Sobel(half, cv2.CV_32F, 1, 0, dst=across, scale=1 / 8)
+    cv2.Sobel(half, cv2.CV_32F, 0, 1, dst=down, scale=1 / 8)
 
 
 def _corners_in(xx: Floats, yy: Floats, xy: Floats) -> Floats:
@@ -573,14 +581,19 @@ def _corners_in(xx: Floats, yy: Floats, xy: Floats) -> Floats:
 
 def _moments(a: Floats, b: Floats, tones: Tones) -> Moments:
     """What drift.py needs, over the cells of two pictures at half size, less 128."""
-    dx, dy = _slopes(a)
-    products = (dx * dx, dy * dy, dx * dy, a * dx, a * dy, b * dx, b * dy)
-    return Moments(tones, *_sums((dx, dy, *products), _BLOCK // 2))
+    images = np.empty((9, *a.shape), np.float32)
+    dx, dy = images[:2]
+    _fill_slopes(a, dx, dy)
+    products = ((dx, dx), (dy, dy), (dx, dy), (a, dx), (a, dy), (b, dx), (b, dy))
+    for image, (one, other) in zip(images[2:], products, strict=True):
+        np.multiply(one, other, out=image)
+    return Moments(tones, *_sums(images, _BLOCK // 2))
 
 
 def _products_of_slopes(half: Floats) -> tuple[Floats, Floats, Floats]:
-    dx, dy = _slopes(half)
-    xx, yy, xy = _sums((dx * dx, dy * dy, dx * dy), _BLOCK // 2)
+    dx, dy = np.empty((2, *half.shape), np.float32)
+    _fill_slopes(half, dx, dy)
+    xx, yy, xy = _sums(np.stack([dx * dx, dy * dy, dx * dy]), _BLOCK // 2)
     return xx, yy, xy
 
 
@@ -601,7 +614,7 @@ def _ground(seen: _Seen, better: Floats, texture: Floats) -> Ground:
     """Judge the border of the common part apart from its middle."""
     depth = cv2.distanceTransform(seen.inside, cv2.DIST_L1, 3)
     border = seen.inside & (depth < _RING * min(seen.inside.shape))
-    cells = _sums((border.astype(np.float32),), _BLOCK)[0] > 0.5
+    cells = _sums(border.astype(np.float32)[None], _BLOCK)[0] > 0.5
     textured = cells & (texture > _PLAIN)
     count = max(1, int(np.count_nonzero(cells)))
     a, b = (work - cv2.blur(work, (5, 5)) for work in (seen.a, seen.b))
@@ -690,7 +703,7 @@ def _quantile(rising: Floats, share: float) -> float:
 
 def _sharpness(works: tuple[Floats, Floats], spreads: tuple[Floats, Floats]) -> list[Floats]:
     """Of either photo, per cell: the mean step from pixel to pixel against the spread."""
-    steps = tuple(np.zeros_like(work) for work in works)
+    steps = np.zeros((2, *works[0].shape), np.float32)
     for step, work in zip(steps, works, strict=True):
         cv2.absdiff(work[:, 1:], work[:, :-1], dst=step[:, :-1])
     means = _sums(steps, _BLOCK)

@@ -84,7 +84,7 @@ def judge(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) -> list
     if not looked:
         return []
     model = load_model()
-    figures, masks = figures_and_masks(fingerprints, looked, model)
+    figures, masks = _masked(fingerprints, looked, np.stack([one.figures for one in looked]), model)
     scores = model.scores(figures)
     return [
         _judged(fingerprints, model, *one)
@@ -97,6 +97,16 @@ def figures_and_masks(
 ) -> tuple[Floats, list[Mask | None]]:
     """(pairs, figures) of pairs that were looked at, without what recurs over unrelated photos."""
     figures = np.stack([figures_of(one.alignment, one.shares, one.cells) for one in looked])
+    return _masked(fingerprints, looked, figures, model)
+
+
+def _masked(
+    fingerprints: Sequence[Fingerprint],
+    looked: Sequence[Looked],
+    figures: Floats,
+    model: PairModel,
+) -> tuple[Floats, list[Mask | None]]:
+    """The figures without what recurs over unrelated photos, and which cells that is."""
     masks = masks_of(fingerprints, looked, model.scores(figures))
     for row, (one, mask) in enumerate(zip(looked, masks, strict=True)):
         if mask is not None:

@@ -94,7 +94,8 @@ _KEPT_TINY = 20_000  # of 3 kB
 class Looked:
     """Photos `later` and `earlier` laid over each other (matrix: later -> earlier).
 
-    `outlines` of the common part in px of either grey picture, and its share of either.
+    `outlines` of the common part in px of either grey picture, and its share of either; `figures`
+    as in evidence.py.
     """
 
     later: int
@@ -103,6 +104,7 @@ class Looked:
     cells: Cells
     outlines: tuple[Floats, Floats]
     shares: tuple[float, float]
+    figures: Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,8 +252,7 @@ def _is_promising(looked: Looked) -> bool:
 
 def _log_odds(looked: Looked) -> float:
     """What the search model says; like goods agree a lot, and come in hundreds."""
-    figures = figures_of(looked.alignment, looked.shares, looked.cells)
-    return float(load_model("search_model").log_odds(figures[None])[0])
+    return float(load_model("search_model").log_odds(looked.figures[None])[0])
 
 
 def _best_of(
@@ -412,14 +413,11 @@ def _compare(query: int, other: int, alignment: Alignment, laid: Laid) -> Looked
     agreement = compare_settled(settled(laid))
     if agreement is None:
         return None
-    return Looked(
-        query,
-        other,
-        replace(alignment, matrix=agreement.matrix),
-        cells_of(agreement),
-        (agreement.a_polygon, agreement.b_polygon),
-        (agreement.share_a, agreement.share_b),
-    )
+    alignment = replace(alignment, matrix=agreement.matrix)
+    cells, shares = cells_of(agreement), (agreement.share_a, agreement.share_b)
+    outlines = agreement.a_polygon, agreement.b_polygon
+    figures = figures_of(alignment, shares, cells)
+    return Looked(query, other, alignment, cells, outlines, shares, figures)
 
 
 def _worth(looked: Looked | None) -> float:

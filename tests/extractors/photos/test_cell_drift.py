@@ -39,7 +39,7 @@ def test_a_shift_of_a_cell_is_measured(across: float, down: float) -> None:
         return np.asarray(90 * np.sin((x + u) / 3) + 90 * np.cos((y + v) / 3), np.float32)
 
     a, b = waves(0, 0), waves(across, down)
-    base = _Base(b, b, b, *_sums((b, b * b), 4))
+    base = _Base(b, b, b, *_sums(np.stack([b, b * b]), 4))
     seen = drift_of(_moments(a, b, _tones(a, base)))
     # b shows at x what a shows at x + across
     assert abs(float(np.median(seen[0])) - across) < 0.12
