@@ -11,7 +11,7 @@ import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from extractors.errors import UserError
@@ -38,6 +38,11 @@ class Standing:
     answers: tuple[str, ...] = ()
     disputed: tuple[tuple[str, str], ...] = ()  # (check, point)
     outcome: Mapping[str, Any] | None = None
+
+    @property
+    def is_settled(self) -> bool:
+        """Whether the piece came to the buyer: then nothing is left to do about its listing."""
+        return self.outcome is not None and self.outcome["result"] != "not bought"
 
 
 def step_body(step: str, due: str | None = None, note: str = "") -> dict[str, Any]:
@@ -121,7 +126,8 @@ _FOLDS = {
     "asked": lambda s, b: replace(s, asked=(*s.asked, b["text"])),
     "answered": lambda s, b: replace(s, answers=(*s.answers, b["text"])),
     "dispute": lambda s, b: replace(s, disputed=(*s.disputed, (b["check"], b["point"]))),
-    "outcome": lambda s, b: replace(s, outcome=b),
+    # what was to be done is done then; a step entered later counts anew
+    "outcome": lambda s, b: replace(s, outcome=b, step=None, due=None),
 }
 
 
@@ -153,12 +159,11 @@ def day_text(text: str) -> str:
 
 
 def _money(text: str | None) -> str | None:
+    """A price as decimal text, also from "120,50"; raises UserError for anything else."""
     if text is None:
         return None
-    try:
-        amount = Decimal(text)
-    except InvalidOperation as error:
-        raise UserError(f"'{text}' is no price", "write it as 120 or 120.50") from error
-    if not amount.is_finite() or amount < 0:
+    plain = re.fullmatch(r"\s*(\d{1,9})(?:[.,](\d{1,2}))?\s*", text, re.ASCII)
+    if plain is None:
         raise UserError(f"'{text}' is no price", "write it as 120 or 120.50")
-    return str(amount)
+    whole, cents = plain.groups()
+    return str(Decimal(f"{whole}.{cents}" if cents else whole))

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
 from importlib import resources
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from rich.console import Console
 from rich.padding import Padding
@@ -22,6 +22,7 @@ from extractors.catalogue import extract
 from extractors.codec import to_plain
 from extractors.errors import UserError
 from extractors.records import Listing
+from models.outcomes import outcome_words
 from models.records import Assessment, Step
 from models.risk import START
 from triage.cache import Cache
@@ -320,7 +321,8 @@ def _sizes_of(told: Reviewed, row: Row | None) -> tuple[Change, ...]:
 def _ends_soon(listing: Listing, folder: Folder, row: Row | None, standing: Standing) -> bool:
     """Whether it ends before the next review, a week from when it was saved, and one may mind."""
     is_minded = standing.watched or (row and row.assessment.next_step in ("look", "ask"))
-    if row is None or listing.ends_at is None or not still_open(listing) or not is_minded:
+    is_open = listing.ends_at is not None and still_open(listing) and not standing.is_settled
+    if row is None or listing.ends_at is None or not is_open or not is_minded:
         return False
     try:
         saved = datetime.date.fromisoformat((listing.date_saved or folder.saved_at)[:10])
@@ -354,8 +356,14 @@ def said_of(rows: Iterable[WeekRow]) -> dict[str, tuple[str, ...]]:
     return {
         row.told.id: (STATES[row.told.state], *_details(row))
         for row in rows
-        if row.told.state not in ("unchanged", "not_seen") or needs_you(row)
+        if row.told.state != "not_seen" and (row.told.state != "unchanged" or _is_minded(row))
     }
+
+
+def _is_minded(row: WeekRow) -> bool:
+    """Whether the buyer has something entered that the card of an unchanged piece should tell."""
+    standing = row.standing
+    return bool(standing.watched or standing.step or standing.outcome) or needs_you(row)
 
 
 def history_of(
@@ -412,7 +420,8 @@ def calendar_text(rows: Iterable[WeekRow], made_at: datetime.datetime) -> str:
         if due is not None:
             step = row.standing.step or "look again"
             entries.append(Appointment(f"due {key}", due, f"{step}: {title}", "\n".join(notes)))
-        if listing.ends_at is not None and still_open(listing):
+        is_open = still_open(listing) and not row.standing.is_settled
+        if listing.ends_at is not None and is_open:
             entries.append(Appointment(f"ends {key}", listing.ends_at, f"ends: {title}"))
     return calendar(entries, made_at).decode("utf-8")
 
@@ -446,8 +455,10 @@ def _details(row: WeekRow) -> Iterator[str]:
         due = f" by {row.standing.due}" if row.standing.due else ""
         late = ", which is past" if row.is_late else ""
         yield f"next step: {row.standing.step or 'none'}{due}{late}"
-    elif row.standing.watched:
+    elif row.standing.watched and not row.standing.is_settled:
         yield "watched"
+    if row.standing.outcome is not None:
+        yield f"your outcome: {_outcome_text(row.standing.outcome)}"
     if row.standing.notes and (row.told.state != "unchanged" or row.standing.due):
         yield from (f"your note: {note}" for note in row.standing.notes[-_NOTES_TOLD:])
     if row.told.asks_about:
@@ -471,6 +482,16 @@ def _details(row: WeekRow) -> Iterator[str]:
         yield f"{name(change.field)}: {change_text(change)}"
     for change in row.sizes:
         yield f"{name(change.field)} corrected: {change.before} → {change.after}"
+
+
+def _outcome_text(outcome: Mapping[str, Any]) -> str:
+    """An outcome in words.
+
+    >>> _outcome_text({"result": "returned", "reason": "not as shown", "paid": "90", "date": None})
+    'returned, not as shown, paid 90'
+    """
+    paid = f"paid {outcome['paid']}" if outcome.get("paid") else ""
+    return ", ".join(filter(None, (outcome_words(outcome), paid, outcome.get("date"))))
 
 
 def _asked(row: WeekRow) -> Iterator[str]:

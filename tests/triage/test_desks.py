@@ -151,7 +151,7 @@ def test_entries_are_listed_with_batch_time_and_whether_taken_back(
     assert main(["entries", "2", *_memory(place)]) == 0
     some = capsys.readouterr().out
     assert "note: ask for the hinge" in some
-    assert "outcome: paid 80, a copy" in some
+    assert "outcome: a copy, paid 80" in some
     assert "due 2026-12-05" not in some
     for _ in range(2):
         assert main(["undo", *_memory(place)]) == 0

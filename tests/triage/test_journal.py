@@ -38,6 +38,22 @@ def test_entries_add_up_in_order() -> None:
     )
 
 
+def test_an_outcome_ends_what_was_to_be_done_until_a_step_is_entered_anew() -> None:
+    entries = [
+        _entry("step", **step_body("write", "2026-11-30")),
+        _entry("outcome", **outcome_body("as described", paid="120,50")),
+    ]
+    bought = sum_up(entries)
+    assert (bought.step, bought.due, bought.is_settled) == (None, None, True)
+    assert bought.outcome is not None
+    assert bought.outcome["paid"] == "120.50"
+    again = sum_up([*entries, _entry("step", **step_body("write", "2026-12-30"))])
+    assert (again.step, again.due) == ("write", "2026-12-30")
+    undone = sum_up([entries[0], _entry("outcome", undone=True, **outcome_body("not bought"))])
+    assert (undone.step, undone.is_settled) == ("write", False)
+    assert not sum_up([_entry("outcome", **outcome_body("not bought"))]).is_settled
+
+
 def test_disputes_are_counted_per_check_and_reason() -> None:
     entry = _entry("dispute", **dispute_body("points", "rivet_shape", "sheet wrong"))
     assert count_disputes([entry, entry, _entry("note", text="x")]) == {
@@ -55,6 +71,8 @@ def test_disputes_are_counted_per_check_and_reason() -> None:
         lambda: outcome_body("as described", chance=float("nan")),
         lambda: outcome_body("as described", paid="NaN"),
         lambda: outcome_body("as described", paid="cheap"),
+        lambda: outcome_body("as described", paid="1e9999999"),
+        lambda: outcome_body("as described", paid="-5"),
         lambda: dispute_body("points", "badge", "no idea"),
     ],
 )

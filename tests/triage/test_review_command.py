@@ -213,6 +213,24 @@ def test_a_question_about_a_piece_is_answered_in_plain_words(
     assert "Is this the same piece as" in capsys.readouterr().out
 
 
+def test_a_bought_piece_needs_nothing_more_and_tells_its_outcome(
+    asked: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    memory = ["--memory", str(asked / "memory.db")]
+    _shown(asked, "week 1")
+    assert main(["next", "write", "1", "--due", "2026-01-02", *memory]) == 0
+    capsys.readouterr()
+    _shown(asked, "week 1")
+    assert "next step: write by 2026-01-02, which is past" in capsys.readouterr().out
+    assert main(["outcome", "a copy", "1", "--paid", "80,50", *memory]) == 0
+    capsys.readouterr()
+    _shown(asked, "week 1", "--report", str(asked / "week.html"))
+    told = capsys.readouterr().out
+    assert "Needs you first" not in told
+    assert "your outcome: a copy, paid 80.50" in told
+    assert "your outcome: a copy, paid 80.50" in (asked / "week.html").read_text("utf-8")
+
+
 def _assessed(*steps: tuple[str, float]) -> Assessment:
     return replace(RUN.rows[0].assessment, steps=tuple(Step(*step) for step in steps))
 
