@@ -8,6 +8,7 @@ sixties"). The words of each kind are rows of the list eras.
 from __future__ import annotations
 
 import re
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable, Iterable
 
 from extractors.era_leads import cue_before, ends_at, is_link, leads_to
@@ -18,6 +19,7 @@ from extractors.reading import Hit, Reading
 from extractors.scope import answer_at, clause_at, negations_before
 
 _NEAR = 14  # words before a year in which a purchase or a receipt claims it
+_WORDS = 8  # of the longest cue
 _RECENT = 2000  # goods of the seller's own time are rarely sold as old ones
 _LONG = 30  # years from which "1930 to 1965" is a life or a career, not a time of making
 _ASIDE = 4  # words between "the original" and its year
@@ -208,7 +210,8 @@ def _is_denied(reading: Reading, claim: Claim) -> bool:
     number = claim.first
     low = reading.sentence_at(number)[0]
     ends = _ends_of_denials(reading)
-    if not any(low <= end <= number for end in ends):
+    behind = bisect_right(ends, number)
+    if not behind or ends[behind - 1] < low:
         return False
     for _ in range(8):
         if number in ends:
@@ -223,11 +226,11 @@ def _is_denied(reading: Reading, claim: Claim) -> bool:
     return False
 
 
-def _ends_of_denials(reading: Reading) -> frozenset[int]:
-    """Give the words before which a negation ends."""
-    found: frozenset[int] | None = reading.memory.get("ends of denials")
+def _ends_of_denials(reading: Reading) -> list[int]:
+    """Give the words before which a negation ends, in order."""
+    found: list[int] | None = reading.memory.get("ends of denials")
     if found is None:
-        found = frozenset([hit.last for hit in reading.found("words.not")])
+        found = sorted({hit.last for hit in reading.found("words.not")})
         reading.memory["ends of denials"] = found
     return found
 
@@ -289,7 +292,9 @@ def _is_strong(hit: Hit) -> bool:
 def _is_near_other(reading: Reading, claim: Claim) -> bool:
     """Tell whether a purchase, a paper or the like before the years claims them."""
     low, high = claim.first - _NEAR, claim.first
-    if not any(low <= last <= high for _, last, _ in reading.cues["eras.blocks_near"]):
+    met = reading.cues["eras.blocks_near"]
+    met = met[bisect_left(met, (low - _WORDS,)) : bisect_left(met, (high,))]
+    if not any(low <= last <= high for _, last, _ in met):
         return False
     near = [hit for hit in _doings(reading) if low <= hit.last <= high]
     begin = _begin_of(reading, claim) if near else 0
