@@ -16,7 +16,7 @@ from extractors.era_years import Claim
 from extractors.folding import plain
 from extractors.lexicon import read_rows, small_words
 from extractors.reading import Hit, Reading
-from extractors.scope import answer_at, clause_at, negations_before
+from extractors.scope import answer_at, answer_of, clause_at, negations_before
 
 _NEAR = 14  # words before a year in which a purchase or a receipt claims it
 _WORDS = 8  # of the longest cue
@@ -207,6 +207,8 @@ def _is_denied(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are denied: "not 1962", "not made in the 50s", "Mid-80s? No"."""
     if answer_at(reading, claim.last) in _NO or _is_outdone(reading, claim):
         return True
+    if answer_of(reading, claim.last) == "unsure":
+        return True
     number = claim.first
     low = reading.sentence_at(number)[0]
     ends = _ends_of_denials(reading)
@@ -315,6 +317,8 @@ def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: boo
     """
     if hit.value == "part":
         return True
+    if hit.value == "paper" and reading.words[claim.first - 1] in _TELLS:
+        return False  # "the maker's book gives 1956"
     if hit.value in ("other", "style"):
         makings = _makings(reading)
         return not any(
@@ -390,6 +394,10 @@ def _begin_of(reading: Reading, claim: Claim) -> int:
     )
     if is_rest and begin - 1 > low and reading.words[begin - 1] == ",":
         return clause_at(reading, begin - 2, begin - 1)[0]
+    if begin == claim.first and begin - 2 > low and reading.words[begin - 1] == ",":
+        occasions = (hit for hit in _doings(reading) if hit.value == "other")
+        if any(hit.last == begin - 1 for hit in occasions):
+            return clause_at(reading, begin - 2, begin - 1)[0]  # "on his honeymoon, 1968"
     is_within = begin - 2 > low and reading.words[begin - 1] in _TURNS
     is_same = _IS.isdisjoint(reading.words[begin : claim.first])
     if is_within and is_same and reading.words[begin - 2] not in _STOPS:
@@ -426,6 +434,21 @@ def _has_case_years(reading: Reading, case: Hit, claim: Claim) -> bool:
 
 _HEADS = _THE | small_words("own") | {"l", "original", "originale", "originales"}
 _OF_WATCH = small_words("era_watch_case")  # also the case of a watch
+
+
+def _is_named(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a year ends the name of a model ("Model name: Clairval 1971")."""
+    if claim.from_year < claim.to_year or _is_led(reading, claim):
+        return False
+    low = max(reading.sentence_at(claim.first)[0], claim.first - _NAME)
+    return any(
+        low <= hit.last <= claim.first
+        and all(word.isalpha() or word == ":" for word in reading.words[hit.last : claim.first])
+        for hit in reading.found("eras.name_label")
+    )
+
+
+_NAME = 4  # words between "model name" and the year that ends the name
 
 
 def _is_written(reading: Reading, claim: Claim) -> bool:
@@ -494,6 +517,16 @@ def _is_doing(reading: Reading, claim: Claim) -> bool:
     return not _STOPS.issuperset(rest)  # "Age? In the 50s."
 
 
+def _is_doing_about(reading: Reading, claim: Claim) -> bool:
+    """Tell whether something was done about that time: "um 1990 auf einer Messe ergattert"."""
+    if cue_before(reading, "approx", claim.first) is None or claim.from_year < claim.to_year:
+        return False
+    begin, end = _clause(reading, claim)
+    doings = (hit for hit in _doings(reading) if not hit.value)
+    is_done = any(begin <= hit.first and hit.last <= end for hit in doings)
+    return is_done and not _is_made(reading, claim)
+
+
 def _time_lead(reading: Reading, claim: Claim) -> Hit | None:
     """Find the "in" or "until" before the years, over "about" and "early"."""
     number = claim.first
@@ -518,6 +551,7 @@ def _is_made(reading: Reading, claim: Claim, lead: int | None = None) -> bool:
     )
 
 
+_TELLS = small_words("era_tells")
 _NO_DOINGS = frozenset(("thing", "other", "style"))
 
 
@@ -691,6 +725,8 @@ _ASKED_BESIDE: tuple[tuple[str, _Question], ...] = (
     ("eras.case", _is_of_case),
     ("eras.blocks_near", _is_of_paper),
     ("eras.at", _is_doing),
+    ("eras.approx", _is_doing_about),
+    ("eras.name_label", _is_named),
     ("eras.copy", _is_of_copy),
     ("authenticity.reissue", _is_copied),
 )

@@ -45,16 +45,8 @@ ON_DEMAND = {
     "eras": (
         *("blocks_before", "blocks_near", "blocks_after", "makes", "approx", "before", "after"),
         *("early", "mid", "late", "first", "second", "link", "copied", "original", "at"),
-        *(
-            "onward",
-            "upto",
-            "onward_behind",
-            "upto_behind",
-            "decade_more",
-            "share",
-            "ordinal",
-            "case",
-        ),
+        *("onward", "upto", "onward_behind", "upto_behind", "decade_more", "share", "ordinal"),
+        *("case", "name_label"),
     ),
     "markings": (
         *("lead", "stop", "article", "prep", "adj", "place", "more", "except", "sign"),

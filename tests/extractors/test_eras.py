@@ -235,7 +235,7 @@ def test_early_and_mid_belong_to_the_quoted_words() -> None:
 
 
 CASES_OF_SELLERS = Path(__file__).parent / "cases"
-LEAST = {"years.txt": 0.94, "years_more.txt": 0.81}  # share of the sentences kept back
+LEAST = {"years.txt": 0.94, "years_more.txt": 0.85}  # share of the sentences kept back
 
 
 def rows_of(name: str) -> list[list[str]]:
