@@ -31,6 +31,7 @@ from extractors.reading import Hit
 from extractors.scope import answer_at, clause_at, is_doubted
 
 _CLOSED = STOPS | {","}
+_LONGEST = 60  # words before a mark that are read for its place
 _CODE = re.compile(r"\d{2,}[-/.]?\d{2,}(?:[-/.]\d+)*")
 _METALS = small_words("precious")
 _WITH = frozenset(("with", "mit", "avec", "con"))
@@ -266,7 +267,7 @@ def _take(sentence: Sentence, number: int) -> None:
 def _is_placed_before(sentence: Sentence, literal: Literal) -> bool:
     """Read "Auf dem linken Bügel ORLENA, rechts CE": place and mark make up the clause."""
     begin, end = clause_at(sentence.reading, literal.first, literal.last)
-    if begin >= literal.first:
+    if begin >= literal.first or literal.first - sentence.low > _LONGEST:
         return False
     if end > literal.last and sentence.words[literal.last] not in JOINS:
         return False
@@ -293,9 +294,7 @@ def _is_placed_before(sentence: Sentence, literal: Literal) -> bool:
 
 def _doubt_at(sentence: Sentence, number: int) -> Hit | None:
     """Give the words of doubt that begin at a word: "on the right it seems that LYON"."""
-    if number == sentence.low:
-        return None
-    return next((h for h in sentence.reading.found("words.unsure") if h.first == number), None)
+    return None if number == sentence.low else sentence.at["unsure"].get(number)
 
 
 def _next_clause(sentence: Sentence, number: int, end: int) -> int:

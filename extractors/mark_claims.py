@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_left
+from bisect import bisect_right
 
 from extractors.lexicon import small_words
 from extractors.mark_sentence import Sentence
@@ -48,8 +48,8 @@ def _is_settled(sentence: Sentence, first: int, last: int) -> bool:
     """Tell whether nothing near a mark can deny it or doubt it, which is asked at once."""
     unsettled, words = sentence.text.unsettled, sentence.words
     low, high = sentence.reading.sentence_at(first)
-    near = bisect_left(unsettled, low - _LONGEST)
-    if near < len(unsettled) and unsettled[near] <= max(high, last + _SOUGHT):
+    near = bisect_right(unsettled, low)
+    if near < len(unsettled) and unsettled[near] <= max(high, last + _SOUGHT) + _LONGEST:
         return False
     if "?" in words[last : last + ASKED]:
         return False

@@ -67,12 +67,14 @@ def _first_key(word: str) -> str:
 
 def _figures(reading: Reading) -> list[int]:
     """Give the figures at which a form may begin that no row names by its first word."""
-    words, patterns = (*reading.words, ""), _patterns()
+    words, patterns = reading.words, _patterns()
+    figures = [number for number in reading.figures() if words[number] not in patterns]
+    if _UNITS.isdisjoint(words):
+        return [number for number in figures if not words[number].isdigit()]
     return [
         number
-        for number in reading.figures()
-        if (words[number + 1] in _UNITS or not words[number].isdigit())
-        and words[number] not in patterns
+        for number in figures
+        if not words[number].isdigit() or not _UNITS.isdisjoint(words[number + 1 : number + 2])
     ]
 
 

@@ -56,16 +56,18 @@ class Sentence:
 
     def is_firm(self, number: int) -> bool:
         """Tell whether a word is surely a literal: quoted, a known form, capitals, a code."""
-        raw = self.text.raw(number)
-        if number in self.text.quoted or number in self.text.forms:
+        text = self.text
+        if number in text.quoted or number in text.forms:
             return True
-        if self.text.is_even(number):
-            return False
-        if self.text.is_stop(number):
-            return False
-        return (raw.isupper() and raw.isalpha() and len(raw) > 1) or (
-            any(character.isdigit() for character in raw) and not is_size(self.reading, number)
-        )
+        raw = text.raw(number)
+        if raw.isalpha():
+            return raw.isupper() and len(raw) > 1 and not self._is_common(number)
+        has_figures = any(character.isdigit() for character in raw)
+        return has_figures and not self._is_common(number) and not is_size(self.reading, number)
+
+    def _is_common(self, number: int) -> bool:
+        """Tell whether capitals say nothing: the sentence has no others, or of its meaning."""
+        return self.text.is_even(number) or self.text.is_stop(number)
 
     def is_in_capitals(self, number: int) -> bool:
         """Tell whether a word stands in capitals where others do not."""
@@ -306,10 +308,8 @@ class Sentence:
 
     def _behind_doubt(self, number: int) -> tuple[int, ...]:
         """Give the word behind a doubt that stands right behind a mark: "ORLENA I think on"."""
-        for hit in self.reading.found("words.unsure"):
-            if hit.first == number and hit.last < self.high:
-                return (hit.last,)
-        return ()
+        hit = self.at["unsure"].get(number)
+        return (hit.last,) if hit and hit.last < self.high else ()
 
     def side_in_brackets(self, number: int) -> Range | None:
         """Read "(left)" that begins at a word."""

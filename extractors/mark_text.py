@@ -15,9 +15,12 @@ from extractors.records import Claimed
 from extractors.scope import has_picture
 
 GENERAL = "*"
-_CUES = tuple(
-    (name, f"markings.{name}")
-    for name in ("verb", "say", "noun", "general", "nothing", "exist", "notfound", "sign")
+_CUES = (
+    *(
+        (name, f"markings.{name}")
+        for name in ("verb", "say", "noun", "general", "nothing", "exist", "notfound", "sign")
+    ),
+    ("unsure", "words.unsure"),
 )
 _SMALL = tuple(f"markings.{name}" for name in ("lead", "except", "more", "manner"))
 # where none of these begins near a mark, nobody denies or doubts it
@@ -112,8 +115,8 @@ class Text:
         self.even: dict[int, bool] = {}  # sentence -> has no difference of capitals
         self.quoted = _behind_quotes(reading)
         self.unsettled = sorted(
-            [cue[0] for name in _UNSETTLING if name in reading.cues for cue in reading.cues[name]]
-        )
+            [cue[1] for name in _UNSETTLING if name in reading.cues for cue in reading.cues[name]]
+        )  # the word after each
 
     def is_stop(self, number: int) -> bool:
         """Tell whether a word begins no literal even with a capital."""
@@ -176,7 +179,7 @@ class Text:
             len(raw) == 1 and raw in "IAaOoYyEe" and not self._is_odd(number)
         ):
             return False
-        if any(character.isdigit() for character in raw):
+        if not raw.isalpha() and any(character.isdigit() for character in raw):
             return True
         if self.is_even(number):
             return self.is_strange(number) or (len(raw) == 1 and raw not in "aeoyi")

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from itertools import islice
 
 from extractors.mark_absence import from_general, from_nothing, names_more
 from extractors.mark_bare import (
@@ -31,11 +30,12 @@ from extractors.records import Marking
 from extractors.scope import clause_at, has_picture
 
 # each begins with what is searched for at once; what stands before is looked at behind it
-_CAPITALS = re.compile(r"[A-Z0-9](?<![\w&].)(?:(?<=[A-Z])|[A-Z0-9]{0,2}[A-Z])[A-Z0-9&]*(?![\w&])")
+_CAPITALS = re.compile(
+    r"[A-Z0-9](?![a-z])(?<![\w&].)(?:(?<=[A-Z])|[A-Z0-9]{0,2}[A-Z])[A-Z0-9&]*(?![\w&])"
+)
 _SENTENCE_STOPS = STOPS | {"."}
 _MOST = 50  # marks in one sentence; more is no listing
-_OPENED = re.compile(r"[\"'](?<![^\s(:,].)(?=\w)")
-_GUILLEMET = re.compile(r"«\s(?=\w)")
+_BOXES = frozenset("[□☐▢▯◻⬜x×")  # between the figures of a printed pair of sizes
 
 
 def _read_sentence(sentence: Sentence, numbers: list[int], colons: list[int]) -> list[Mark]:
@@ -94,23 +94,31 @@ def _bare(text: Text) -> list[int]:
     placed = {sentence_of[number] for number in text.placing()}
     numbers = {*text.at["say"], *text.at["exist"], *text.at["sign"], *text.names()}
     numbers.update([n for n in reading.figures() if words[n - 1] in INDEFINITE])
-    numbers.update(_shown(reading))
+    numbers.update(_shown(text))
     numbers.discard(len(words))  # a quote at the end of the text opens nothing
     return [number for number in numbers if sentence_of[number] in placed]
 
 
-def _shown(reading: Reading) -> Iterator[int]:
+def _shown(text: Text) -> list[int]:
     """Give the words that are quoted, in capitals or a printed pair of sizes."""
-    text, plain = reading.text, reading.plain
-    places = []
-    if '"' in plain or "'" in plain:
-        places = [match.end() for match in islice(_OPENED.finditer(plain), 4 * _MOST)]
-    if "«" in text:
-        places += [match.end() for match in islice(_GUILLEMET.finditer(text), 4 * _MOST)]
-    places += [match.start() for match in PAIR.finditer(text)]
-    yield from map(reading.word_at, places)
-    if not text.isupper():
-        yield from words_at(reading, [match.start() for match in _CAPITALS.finditer(text)])
+    raw, starts = text.reading.text, text.reading.starts
+    found = [number for number in sorted(text.quoted) if _is_opened(text, number)][: 4 * _MOST]
+    for number in text.reading.figures():
+        behind = raw[starts[number] + 2 : starts[number] + 4]
+        if not _BOXES.isdisjoint(behind) and PAIR.match(raw, starts[number]):
+            found.append(number)
+    if not raw.isupper():
+        places = [match.start() for match in _CAPITALS.finditer(raw)]
+        found += words_at(text.reading, places)
+    return found
+
+
+def _is_opened(text: Text, number: int) -> bool:
+    """Tell whether the quotation mark before a word opens a quotation."""
+    place, plain = text.reading.starts[number], text.reading.plain
+    is_spaced = plain[place - 1].isspace()
+    before = " " if is_spaced or place < 2 else plain[place - 2]
+    return plain[place].isalnum() and (before in "(:," or before.isspace())
 
 
 def _colons(text: Text) -> list[int]:
@@ -136,6 +144,7 @@ def _read(reading: Reading) -> list[Mark]:
     text = Text(reading)
     colons = _by_sentence(reading, set(_colons(text)))
     telling = _by_sentence(reading, _cued(text).union(_bare(text)))
+    is_doubted = bool(reading.found("markings.redone"))
     seen: list[Mark] = []
     starts: set[int] = set()
     behind = 0  # a mark may go over the end of its sentence
@@ -148,7 +157,7 @@ def _read(reading: Reading) -> list[Mark]:
         fresh = [mark for mark in marks if mark.start not in starts and mark.start >= behind]
         behind = max((mark.end for mark in fresh), default=behind)
         starts.update([mark.start for mark in fresh])
-        seen += [_doubted_later(reading, mark) for mark in fresh]
+        seen += [_doubted_later(reading, mark) for mark in fresh] if is_doubted else fresh
     return [*seen, *_repeats(text, seen)]
 
 
@@ -188,8 +197,8 @@ def _letters(text: str) -> str:
 def _object_of(reading: Reading, mark: Mark) -> str:
     """Say what a mark is written on: the item unless its clause names something else first."""
     hits = reading.found("markings.object")
-    begin, end = clause_at(reading, mark.first, mark.last) if hits else (0, 0)
-    low = reading.sentence_at(mark.first)[0] if hits else 0
+    begin, end = clause_at(reading, mark.first, mark.last)
+    low = reading.sentence_at(mark.first)[0]
     if mark.place is None and mark.claimed == "present":
         opening = [h for h in hits if 0 <= h.first - low <= 1 and h.last < begin]
         if opening and not (opening[0].value == "case" and reading.found("words.watch")):
@@ -214,12 +223,13 @@ def find_markings(reading: Reading) -> tuple[Marking, ...]:
 
 
 def _find_markings(reading: Reading) -> tuple[Marking, ...]:
+    others = reading.found("markings.object")
     return tuple(
         Marking(
             mark.text,
             reading.slice(*mark.place) if mark.place else None,
             mark.claimed,
-            _object_of(reading, mark),
+            _object_of(reading, mark) if others else "item",
             (reading.span(mark.start, mark.end),),
         )
         for mark in sorted(_read(reading), key=lambda mark: mark.start)

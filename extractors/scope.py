@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from bisect import bisect_left
 from itertools import compress, count
 
@@ -21,13 +22,13 @@ REACH = 5  # words a negation reaches forward
 _ANSWERS = small_words("denial")
 _BEFORE_ANSWER = small_words("before_answer")  # "A:", a line end, "it" of "it does"
 _STOPPED = frozenset(".!;:\n")
-_PICTURES = 0x2600  # first of the dingbats and emoji
+_PICTURE = re.compile("[\u2601-\U0010ffff]")  # dingbats and emoji
 ASKED = 7  # words between what is asked for and its "?"
 
 
 def has_picture(text: str) -> bool:
     """Tell whether an emoji stands in a text: it ends a thought as a stop does."""
-    return not text.isascii() and any(ord(character) > _PICTURES for character in text)
+    return not text.isascii() and _PICTURE.search(text) is not None
 
 
 def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
