@@ -16,7 +16,7 @@ from extractors.era_years import Claim
 from extractors.folding import plain
 from extractors.lexicon import read_rows, small_words
 from extractors.reading import Hit, Reading
-from extractors.scope import answer_at, answer_of, clause_at, negations_before
+from extractors.scope import ANSWERING, ASKED, answer_at, answer_of, clause_at, negations_before
 
 _NEAR = 14  # words before a year in which a purchase or a receipt claims it
 _WORDS = 8  # of the longest cue
@@ -63,11 +63,13 @@ def _whole_clause(reading: Reading, claim: Claim) -> tuple[int, int]:
 
 def is_of_else(reading: Reading, claim: Claim) -> bool:
     """Tell whether the words around make the years something else than those of the piece."""
-    met = reading.cues
-    for needed, tells in _ASKED_BESIDE:
-        if needed in met and tells(reading, claim):
-            return True
-    for tells in _ASKED_OF_YEAR if claim.from_year == claim.to_year else _ASKED_OF_MORE:
+    asked: list[tuple[_Question, ...]] | None = reading.memory.get("questions of eras")
+    if asked is None:
+        met = reading.cues
+        beside = [tells for needed, tells in _ASKED_BESIDE if needed in met]
+        asked = [(*beside, *_ASKED_OF_MORE), (*beside, *_ASKED_OF_YEAR)]
+        reading.memory["questions of eras"] = asked
+    for tells in asked[claim.from_year == claim.to_year]:
         if tells(reading, claim):
             return True
     return False
@@ -205,9 +207,7 @@ def _is_of_copy(reading: Reading, claim: Claim) -> bool:
 
 def _is_denied(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are denied: "not 1962", "not made in the 50s", "Mid-80s? No"."""
-    if answer_at(reading, claim.last) in _NO or _is_outdone(reading, claim):
-        return True
-    if answer_of(reading, claim.last) == "unsure":
+    if _is_answered(reading, claim) or _is_outdone(reading, claim):
         return True
     number = claim.first
     low = reading.sentence_at(number)[0]
@@ -226,6 +226,15 @@ def _is_denied(reading: Reading, claim: Claim) -> bool:
         else:
             return False
     return False
+
+
+def _is_answered(reading: Reading, claim: Claim) -> bool:
+    """Tell whether years are asked for and then denied or left open."""
+    behind = reading.words[claim.last : claim.last + ASKED]
+    if "?" not in behind and ANSWERING.isdisjoint(behind[:1]):
+        return False
+    is_denied = answer_at(reading, claim.last) in _NO
+    return is_denied or answer_of(reading, claim.last) == "unsure"
 
 
 def _ends_of_denials(reading: Reading) -> list[int]:
