@@ -123,14 +123,50 @@ def _join(hits: list[Hit]) -> list[Hit]:
 
 def _kind(reading: Reading, hit: Hit) -> str:
     """Name the kind; mineral glass of a watch is its crystal unless lenses are named."""
-    if hit.name != "construction.lens_material" or not reading.found("words.watch"):
+    if hit.name != "construction.lens_material":
         return hit.name[len("construction.") :]
+    if not reading.found("words.watch") and _goods(reading) != "watch":
+        return "lens_material"
     is_lens = any(word in _LENSES for word in reading.words[hit.first : hit.last])
     return "lens_material" if is_lens else "crystal"
 
 
 def _claim_of(reading: Reading, hit: Hit) -> Claimed:
-    """Say how a hit is claimed; what is called missing is absent, what is asked is answered."""
+    """Say how a hit is claimed; if one of several is missing, the others are there."""
+    claimed = _told_of(reading, hit)
+    if claimed == "absent" and _is_one_lost(reading, hit):
+        return "present"
+    return "unsure" if claimed == "present" and _is_doubted_behind(reading, hit) else claimed
+
+
+def _is_one_lost(reading: Reading, hit: Hit) -> bool:
+    """Tell whether one rivet, screw or pad is missing: "eine Niete fehlt rechts"."""
+    if hit.name not in _SEVERAL:
+        return False
+    words = reading.words
+    counted = words[max(0, hit.first - 1) : hit.first + 1]
+    if _INDEFINITE.isdisjoint(counted) and 1 not in map(numeral, counted):
+        return False
+    begin, end = clause_at(reading, hit.first, hit.last)
+    near = words[max(begin, hit.first - _LOSS) : min(end, hit.last + _LOSS)]
+    return not _LOST_ONE.isdisjoint(near)
+
+
+_SEVERAL = frozenset(("construction.rivets", "construction.screws", "construction.nose_pads"))
+_INDEFINITE, _LOST_ONE, _LOSS = small_words("indefinite"), small_words("lost_one"), 4
+
+
+def _is_doubted_behind(reading: Reading, hit: Hit) -> bool:
+    """Tell whether the next clause says no more than a doubt: "glass lenses, I think"."""
+    number = hit.last
+    if reading.words[number : number + 1] != (",",) or "words.unsure" not in reading.cues:
+        return False
+    _, end = clause_at(reading, number + 1, number + 2)
+    return any(n.first == number + 1 and n.last == end for n in reading.found("words.unsure"))
+
+
+def _told_of(reading: Reading, hit: Hit) -> Claimed:
+    """Say how a hit is told of; what is called missing is absent, what is asked is answered."""
     last_word = reading.words[hit.last - 1]
     if hit.value == _GONE:
         return "absent"
@@ -271,7 +307,7 @@ _HOLDING = frozenset(("other", "lens", "arm", "hinge", "screw", "rivet", "pad"))
 _OF = frozenset(("of", "in", "aus", "en", "de", "di"))
 _BACK, _AHEAD = 9, 4  # words between a part and its trait behind it, before it
 _PARTING = frozenset(",;:.!?\n|()•·…") | small_words("turn")
-_COLONS = frozenset((":", "=", "-", ","))
+_COLONS = frozenset((":", "=", "-", ",", "?"))
 _TRAIT_FIRST = ("en", "de", "")
 
 

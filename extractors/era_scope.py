@@ -69,10 +69,7 @@ def is_of_else(reading: Reading, claim: Claim) -> bool:
         beside = [tells for needed, tells in _ASKED_BESIDE if needed in met]
         asked = [(*beside, *_ASKED_OF_MORE), (*beside, *_ASKED_OF_YEAR)]
         reading.memory["questions of eras"] = asked
-    for tells in asked[claim.from_year == claim.to_year]:
-        if tells(reading, claim):
-            return True
-    return False
+    return any(tells(reading, claim) for tells in asked[claim.from_year == claim.to_year])
 
 
 def _is_led_to(reading: Reading, claim: Claim) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
@@ -215,3 +216,42 @@ def test_barrels_are_counted_in_five_languages(text: str, value: str) -> None:
 def test_part_and_kind_stand_apart(text: str, kind: str, value: str | None, claimed: str) -> None:
     (feature,) = find_features(prepare(text))
     assert (feature.kind, feature.value, feature.claimed) == (kind, value, claimed)
+
+
+TRAITS = [
+    line.split("|")
+    for line in (Path(__file__).parent / "cases" / "traits.txt").read_text("utf-8").splitlines()
+    if not line.startswith("#")
+]
+TITLES = {
+    "en": "Vintage spectacles, horn frame",
+    "de": "Alte Brille, Hornfassung",
+    "fr": "Lunettes anciennes, monture corne",
+    "it": "Occhiali vintage, montatura in corno",
+    "es": "Gafas antiguas, montura de concha",
+}
+LEAST_READ = 0.92  # share of the half set aside
+
+
+def told_below_a_title(language: str, text: str) -> set[str]:
+    """Read a sentence of a listing of spectacles."""
+    features = find_features(prepare(f"{TITLES[language]}\n{text}"))
+    return {f"{feature.kind}:{feature.claimed}" for feature in features}
+
+
+@pytest.mark.parametrize(
+    ("language", "text", "expected"), [row[1:] for row in TRAITS if row[0] == "o"]
+)
+def test_traits_are_read_as_sellers_put_them(language: str, text: str, expected: str) -> None:
+    assert told_below_a_title(language, text) == set(expected.split())
+
+
+def test_most_traits_set_aside_are_read() -> None:
+    kept = [row for row in TRAITS if row[0] == "e"]
+    right = sum(told_below_a_title(row[1], row[2]) == set(row[3].split()) for row in kept)
+    assert right >= LEAST_READ * len(kept)
+
+
+def test_mineral_glass_of_a_watch_named_in_one_word_is_its_crystal() -> None:
+    text = "Taucheruhr Automatik 20 ATM\nMineralglas ohne Kratzer."
+    assert [f.kind for f in find_features(prepare(text))][-1] == "crystal"
