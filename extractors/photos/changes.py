@@ -23,6 +23,7 @@ from extractors.photos.search import Looked
 _WHOLE = 0.955  # share of a photo that counts as all of it
 _STEP = 10.0  # grey levels across an outline that is visible
 _SMALL_STEP = 1.5
+_MOSTLY = 0.8  # of a side of the outline
 _OFF = 0.6  # a cell that correlates less shows something else
 _TILT_DEGREES = 1.0
 _STRETCH = 1.05
@@ -138,14 +139,15 @@ def _is_slanted(move: _Move) -> bool:
 def _around(grey: Pixels, polygon: Floats, share: float, slanted: bool) -> str:
     """Name what a photo shows around the common part; nothing where a tilt left plain corners."""
     outside = _outside(grey.shape, polygon)
-    flat = _flat_share(grey, outside)
+    levels = _levels(grey, outside)
+    flat = _share_near(levels, 1)
     steps = _steps(grey, polygon)
     if not slanted and flat > _DRAWN and not _goes_on(steps):
         even = _is_even_margin(grey.shape, polygon) and share > 0.3
         return "border or frame added" if even else "in a screenshot of a page"
     if not outside.any() or _visible_sides(steps) < 0.45:
         return f"cropped to {share:.0%}".replace("%", " %")
-    ground = _ground_share(grey, outside)
+    ground = _share_near(levels, 4)
     if slanted and ground > _DRAWN and _touches_all_sides(grey.shape, polygon):
         return ""
     if _is_even_margin(grey.shape, polygon) and share > 0.3 and ground > 0.35:
@@ -171,12 +173,18 @@ def _is_tile(size: tuple[int, int], polygon: Floats, agreeing: Floats) -> bool:
     return bool(near.all() and np.prod(high - low) < 0.6)
 
 
-def _flat_share(grey: Pixels, outside: npt.NDArray[np.bool_]) -> float:
-    """The share of what lies outside that has its commonest grey level to within one: drawn by a
-    program, not photographed.
+def _levels(grey: Pixels, outside: npt.NDArray[np.bool_]) -> Floats:
+    """(256,) how many px of each grey level lie outside."""
+    counts = cv2.calcHist([grey], [0], outside.view(np.uint8), [256], [0, 256])
+    return np.asarray(counts).ravel()
+
+
+def _share_near(levels: Floats, near: int) -> float:
+    """The share of the px that have the commonest grey level to within so many: nearly all if they
+    were drawn by a program, most on an even ground.
     """
-    counts = np.bincount(grey[outside].ravel(), minlength=256)
-    return float(np.convolve(counts, np.ones(3), "same").max() / max(counts.sum(), 1))
+    around = np.convolve(levels, np.ones(2 * near + 1), "same")
+    return float(around.max() / max(levels.sum(), 1))
 
 
 def _touches_all_sides(shape: tuple[int, ...], polygon: Floats) -> bool:
@@ -204,32 +212,25 @@ def _goes_on(steps: Sequence[Floats]) -> bool:
 def _steps(grey: Pixels, polygon: Floats) -> list[Floats]:
     """For each side of the outline that lies inside, the steps in grey level outwards over it."""
     height, width = grey.shape
-    smooth = cv2.blur(grey, (3, 3)).astype(np.float32)
-    middle = polygon.mean(0)
-    found = []
-    for start, end in zip(polygon, np.roll(polygon, -1, axis=0), strict=True):
-        along = np.linspace(0.05, 0.95, 30, dtype=np.float32)[:, None]
-        line = start + (end - start) * along
-        normal = np.array([end[1] - start[1], start[0] - end[0]], np.float32)
-        normal /= max(float(np.hypot(*normal)), 1e-6)
-        normal *= np.sign(float((line.mean(0) - middle) @ normal)) or 1.0
-        outer, inner = line + 4 * normal, line - 3 * normal
-        inside = (outer >= 0).all(1) & (outer < (width, height)).all(1)
-        if inside.mean() > 0.8:
-            found.append(_at(smooth, outer[inside]) - _at(smooth, inner[inside]))
-    return found
+    smooth = cv2.blur(grey, (3, 3))
+    ends = np.roll(polygon, -1, axis=0)
+    along = np.linspace(0.05, 0.95, 30, dtype=np.float32)[:, None]
+    lines = polygon[:, None] + (ends - polygon)[:, None] * along
+    normals = np.stack([ends[:, 1] - polygon[:, 1], polygon[:, 0] - ends[:, 0]], 1)
+    normals /= np.maximum(np.hypot(*normals.T), 1e-6)[:, None]
+    inwards = ((lines.mean(1) - polygon.mean(0)) * normals).sum(1) < 0
+    normals[inwards] *= -1
+    outer, inner = lines + 4 * normals[:, None], lines - 3 * normals[:, None]
+    inside = ((outer >= 0) & (outer < (width, height))).all(2)
+    steps = _at(smooth, outer) - _at(smooth, inner)
+    sides = zip(steps, inside, strict=True)
+    return [side[seen] for side, seen in sides if seen.mean() > _MOSTLY]
 
 
-def _at(smooth: Floats, points: Floats) -> Floats:
+def _at(smooth: Pixels, points: Floats) -> Floats:
     last = np.array(smooth.shape[::-1]) - 1
-    x, y = np.clip(np.rint(points), 0, last).astype(int).T
-    return np.asarray(smooth[y, x])
-
-
-def _ground_share(grey: Floats, outside: npt.NDArray[np.bool_]) -> float:
-    """The share of what lies outside that has about its commonest grey level."""
-    counts = np.bincount(grey[outside].ravel(), minlength=256)
-    return float(np.convolve(counts, np.ones(9), "same").max() / max(counts.sum(), 1))
+    places = np.clip(np.rint(points), 0, last).astype(np.intp)
+    return np.asarray(smooth[places[..., 1], places[..., 0]], np.float32)
 
 
 def _is_even_margin(shape: tuple[int, ...], polygon: Floats) -> bool:
@@ -312,9 +313,10 @@ def _tone(a: Fingerprint, b: Fingerprint, looked: Looked) -> list[str]:
 
 def _bends(means: Floats) -> bool:
     """Whether the grey levels of one are no straight function of the other's."""
-    a, b = means
-    slope, shift = np.polyfit(a, b, 1)
-    return bool(np.std(b - slope * a - shift) > 0.2 * np.std(b))
+    a, b = means.astype(np.float64)
+    a, b = a - a.mean(), b - b.mean()
+    rest = b - a * ((a @ b) / (a @ a))
+    return bool(rest @ rest > 0.2**2 * (b @ b))
 
 
 def _sharpness(looked: Looked, move: _Move) -> list[str]:
