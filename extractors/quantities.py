@@ -391,8 +391,9 @@ def unit_starts() -> frozenset[str]:
 
 
 @cache
-def _unit_slips() -> frozenset[str]:
-    return frozenset(word for word in _unit_words().words() if len(word) >= 4)
+def _unit_slips() -> list[str]:
+    """In a fixed order: of two names as near the first is meant."""
+    return sorted(word for word in _unit_words().words() if len(word) >= 4)
 
 
 @lru_cache(maxsize=4096)

@@ -183,7 +183,11 @@ def _from_neighbour(
         return label._replace(state="folded")
     if above.state == "no_crown" and label.is_empty and _is_said_with(segment, mention):
         return above._replace(state="with_crown", unit=label.unit)
+    if above.dim and not above.state and label.is_empty and _is_said_against(segment, mention):
+        return above._replace(unit=label.unit)
     if not label.dim and not label.state:
+        if near and _is_half_of_strap(above, before, mention):
+            return above._replace(part="straplength", is_approximate=label.is_approximate)
         alike = near and _is_alike(before, mention)
         return above._replace(is_approximate=label.is_approximate) if alike else label
     taken = label._replace(part=above.part, owner=above.owner, reach=above.reach)
@@ -219,6 +223,23 @@ def _is_said_with(segment: Segment, mention: Mention) -> bool:
     if at >= segment.hi or segment.tokens.texts[at] not in small_words("bare_with"):
         return False
     return at + 1 >= segment.hi or segment.tokens.kinds[at + 1] in (MARK, STOP, END)
+
+
+def _is_said_against(segment: Segment, mention: Mention) -> bool:
+    """Whether "without" stands before the figure: "length with hook 45 mm, without 30 mm"."""
+    at = mention.first - 1
+    return at >= segment.lo and segment.tokens.texts[at] in small_words("bare_without")
+
+
+def _is_half_of_strap(above: Label, a: Mention, b: Mention) -> bool:
+    """Whether two figures are the long and the short piece of a strap ("115/75 mm")."""
+    if above.part not in ("lug", "straplength"):
+        return False
+    low, high = _HALF_STRAP
+    return all(low <= m.mm(m.unit or a.unit or b.unit or "mm") <= high for m in (a, b))
+
+
+_HALF_STRAP = (60, 150)  # mm; common practice, no source
 
 
 def _is_conversion(a: Mention, b: Mention) -> bool:

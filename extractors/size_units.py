@@ -84,6 +84,8 @@ def _likely_units(
     """Units to try for a bare figure, best first."""
     if label.unit:
         yield label.unit
+    if label.part == "straplength":
+        yield from _unit_behind(segment, mention)
     if mention.number.is_fraction:
         if "mm" in (segment.unit, context.unit, context.note) and mention.number.step == 0.5:
             yield "mm"  # "thickness 10 ½, all in millimetres"
@@ -112,6 +114,15 @@ def _likely_units(
         yield "cm"
     if (is_decimal and label.part) or "in" in nearby:
         yield "in"
+
+
+def _unit_behind(segment: Segment, mention: Mention) -> Iterator[str]:
+    """The unit of the figure that a sign joins to this one: "12 + 7,5 cm"."""
+    if segment.tokens.texts[mention.last : mention.last + 1] not in (["+"], ["/"]):
+        return
+    for other in segment.mentions:
+        if other.first == mention.last + 1 and other.unit:
+            yield other.unit
 
 
 def _unit_of_thing(segment: Segment, mention: Mention, context: Context) -> str:
