@@ -161,8 +161,8 @@ def _is_doubted_behind(reading: Reading, hit: Hit) -> bool:
     number = hit.last
     if reading.words[number : number + 1] != (",",) or "words.unsure" not in reading.cues:
         return False
-    _, end = clause_at(reading, number + 1, number + 2)
-    return any(n.first == number + 1 and n.last == end for n in reading.found("words.unsure"))
+    doubts = [n for n in reading.found("words.unsure") if n.first == number + 1]
+    return any(n.last == clause_at(reading, n.first, n.first + 1)[1] for n in doubts)
 
 
 def _told_of(reading: Reading, hit: Hit) -> Claimed:

@@ -255,3 +255,7 @@ def test_most_traits_set_aside_are_read() -> None:
 def test_mineral_glass_of_a_watch_named_in_one_word_is_its_crystal() -> None:
     text = "Taucheruhr Automatik 20 ATM\nMineralglas ohne Kratzer."
     assert [f.kind for f in find_features(prepare(text))][-1] == "crystal"
+
+
+def test_text_may_end_with_a_comma() -> None:
+    assert [f.claimed for f in find_features(prepare("Possibly old. Glass lenses,"))] == ["present"]
