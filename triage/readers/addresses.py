@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import itertools
 import re
-import tomllib
 from collections.abc import Iterator
 from functools import cache, lru_cache
-from importlib.resources import files
 from typing import Any
 from urllib.parse import parse_qsl, unquote, urlencode, urljoin, urlsplit, urlunsplit
+
+from triage.readers.tables import table_of
 
 
 @cache
 def _data() -> dict[str, Any]:
-    return tomllib.loads(files("triage.readers").joinpath("data/addresses.toml").read_text("utf-8"))
+    return table_of("addresses.toml")
 
 
 def canonical_url(address: str, base: str | None = None) -> str | None:

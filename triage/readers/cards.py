@@ -9,18 +9,17 @@ what comes back. What the words of links and lines mean lies in data/cards.toml.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache
-from importlib.resources import files
 from urllib.parse import parse_qsl, unquote, urlsplit
 
 from triage.readers.addresses import canonical_url, item_in
 from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement
 from triage.readers.prices import find_money
+from triage.readers.tables import table_of
 from triage.readers.visible_facts import is_struck
 from triage.readers.words import BLOCKS, flat_text, text_lines
 
@@ -58,8 +57,7 @@ def find_cards(root: HtmlElement) -> list[Card]:
 
 @cache
 def _data() -> dict[str, dict[str, list[str]]]:
-    text = files("triage.readers").joinpath("data/cards.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return table_of("cards.toml")
 
 
 @cache

@@ -6,15 +6,14 @@ Nothing here looks for dates in free text: a page states many years, and few are
 from __future__ import annotations
 
 import re
-import tomllib
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta, timezone
 from email.utils import parsedate_to_datetime
 from functools import cache
-from importlib.resources import files
 from typing import Any
 
 from triage.readers.prices import level
+from triage.readers.tables import table_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +30,7 @@ class StatedDate:
 
 @cache
 def _data() -> dict[str, Any]:
-    return tomllib.loads(files("triage.readers").joinpath("data/dates.toml").read_text("utf-8"))
+    return table_of("dates.toml")
 
 
 @cache

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import codecs
 import re
-import tomllib
 from functools import cache
-from importlib.resources import files
 
 import webencodings
+
+from triage.readers.tables import table_of
 
 _BOMS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -112,6 +112,5 @@ def _default(data: bytes) -> webencodings.Encoding:
 
 @cache
 def _table() -> dict[str, str]:
-    text = files("triage.readers").joinpath("data/encodings.toml").read_text("utf-8")
-    table: dict[str, str] = tomllib.loads(text)["default"]
+    table: dict[str, str] = table_of("encodings.toml")["default"]
     return table

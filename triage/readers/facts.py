@@ -6,13 +6,13 @@ sources disagree the origins of the field list the others with what they say.
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterable
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
-from importlib.resources import files
 from typing import Any
+
+from triage.readers.tables import table_of
 
 VISIBLE = "visible text"  # the origin of what a reader of the page sees
 
@@ -44,8 +44,7 @@ class Fact:
 
 @cache
 def _orders() -> dict[str, list[str]]:
-    text = files("triage.readers").joinpath("data/trust.toml").read_text("utf-8")
-    orders: dict[str, list[str]] = tomllib.loads(text)["order"]
+    orders: dict[str, list[str]] = table_of("trust.toml")["order"]
     return orders
 
 

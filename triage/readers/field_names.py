@@ -6,15 +6,14 @@ is that of a value inside an object; its field is told by both.
 
 from __future__ import annotations
 
-import csv
 import re
 import unicodedata
 from collections.abc import Iterable
 from functools import cache, lru_cache
-from importlib.resources import files
 
 from triage.readers.labels import field_of_label
 from triage.readers.prices import currency_code
+from triage.readers.tables import rows_of
 
 
 def key_of(name: str) -> str:
@@ -47,11 +46,6 @@ def spellings(name: str) -> frozenset[str]:
 
 
 _UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "æ": "ae", "ø": "oe", "å": "aa"})
-
-
-def rows_of(file: str) -> list[dict[str, str]]:
-    text = files("triage.readers").joinpath("data", file).read_text("utf-8")
-    return list(csv.DictReader(line for line in text.splitlines() if not line.startswith("#")))
 
 
 @cache

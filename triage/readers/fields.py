@@ -26,7 +26,6 @@ from triage.readers.field_names import (
     key_of,
     meanings,
     parts_of,
-    rows_of,
     signs_of,
     unwrapped,
     words,
@@ -34,6 +33,7 @@ from triage.readers.field_names import (
 from triage.readers.labels import is_lot
 from triage.readers.prices import currency_code, find_money, in_whole_coins, read_price
 from triage.readers.source import Asset, Resources, Source, Unreadable
+from triage.readers.tables import rows_of
 from triage.readers.words import plain_text
 
 MAX_PHOTOS = 200

@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from functools import cache, lru_cache
-from importlib.resources import files
 from typing import Any
 
 from triage.readers.field_names import key_of, spellings
+from triage.readers.tables import table_of
 
 Object = dict[str, Any]
 
 
 @cache
 def shape_words() -> dict[str, dict[str, list[str]]]:
-    text = files("triage.readers").joinpath("data/json_shapes.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return table_of("json_shapes.toml")
 
 
 @cache

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from functools import cache, lru_cache
-from importlib.resources import files
 
 from triage.readers.phrases import may_start
+from triage.readers.tables import table_of
 
 LONGEST_LABEL = 60
 _LETTERS = re.compile(r"[^\W\d_]+")
@@ -15,9 +14,7 @@ _LETTERS = re.compile(r"[^\W\d_]+")
 
 @cache
 def _data() -> dict[str, dict[str, list[str]]]:
-    text = files("triage.readers").joinpath("data/labels.toml").read_text("utf-8")
-    data: dict[str, dict[str, list[str]]] = tomllib.loads(text)
-    return data
+    return table_of("labels.toml")
 
 
 @cache
@@ -79,8 +76,7 @@ def _qualified(label: str) -> str | None:
 
 @cache
 def _qualifiers() -> dict[str, frozenset[str]]:
-    text = files("triage.readers").joinpath("data/qualifiers.toml").read_text("utf-8")
-    data: dict[str, dict[str, list[str]]] = tomllib.loads(text)
+    data: dict[str, dict[str, list[str]]] = table_of("qualifiers.toml")
     return {
         field: frozenset(w for rows in languages.values() for row in rows for w in row.split(" "))
         for field, languages in data.items()

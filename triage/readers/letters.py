@@ -6,18 +6,17 @@ before a signature is RFC 3676, 4.3; header fields that mass mail carries are RF
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from email.message import Message
 from email.utils import parseaddr
 from functools import cache
-from importlib.resources import files
 
 from triage.readers.phrases import mentions
 from triage.readers.prices import Money, find_money
 from triage.readers.source import Sender
+from triage.readers.tables import rows_of
 
 MAX_LETTER = 20_000  # characters; nobody describes a frame at greater length
 
@@ -205,9 +204,7 @@ def _amounts(line: str) -> Iterator[tuple[Money, str]]:
 
 @cache
 def _words(kind: str) -> frozenset[str]:
-    text = files("triage.readers").joinpath("data/letters.csv").read_text("utf-8")
-    rows = csv.DictReader(line for line in text.splitlines() if not line.startswith("#"))
-    return frozenset(row["written"] for row in rows if row["class"] == kind)
+    return frozenset(r["written"] for r in rows_of("letters.csv") if r["class"] == kind)
 
 
 @cache

@@ -3,17 +3,15 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable
 from functools import cache
-from importlib.resources import files
+
+from triage.readers.tables import table_of
 
 
 @cache
 def _data() -> dict[str, dict[str, list[str]]]:
-    text = files("triage.readers").joinpath("data/phrases.toml").read_text("utf-8")
-    data: dict[str, dict[str, list[str]]] = tomllib.loads(text)
-    return data
+    return table_of("phrases.toml")
 
 
 @cache

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import re
-import tomllib
 from functools import cache
-from importlib.resources import files
 
 from triage.readers.facts import Amount
 from triage.readers.prices import find_money
+from triage.readers.tables import table_of
 
 LONGEST = 90
 
 
 @cache
 def _data() -> dict[str, dict[str, list[str]]]:
-    text = files("triage.readers").joinpath("data/postage.toml").read_text("utf-8")
-    data: dict[str, dict[str, list[str]]] = tomllib.loads(text)
-    return data
+    return table_of("postage.toml")
 
 
 @cache

@@ -5,17 +5,16 @@ Which of the amounts on a page is the listing's price is for the callers to say.
 
 from __future__ import annotations
 
-import csv
 import re
-import tomllib
 import unicodedata
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
-from importlib.resources import files
 
 from price_parser.parser import parse_number
+
+from triage.readers.tables import rows_of, table_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +50,9 @@ def _number(name: str) -> str:
 
 @cache
 def _rows() -> tuple[tuple[str, str, frozenset[str]], ...]:
-    text = files("triage.readers").joinpath("data/currencies.csv").read_text("utf-8")
-    lines = [line for line in text.splitlines() if line and not line.startswith("#")]
     return tuple(
         (row["written"], row["code"], frozenset(row["languages"].split()))
-        for row in csv.DictReader(lines)
+        for row in rows_of("currencies.csv")
     )
 
 
@@ -241,8 +238,7 @@ def _dash_currency(dash: str, language: str) -> str | None:
 
 @cache
 def _dashes() -> dict[str, dict[str, str]]:
-    text = files("triage.readers").joinpath("data/dashes.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return table_of("dashes.toml")
 
 
 def _written_before(text: str, start: int, end: int) -> re.Match[str] | None:

@@ -8,12 +8,10 @@ from __future__ import annotations
 
 import json
 import re
-import tomllib
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
-from importlib.resources import files
 from json.encoder import encode_basestring
 from typing import Any
 
@@ -23,6 +21,7 @@ from triage.readers.facts import Amount, Fact
 from triage.readers.phrases import says
 from triage.readers.prices import currency_code, read_price
 from triage.readers.schema_facts import name_fit
+from triage.readers.tables import table_of
 from triage.readers.tolerant_json import load_json, load_prefix
 from triage.readers.words import plain_text
 
@@ -33,8 +32,7 @@ MOST_OBJECTS = 20_000
 
 @cache
 def _data() -> dict[str, Any]:
-    text = files("triage.readers").joinpath("data/state_names.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return table_of("state_names.toml")
 
 
 @cache

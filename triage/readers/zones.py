@@ -7,10 +7,8 @@ alone. Words and headings come from data/zones.toml.
 from __future__ import annotations
 
 import re
-import tomllib
 from collections.abc import Iterable
 from functools import cache, lru_cache
-from importlib.resources import files
 from itertools import pairwise
 from typing import Any
 
@@ -19,6 +17,7 @@ from triage.readers.labels import field_of_label
 from triage.readers.markup import HtmlElement, drop, select
 from triage.readers.phrases import may_start, says, starts_of
 from triage.readers.prices import has_money
+from triage.readers.tables import table_of
 from triage.readers.words import flat_text
 
 HEADINGS = ("h1", "h2", "h3", "h4", "h5", "h6")
@@ -48,7 +47,7 @@ _NAMING = frozenset(
 
 @cache
 def _data() -> dict[str, Any]:
-    return tomllib.loads(files("triage.readers").joinpath("data/zones.toml").read_text("utf-8"))
+    return table_of("zones.toml")
 
 
 @lru_cache(maxsize=1 << 14)
