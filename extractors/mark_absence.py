@@ -16,6 +16,9 @@ _BUT = frozenset(("but", "als", "que", "che", "sino"))  # "nothing but", "nichts
 _NOT_WRITTEN = small_words("not_written")
 
 
+_BEFORE = 12  # words between "apart from" and what is not there
+
+
 def names_more(sentence: Sentence, hit: Hit) -> bool:
     """Tell whether "sans marque" goes on to a noun of its own ("sans marque de fabricant")."""
     return any(
@@ -45,22 +48,37 @@ def from_general(sentence: Sentence, hit: Hit) -> None:
         add(sentence, Literal(hit.first, hit.last, begin, begin + 8), claimed="absent")
     else:
         add_general(sentence, hit.first, hit.last)
-    _from_exception(sentence, hit.last)
+    from_exception(sentence, hit.last)
 
 
-def _from_exception(sentence: Sentence, number: int) -> bool:
+def from_exception(sentence: Sentence, number: int) -> bool:
     """Read what is there after all: "nothing but 925"."""
     for behind in range(number, min(sentence.high, number + 7)):
         is_but = sentence.words[behind] in _BUT and sentence.words[behind - 1] != ","
         if behind in sentence.text.but or (is_but and behind > number - 1):
             after = sentence.text.but.get(behind, behind + 1)
-            start = sentence.text.skip_leads(after, sentence.high)
-            literal = sentence.named_at(start) if start < sentence.high else None
-            literal = literal or sentence.text.literal(start, sentence.high)
-            if literal:
-                add(sentence, literal, claimed="present")
+            if _add_exception(sentence, after, sentence.high):
                 return True
     return False
+
+
+def exception_before(sentence: Sentence, number: int) -> bool:
+    """Read what is there after all, said first: "apart from 50-20 on the bridge no marks"."""
+    low = max(sentence.low, number - _BEFORE)
+    leads = [sentence.text.but[n] for n in range(low, number) if n in sentence.text.but]
+    return bool(leads) and _add_exception(sentence, leads[0], number)
+
+
+def _add_exception(sentence: Sentence, number: int, high: int) -> bool:
+    """Note the mark behind "except" as there."""
+    start = sentence.text.skip_leads(number, high)
+    literal = sentence.named_at(start) if start < high else None
+    literal = literal or sentence.text.literal(start, high)
+    if literal is None or sentence.is_used(start):
+        return False
+    is_doubted = any(n in sentence.at["unsure"] for n in range(number, literal.first))
+    add(sentence, literal, claimed="unsure" if is_doubted else "present")
+    return True
 
 
 def from_nothing(sentence: Sentence, hit: Hit) -> None:
@@ -82,7 +100,7 @@ def from_nothing(sentence: Sentence, hit: Hit) -> None:
         is_other = hit.first > sentence.low and sentence.words[hit.first - 1] in LEFT_RIGHT
         if not (is_other and sentence.marks) and not _is_bare_place(sentence, hit):
             return
-    if _from_exception(sentence, hit.last):
+    if from_exception(sentence, hit.last):
         sentence.spent.update(range(hit.first, hit.last))
     else:
         add_general(sentence, hit.first, hit.last)

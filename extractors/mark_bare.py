@@ -22,7 +22,7 @@ from extractors.mark_text import (
     NUMBER_SIGNS,
     PAIR,
     SIDES,
-    STOPS,
+    WITH,
     YES,
     Literal,
     is_size,
@@ -30,11 +30,12 @@ from extractors.mark_text import (
 from extractors.reading import Hit
 from extractors.scope import answer_at, clause_at, is_doubted
 
-_CLOSED = STOPS | {","}
 _LONGEST = 60  # words before a mark that are read for its place
+_LONG_CODE = 4  # figures of a number that needs no word beside its place
+_YEAR = re.compile(r"1[89]\d\d|20[0-3]\d")
 _CODE = re.compile(r"\d{2,}[-/.]?\d{2,}(?:[-/.]\d+)*")
 _METALS = small_words("precious")
-_WITH = frozenset(("with", "mit", "avec", "con"))
+_WHOLE_PIECES = small_words("whole_piece")
 _NIBS = small_words("nib")
 
 
@@ -65,6 +66,7 @@ def from_form(sentence: Sentence, form: Form) -> None:
         add(sentence, literal, claimed=claimed)
     elif (
         _colon_before(sentence, form.first)
+        or (form.kind == "fineness" and _is_of_part(sentence, literal))
         or _is_placed_before(sentence, literal)
         or _is_part_with(sentence, form.first)
     ):
@@ -87,18 +89,22 @@ def from_bare(sentence: Sentence, number: int) -> None:
 
 def _from_figures(sentence: Sentence, number: int) -> None:
     """Read "a 4821 on the left arm": figures behind an article, a place beside them."""
-    if not sentence.text.is_lone_number(number) or is_size(sentence.reading, number):
+    word = sentence.words[number]
+    is_long = word.isdigit() and len(word) > _LONG_CODE - 1 and not _YEAR.fullmatch(word)
+    is_told = sentence.text.is_lone_number(number)
+    if not (is_told or is_long) or is_size(sentence.reading, number):
         return
     literal = Literal(
         number, number + 1, sentence.reading.starts[number], sentence.reading.ends[number]
     )
-    if _is_placed_behind(sentence, literal.last, False) or _is_placed_before(sentence, literal):
+    is_behind = is_told and _is_placed_behind(sentence, literal.last, False)
+    if is_behind or _is_placed_before(sentence, literal):
         add(sentence, literal)
 
 
 def _from_name(sentence: Sentence, number: int) -> None:
     """Read "Orlena on the dial, Feyrand on the movement": a name opens a clause."""
-    if not begins(sentence, number) and sentence.words[number - 1] not in JOINS:
+    if not sentence.begins(number) and sentence.words[number - 1] not in JOINS:
         return
     if sentence.text.is_even(number) or not sentence.text.is_strange(number):
         return
@@ -109,21 +115,13 @@ def _from_name(sentence: Sentence, number: int) -> None:
         add(sentence, literal)
 
 
-def begins(sentence: Sentence, number: int) -> bool:
-    """Tell whether a word opens its sentence or clause, an article aside."""
-    before = number - 1
-    while before >= sentence.low and sentence.words[before] in INDEFINITE:
-        before -= 1
-    return before < sentence.low or sentence.words[before] in _CLOSED
-
-
 def is_with(sentence: Sentence, number: int) -> bool:
     """Tell whether a place and "with a small" stand right before: "arm with a star"."""
     before = number - 1
     while before > sentence.low and (
         sentence.words[before] in INDEFINITE or before in sentence.text.lead
     ):
-        if sentence.words[before] in _WITH:
+        if sentence.words[before] in WITH:
             place = sentence.places.before(before, sentence.low)
             return place is not None and place[1] == before
         before -= 1
@@ -156,7 +154,7 @@ def from_sign(sentence: Sentence, number: int) -> None:
 
 def _is_part_with(sentence: Sentence, number: int) -> bool:
     """Tell whether a part that opens its clause has the mark: "Cierre de caja con 925"."""
-    if number <= sentence.low or sentence.words[number - 1] not in _WITH:
+    if number <= sentence.low or sentence.words[number - 1] not in WITH:
         return False
     begin, _ = clause_at(sentence.reading, number, number + 1)
     return begin in sentence.places.place and number - begin <= NEAR
@@ -223,8 +221,34 @@ def _from_capitals(sentence: Sentence, number: int) -> None:
     if not _is_shouted(sentence, literal) or sentence.is_word(literal):
         return
     behind = literal.last < sentence.high and _is_placed_behind(sentence, literal.last, True)
-    if behind or (len(raw) > 2 and _is_placed_before(sentence, literal)):
+    is_long = len(raw) > 2 or _is_behind_article(sentence, number)
+    if (
+        behind
+        or (is_long and _is_placed_before(sentence, literal))
+        or (_has_form(sentence, literal) and _is_of_part(sentence, literal))
+    ):
         add(sentence, literal)
+
+
+def _is_behind_article(sentence: Sentence, number: int) -> bool:
+    """Tell whether an article leads to a short mark: "on the pads a V", not "chiusura a C"."""
+    word, language = sentence.words[number - 1], sentence.reading.languages[number]
+    return word in INDEFINITE and (word != "a" or language == "en")
+
+
+def _has_form(sentence: Sentence, literal: Literal) -> bool:
+    return any(n in sentence.text.forms for n in range(literal.first, literal.last))
+
+
+def _is_of_part(sentence: Sentence, literal: Literal) -> bool:
+    """Tell whether a small part opens the clause and its mark follows: "Cierre 925 algo flojo"."""
+    part = literal.first - 1
+    if part not in sentence.places.place or not sentence.begins(part):
+        return False
+    if sentence.words[part] in _WHOLE_PIECES:
+        return False  # "Ring 585" tells what it is made of
+    following = sentence.words[literal.last : literal.last + 1]
+    return not _METALS.intersection(following)
 
 
 def _is_shouted(sentence: Sentence, literal: Literal) -> bool:
@@ -277,6 +301,11 @@ def _is_placed_before(sentence: Sentence, literal: Literal) -> bool:
             number > sentence.low and sentence.words[number] in INDEFINITE
         ):
             number += 1
+            continue
+        if number in sentence.spent or (
+            number - 1 in sentence.spent and sentence.words[number] in JOINS
+        ):
+            number += 1  # "on the left 7702 and on the right CE"
             continue
         if number > sentence.low and number in sentence.text.manner:
             number = sentence.text.manner[number]  # "under the bridge, small, GERMANY"

@@ -22,6 +22,7 @@ from extractors.scope import (
 
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _TURNS = small_words("turn")
+_SOMETHING = small_words("something")
 _ANSWER_HEAD = frozenset(("\n", "a", ":"))
 
 
@@ -39,7 +40,9 @@ def claim(sentence: Sentence, first: int, last: int) -> Claimed:
         or _is_not_answered(sentence, last)
     ):
         return "absent"
-    if is_illegible(sentence.reading, first, last) and not _is_of_next(sentence, last):
+    if is_illegible(sentence.reading, first, last) and not (
+        _is_of_next(sentence, last) or _is_of_joined(sentence, first, last, "words.illegible")
+    ):
         return "unsure"
     return "present"
 
@@ -112,15 +115,20 @@ def _is_doubted(sentence: Sentence, first: int, last: int) -> bool:
     """Tell whether a mark is in doubt; in "X on the cup and could be Y" only Y is."""
     if not is_doubted(sentence.reading, first, last):
         return False
+    return not _is_of_joined(sentence, first, last, "words.unsure")
+
+
+def _is_of_joined(sentence: Sentence, first: int, last: int, name: str) -> bool:
+    """Tell whether all doubts in the clause of a mark are of the one joined to it."""
     begin, end = clause_at(sentence.reading, first, last)
-    doubts = [h for h in sentence.reading.found("words.unsure") if begin <= h.first < end]
-    return not doubts or not all(
-        last < hit.first
-        and hit.first - 1 in sentence.text.more
-        and hit.last < sentence.high
-        and _is_mark_at(sentence, hit.last)
-        for hit in doubts
-    )
+    doubts = [h for h in sentence.reading.found(name) if begin <= h.first < end]
+    if not doubts or doubts[0].first < last:
+        return False
+    number, behind = doubts[0].first, max(hit.last for hit in doubts)
+    while number > last and sentence.words[number - 1] in _SOMETHING:
+        number -= 1
+    is_joined = number > last and number - 1 in sentence.text.more
+    return is_joined and behind < sentence.high and _is_mark_at(sentence, behind)
 
 
 def _is_mark_at(sentence: Sentence, number: int) -> bool:

@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 from extractors.lexicon import small_words
+from extractors.mark_absence import exception_before, from_exception
 from extractors.mark_building import add, add_general, from_answer
 from extractors.mark_claims import claim
 from extractors.mark_forms import Form
 from extractors.mark_sentence import Sentence
-from extractors.mark_text import GENERAL, NEAR, NOT_SERIAL, QUOTES, STOPS, Literal, is_size
+from extractors.mark_text import COLONS, GENERAL, NEAR, NOT_SERIAL, QUOTES, STOPS, Literal, is_size
 from extractors.reading import Hit
 from extractors.scope import clause_at, negations_before
 
 _OTHER = small_words("other")
 _WEAR = small_words("wear")
+_MAKE = small_words("make_noun")
+_BESIDE = 2  # words between a place and the noun of its mark
+_FAR = 14  # words between a doubtful mark and what it may read
+_NEAR_BY = 8  # the same for figures
 _PERSONS = small_words("of_person")
 
 
@@ -27,6 +32,8 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
         _before_noun(sentence, noun) or sentence.behind_noun(noun) or _behind_colon(sentence, noun)
     )
     literal = literal or _in_next_cell(sentence, noun)
+    if literal and _is_brand(sentence, noun, literal):
+        return
     if literal and (
         noun.value != "weak"
         or _is_placed(sentence, noun)
@@ -54,9 +61,25 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
             add(sentence, Literal(noun.first, noun.last, noun.start, noun.end))
 
 
+def _is_brand(sentence: Sentence, noun: Hit, literal: Literal) -> bool:
+    """Tell whether "marque X", "Marke: X" names the make: nothing says where X is written."""
+    if sentence.words[noun.first] not in _MAKE or noun.last - noun.first > 1:
+        return False
+    between = sentence.words[noun.last : literal.first]
+    if not all(word in COLONS for word in between) or literal.first in sentence.text.quoted:
+        return False
+    if literal.first in sentence.text.forms or (between and sentence.is_firm(literal.first)):
+        return False
+    before = sentence.places.before(noun.first, sentence.low)
+    is_beside = before is not None and noun.first - before[1] <= _BESIDE
+    return not is_beside and sentence.place_behind(literal.last, False) is None
+
+
 def _literal_later(sentence: Sentence, noun: Hit) -> Literal | None:
     """Find what a doubtful mark may read: "inscription half gone, perhaps ORLE"."""
-    for number in range(noun.last, min(sentence.high, noun.last + 9)):
+    for number in range(noun.last, min(sentence.high, noun.last + _FAR)):
+        if number > noun.last + _NEAR_BY and not sentence.text.raw(number).isalpha():
+            continue  # figures so far off are of something else
         if sentence.is_firm(number) and not is_size(sentence.reading, number):
             return sentence.text.literal(number, sentence.high)
     return None
@@ -94,6 +117,8 @@ def _absent_noun(sentence: Sentence, noun: Hit) -> None:
         return  # "the model number and not a date"
     if noun.value == "any":
         add_general(sentence, noun.first, noun.last)
+        if not from_exception(sentence, noun.last):
+            exception_before(sentence, noun.first)
     else:
         add(sentence, Literal(noun.first, noun.last, noun.start, noun.end), claimed="absent")
 

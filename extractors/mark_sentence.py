@@ -14,6 +14,8 @@ from extractors.mark_text import (
     MONTHS,
     NEAR,
     SIDES,
+    STOPS,
+    WITH,
     Literal,
     Mark,
     Text,
@@ -22,6 +24,7 @@ from extractors.mark_text import (
 from extractors.reading import Hit
 from extractors.scope import answer_number, clause_at
 
+_CLOSED = STOPS | {","}
 _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
 _LISTED = 6  # things in one list of marks
 _HAS = small_words("has")
@@ -68,6 +71,13 @@ class Sentence:
     def _is_common(self, number: int) -> bool:
         """Tell whether capitals say nothing: the sentence has no others, or of its meaning."""
         return self.text.is_even(number) or self.text.is_stop(number)
+
+    def begins(self, number: int) -> bool:
+        """Tell whether a word opens its sentence or clause, an article aside."""
+        before = number - 1
+        while before >= self.low and self.words[before] in INDEFINITE:
+            before -= 1
+        return before < self.low or self.words[before] in _CLOSED
 
     def is_in_capitals(self, number: int) -> bool:
         """Tell whether a word stands in capitals where others do not."""
@@ -174,6 +184,8 @@ class Sentence:
             number += 1
         if number > told:
             number = self.text.skip_leads(number, self.high)
+        if number < self.high and self.words[number] in WITH:
+            return self._with_sign(number)
         if number >= self.high or number in self.text.more:
             return None
         sign = self.text.sign(self.text.skip_leads(number, self.high), self.high)
@@ -186,6 +198,12 @@ class Sentence:
         if (is_told or self.is_firm(number)) and not is_size(self.reading, number):
             return self.text.literal(number, self.high)
         return None
+
+    def _with_sign(self, number: int) -> Literal | None:
+        """Read what a mark is described with: "Punze mit Halbmond", "stamp with a lion"."""
+        number = self.text.skip_leads(number + 1, self.high)
+        number = self.over_articles(number)
+        return self.text.sign(number, self.high) if number < self.high else None
 
     def _is_name_behind(self, number: int) -> bool:
         """Tell whether a name stands right behind a place: "Gravur am Frontring Orlena 1:2"."""

@@ -35,6 +35,7 @@ _MADE = small_words("made_in")
 JOINS = small_words("joins")
 LONE = STOPS | JOINS | {".", ","}
 COPULA = small_words("copula")
+WITH = frozenset(("with", "mit", "avec", "con"))
 LONGEST = 14  # words of a literal without quotes
 QUOTES = "\"'"
 PAIR = re.compile(
@@ -219,8 +220,13 @@ class Text:
     def sign(self, number: int, high: int) -> Literal | None:
         """Read a drawn mark at a word: "crown", "crown in an oval", "lion and crown"."""
         hit = self.at["sign"].get(number)
-        if hit is None:
-            return None
+        if hit is None or (
+            self.words[number] in _SHAPES
+            and number > 1
+            and self.words[number - 1] in INDEFINITE
+            and self.words[number - 2] in _IN_SHAPE
+        ):
+            return None  # "two letters in an oval"
         drawn = Literal(hit.first, hit.last, hit.start, hit.end)
         behind = hit.last
         if behind < high and self.words[behind] in _TOGETHER:

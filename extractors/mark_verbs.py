@@ -21,6 +21,7 @@ _IS_WITH = COPULA | {"with", "mit", "con"}
 _SHORT = 5  # letters of a word that need not be in any list
 _YEAR = 4  # figures
 _PHOTOS = small_words("photo")
+_OF_MAKE = small_words("before_make")
 _DUE = small_words("due")
 _DOES = frozenset(("doesn", "don", "didn", "does", "did"))
 _SPEAKERS = small_words("speaker")
@@ -28,6 +29,8 @@ _SPEAKERS = small_words("speaker")
 
 def from_verb(sentence: Sentence, hit: Hit) -> None:
     """Read what is written behind its verb or before it: "stamped 750", "750 is stamped"."""
+    if hit.first > sentence.low and sentence.words[hit.first - 1] in _OF_MAKE:
+        return  # "de marque X" names the make
     if from_answer(sentence, hit):
         return
     number = sentence.text.skip_leads(hit.last, sentence.high)
@@ -52,7 +55,7 @@ def from_verb(sentence: Sentence, hit: Hit) -> None:
     literal = literal or _short(sentence, number)
     if literal and not is_size(sentence.reading, literal.first):
         add(sentence, literal, hit)
-    elif not _from_before(sentence, hit):
+    elif not (_from_before(sentence, hit) or _from_right_before(sentence, hit)):
         _from_negated(sentence, hit)
 
 
@@ -99,6 +102,42 @@ def _from_before(sentence: Sentence, hit: Hit) -> bool:
                 add(sentence, literal, hit if _reaches(sentence, literal.last, hit.first) else None)
                 return True
     return False
+
+
+def _from_right_before(sentence: Sentence, hit: Hit) -> bool:
+    """Read figures or a name right before a verb with a place: "48-22 printed inside the arm"."""
+    number = hit.first - 1
+    while number > sentence.low and sentence.words[number] in COPULA:
+        number -= 1
+    start = _opening(sentence, number) if number >= sentence.low else None
+    if start is None or any(n in sentence.spent for n in range(start, number + 1)):
+        return False
+    place = sentence.places.with_preposition(hit.last, sentence.high)
+    if place is None and hit.last in sentence.places.place:
+        place = sentence.places.at(hit.last, sentence.high)
+    if place is None or is_size(sentence.reading, start):
+        return False
+    starts, ends = sentence.reading.starts, sentence.reading.ends
+    add(sentence, Literal(start, number + 1, starts[start], ends[number]), hit)
+    return True
+
+
+def _opening(sentence: Sentence, number: int) -> int | None:
+    """Give where figures or a name that end at a word begin, if they open a clause."""
+    words, text, start = sentence.words, sentence.text, number
+    if words[number][0].isdigit():
+        while start > sentence.low and text.is_glued(start) and words[start - 1].isalnum():
+            start -= 1
+        return start if sentence.begins(start) and words[start][0].isdigit() else None
+    if text.is_even(number) or sentence.reading.languages[number] == "de":
+        return None  # German writes every noun with a capital
+    while start > sentence.low and _is_of_name(sentence, start - 1):
+        start -= 1
+    return start if _is_of_name(sentence, start) and sentence.begins(start) else None
+
+
+def _is_of_name(sentence: Sentence, number: int) -> bool:
+    return sentence.text.raw(number)[0].isupper() and sentence.text.is_strange(number)
 
 
 def _run_start(sentence: Sentence, number: int) -> int:
@@ -210,6 +249,8 @@ def from_say(sentence: Sentence, hit: Hit) -> None:
     named = sentence.named_at(number) if number < sentence.high else None
     if named and sentence.place(named.first, named.last):
         add(sentence, named, hit)
+    elif _from_right_before(sentence, hit):
+        pass  # "50-20 steht innen"
     elif hit.last >= sentence.clause_end(hit):
         _from_read(sentence, hit)  # "innen hat ORLENA gestanden"
 

@@ -14,7 +14,6 @@ from collections.abc import Iterator
 from extractors.mark_absence import from_general, from_nothing, names_more
 from extractors.mark_bare import (
     add_drawn,
-    begins,
     from_bare,
     from_colon,
     from_form,
@@ -68,7 +67,7 @@ def _read_at(sentence: Sentence, number: int) -> None:
         from_form(sentence, sentence.text.forms[number])
     elif number in at["sign"] and is_with(sentence, number):
         add_drawn(sentence, number)
-    elif number in at["sign"] and begins(sentence, number):
+    elif number in at["sign"] and sentence.begins(number):
         from_sign(sentence, number)
     elif number not in at["noun"]:
         from_bare(sentence, number)
@@ -93,7 +92,9 @@ def _bare(text: Text) -> list[int]:
     sentence_of = reading.sentence_of
     placed = {sentence_of[number] for number in text.placing()}
     numbers = {*text.at["say"], *text.at["exist"], *text.at["sign"], *text.names()}
-    numbers.update([n for n in reading.figures() if words[n - 1] in INDEFINITE])
+    numbers.update(
+        [n for n in reading.figures() if words[n - 1] in INDEFINITE or len(words[n]) > 3]
+    )
     numbers.update(_shown(text))
     numbers.discard(len(words))  # a quote at the end of the text opens nothing
     return [number for number in numbers if sentence_of[number] in placed]
