@@ -33,6 +33,7 @@ _REST = _FROM | small_words("era_dated")  # ", dated 1958" goes on from the clau
 _THINGS = small_words("era_thing")
 _PEOPLE = small_words("era_person")
 _GOODS = _THINGS.union(plain(row["phrase"]) for row in read_rows("size_goods"))
+_WEARABLES = _GOODS - _THINGS
 _SAID_OF_PIECE = _GOODS | _PEOPLE | small_words("opinion")  # a year behind it is the piece's
 _OTHERS = _PEOPLE - small_words("myself") - small_words("of_person") - {"me", "mir", "mich", "uns"}
 _MONTHS = small_words("month")
@@ -78,6 +79,8 @@ def _is_led_to(reading: Reading, claim: Claim) -> bool:
     block = leads.get("blocks_before")
     if block is None or "makes" in leads:
         return False
+    if reading.words[block.first] == "so" and claim.from_year == claim.to_year:
+        return False  # "serial 48123, so 1953"
     if _is_answer(reading, block.first) or _is_thing(reading, claim, block):
         return False
     if reading.words[block.first] not in _SINCE:
@@ -325,6 +328,8 @@ def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: boo
         return True
     if hit.value == "paper" and reading.words[claim.first - 1] in _TELLS:
         return False  # "the maker's book gives 1956"
+    if hit.value != "style" and _is_of_goods(reading, hit, claim):
+        return False
     if hit.value in ("other", "style"):
         makings = _makings(reading)
         return not any(
@@ -339,6 +344,12 @@ def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: boo
         if reading.words[make.first] not in _REST
     )
     return not is_between and not (hit.value == "thing" and is_made)
+
+
+def _is_of_goods(reading: Reading, hit: Hit, claim: Claim) -> bool:
+    """Tell whether goods stand before decades: "film star glasses from the 1950s"."""
+    between = reading.words[hit.last : claim.first]
+    return claim.from_year < claim.to_year and not _WEARABLES.isdisjoint(between)
 
 
 def _is_attributive(reading: Reading, claim: Claim) -> bool:

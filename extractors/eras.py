@@ -122,6 +122,8 @@ def _as_era(reading: Reading, claim: Claim) -> Era:
     """Apply "circa", "before" and "after" to a claim."""
     span = reading.span(claim.start, claim.end)
     leads = leads_to(reading, claim.core)
+    if claim.first < claim.core or claim.start < reading.starts[claim.core]:
+        leads = {**leads, **leads_to(reading, claim.first)}  # "ab Mitte der 50er"
     loose = _is_loose(reading, claim, leads)
     if _has(reading, "onward", claim, leads):
         return Era(claim.from_year, None, loose, (span,))
@@ -141,7 +143,9 @@ def _has(reading: Reading, name: str, claim: Claim, leads: Mapping[str, Hit]) ->
         return True
     if name not in leads:
         return False
-    return claim.from_year == claim.to_year or claim.to_year - claim.from_year == 9
+    years = claim.to_year - claim.from_year
+    is_part = years < 5 and not reading.words[claim.first][0].isdigit()
+    return years in (0, 9) or is_part
 
 
 def _is_behind(reading: Reading, name: str, number: int) -> bool:
