@@ -45,25 +45,60 @@ def _is_denied(reading: Reading, hit: Hit) -> bool:
     """Tell whether a phrase is negated: before it, or right behind ("receipt not available")."""
     is_refusal = hit.name == "key_phrases.returns_refused"
     reach = 1 if is_refusal else 4
-    is_own = is_refusal and any(
-        hit.first <= other.first < hit.last for other in reading.found("words.not")
+    inside = any(
+        hit.first <= other.first < hit.last
+        and (is_refusal or _NO_TROUBLE.isdisjoint(reading.words[other.last : other.last + 1]))
+        for other in reading.found("words.not")
     )
-    if is_own:  # "has no name no returns", unlike "returns no problem"
-        return not _NO_TROUBLE.isdisjoint(reading.words[hit.last : hit.last + 1])
-    if negations_before(reading, hit.first, reach) and negations_before(
-        reading, hit.first, reach, _spent_before(reading, hit)
+    if not (is_refusal and inside) and (  # "has no name no returns", unlike "returns no problem"
+        negations_before(reading, hit.first, reach)
+        and negations_before(reading, hit.first, reach, _spent_before(reading, hit))
     ):
         return True
-    if hit.value == "sure":  # "extra pictures no trouble"
+    if is_refusal:
+        return not _NO_TROUBLE.isdisjoint(reading.words[hit.last : hit.last + 1])
+    if hit.value == "sure" or hit.name in _UNDENIED:  # "extra pictures no trouble"
         return False
-    if is_refusal and not _NO_TROUBLE.isdisjoint(reading.words[hit.last : hit.last + 1]):
-        return True  # "returns no problem"
-    if is_refusal or hit.name == "key_phrases.stock_text":
+    return inside or _is_denied_behind(reading, hit)
+
+
+_UNDENIED = frozenset(("key_phrases.stock_text", "key_phrases.urgency"))
+
+
+def _is_of_else(reading: Reading, hit: Hit) -> bool:
+    """Tell whether what sounds like a phrase speaks of something else.
+
+    That is contact or payment that stays on the platform ("by message, here"), friends who are
+    only spoken of ("my friends and family"), and days that the piece was worn for.
+    """
+    if hit.name in _OFF_PLATFORM:
+        if hit.value == "people" and hit.first and reading.words[hit.first - 1] in _OWN:
+            return True
+        return _is_on_platform(reading, hit.last - 1, hit.last + _NEAR)
+    if hit.name != "key_phrases.urgency":
         return False
-    inside = [other for other in reading.found("words.not") if hit.first <= other.first < hit.last]
-    if hit.name == "key_phrases.urgency":
-        return False
-    return bool(inside) or _is_denied_behind(reading, hit)
+    if reading.words[hit.last - 1] == "left" and hit.last in reading.table("parts.part"):
+        return True  # "one left arm"
+    return not _WORN.isdisjoint(reading.words[max(0, hit.first - _NEAR) : hit.last + _NEAR])
+
+
+def _is_on_platform(reading: Reading, first: int, last: int) -> bool:
+    """Tell whether words [first, last) say that all stays on the platform ("on this site")."""
+    return any(
+        first <= said.first < last and not _is_refused(reading, said)
+        for said in reading.found("key_phrases.platform")
+    )
+
+
+def _is_refused(reading: Reading, said: Hit) -> bool:
+    """Tell whether a negation stands right before or behind ("not here", "aquí no")."""
+    behind = any(other.first == said.last for other in reading.found("words.not"))
+    return behind or negations_before(reading, said.first, 2)
+
+
+_OFF_PLATFORM = frozenset(("key_phrases.off_platform_contact", "key_phrases.off_platform_payment"))
+_NEAR = 2  # words to either side
+_OWN, _WORN = small_words("own"), small_words("worn")
 
 
 def _spent_before(reading: Reading, hit: Hit) -> frozenset[int]:
@@ -83,6 +118,8 @@ def _is_denied_behind(reading: Reading, hit: Hit) -> bool:
     for other in reading.found("words.not"):
         if hit.last <= other.first < end and points_back(reading, other):
             between = reading.words[hit.last : other.first]
+            if "/" in between:  # "message me for a quick yes/no"
+                continue
             is_apart = has_picture(reading.slice(hit.last, other.last))
             return _BECAUSE.isdisjoint(between) and not is_apart
     return False
@@ -105,7 +142,7 @@ def listed_phrases(reading: Reading) -> list[KeyPhrase]:
         _phrase(reading, hit)
         for name in _CUES
         for hit in reading.found(name)
-        if not _is_denied(reading, hit)
+        if not _is_denied(reading, hit) and not _is_of_else(reading, hit)
     ]
     return [*found, *_addresses(reading)]
 
@@ -118,6 +155,9 @@ def _second_opinions(reading: Reading) -> Iterator[KeyPhrase]:
         for cue in reading.found(f"key_phrases.{name}")
     }
     for opinion in opinions(reading, known):
+        name = f"key_phrases.{opinion.phrase_class}"
+        if name in _OFF_PLATFORM and _is_on_platform(reading, opinion.first, opinion.last + _NEAR):
+            continue
         start, end = reading.starts[opinion.first], reading.ends[opinion.last - 1]
         yield KeyPhrase(opinion.phrase_class, (reading.span(start, end),))
 

@@ -298,3 +298,25 @@ def test_most_ways_to_say_a_phrase_are_heard() -> None:
         for _, _, text, expected in ROWS
     )
     assert right >= LEAST * len(ROWS)
+
+
+@pytest.mark.parametrize(
+    ("text", "classes"),
+    [
+        ("Message me on the chat app for a quick yes/no.", ["off_platform_contact"]),
+        ("Contactez-moi par la messagerie du site.", []),
+        ("Payment through the site only, no transfers.", []),
+        ("Hablemos por mensajería, aquí no.", ["off_platform_contact"]),
+        ("My friends and family love these frames.", []),
+        ("Friends and family please.", ["off_platform_payment"]),
+        ("Nur wenige Tage getragen.", []),
+        ("Nur noch wenige Tage.", ["urgency"]),
+        ("One left arm is longer than the right.", []),
+        ("One left in stock.", ["urgency"]),
+        ("More pics no problem just ask.", ["more_photos_offered"]),
+        ("Returns: none. Refunds no problem if damaged in the post.", ["returns_refused"]),
+    ],
+)
+def test_what_a_phrase_speaks_of_is_told(text: str, classes: list[str]) -> None:
+    found = find_key_phrases(prepare(f"Frame\n{text}"))
+    assert [phrase.phrase_class for phrase in found] == classes
