@@ -193,9 +193,11 @@ def _from_number(sentence: Sentence, form: Form) -> None:
         return
     before = sentence.places.before(form.first, sentence.low)
     near = before is not None and form.first - before[1] <= 1
-    if near or sentence.places.with_preposition(form.last, sentence.high):
-        start, end = sentence.reading.starts[number], sentence.reading.ends[number]
-        add(sentence, Literal(number, form.last, start, end))
+    start, end = sentence.reading.starts[number], sentence.reading.ends[number]
+    digits = Literal(number, form.last, start, end)
+    literal = sentence.text.pair(number, digits) or digits
+    if near or sentence.places.with_preposition(literal.last, sentence.high):
+        add(sentence, literal)
 
 
 def _from_capitals(sentence: Sentence, number: int) -> None:
@@ -436,6 +438,12 @@ def _whole(sentence: Sentence, place: Range, number: int) -> Literal | None:
 
 def _is_told(sentence: Sentence, place: Range, number: int) -> bool:
     """Tell whether a name of no list is all that follows a place: "Dial: Sotherwick."."""
-    if place[0] > sentence.low or sentence.text.is_even(number):
+    if place[0] > sentence.low:
         return False
+    if sentence.text.is_even(number):  # a name with figures: "linker bügel: orvelle 50-20"
+        literal = sentence.text.literal(number, sentence.high)
+        has_figures = literal and any(
+            sentence.words[n].isdigit() for n in range(number + 1, literal.last)
+        )
+        return bool(has_figures) and sentence.text.is_strange(number)
     return sentence.text.raw(number)[0].isupper() and sentence.text.is_strange(number)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from extractors.mark_claims import claim, is_questioned
-from extractors.mark_places import Range
+from extractors.mark_places import LEFT_RIGHT, Range
 from extractors.mark_sentence import Sentence
 from extractors.mark_text import BEFORE_ANSWER, GENERAL, SIDES, YES, Literal, Mark, is_size
 from extractors.reading import Hit
@@ -31,6 +31,8 @@ def add(
         held = "unsure"
     text = sentence.reading.text[literal.start : literal.end].strip(" \"'.,:;“”„«»‘’")
     place = sentence.place(literal.first, literal.last, held == "absent")
+    if cue and (side := _side_before(sentence, cue)) and (place is None or place[1] <= side[0]):
+        place = side
     if place and _is_pictured(sentence, place, literal):
         place = None
     mark = Mark(text, first, last, literal.start, literal.end, held, place)
@@ -38,6 +40,14 @@ def add(
         sentence.note(mark)
         _read_more(sentence, mark)
     return mark
+
+
+def _side_before(sentence: Sentence, cue: Hit) -> Range | None:
+    """Give the side that speaks: "left arm says X, right says Y"."""
+    number = cue.first - 1
+    if number < sentence.low or sentence.words[number] not in LEFT_RIGHT:
+        return None
+    return (number, cue.first) if sentence.begins(number) else None
 
 
 def _is_pictured(sentence: Sentence, place: Range, literal: Literal) -> bool:

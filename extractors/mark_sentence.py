@@ -233,6 +233,8 @@ class Sentence:
         if match is None:
             return None
         last, end = self.reading.word_at(match.end() - 1) + 1, match.end()
+        if last + 1 < self.high and self.words[last] == "&":
+            last, end = last + 2, self.reading.ends[last + 1]  # "R.V. & Co"
         while last < self.high and self._is_dated(last):
             last, end = last + 1, self.reading.ends[last]
         return Literal(number, last, start, end)

@@ -42,6 +42,9 @@ PAIR = re.compile(
     r"\d(?<![\w.,/].)\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?",
     re.DOTALL,
 )
+_SERIES = "|".join(sorted(small_words("figures_of")))
+_OF_SERIES = re.compile(rf"\d{{1,4}} ?(?:/|\b(?:{_SERIES})\b) ?\d{{2,5}}(?![\w.,/-]*\w)")
+_DOTS = frozenset(".…")
 _SPACE = re.compile(r"\s")
 NEAR = 7  # words of a place phrase right before its mark
 _UNITS = frozenset(("mm", "cm", "g", "gr", "eur", "euro", "inches"))
@@ -205,14 +208,15 @@ class Text:
         if number >= high:
             return None
         found = self._quoted(number) or self.known(number, high) or self._run(number, high)
-        found = self._pair(number, found)
+        found = self.pair(number, found)
         return self._framed(found, high) if found else None
 
-    def _pair(self, number: int, found: Literal | None) -> Literal | None:
-        """Read a printed pair of sizes whole: "38 x 18"."""
+    def pair(self, number: int, found: Literal | None) -> Literal | None:
+        """Read a printed pair of sizes or a number of a series whole: "38 x 18", "112 of 500"."""
         if found is None or not self.words[number][0].isdigit():
             return found
-        match = PAIR.match(self.reading.text, self.reading.starts[number])
+        start = self.reading.starts[number]
+        match = PAIR.match(self.reading.text, start) or _OF_SERIES.match(self.reading.plain, start)
         if match is None or match.end() <= found.end:
             return found
         return found._replace(last=self.reading.word_at(match.end() - 1) + 1, end=match.end())
@@ -426,13 +430,17 @@ class Text:
             and self.words[number + 1] != "\n"
         )
 
+    def _is_torn(self, number: int, high: int) -> bool:
+        """Tell whether a stop stands for lost letters: "...VELLE"."""
+        return self.words[number] in _DOTS and number + 1 < high and self.is_glued(number + 1)
+
     def skip_leads(self, number: int, high: int) -> int:
         """Go over "with", "the words", a colon: what may stand between a verb and its literal."""
         high = min(high, number + _LONGEST_LEAD)
         while number < high and number not in self.quoted:
             if number in self.lead and not self.places.with_preposition(number, high):
                 number = self.lead[number]
-            elif self.words[number] in (":", "="):
+            elif self.words[number] in (":", "=") or self._is_torn(number, high):
                 number += 1
             else:
                 break

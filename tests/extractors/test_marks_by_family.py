@@ -1,9 +1,9 @@
-"""Marks of 180 sentences by family and language: text, place, present, absent or unsure.
+"""Marks of 280 sentences by family and language: text, place, present, absent or unsure.
 
 One letter, the second of two in doubt, described, sought in vain, figures, sizes as marks, on a
 part, names, dedications, asked, set against another, told by others, in tables, worn, several,
-"nothing but", near misses, on other things. The second of each two sentences was set aside until
-the rules were done.
+"nothing but", near misses, on other things, half words, numbers, capitals, small letters, no verb.
+The second of each two sentences was set aside until the rules were done.
 """
 
 from __future__ import annotations
@@ -27,6 +27,10 @@ UNREAD = {  # not read yet
     "La scritta sull'asta è quasi sparita, si intuisce ORVELLE.",
     "Aucune marque en dehors de 50-20 sur le pont.",
     "La custodia riporta GANTREUX, sull'occhiale non c'è niente.",
+    "Sur la branche je lis ORVELLE, sous réserve.",
+    "All that is left on the arm is ...VELLE.",
+    "LEFT ARM MARKED ORVELLE 50-20, RIGHT ARM MARKED FRANCE.",
+    "BRANCHE GAUCHE MARQUEE ORVELLE, DROITE FRANCE.",
 }
 Told = tuple[str, str]  # letters and figures of a mark, its claim
 
