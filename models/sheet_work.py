@@ -175,10 +175,11 @@ def draft_from_listings(
 def _draft(
     name: str, number: int, lengths: Mapping[str, list[float]], values: Mapping[str, Counter[str]]
 ) -> str:
+    counted = f"{number} listing{'' if number == 1 else 's'}"
     rows = [
-        f"# Drafted from {number} listings: sellers copy each other, so check every line.",
+        f"# Drafted from {counted}: sellers copy each other, so check every line.",
         f"name = {_quote(name)}",
-        f"source = {_quote(f'drafted from {number} listings, not checked')}",
+        f"source = {_quote(f'drafted from {counted}, not checked')}",
         'sure = "guess"',
         "",
         "[sizes]",

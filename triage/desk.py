@@ -275,7 +275,8 @@ def _entries(given: dict[str, Any], settings: Settings) -> int:
         print(f"{entry.batch}  {minute_text(entry.made_at)}  {_body_text(entry)}{back}")
         number = f"  (number {entry.rank} then)" if entry.rank else ""
         print(f"  {printable(titles.get(entry.snapshot or 0, ''))}{number}")
-    print(f"{len(entries)} entries; to take one back: triage undo BATCH", file=sys.stderr)
+    count = "1 entry" if len(entries) == 1 else f"{len(entries)} entries"
+    print(f"{count}; to take one back: triage undo BATCH", file=sys.stderr)
     return 0
 
 

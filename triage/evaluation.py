@@ -199,7 +199,8 @@ def learn_from(measured: Measured, file: Path) -> str:
         remarks=[measured.evaluation.selection, verdict.why],
     )
     save_model(file, model, card)
-    return f"{len(measured.outcomes)} outcomes learned into {file}. Challenger {verdict.why}."
+    learned = count_text(len(measured.outcomes), "outcome")
+    return f"{learned} learned into {file}. Challenger {verdict.why}."
 
 
 def read_outcomes(
