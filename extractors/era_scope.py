@@ -412,8 +412,9 @@ def _begin_of(reading: Reading, claim: Claim) -> int:
     if is_rest and begin - 1 > low and reading.words[begin - 1] == ",":
         return clause_at(reading, begin - 2, begin - 1)[0]
     if begin == claim.first and begin - 2 > low and reading.words[begin - 1] == ",":
-        occasions = (hit for hit in _doings(reading) if hit.value == "other")
-        if any(hit.last == begin - 1 for hit in occasions):
+        is_late = claim.from_year == claim.to_year and claim.from_year >= _RECENT
+        occasions = ("other", "") if is_late else ("other",)  # "polished, 2021"
+        if any(hit.last == begin - 1 and hit.value in occasions for hit in _doings(reading)):
             return clause_at(reading, begin - 2, begin - 1)[0]  # "on his honeymoon, 1968"
     is_within = begin - 2 > low and reading.words[begin - 1] in _TURNS
     is_same = _IS.isdisjoint(reading.words[begin : claim.first])
@@ -592,9 +593,14 @@ def _is_bare_doing(reading: Reading, claim: Claim) -> bool:
     return _are_of_doing(before, behind, language) and not _is_made(reading, claim)
 
 
+_SAYING = small_words("era_said")
+
+
 def _are_of_doing(before: tuple[str, ...], behind: tuple[str, ...], language: str) -> bool:
     """Tell whether the words of a clause around its year tell what was done."""
     if language == "de":
+        if not _SAYING.isdisjoint(before):
+            return False  # "er sagte immer 1962"
         doings = (*before[:1], *before[-1:], *behind)
         is_told = before and before[-1] in _WHEN
         return bool(
