@@ -374,7 +374,7 @@ class _Lie:
     def shares(self) -> list[float]:
         """The share of either photo that the common part is."""
         both = zip(self.polygons, self.sizes, strict=True)
-        return [_area(polygon) / float(np.prod(size)) for polygon, size in both]
+        return [_area(polygon) / float(size[0] * size[1]) for polygon, size in both]
 
     def scale(self) -> float:
         """How much larger photo b shows the common part."""

@@ -124,9 +124,13 @@ def _cell_figures(
 
 def _tone(mean_a: Floats, mean_b: Floats) -> float:
     """Correlation of the cells' means; 0 where one picture is even."""
-    if len(mean_a) < 3 or min(float(mean_a.std()), float(mean_b.std())) <= 0.5:
+    if len(mean_a) < 3:
         return 0.0
-    return _correlation(mean_a, mean_b)
+    x, y = mean_a - mean_a.mean(), mean_b - mean_b.mean()
+    xx, yy = float(x @ x), float(y @ y)
+    if min(xx, yy) <= 0.5**2 * len(x):
+        return 0.0
+    return float(x @ y) / (math.sqrt(xx * yy) + 1e-3)
 
 
 def laid_odds(alignment: Alignment, laid: Laid) -> float:
