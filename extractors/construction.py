@@ -292,8 +292,11 @@ def _is_near(reading: Reading, first: int, last: int) -> bool:
     if first == last:
         return True
     between = reading.words[first:last]
-    if between[-2:-1] == (",",) and between[-1] in _OF and between[0] != ",":
-        between = between[:-2]  # "the lenses are old, of glass"
+    number = len(between)
+    while number and between[number - 1] in _OF:
+        number -= 1
+    if 1 < number < len(between) and between[number - 1] == ",":
+        between = between[: number - 1]  # "the lenses are old, of glass"
     return _PARTING.isdisjoint(between) or (len(between) == 1 and between[0] in _COLONS)
 
 
@@ -304,7 +307,7 @@ def _is_linked(reading: Reading, first: int, last: int) -> bool:
 
 
 _HOLDING = frozenset(("other", "lens", "arm", "hinge", "screw", "rivet", "pad"))
-_OF = frozenset(("of", "in", "aus", "en", "de", "di"))
+_OF = small_words("made_of")
 _BACK, _AHEAD = 9, 4  # words between a part and its trait behind it, before it
 _PARTING = frozenset(",;:.!?\n|()•·…") | small_words("turn")
 _COLONS = frozenset((":", "=", "-", ",", "?"))
