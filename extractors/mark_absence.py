@@ -13,6 +13,7 @@ from extractors.scope import clause_at, is_negated
 
 _FAR = 8  # words between "neither" and "anything"
 _BUT = frozenset(("but", "als", "que", "che", "sino"))  # "nothing but", "nichts als"
+_NOWHERE = frozenset(("nessuna", "ninguna", "aucune"))  # "niente da nessuna parte"
 _NOT_WRITTEN = small_words("not_written")
 
 
@@ -83,7 +84,8 @@ def _add_exception(sentence: Sentence, number: int, high: int) -> bool:
 
 def from_nothing(sentence: Sentence, hit: Hit) -> None:
     """Read "nothing on the rear", "steht nichts", "nothing but 925"."""
-    if hit.last < sentence.high and sentence.words[hit.last] in _NOT_WRITTEN:
+    behind = sentence.words[hit.last : min(hit.last + 2, sentence.high)]
+    if behind[:1] and behind[0] in _NOT_WRITTEN and _NOWHERE.isdisjoint(behind):
         return  # "nothing to do with", "nothing wrong"
     if any(h.first <= hit.first < h.last for h in sentence.reading.found("words.unsure")):
         return  # "je garantis rien"

@@ -12,6 +12,8 @@ from extractors.mark_nouns import from_noun
 from extractors.mark_places import LEFT_RIGHT, Range
 from extractors.mark_sentence import Sentence
 from extractors.mark_text import (
+    COPULA,
+    DASHED,
     FEW,
     INDEFINITE,
     JOINS,
@@ -309,6 +311,8 @@ def _is_placed_before(sentence: Sentence, literal: Literal) -> bool:
         ):
             number += 1  # "on the left 7702 and on the right CE"
             continue
+        if sentence.words[number] in COPULA and number + 1 == literal.first:
+            return number > begin  # "inside the back is 20931"
         if number > sentence.low and number in sentence.text.manner:
             number = sentence.text.manner[number]  # "under the bridge, small, GERMANY"
             continue
@@ -371,12 +375,19 @@ def _is_behind_place(sentence: Sentence, number: int) -> bool:
 
 
 def _from_size(sentence: Sentence, number: int) -> None:
-    """Read "50□20 am Steg": a printed pair of sizes with a place right behind."""
-    match = PAIR.match(sentence.reading.text, sentence.reading.starts[number])
+    """Read "50□20 am Steg", "Yes, 49-24 on the arm": a printed size with a place right behind."""
+    text, start = sentence.reading.text, sentence.reading.starts[number]
+    match = PAIR.match(text, start)
+    is_sure = match is not None
+    if match is None and sentence.begins(number):
+        match = DASHED.match(text, start)
     if match is None:
         return
     last = sentence.reading.word_at(match.end() - 1) + 1
-    if last < sentence.high and _is_placed_behind(sentence, last, False):
+    if last >= sentence.high:
+        return
+    is_close = sentence.places.with_preposition(last, sentence.high) is not None
+    if is_close or (is_sure and _is_placed_behind(sentence, last, False)):
         add(sentence, Literal(number, last, match.start(), match.end()))
 
 

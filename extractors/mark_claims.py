@@ -22,6 +22,8 @@ from extractors.scope import (
 
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _TURNS = small_words("turn")
+_NEAR = 6  # words between "no aparece" and what does not
+_LEADING = small_words("joins") | {"but", "aber", "mais", "ma", "pero"}
 _SOMETHING = small_words("something")
 _ANSWER_HEAD = frozenset(("\n", "a", ":"))
 
@@ -36,6 +38,7 @@ def claim(sentence: Sentence, first: int, last: int) -> Claimed:
         return "unsure"
     if (
         _is_not_found(sentence, last)
+        or _is_missed(sentence, first)
         or _is_belied(sentence, last)
         or _is_not_answered(sentence, last)
     ):
@@ -83,6 +86,16 @@ def _is_not_found(sentence: Sentence, last: int) -> bool:
             return True
         if sentence.words[number] in ".\n" or number in sentence.at["noun"]:
             return False
+    return False
+
+
+def _is_missed(sentence: Sentence, first: int) -> bool:
+    """Tell whether words that it was not found lead to a mark: "no aparece el marcado CE"."""
+    begin, _ = clause_at(sentence.reading, first, first + 1)
+    for number in range(max(begin, first - _NEAR), first):
+        hit = sentence.at["notfound"].get(number)
+        if hit and hit.last <= first and _LEADING.isdisjoint(sentence.words[hit.last : first]):
+            return True
     return False
 
 

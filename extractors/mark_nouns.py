@@ -42,6 +42,8 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
     ):
         add(sentence, literal, noun)
         return
+    if sentence.is_letter(noun):
+        return
     is_bracketed = noun.last < sentence.high and sentence.words[noun.last] == "("
     end = sentence.behind_bracket(noun.last) if is_bracketed else noun.last
     claimed = claim(sentence, noun.first, end)

@@ -27,6 +27,7 @@ from extractors.scope import answer_number, clause_at
 _CLOSED = STOPS | {","}
 _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
 _LISTED = 6  # things in one list of marks
+_LETTERS = small_words("letter_noun")
 _HAS = small_words("has")
 _LACKS = small_words("negates_ahead") | small_words("lacks") | {":", "="}
 _BLANK = small_words("blank_surface") | {","}
@@ -162,6 +163,9 @@ class Sentence:
             return sign
         place = self.places.with_preposition(number, self.high) if number < self.high else None
         place = place or (self.places.at(number, self.high) if number < self.high else None)
+        letter = self._letter(noun, number)
+        if letter:
+            return letter
         if place:
             after = place[1]
             if after < self.high and self.words[after] in (")", "]"):
@@ -198,6 +202,19 @@ class Sentence:
         if (is_told or self.is_firm(number)) and not is_size(self.reading, number):
             return self.text.literal(number, self.high)
         return None
+
+    def is_letter(self, noun: Hit) -> bool:
+        """Tell whether a noun is "letter", of which only the letter counts."""
+        return noun.last - noun.first == 1 and self.words[noun.first] in _LETTERS
+
+    def _letter(self, noun: Hit, number: int) -> Literal | None:
+        """Read the one letter of "letra E", "the letter V"."""
+        if number >= self.high or not self.is_letter(noun):
+            return None
+        raw = self.text.raw(number)
+        if not (len(raw) == 1 and raw.isupper() and raw != "I"):
+            return None
+        return Literal(number, number + 1, self.reading.starts[number], self.reading.ends[number])
 
     def _with_sign(self, number: int) -> Literal | None:
         """Read what a mark is described with: "Punze mit Halbmond", "stamp with a lion"."""

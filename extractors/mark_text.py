@@ -42,6 +42,7 @@ PAIR = re.compile(
     r"\d(?<![\w.,/].)\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?",
     re.DOTALL,
 )
+DASHED = re.compile(r"\d\d[-/]\d\d(?:[-/]\d{3})?(?![\w.,/-]*\w)")
 _SERIES = "|".join(sorted(small_words("figures_of")))
 _OF_SERIES = re.compile(rf"\d{{1,4}} ?(?:/|\b(?:{_SERIES})\b) ?\d{{2,5}}(?![\w.,/-]*\w)")
 _DOTS = frozenset(".…")
@@ -199,6 +200,7 @@ class Text:
         return following >= len(self.words) or (
             self.words[following] == "."
             or self.words[following] in _IN_SHAPE
+            or (following in self.at["verb"] and self.raw(number) in "OYE")
             or self.places.with_preposition(following, self.reading.sentence_at(number)[1])
             is not None
         )

@@ -22,7 +22,7 @@ from extractors.mark_bare import (
 )
 from extractors.mark_nouns import from_noun
 from extractors.mark_sentence import Sentence
-from extractors.mark_text import INDEFINITE, PAIR, STOPS, Mark, Text, places_of, words_at
+from extractors.mark_text import DASHED, INDEFINITE, PAIR, STOPS, Mark, Text, places_of, words_at
 from extractors.mark_verbs import from_exist, from_say, from_verb, is_asked_to_read
 from extractors.reading import Reading
 from extractors.records import Marking
@@ -34,7 +34,7 @@ _CAPITALS = re.compile(
 )
 _SENTENCE_STOPS = STOPS | {"."}
 _MOST = 50  # marks in one sentence; more is no listing
-_BOXES = frozenset("[□☐▢▯◻⬜x×")  # between the figures of a printed pair of sizes
+_BOXES = frozenset("[□☐▢▯◻⬜x×-/")  # between the figures of a printed pair of sizes
 
 
 def _read_sentence(sentence: Sentence, numbers: list[int], colons: list[int]) -> list[Mark]:
@@ -106,7 +106,9 @@ def _shown(text: Text) -> list[int]:
     found = [number for number in sorted(text.quoted) if _is_opened(text, number)][: 4 * _MOST]
     for number in text.reading.figures():
         behind = raw[starts[number] + 2 : starts[number] + 4]
-        if not _BOXES.isdisjoint(behind) and PAIR.match(raw, starts[number]):
+        if not _BOXES.isdisjoint(behind) and (
+            PAIR.match(raw, starts[number]) or DASHED.match(raw, starts[number])
+        ):
             found.append(number)
     if not raw.isupper():
         places = [match.start() for match in _CAPITALS.finditer(raw)]
