@@ -111,6 +111,19 @@ class _Listing:
             return False
         return not any(number in self.names for number in range(ends[-1], hit.first))
 
+    def is_of_thing(self, hit: Hit) -> bool:
+        """Tell whether a part or what comes with it is of another maker ("tapa de otra casa").
+
+        That is the last noun before that is known, if it is none for the whole.
+        """
+        begin, _ = clause_at(self.reading, hit.first, hit.last)
+        for number in range(hit.first - 1, max(begin, hit.first - _PART_REACH) - 1, -1):
+            if number in self.names or self.end_at("whole", number):
+                return False
+            if self.end_at("part", number) or self.end_at("other", number):
+                return True
+        return False
+
     def is_warned_of(self, hit: Hit) -> bool:
         """Tell whether a copy is one that others sell ("beware of the many fakes")."""
         low = max(self.reading.sentence_at(hit.first)[0], hit.first - _WARNED)
@@ -241,6 +254,8 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
             negations_before(listing.reading, hit.first, 3) and not _denies(listing, hit)
         ):
             yield "asserted", hit
+        elif hit.value == "maker" and listing.is_of_thing(hit):
+            continue
         elif not (listing.is_of_other(hit) or listing.speaks_of_part(hit)):
             yield "disclaimed", hit
     for hit in denials:
@@ -249,6 +264,8 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
     doubts = (*listing.found("hedge"), *listing.found("hedged"))
     for hit in listing.found("after"):
         if any(doubt.first < hit.first < doubt.last for doubt in doubts):
+            continue
+        if _is_of_maker(listing, hit) and listing.is_of_thing(hit):
             continue
         number = listing.name_behind(hit, _reach_after(listing, hit))
         is_named = number is not None or listing.is_strange_name(hit.last)
@@ -259,6 +276,11 @@ def _disclaimed(listing: _Listing) -> Iterator[Found]:
             continue
         if _disclaims(listing, hit):
             yield "disclaimed", hit
+
+
+def _is_of_maker(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether a cue denies who made a thing ("not from"), unlike whose style it is of."""
+    return hit.value == "maker" or not _NEGATIVE.isdisjoint(listing.words[hit.first : hit.last])
 
 
 def _reach_after(listing: _Listing, hit: Hit) -> int:
@@ -349,6 +371,9 @@ def _hedged(listing: _Listing) -> Iterator[Found]:
         is_else = is_else or following in _WHENCE or listing.closes_else(hit)
         is_named = number is not None or listing.closes_name(hit)
         is_named = is_named or _closes_doubt(listing, hit)
+        if hit.value == "known":  # "described to the best of my knowledge" doubts nothing
+            real = real or _is_called_real(listing, hit)
+            is_whole, is_else = False, True
         if is_named or real or is_whole or not is_else:
             yield "hedged", hit
     for hit in listing.found("hedge"):
@@ -362,6 +387,17 @@ def _hedged(listing: _Listing) -> Iterator[Found]:
         if _is_asked(listing, number):
             start, end = listing.reading.starts[number], listing.reading.ends[number]
             yield "hedged", Hit("authenticity.asked", "", number, number + 1, start, end)
+
+
+def _is_called_real(listing: _Listing, hit: Hit) -> bool:
+    """Tell whether "genuine" stands beside a doubt, before it or behind it."""
+    return any(
+        listing.has(name, max(0, hit.first - _BESIDE), hit.last + _BESIDE)
+        for name in ("real", "true")
+    )
+
+
+_BESIDE = 4  # words
 
 
 def _is_doubted_before(listing: _Listing, hit: Hit) -> bool:
@@ -466,6 +502,19 @@ def _answered(listing: _Listing) -> Iterator[Found]:
             label = _answer_label(listing, hit)
             if label and not listing.is_of_other(hit):
                 yield label, hit
+    for number in sorted(listing.names):
+        if listing.words[number + 1 : number + 2] == ("?",) and _is_unknown(listing, number):
+            start, end = listing.reading.starts[number], listing.reading.ends[number]
+            yield "hedged", Hit("authenticity.asked", "", number, number + 1, start, end)
+
+
+def _is_unknown(listing: _Listing, number: int) -> bool:
+    """Tell whether the seller answers not to know, when a name is asked ("NAME? Not sure.")."""
+    asked = answer_number(listing.reading, number + 1)
+    if asked is None or listing.is_marked(number):
+        return False
+    _, end = listing.reading.sentence_at(asked)
+    return not _UNKNOWING.isdisjoint(listing.words[asked : min(end, asked + _ANSWER)])
 
 
 def _answer_label(listing: _Listing, hit: Hit) -> AuthenticityLabel | None:

@@ -227,3 +227,25 @@ def test_label_of_a_listing_is_that_of_the_piece(text: str, expected: str) -> No
 
 def test_most_listings_kept_back_are_labelled_right() -> None:
     assert sum(label_of(text) == expected for _, _, text, expected in KEPT) >= LEAST * len(KEPT)
+
+
+PLAIN = {
+    "en": "Frame for collectors\nRound frame, 48 mm wide.",
+    "de": "Brille für Sammler\nRunde Fassung, 48 mm breit.",
+    "fr": "Lunettes de collection\nMonture ronde, 48 mm de large.",
+    "it": "Occhiali da collezione\nMontatura tonda, larga 48 mm.",
+    "es": "Gafas de colección\nMontura redonda, 48 mm de ancho.",
+}
+SENTENCES = [
+    line.split("|")
+    for line in (Path(__file__).parent / "cases" / "authenticity.txt")
+    .read_text("utf-8")
+    .splitlines()
+    if not line.startswith("#")
+]
+
+
+@pytest.mark.parametrize(("label", "language", "sentence"), SENTENCES)
+def test_label_of_what_is_said_of_the_maker(label: str, language: str, sentence: str) -> None:
+    found = find_authenticity(prepare(f"{PLAIN[language]} {sentence}"))
+    assert found.label == label
