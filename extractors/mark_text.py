@@ -132,9 +132,8 @@ class Text:
         places, words = self.places, (*self.words, "")
         yield from places.place
         for number, last in places.prep.items():  # "on the left"
-            while last in places.article:
-                last = places.article[last]
-            if words[last] in LEFT_RIGHT:
+            last = places.article.get(last, last)
+            if words[places.article.get(last, last)] in LEFT_RIGHT:
                 yield number
 
     def raw(self, number: int) -> str:
@@ -147,15 +146,27 @@ class Text:
         return not gap or not _SPACE.search(gap)
 
     def is_even(self, number: int) -> bool:
-        """Tell whether the sentence is all capitals or has none: then case says nothing."""
+        """Tell whether the sentence is all capitals or has none: then case says nothing.
+
+        Small letters behind ";" are judged with the sentence before.
+        """
         sentence = self.reading.sentence_of[number]
         even = self.even.get(sentence)
-        if even is None:
+        if even is not None:
+            return even
+        joined: list[int] = []
+        while even is None:
+            joined.append(sentence)
             low, high = self.reading.sentences[sentence]
             text = self.reading.slice(low, high)
-            goes_on = text.islower() and low > 0 and self.words[low - 1] == ";"
-            even = text.isupper() or (self.is_even(low - 1) if goes_on else text.islower())
-            self.even[sentence] = even
+            if not text.islower():
+                even = text.isupper()
+            elif low == 0 or self.words[low - 1] != ";":
+                even = True
+            else:
+                sentence = self.reading.sentence_of[low - 1]
+                even = self.even.get(sentence)
+        self.even.update(dict.fromkeys(joined, even))
         return even
 
     def is_lone_number(self, number: int) -> bool:

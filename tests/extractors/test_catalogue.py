@@ -187,7 +187,7 @@ def test_a_size_among_the_specifics_is_named_by_the_goods_of_the_title() -> None
     "unit",
     [
         *("a@", "a-", "a'", ":", "=", "in on ", "left ", "the ", "stamped on ", "and on the "),
-        *("PAT. 1,234,567 y ", "not PAT. 1,234,567 1.5.1 ½"),
+        *("PAT. 1,234,567 y ", "not PAT. 1,234,567 1.5.1 ½", "a ", "ab; "),
     ],
 )
 def test_work_on_one_endless_line_grows_with_its_length(unit: str) -> None:
