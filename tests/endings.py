@@ -1,7 +1,7 @@
 """Work that must end: what grows with the square of its input would never, at these sizes.
 
 How long it takes is for the benchmarks to say (`tests/benchmarks/benchmark_growth.py`); here only
-that it ends, and how many calls it makes, which no load of the machine changes.
+that it ends, and how many calls and steps it makes, which no load of the machine changes.
 """
 
 import multiprocessing
@@ -41,4 +41,22 @@ def calls(task: Callable[[], object]) -> int:
         task()
     finally:
         sys.setprofile(before)
+    return count
+
+
+def steps(task: Callable[[], object]) -> int:
+    """How many lines of Python the task goes through: a loop without a call shows here alone."""
+    count = 0
+
+    def seen(_frame: FrameType, event: str, _arg: Any) -> Any:
+        nonlocal count
+        count += event == "line"
+        return seen
+
+    before = sys.gettrace()
+    sys.settrace(seen)
+    try:
+        task()
+    finally:
+        sys.settrace(before)
     return count
