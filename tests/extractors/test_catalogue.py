@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from extractors.catalogue import EXTRACTORS, LIMIT, extract
 from extractors.records import Authenticity, Evidence, Listing, Span
-from tests.endings import calls, ends
+from tests.endings import calls, ends, steps
 
 SENTENCES = (
     "Stamped ORLENA 52-18 on the left temple.",
@@ -191,11 +193,12 @@ def test_a_size_among_the_specifics_is_named_by_the_goods_of_the_title() -> None
     ],
 )
 def test_work_on_one_endless_line_grows_with_its_length(unit: str) -> None:
-    """Eight times the text takes about eight times the calls, not sixty-four times."""
+    """Eight times the text takes about eight times the calls and steps, not sixty-four times."""
 
-    def work(length: int) -> int:
-        return calls(lambda: extract(listing("", (unit * length)[:length])))
+    def work(length: int, counted: Callable[[Callable[[], object]], int]) -> int:
+        return counted(lambda: extract(listing("", (unit * length)[:length])))
 
-    work(100)
-    assert work(8_000) < 12 * work(1_000)
+    for counted in (calls, steps):
+        work(100, counted)
+        assert work(8_000, counted) < 12 * work(1_000, counted)
     assert ends(lambda: extract(listing("", (unit * 30_000)[:30_000])))
