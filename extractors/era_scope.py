@@ -16,7 +16,15 @@ from extractors.era_years import Claim
 from extractors.folding import plain
 from extractors.lexicon import read_rows, small_words
 from extractors.reading import Hit, Reading
-from extractors.scope import ANSWERING, ASKED, answer_at, answer_of, clause_at, negations_before
+from extractors.scope import (
+    ANSWERING,
+    ASKED,
+    LONGEST,
+    answer_at,
+    answer_of,
+    clause_at,
+    negations_before,
+)
 
 _NEAR = 14  # words before a year in which a purchase or a receipt claims it
 _WORDS = 8  # of the longest cue
@@ -146,6 +154,7 @@ def _is_copied(reading: Reading, claim: Claim) -> bool:
     if _has_original(reading, claim):
         return True
     low, high = reading.sentence_at(claim.first)
+    low, high = max(low, claim.first - LONGEST), min(high, claim.last + LONGEST)
     reissues = [hit for hit in reading.found("authenticity.reissue") if low <= hit.first < high]
     if not reissues:
         return False
@@ -431,8 +440,14 @@ def _is_of_case(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are those of the case or box ("the case is later, about 1985")."""
     low = max(reading.sentence_at(claim.first)[0], claim.first - _NEAR)
     found = reading.found("eras.case")
-    cases = [hit for hit in found if low <= hit.first and hit.last <= claim.first]
+    begun = bisect_left(found, low, key=_first_word)
+    near = found[begun : bisect_left(found, claim.first, key=_first_word)]
+    cases = [hit for hit in near if hit.last <= claim.first]
     return any(_has_case_years(reading, hit, claim) for hit in cases)
+
+
+def _first_word(hit: Hit) -> int:
+    return hit.first
 
 
 def _has_case_years(reading: Reading, case: Hit, claim: Claim) -> bool:

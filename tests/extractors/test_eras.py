@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from pathlib import Path
 
 import pytest
@@ -264,3 +265,11 @@ def test_most_sentences_kept_back_are_read_right(name: str) -> None:
         for _, _, text, expected in kept
     )
     assert right >= LEAST[name] * len(kept)
+
+
+@pytest.mark.parametrize("unit", ["1950 reissue of the ", "the case is 1960 ", "not from 1960 "])
+def test_time_grows_with_the_length_of_a_hostile_text(unit: str) -> None:
+    reading = prepare((unit * 600)[:10_000])
+    start = time.process_time()
+    find_eras(reading)
+    assert time.process_time() - start < 3  # a tenth of that when measured
