@@ -409,7 +409,7 @@ def _is_beside_other(texts: list[str], at: int) -> bool:
     )
 
 
-_SIDES = frozenset("whbldt")  # letters for dimensions
+_SIDES = frozenset("whbldtø")  # letters for dimensions
 
 
 @lru_cache(maxsize=_MOST_WORDS)
@@ -502,11 +502,30 @@ def goods_of_words(title: Sequence[str], others: Sequence[str], text: str) -> st
     What stands behind the first LONGEST_HEAD characters is not looked at.
     """
     scores = dict.fromkeys(GOODS, 0.0)
-    _score(title, 2.0, scores)
+    _score([_head_of(word) for word in title], 2.0, scores)
     _score(others, 1.0, scores)
     if _BOXED.search(text, 0, LONGEST_HEAD):
         scores["spectacles"] += _BOXED_WEIGHT
     return max(GOODS, key=scores.__getitem__)
+
+
+@lru_cache(maxsize=_MOST_WORDS)
+def _head_of(word: str) -> str:
+    """The German word for goods that a longer one ends with: "damenarmbanduhr" is an armbanduhr."""
+    if len(word) < _SHORTEST_COMPOUND or word in _goods_words():
+        return word
+    tails = (word[cut:] for cut in range(_SHORTEST_STEM, len(word) - _SHORTEST_HEAD + 1))
+    return next((tail for tail in tails if tail in _german_heads()), word)
+
+
+_SHORTEST_COMPOUND, _SHORTEST_STEM, _SHORTEST_HEAD = 8, 3, 5  # letters
+
+
+@cache
+def _german_heads() -> frozenset[str]:
+    rows = (row for row in read_rows("size_goods.csv") if row["language"] == "de")
+    forms = (folding.plain(plain(row["phrase"].lower())) for row in rows)
+    return frozenset(form for form in forms if len(form) >= _SHORTEST_HEAD and form.isalpha())
 
 
 def _score(words: Sequence[str], share: float, scores: dict[str, float]) -> None:

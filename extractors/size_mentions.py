@@ -292,7 +292,7 @@ def _is_thread(tokens: Tokens, amount: Amount, cues: list[Found]) -> bool:
 
 
 _THREADS = frozenset({"e", "m", "s"})
-_GLUED_LABELS = frozenset({"l", "w", "h", "b", "d", "t", "x", "ca", "c", "ø", "a"})
+_GLUED_LABELS = frozenset({"l", "w", "h", "b", "d", "t", "x", "ca", "c", "ø", "a", "dbl", "ed"})
 
 
 def _is_counted(tokens: Tokens, amount: Amount, counting: set[int]) -> bool:
@@ -302,16 +302,17 @@ def _is_counted(tokens: Tokens, amount: Amount, counting: set[int]) -> bool:
         return False
     if texts[at] == "-":
         at += 1
+    value = amount[3][0]
+    if at < len(texts) and texts[at] == "er" and value > _FEW and value % 10:
+        return False  # "Filter 52er"; "50er" are years
     if at in counting:
-        return texts[at] not in _EACH or amount.number.value < _FEW
+        return texts[at] not in _EACH or value < _FEW
     if at >= len(texts):
         return False
     if texts[at] == "h" and _is_hour(tokens, at):
         return True
     if tokens.starts[at] != amount.end:
         return False
-    if texts[at] == "er" and amount.number.value % 10:
-        return False  # "36er Gehäuse"; "50er" are years
     return tokens.kinds[at] not in _MARKS and texts[at] not in _GLUED_AFTER
 
 

@@ -31,6 +31,8 @@ def complete_labels(
             label = label._replace(part="", owner="person")
         if mention[11] and n and done[-1].is_worn and mentions[n - 1].slot:
             label = done[-1]
+        if n and done[-1].part and _is_said_again(mentions[n - 1], mention):
+            label = done[-1]
         if not (label[0] or label[3]):
             label = (
                 _from_neighbour(segment, n, label, done, context)
@@ -240,6 +242,15 @@ def _is_half_of_strap(above: Label, a: Mention, b: Mention) -> bool:
 
 
 _HALF_STRAP = (60, 150)  # mm; common practice, no source
+
+
+def _is_said_again(a: Mention, b: Mention) -> bool:
+    """Whether a bare figure comes again with its unit: "Filter 58er, also 58 mm"."""
+    is_near = b.first - a.last <= _FEW_TOKENS
+    return is_near and a.unit is None and b.unit is not None and a.low == b.low
+
+
+_FEW_TOKENS = 3
 
 
 def _is_conversion(a: Mention, b: Mention) -> bool:

@@ -162,7 +162,8 @@ def _is_barred(segment: Segment, mention: Mention, label: Label, context: Contex
         return True  # a model's number in the title, or as in the title: "Merseburg 22"
     if cue is None and _is_code(before) and mention.number.step == 1:
         return True  # the words of a mark: "TB 22"
-    is_of_part = label.part and context.goods != "jewellery"  # "case measures 34.5"
+    # "case measures 34.5", but "nib size 6"
+    is_of_part = label.part not in ("", "nib") and context.goods != "jewellery"
     if cue is not None and cue.kinds & _SIZE and not (context.goods == "spectacles" or is_of_part):
         return True  # the size of a ring
     return cue is not None and bool(cue.kinds & _NOT) and not cue.kinds & (PART | DIM | _SIZE)
