@@ -71,21 +71,28 @@ def _is_of_else(reading: Reading, hit: Hit) -> bool:
     That is contact or payment that stays on the platform ("by message, here"), friends who are
     only spoken of ("my friends and family"), and days that the piece was worn for.
     """
-    if hit.name in _OFF_PLATFORM:
-        if hit.value == "people" and hit.first and reading.words[hit.first - 1] in _OWN:
-            return True
-        return _is_on_platform(reading, hit.last - 1, hit.last + _NEAR)
+    before = reading.words[hit.first - 1] if hit.first else "."
+    if hit.value == "people" and before in _OWN:
+        return True
+    if hit.name == "key_phrases.off_platform_contact":
+        return _is_on_platform(reading, hit.last - 1, hit.last + 1)
     if hit.name != "key_phrases.urgency":
         return False
+    if hit.value == "alone" and before in _ARTICLES:
+        return True  # "the hurry of a big town"
     if reading.words[hit.last - 1] == "left" and hit.last in reading.table("parts.part"):
         return True  # "one left arm"
-    return not _WORN.isdisjoint(reading.words[max(0, hit.first - _NEAR) : hit.last + _NEAR])
+    words = reading.words
+    is_of_days = not _DAYS.isdisjoint(words[hit.first : hit.last])
+    return is_of_days and not _WORN.isdisjoint(words[max(0, hit.first - _NEAR) : hit.last + _NEAR])
 
 
 def _is_on_platform(reading: Reading, first: int, last: int) -> bool:
     """Tell whether words [first, last) say that all stays on the platform ("on this site")."""
     return any(
-        first <= said.first < last and not _is_refused(reading, said)
+        first <= said.first < last
+        and not _is_refused(reading, said)
+        and reading.words[said.last : said.last + 1] != (":",)
         for said in reading.found("key_phrases.platform")
     )
 
@@ -98,7 +105,8 @@ def _is_refused(reading: Reading, said: Hit) -> bool:
 
 _OFF_PLATFORM = frozenset(("key_phrases.off_platform_contact", "key_phrases.off_platform_payment"))
 _NEAR = 2  # words to either side
-_OWN, _WORN = small_words("own"), small_words("worn")
+_OWN, _WORN, _DAYS = small_words("own"), small_words("worn"), small_words("days")
+_ARTICLES = small_words("definite") | small_words("indefinite")
 
 
 def _spent_before(reading: Reading, hit: Hit) -> frozenset[int]:
@@ -156,7 +164,7 @@ def _second_opinions(reading: Reading) -> Iterator[KeyPhrase]:
     }
     for opinion in opinions(reading, known):
         name = f"key_phrases.{opinion.phrase_class}"
-        if name in _OFF_PLATFORM and _is_on_platform(reading, opinion.first, opinion.last + _NEAR):
+        if name in _OFF_PLATFORM and _is_on_platform(reading, opinion.first, opinion.last):
             continue
         start, end = reading.starts[opinion.first], reading.ends[opinion.last - 1]
         yield KeyPhrase(opinion.phrase_class, (reading.span(start, end),))

@@ -32,7 +32,7 @@ from extractors.second_opinion import features_of
 
 INVERSE_PENALTY = 3.0
 WEIGHT_OF_PHRASES = 3.0  # sentences with a phrase are few
-LEAST_CHANCE = 0.7
+LEAST_CHANCE = 0.6
 SMALLEST = 0.06  # log-odds; what adds less is left out of the file
 FOLDS = 5
 PLACE = Path(extractors.__file__).with_name("data") / "phrase_weights.json"

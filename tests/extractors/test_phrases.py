@@ -307,6 +307,8 @@ def test_most_ways_to_say_a_phrase_are_heard() -> None:
         ("Contactez-moi par la messagerie du site.", []),
         ("Payment through the site only, no transfers.", []),
         ("Hablemos por mensajería, aquí no.", ["off_platform_contact"]),
+        ("In the hurry of a big town it was lost.", []),
+        ("Hurry, it is the last I have.", ["urgency"]),
         ("My friends and family love these frames.", []),
         ("Friends and family please.", ["off_platform_payment"]),
         ("Nur wenige Tage getragen.", []),
