@@ -123,7 +123,8 @@ def _judged(
     mask: Mask | None,
 ) -> Judged:
     texture = min(fingerprints[one.later].texture, fingerprints[one.earlier].texture)
-    answer, certain = answer_of(score, figures, texture, masked_share(one, mask), model)
+    masked = masked_share(one, mask)
+    answer, certain = answer_of(score, figures, texture, masked, one.shares, model)
     return Judged(one, figures, round(score, 9), answer, certain)
 
 

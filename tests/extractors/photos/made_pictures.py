@@ -32,6 +32,19 @@ def scene(seed: int, shape: tuple[int, int] = (360, 480)) -> Pixels:
     return image
 
 
+def blobs(seed: int, shape: tuple[int, int] = (360, 480)) -> Pixels:
+    """Four soft blobs of light on a plain ground, (h, w, 3): hardly any texture."""
+    rng = np.random.default_rng(seed)
+    height, width = shape
+    y, x = np.mgrid[0:height, 0:width].astype(np.float32)
+    image = np.zeros((height, width, 3), np.float32) + rng.uniform(20, 235, 3)
+    for _ in range(4):
+        light = rng.uniform(-90, 90, 3)
+        away = (x - rng.uniform(0, width)) ** 2 + (y - rng.uniform(0, height)) ** 2
+        image += light * np.exp(-away / (2 * rng.uniform(20, 90) ** 2))[..., None]
+    return np.clip(image, 0, 255).astype(np.uint8)
+
+
 def encode(pixels: Pixels, kind: str = "JPEG", **options: object) -> bytes:
     """Bytes of a picture in a Pillow format."""
     out = io.BytesIO()

@@ -11,7 +11,7 @@ from skimage import data as bundled
 
 from extractors.photos.fingerprint import Fingerprint, fingerprint, from_bytes
 from extractors.photos.pairs import Pair, find_pairs, groups
-from tests.extractors.photos.made_pictures import Pixels, encode, scene
+from tests.extractors.photos.made_pictures import Pixels, blobs, encode, scene
 
 ORIGINAL = scene(7)
 
@@ -148,6 +148,23 @@ def test_empty_and_two_tone_pictures_are_no_copies_of_each_other(
     made = fingerprint(encode(picture))
     assert not made.is_comparable
     assert find_pairs({"a": made, "b": fingerprint(encode(other)), "c": made}) == ()
+
+
+@pytest.mark.parametrize(("one", "other"), [(209, 267), (192, 436), (212, 436), (343, 33)])
+def test_a_part_of_a_smooth_picture_that_fits_another_makes_no_copy(one: int, other: int) -> None:
+    photos = [
+        cv2.imencode(".jpg", blobs(seed), [cv2.IMWRITE_JPEG_QUALITY, 85])[1].tobytes()
+        for seed in (one, other)
+    ]
+    pairs = find_pairs({n: fingerprint(data) for n, data in enumerate(photos)}, everything=True)
+    assert [pair.answer for pair in pairs] == ["alike"]
+    assert not pairs[0].certain
+
+
+@pytest.mark.parametrize("seed", [33])
+def test_a_smooth_picture_saved_smaller_is_a_copy(seed: int) -> None:
+    smaller = cv2.resize(blobs(seed), None, fx=0.6, fy=0.6, interpolation=cv2.INTER_AREA)
+    assert _is_copy(blobs(seed), np.asarray(smaller, np.uint8))
 
 
 def test_one_logo_over_different_pictures_makes_no_copies() -> None:
