@@ -38,7 +38,9 @@ def clause_at(reading: Reading, first: int, last: int) -> tuple[int, int]:
         begin = first - LONGEST
     if end > last + LONGEST:
         end = last + LONGEST
-    breaks = reading.memory.get("breaks") or _breaks(reading)
+    breaks = reading.memory.get("breaks")
+    if breaks is None:
+        breaks = _breaks(reading)
     before, behind = bisect_left(breaks, first), bisect_left(breaks, last)
     if before and breaks[before - 1] >= begin:
         begin = breaks[before - 1] + 1

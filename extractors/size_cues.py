@@ -106,9 +106,6 @@ def _senses(cues: tuple[Cue, ...]) -> Senses:
     return Senses(cues)
 
 
-_NO_SENSE = Senses(())
-
-
 class Found(NamedTuple):
     """A phrase in the text: tokens first..last (exclusive), all it can mean, the kinds of that."""
 

@@ -7,7 +7,8 @@ that it ends, and how many calls and steps it makes, which no load of the machin
 import multiprocessing
 import resource
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from types import FrameType
 from typing import Any
 
@@ -35,12 +36,8 @@ def calls(task: Callable[[], object]) -> int:
         nonlocal count
         count += event in ("call", "c_call")
 
-    before = sys.getprofile()
-    sys.setprofile(seen)
-    try:
+    with _watched(sys.getprofile, sys.setprofile, seen):
         task()
-    finally:
-        sys.setprofile(before)
     return count
 
 
@@ -53,10 +50,19 @@ def steps(task: Callable[[], object]) -> int:
         count += event == "line"
         return seen
 
-    before = sys.gettrace()
-    sys.settrace(seen)
-    try:
+    with _watched(sys.gettrace, sys.settrace, seen):
         task()
-    finally:
-        sys.settrace(before)
     return count
+
+
+@contextmanager
+def _watched(
+    current: Callable[[], Any], put: Callable[[Any], None], seen: Callable[..., Any]
+) -> Iterator[None]:
+    """Have the interpreter tell `seen`, and after that whom it told before."""
+    before = current()
+    put(seen)
+    try:
+        yield
+    finally:
+        put(before)

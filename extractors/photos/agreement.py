@@ -38,7 +38,7 @@ _BLOCK = 8  # px; means are taken of blocks, cells are made of blocks
 _BLOCKS = 3  # a side of a cell
 _STRIDE = 2  # blocks from cell to cell: cells overlap by a third
 _CELL = _BLOCK * _BLOCKS
-_PLAIN = 2.2  # grey levels of spread; less is plain
+PLAIN = 2.2  # grey levels of spread; less is plain
 _STEP = _BLOCK * _STRIDE
 _ERODE = 4
 _AROUND = np.ones((2 * _ERODE + 1, 2 * _ERODE + 1), np.uint8)
@@ -284,7 +284,7 @@ def _without(laid: Laid, curve: ToneCurve) -> Laid:
 
 def _lacking(found: Agreement) -> tuple[float, float]:
     """How far the cells' mean correlation is from 1, and the share of those that are not alike."""
-    texture = np.where(found.texture > _PLAIN, found.texture, 0)
+    texture = np.where(found.texture > PLAIN, found.texture, 0)
     weights = weights_of_cells(texture, found.corners)[found.valid]
     total = max(float(weights.sum()), 1e-6)
     alike = np.maximum(found.fine, found.coarse)[found.valid] > _ALIKE
@@ -537,12 +537,17 @@ def _sums(images: Floats, block: int) -> Floats:
     return total
 
 
+def _fill_products(images: Floats, pairs: tuple[tuple[Floats, Floats], ...]) -> None:
+    """Fill in each image with the product of a pair, without copies between."""
+    for image, (one, other) in zip(images, pairs, strict=True):
+        np.multiply(one, other, out=image)
+
+
 def _tones(a: Floats, base: _Base) -> Tones:
     """The cells of two pictures at half size, less 128."""
     images = np.empty((3, *a.shape), np.float32)
     images[0] = a
-    np.multiply(a, a, out=images[1])
-    np.multiply(a, base.half, out=images[2])
+    _fill_products(images[1:], ((a, a), (a, base.half)))
     mean, square, product = _sums(images, _BLOCK // 2)
     return Tones(mean, base.mean, square, base.square, product)
 
@@ -551,8 +556,7 @@ def _tones_between(a: Floats, b: Floats) -> Tones:
     """The cells of two pictures at full size, less 128."""
     images = np.empty((5, *a.shape), np.float32)
     images[0], images[1] = a, b
-    for image, (one, other) in zip(images[2:], ((a, a), (b, b), (a, b)), strict=True):
-        np.multiply(one, other, out=image)
+    _fill_products(images[2:], ((a, a), (b, b), (a, b)))
     return Tones(*_sums(images, _BLOCK))
 
 
@@ -585,8 +589,7 @@ def _moments(a: Floats, b: Floats, tones: Tones) -> Moments:
     dx, dy = images[:2]
     _fill_slopes(a, dx, dy)
     products = ((dx, dx), (dy, dy), (dx, dy), (a, dx), (a, dy), (b, dx), (b, dy))
-    for image, (one, other) in zip(images[2:], products, strict=True):
-        np.multiply(one, other, out=image)
+    _fill_products(images[2:], products)
     return Moments(tones, *_sums(images, _BLOCK // 2))
 
 
@@ -615,7 +618,7 @@ def _ground(seen: _Seen, better: Floats, texture: Floats) -> Ground:
     depth = cv2.distanceTransform(seen.inside, cv2.DIST_L1, 3)
     border = seen.inside & (depth < _RING * min(seen.inside.shape))
     cells = _sums(border.astype(np.float32)[None], _BLOCK)[0] > 0.5
-    textured = cells & (texture > _PLAIN)
+    textured = cells & (texture > PLAIN)
     count = max(1, int(np.count_nonzero(cells)))
     a, b = (work - cv2.blur(work, (5, 5)) for work in (seen.a, seen.b))
     outline = cv2.dilate(_strong(a, b, _EDGE), _NEAR)
@@ -740,7 +743,7 @@ def _cells(seen: _Seen, base: _Base, lie: _Lie) -> Agreement | None:
         corners=corners,
         drift=np.stack([across, down]) * 2,
         moved=moved,
-        plain=_plain_correlation(seen, valid & (texture < _PLAIN)),
+        plain=_plain_correlation(seen, valid & (texture < PLAIN)),
         tone_off=_tone_off(means_a[valid], means_b[valid]),
         ground=_ground(seen, np.maximum(fine, coarse), texture),
         shade=_shade(seen, raw_a, base.raw),

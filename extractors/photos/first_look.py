@@ -11,7 +11,7 @@ import cv2
 import numpy as np
 import numpy.typing as npt
 
-from extractors.photos.agreement import MOST_TEXTURE, Laid
+from extractors.photos.agreement import MOST_TEXTURE, PLAIN, Laid
 from extractors.photos.align import Alignment, Begun, Matches, Matrix
 from extractors.photos.candidates import Candidate
 from extractors.photos.decode import Pixels
@@ -23,7 +23,6 @@ _REDUCED = 8  # px of the grey picture to one px of the tiny one
 _LEAST_OVERLAP = 24  # tiny px
 _DETAIL = (9, 9)
 _TO_GREY = np.array([[_REDUCED, 0, 3.5], [0, _REDUCED, 3.5], [0, 0, 1.0]])
-_PLAIN = 2.2  # grey levels of spread; see evidence.py
 _QUANTILES = (0.1, 0.25, 0.5, 0.75)
 _TO_TINY = np.linalg.inv(_TO_GREY)
 
@@ -102,7 +101,7 @@ def _cell_figures(
     """
     low, high = np.minimum(spread_a, spread_b), np.maximum(spread_a, spread_b)
     texture = np.minimum(high, MOST_TEXTURE)
-    textured = texture > _PLAIN
+    textured = texture > PLAIN
     share = np.where(textured, texture, 0) + 1e-6
     share /= share.sum()
     order = np.argsort(likeness)

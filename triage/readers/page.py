@@ -72,7 +72,6 @@ _PAGE_NAME = re.compile(r"\.(?:html?|xhtml?|htm|xht|shtml|php|aspx?|jsp)$", re.I
 _PAGE_HEAD = re.compile(
     rb"<!doctype\s+html|<html[\s>]|<head[\s>]|<body[\s>]|<!--\s*saved from url|<meta\s", re.I
 )
-_MAIL_HEAD = re.compile(rb"^(?:[A-Za-z-]+:[^\n]*\n(?:[ \t][^\n]*\n)*){2}", re.M)
 
 
 def can_read(head: bytes, name: str) -> bool:
