@@ -21,7 +21,7 @@ from triage.readers.field_names import (
     key_of,
     meanings,
 )
-from triage.readers.fields import scalars
+from triage.readers.fields import Named, scalars
 from triage.readers.json_names import is_elsewhere
 from triage.readers.json_photos import is_photos
 from triage.readers.json_shapes import is_about_the_sale, named_body, plain_object
@@ -72,8 +72,9 @@ def may_be_listing(value: Mapping[str, Any], plain: Mapping[str, Any] | None = N
     strong = any(f == "title" and not is_weak(n) for f, n in told)
     if any(re.search(r"\d", a) or key_of(a) in meanings("free") for a in amounts):
         return strong or bool(fields & {*_TELLING, "description", "url"})
-    if amounts:  # "price": "Price"
-        return False
+    if amounts:
+        is_told = bool(fields & {*_TELLING, "description", "url", "id"})
+        return strong and is_told and not _are_labels(amounts, names)
     sale = fields & set(_TELLING)
     if any(key_of(str(k)) in _WRITES for k in value):
         sale -= {"seller_name", "seller_id"}
@@ -83,6 +84,19 @@ def may_be_listing(value: Mapping[str, Any], plain: Mapping[str, Any] | None = N
         is_bare = fields == {"title", "id"} and len(value) == 2  # one of our own, hardly filled in
         return is_stated or is_bare or len(sale) > 1 or bool(sale and others)
     return len(sale) > 1 and bool(sale & {"listing_id", "specifics", "shipping"})
+
+
+def _are_labels(amounts: Sequence[str], names: Sequence[Named]) -> bool:
+    """Say whether the amounts are words of a site ("price": "Your price"), stating nothing.
+
+    Any other word for an amount ("VB", "make an offer", a slip) leaves the price open; the
+    listing is there all the same.
+    """
+    titles = [n.value for n in names if field_of(n.name) == "title"]
+    if any(field_of(text) is not None for text in (*titles, *amounts)):
+        return True
+    asked = any(field_of(word) in _ASKED for a in amounts for word in re.findall(r"\w+", a))
+    return asked and not any(re.search(r"\d", n.value) for n in names if field_of(n.name))
 
 
 _TELLING = ("seller_name", "seller_id", "listing_id", "photos", "specifics", "shipping", "location")

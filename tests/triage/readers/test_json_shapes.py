@@ -989,6 +989,8 @@ NO_LISTINGS: dict[str, Any] = {
         "de": {"title": "Titel", "price": "Preis"},
         "en": {"title": "Title", "price": "Price"},
     },
+    "i18n5": {"title": "Sell a frame", "price": "Your price", "description": "Say what it is"},
+    "i18n6": {"title": "Verkaufen", "price": "Dein Preis", "seller": "Wer verkauft?"},
     "analytics": {
         "event": "page_view",
         "user": {"id": "u1"},
@@ -1263,6 +1265,21 @@ NO_LISTINGS: dict[str, Any] = {
     },
     "cookies": [{"name": "sid", "value": "x", "domain": "m.example", "path": "/"}],
 }
+
+
+@pytest.mark.parametrize(
+    "words", ["abc", "VB", "make offer", "ask me", "open to offers", "à débattre"]
+)
+@pytest.mark.parametrize("wrap", [lambda o: o, lambda o: [o], lambda o: {"items": [o, {**o}]}])
+def test_a_price_that_is_a_word_leaves_the_listing(words: str, wrap: Any) -> None:
+    stated = {"title": "Oval frame", "price": words, "description": "tortoise, seven barrels"}
+    found = read(wrap(stated)).listings
+    assert {(one.title, one.price) for one in found} == {("Oval frame", None)}
+
+
+def test_words_about_the_price_leave_a_listing_that_tells_figures() -> None:
+    stated = {"title": "Oval frame 48-22", "price": "Price? Write me", "description": "tortoise"}
+    assert [one.title for one in read(stated).listings] == ["Oval frame 48-22"]
 
 
 @table(NO_LISTINGS)
