@@ -31,6 +31,7 @@ from triage.readers.field_names import (
     words,
 )
 from triage.readers.labels import is_lot
+from triage.readers.phrases import says
 from triage.readers.prices import currency_code, find_money, in_whole_coins, read_price
 from triage.readers.source import Asset, Resources, Source, Unreadable
 from triage.readers.tables import rows_of
@@ -103,7 +104,7 @@ def build_listing(
         price_kind=kind,
         buy_now=reader.amount("buy_now"),
         shipping=reader.amount("shipping"),
-        offers_accepted=reader.yes_no("offers_accepted"),
+        offers_accepted=reader.offers(),
         returns=sorted_values.first("returns") or None,
         quantity=reader.whole("quantity"),
         ended=_ended(reader.yes_no("ended"), ends_at, saved),
@@ -588,6 +589,15 @@ class _FieldReader:
             _last(n) in words("open_flag") for n in self.values.by_field.get(field, ())
         )
         return (meaning == "yes") is not (is_reversed and key_of(text) in meanings("yes_no"))
+
+    def offers(self) -> bool | None:
+        """Whether offers are welcome: as stated, else as the asked price says ("120 VB")."""
+        stated = self.yes_no("offers_accepted")
+        if stated is not None:
+            return stated
+        told = re.sub(r"\d[\d.,']*|[€£$]", " ", self.values.first("price")).split()
+        rest = " ".join(word for word in told if len(word) != 3 or not currency_code(word))
+        return says("offers", rest.strip(" ,;·|-–()[]/")) or None
 
     def whole(self, field: str) -> int | None:
         match = re.fullmatch(r"(\d{1,6})(?:\.0+)?", self.values.first(field))

@@ -1277,6 +1277,24 @@ def test_a_price_that_is_a_word_leaves_the_listing(words: str, wrap: Any) -> Non
     assert {(one.title, one.price) for one in found} == {("Oval frame", None)}
 
 
+@pytest.mark.parametrize(
+    ("price", "offers"),
+    [
+        ("120 VB", True),
+        ("EUR 45 VHB", True),
+        ("€ 45 or best offer", True),
+        ("45,00 € (Preis verhandelbar)", True),
+        ("make an offer", True),
+        ("120", None),
+        ("EUR 45", None),
+        ("120 as found", None),
+    ],
+)
+def test_offers_that_the_price_welcomes(price: str, offers: bool | None) -> None:
+    stated = {"title": "Oval frame", "price": price, "description": "tortoise, seven barrels"}
+    assert [one.offers_accepted for one in read(stated).listings] == [offers]
+
+
 def test_words_about_the_price_leave_a_listing_that_tells_figures() -> None:
     stated = {"title": "Oval frame 48-22", "price": "Price? Write me", "description": "tortoise"}
     assert [one.title for one in read(stated).listings] == ["Oval frame 48-22"]
