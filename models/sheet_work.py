@@ -10,7 +10,6 @@ import re
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from html import escape
 from statistics import median
 
 from extractors.folding import plain
@@ -31,6 +30,7 @@ from models.sheet_records import (
     EditionSheet,
     ReferenceSheet,
     Rule,
+    Sizes,
 )
 from models.sheets import Sheets, linked, sheet_from_text
 
@@ -198,7 +198,27 @@ def _draft(
     return "\n".join(rows) + "\n"
 
 
-# --- shown as a page -------------------------------------------------------------------------
+# --- shown in rows ---------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class SheetRow:
+    """A statement of a sheet: the point, what the sheet has, why or from where, what to ask."""
+
+    point: str
+    told: str
+    why: str = ""
+    question: str = ""
+    photo: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPart:
+    """The statements of a sheet that belong together: its sizes, its points, an edition."""
+
+    title: str
+    rows: tuple[SheetRow, ...]
+    edition: str = ""
 
 
 def sheet_rows(sheet: ReferenceSheet) -> tuple[tuple[str, str, str], ...]:
@@ -206,14 +226,20 @@ def sheet_rows(sheet: ReferenceSheet) -> tuple[tuple[str, str, str], ...]:
 
     Years, country, marks, faults and look-alikes come first.
     """
-    return (*((name, told, "") for name, told in _facts(sheet) if told), *_point_rows(sheet))
+    rows = [(name, told, "") for name, told in sheet_facts(sheet)]
+    for part in sheet_parts(sheet):
+        of = f" ({part.edition})" if part.edition else ""
+        for row in part.rows:
+            is_head = row.point == part.title
+            rows.append((row.point if is_head else f"{row.point}{of}", row.told, row.why))
+    return tuple(rows)
 
 
-def _facts(sheet: ReferenceSheet) -> tuple[tuple[str, str], ...]:
-    """What a sheet says of the model as a whole; an empty text where it says nothing."""
+def sheet_facts(sheet: ReferenceSheet) -> tuple[tuple[str, str], ...]:
+    """What a sheet says of the model as a whole, as (name, words)."""
     several = len(sheet.sizes.combinations) > 0
     complete = "complete: no other size was made" if sheet.sizes.complete else "not complete"
-    return (
+    facts = (
         ("Also called", ", ".join(sheet.aliases)),
         ("Made", era_text(sheet.years.first, sheet.years.last, False)),
         ("Country", ", ".join(sheet.country)),
@@ -224,78 +250,82 @@ def _facts(sheet: ReferenceSheet) -> tuple[tuple[str, str], ...]:
         ("Look-alikes", "; ".join(_look_alike_text(sheet))),
         ("Source", sheet.source),
     )
+    return tuple((name, told) for name, told in facts if told)
 
 
-def _point_rows(sheet: ReferenceSheet) -> tuple[tuple[str, str, str], ...]:
-    rows = []
-    for combination in sheet.sizes.combinations:
-        rows.append((combination.name, _lengths_text(combination.dimensions), sheet.sizes.source))
-    rows += [(d.quantity.replace("_", " "), _length_text(d), d.source) for d in sheet.fixed]
-    rows += [_rule_row(rule, "") for rule in sheet.rules]
-    rows += [row for edition in sheet.editions for row in _edition_rows(edition)]
-    return tuple(rows)
+def sheet_parts(sheet: ReferenceSheet) -> tuple[SheetPart, ...]:
+    """The sizes, the points and each edition of a sheet; parts that hold nothing are left out."""
+    sizes = [*_size_rows(sheet.sizes, sheet), *_fixed_rows(sheet.fixed, sheet)]
+    parts = (
+        SheetPart("Sizes", tuple(sizes)),
+        SheetPart("Points", tuple(_rule_row(rule, sheet) for rule in sheet.rules)),
+        *(_edition_part(edition, sheet) for edition in sheet.editions),
+    )
+    return tuple(part for part in parts if part.rows)
 
 
-def _edition_rows(edition: EditionSheet) -> Iterable[tuple[str, str, str]]:
+def _edition_part(edition: EditionSheet, sheet: ReferenceSheet) -> SheetPart:
     """What tells an edition, its years and sizes, then its points."""
     known = " and ".join(say_condition(c) for c in edition.known_by)
     facts = [f"known by: {known}"] if known else []
     facts += [f"also called {', '.join(edition.aliases)}"] if edition.aliases else []
     if edition.years:
         facts.append(f"made {era_text(edition.years.first, edition.years.last, False)}")
-    yield f"Edition {edition.name}", "; ".join(facts) or "known by its name", ""
-    for combination in edition.sizes.combinations if edition.sizes else ():
-        yield f"{combination.name} ({edition.name})", _lengths_text(combination.dimensions), ""
-    for d in edition.fixed:
-        yield f"{d.quantity.replace('_', ' ')} ({edition.name})", _length_text(d), d.source
-    for rule in edition.rules:
-        yield _rule_row(rule, edition.name)
+    title = f"Edition {edition.name}"
+    rows = [SheetRow(title, "; ".join(facts) or "known by its name")]
+    rows += _size_rows(edition.sizes, sheet) if edition.sizes else []
+    rows += _fixed_rows(edition.fixed, sheet)
+    rows += [_rule_row(rule, sheet) for rule in edition.rules]
+    return SheetPart(title, tuple(rows), edition.name)
+
+
+def _size_rows(sizes: Sizes, sheet: ReferenceSheet) -> Iterable[SheetRow]:
+    """A row a size; what to ask stands with the first."""
+    source = _other_source(sizes.source, sheet)
+    for number, one in enumerate(sizes.combinations):
+        ask = (sizes.question, sizes.photo) if number == 0 else ("", "")
+        yield SheetRow(one.name, _lengths_text(one.dimensions), source, *ask)
+
+
+def _fixed_rows(fixed: Sequence[Dimension], sheet: ReferenceSheet) -> Iterable[SheetRow]:
+    for d in fixed:
+        told = f"{_length_text(d)}{_basis_text(d)}"
+        yield SheetRow(d.quantity.replace("_", " "), told, _other_source(d.source, sheet))
+
+
+def _other_source(source: str, sheet: ReferenceSheet) -> str:
+    """A source, unless it is the sheet's own, which is told once."""
+    return "" if source == sheet.source else source
 
 
 def _lengths_text(dimensions: Sequence[Dimension]) -> str:
-    return ", ".join(f"{d.quantity.replace('_', ' ')} {_length_text(d)}" for d in dimensions)
+    """Lengths with their tolerances; how they were taken once, where all were taken alike."""
+    bases = {_basis_text(d) for d in dimensions}
+    own = [_basis_text(d) if len(bases) > 1 else "" for d in dimensions]
+    told = (
+        f"{d.quantity.replace('_', ' ')} {_length_text(d)}{basis}"
+        for d, basis in zip(dimensions, own, strict=True)
+    )
+    return ", ".join(told) + (bases.pop() if len(bases) == 1 else "")
 
 
 def _length_text(d: Dimension) -> str:
+    return f"{size_text(d.low_mm, d.high_mm)} ± {d.tolerance_mm:g}"
+
+
+def _basis_text(d: Dimension) -> str:
     basis = {"printed": ", printed", None: ", by ruler"}.get(d.basis, f", {d.basis}")
-    basis = basis.replace("_", " ").replace(", ruler", ", by ruler")
-    return f"{size_text(d.low_mm, d.high_mm)} ± {d.tolerance_mm:g}{basis}"
+    return basis.replace("_", " ").replace(", ruler", ", by ruler")
 
 
-def _rule_row(rule: Rule, edition: str) -> tuple[str, str, str]:
-    name = rule.point.replace("_", " ") + (f" ({edition})" if edition else "")
+def _rule_row(rule: Rule, sheet: ReferenceSheet) -> SheetRow:
     told = expected_inscription(rule) if rule.inscription else expected_text(rule)
     more = [f"± {rule.tolerance:g}"] if rule.tolerance else []
     more += [f"wear: {rule.wear}"] if rule.wear else []
     more += list(rule.harmless)
-    return name, "; ".join([told, *more]), rule.why or rule.source
-
-
-def sheet_page(sheet: ReferenceSheet) -> str:
-    """A page to print: self-contained HTML, everything escaped, pictures only named."""
-    rows = "".join(
-        f"<tr><th>{escape(point)}</th><td>{escape(told)}</td><td>{escape(why)}</td></tr>"
-        for point, told, why in _point_rows(sheet)
-    )
-    listed = "".join(f"<dt>{escape(k)}</dt><dd>{escape(v)}</dd>" for k, v in _facts(sheet) if v)
-    return (
-        "<!doctype html><html lang=en><meta charset=utf-8>"
-        "<meta name=viewport content='width=device-width'>"
-        "<meta http-equiv=Content-Security-Policy "
-        "content=\"default-src 'none'; style-src 'unsafe-inline'\">"
-        f"<title>{escape(sheet.name)}</title><style>{_STYLE}</style>"
-        f"<h1>{escape(sheet.name)}</h1><dl>{listed}</dl>"
-        "<table><thead><tr><th>Point<th>The sheet has<th>Why, or source</thead>"
-        f"{rows}</table></html>"
-    )
-
-
-_STYLE = (
-    "body{font:15px/1.45 Georgia,serif;max-width:46em;margin:2em auto;padding:0 1em}"
-    "table{border-collapse:collapse;width:100%}th,td{text-align:left;vertical-align:top;"
-    "padding:.35em .6em;border-bottom:1px solid #bbb}dt{font-weight:bold}dd{margin:0 0 .4em}"
-    "tr{break-inside:avoid}"
-)
+    why = rule.why or _other_source(rule.source, sheet)
+    name = rule.point.replace("_", " ")
+    return SheetRow(name, "; ".join([told, *more]), why, rule.question, rule.photo)
 
 
 def _look_alike_text(sheet: ReferenceSheet) -> Iterable[str]:

@@ -184,7 +184,8 @@ def _check(given: dict[str, Any], settings: Settings) -> int:
 
 
 def _show(given: dict[str, Any], settings: Settings) -> int:
-    from models.sheet_work import sheet_page, sheet_rows
+    from models.sheet_work import sheet_rows
+    from triage.sheet_page import make_sheet_page
     from triage.stages import write_whole
 
     sheet = _sheet_of(given["model"], settings)
@@ -194,7 +195,7 @@ def _show(given: dict[str, Any], settings: Settings) -> int:
             "Give its id, its name, an alias or its file.",
         )
     if settings.report is not None:
-        write_whole(settings.report, sheet_page(sheet))
+        write_whole(settings.report, make_sheet_page(sheet))
         print(printable(f"Page: {settings.report}"), file=sys.stderr)
         return 0
     print(printable(sheet.name))

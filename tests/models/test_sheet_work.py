@@ -17,7 +17,6 @@ from models.sheet_work import (
     coverage,
     draft_from_listings,
     sheet_from_answers,
-    sheet_page,
     sheet_rows,
     try_sheets,
     with_tried,
@@ -136,17 +135,6 @@ def test_shipped_sheets_raise_few_warnings() -> None:
     assert warned == []
 
 
-def test_page_shows_every_point_and_escapes() -> None:
-    sheets = sheets_of('name = "A <b>"\n[points.badge]\nalways = "plate <script>"\nwhy = "x & y"')
-    page = sheet_page(sheets.sheets[0])
-    assert "<script>" not in page
-    assert "plate &lt;script&gt;" in page
-    assert "x &amp; y" in page
-    for sheet in load_sheets().sheets:
-        page = sheet_page(sheet)
-        assert all(rule.point.replace("_", " ") in page for rule in sheet.rules)
-
-
 def test_changed_sheet_lists_what_would_move() -> None:
     before = sheets_of('name = "Orlenza Merrin"\n[points.hinge_barrels]\nalways = 7')
     after = sheets_of('name = "Orlenza Merrin"\n[points.hinge_barrels]\nalways = 5')
@@ -177,7 +165,19 @@ def test_page_tells_what_an_edition_is_known_by_and_its_sizes() -> None:
     ).sheets
     told = {name: text for name, text, _ in sheet_rows(sheet)}
     assert told["Edition Plata"] == "known by: the rivet colour is silver; made 1977"
-    assert "lens width 54 mm ± 1, by ruler" in told["size 1 (Plata)"]
+    assert told["size 1 (Plata)"] == (
+        "lens width 54 mm ± 1, bridge 20 mm ± 1, temple length 145 mm ± 3, by ruler"
+    )
+
+
+def test_rows_tell_the_source_of_the_whole_sheet_once() -> None:
+    (sheet,) = sheets_of(
+        'name = "A B"\nsource = "two pieces"\n[sizes]\ncombinations = ["46-22-140"]\n'
+        '[points.badge]\nalways = "plate"'
+    ).sheets
+    assert [row for row in sheet_rows(sheet) if "two pieces" in row[1:]] == [
+        ("Source", "two pieces", "")
+    ]
 
 
 def test_renamed_copy_is_tried_as_a_new_version() -> None:
