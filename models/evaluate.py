@@ -17,6 +17,7 @@ from sklearn.metrics import roc_curve
 from models import metrics
 from models.calibrate import fit_calibration
 from models.challenger import Verdict, folds_in_time, grow, surprise, try_challenger
+from models.counts import count_text
 from models.decide import DEFAULT_COSTS, Costs, say_changes
 from models.learn import learn
 from models.metrics import Estimate, Figure, Murphy
@@ -259,7 +260,7 @@ def say_all(outcomes: Sequence[Outcome]) -> str:
         return ""
     weight = np.array(stands_for(outcomes))
     return (
-        f"Each of {drawn} piece{'' if drawn == 1 else 's'} drawn by lot stands for 1 over its "
+        f"Each of {count_text(drawn, 'piece')} drawn by lot stands for 1 over its "
         f"chance, each chosen one for itself: {len(outcomes)} pieces that tell of about "
         f"{weight.sum():.0f} listings, as surely as {metrics.counts_like(weight):.1f} pieces alike "
         "would do."

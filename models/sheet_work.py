@@ -21,6 +21,7 @@ from models.checks.inscriptions import expected_inscription
 from models.checks.markings import era_text
 from models.checks.measurements import size_text, stated_sizes
 from models.checks.points import expected_text, say_condition
+from models.counts import count_text
 from models.point_words import known_points
 from models.resolve import resolve
 from models.sheet_records import (
@@ -175,7 +176,7 @@ def draft_from_listings(
 def _draft(
     name: str, number: int, lengths: Mapping[str, list[float]], values: Mapping[str, Counter[str]]
 ) -> str:
-    counted = f"{number} listing{'' if number == 1 else 's'}"
+    counted = count_text(number, "listing")
     rows = [
         f"# Drafted from {counted}: sellers copy each other, so check every line.",
         f"name = {_quote(name)}",

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import expit
 
+from models.counts import count_text
 from models.decide import DEFAULT_COSTS, Costs, leave_from
 from models.order import DEFAULT_THRESHOLDS, GROUPS, Thresholds
 from models.records import Assessment, NextStep
@@ -152,7 +153,7 @@ def _say_shift(shift: int) -> str:
     """How far each listing may stand from its place; nothing where it hardly moves."""
     if shift < 1:
         return ""
-    return f"; each may well stand about {shift} place{'' if shift == 1 else 's'} off"
+    return f"; each may well stand about {count_text(shift, 'place')} off"
 
 
 def say_places(rank: int, places: tuple[int, int]) -> str:

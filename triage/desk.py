@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from extractors.errors import UserError
+from models.counts import count_text
 from triage.journal import (
     DISPUTES,
     OUTCOME_SHORT,
@@ -25,7 +26,7 @@ from triage.journal import (
     text_body,
 )
 from triage.settings import DESK, Settings, add_options
-from triage.words import count_text, printable
+from triage.words import printable
 
 if TYPE_CHECKING:
     from triage.store import Entry
@@ -275,7 +276,7 @@ def _entries(given: dict[str, Any], settings: Settings) -> int:
         print(f"{entry.batch}  {minute_text(entry.made_at)}  {_body_text(entry)}{back}")
         number = f"  (number {entry.rank} then)" if entry.rank else ""
         print(f"  {printable(titles.get(entry.snapshot or 0, ''))}{number}")
-    count = "1 entry" if len(entries) == 1 else f"{len(entries)} entries"
+    count = count_text(len(entries), "entry", "entries")
     print(f"{count}; to take one back: triage undo BATCH", file=sys.stderr)
     return 0
 
@@ -309,7 +310,7 @@ def _undo(given: dict[str, Any], settings: Settings) -> int:
     with _memory(settings) as space:
         for wanted in given["batches"] or [None]:
             batch, count = space.undo(wanted)
-            entries = "1 entry" if count == 1 else f"{count} entries"
+            entries = count_text(count, "entry", "entries")
             print(f"Taken back: {entries} of batch {batch}", file=sys.stderr)
     return 0
 

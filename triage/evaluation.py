@@ -26,6 +26,7 @@ from markupsafe import Markup
 from extractors.errors import UserError
 from extractors.records import Problem
 from models.artefact import make_card, save_model
+from models.counts import count_text
 from models.evaluate import (
     Bin,
     CurvePoint,
@@ -43,7 +44,7 @@ from models.weights import Weights, load_weights
 from triage.run import Row, Run
 from triage.settings import Settings
 from triage.weighing import amounts_of, load_scales
-from triage.words import count_text, printable
+from triage.words import printable
 
 WIDE, HIGH = 320, 240  # units of a plot's inside
 LARGEST_LINE = 100_000  # characters

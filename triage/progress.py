@@ -10,9 +10,10 @@ from pathlib import Path
 from typing import IO
 
 from extractors.records import Problem
+from models.counts import count_text
 from models.records import NextStep
 from triage.run import Run, place_text
-from triage.words import CAUTIONS, count_text, printable
+from triage.words import CAUTIONS, printable
 
 PLACES_SHOWN = 3
 PROBLEMS_SHOWN = 12

@@ -10,8 +10,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from extractors.errors import UserError
+from models.counts import count_text
 from triage.settings import Settings, add_options, reading_options
-from triage.words import count_text, name, printable
+from triage.words import name, printable
 
 if TYPE_CHECKING:
     from models.sheet_records import ReferenceSheet

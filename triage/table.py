@@ -11,9 +11,10 @@ from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
+from models.counts import count_text
 from triage.columns import ANSWERS, COLUMNS, Column
 from triage.run import GROUPS, PhotoPair, Row
-from triage.words import count_text, printable
+from triage.words import printable
 
 T = TypeVar("T")
 GAP = 2

@@ -67,15 +67,6 @@ def name(key: str) -> str:
     return key.replace("_", " ").replace("-", " ")
 
 
-def count_text(number: int, thing: str) -> str:
-    """A number of things.
-
-    >>> count_text(1, "listing"), count_text(2, "listing")
-    ('1 listing', '2 listings')
-    """
-    return f"{number} {thing}{'' if number == 1 else 's'}"
-
-
 def length_text(measurement: Measurement) -> str:
     """A stated length in millimetres, with its range or its "about"."""
     low, high = f"{measurement.low_mm:g}", f"{measurement.high_mm:g}"

@@ -16,6 +16,7 @@ from typing import Any, Literal
 from extractors.photos.holders import each_with_each
 from extractors.records import Listing, Photo, Span
 from models.checks.corpus import Corpus, Examined
+from models.counts import count_text
 from models.records import Finding, Strength
 
 CHECK = "photo_reuse"
@@ -282,8 +283,7 @@ def _why(one: Examined, others: Sequence[Examined], shares: Sequence[_Share], ph
     sellers = _sellers(others)
     parts = [
         f"{photos} of {len(one.listing.photos)} photos {'is' if photos == 1 else 'are'} also "
-        f"shown by "
-        f"{sellers} other seller{'s' if sellers > 1 else ''}",
+        f"shown by {count_text(sellers, 'other seller')}",
         _seen_earliest(one, others),
     ]
     different = sorted(

@@ -18,6 +18,7 @@ from statistics import fmean, pvariance
 
 from extractors.records import Listing
 from models.checks.corpus import Corpus, Examined
+from models.counts import count_text
 from models.features import signs_of
 from models.records import Finding, Strength
 from models.risk import add_up, explain, probability, starting_model
@@ -129,7 +130,7 @@ def _finding(others: Sequence[_Told], usual: float, alike: float) -> Finding | N
         return None
     told = sorted(others, key=lambda other: (-other.chance, other.listing.id))
     against = sum(other.in_conflict for other in others)
-    count = f"{len(others)} other listing{'s' if len(others) > 1 else ''}"
+    count = count_text(len(others), "other listing")
     return Finding(
         CHECK, POINT, "undecided", strength,
         f"of this seller's {count}, {against} {'is' if against == 1 else 'are'} in conflict with "

@@ -19,6 +19,7 @@ from importlib import resources
 from extractors.records import Listing, Span
 from models.checks.corpus import Corpus
 from models.checks.photo_reuse import are_named, are_other_sellers, order_of
+from models.counts import count_text
 from models.records import Finding, Strength
 
 CHECK = "text_reuse"
@@ -172,7 +173,7 @@ def _finding(rows: Sequence[tuple[Strength, float, _Text, _Text]]) -> Finding:
         "conflicts",
         strength,
         f"{share:.0%} of the description beyond shop phrases is also used by "
-        f"{count} other seller{'s' if count > 1 else ''}",
+        f"{count_text(count, 'other seller')}",
         quoted=(_longest(one, other),),
         cause=CHECK,
         explanations=_INNOCENT,
