@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,7 +11,7 @@ from typing import IO
 from extractors.records import Problem
 from models.counts import count_text
 from models.records import NextStep
-from triage.run import Run, place_text
+from triage.run import Run, problem_groups
 from triage.words import CAUTIONS, printable
 
 PLACES_SHOWN = 3
@@ -131,16 +130,12 @@ def problem_lines(problems: Sequence[Problem]) -> list[str]:
     """The problems, those with the same trouble together, each with a few of its places."""
     if not problems:
         return []
-    groups: dict[tuple[str, str], list[Problem]] = {}
-    for problem in problems:
-        what = re.sub(r"^line \d+:? ", "", problem.what)  # lines of one file stand together
-        groups.setdefault((what, problem.do), []).append(problem)
-    ordered = sorted(groups.items(), key=lambda item: -len(item[1]))
+    groups = problem_groups(problems)
     lines = [f"{count_text(len(problems), 'problem')}:"]
-    for (what, do), group in ordered[:PROBLEMS_SHOWN]:
-        lines.append(f"  {_places(group)}: {printable(what)}; {printable(do)}")
-    if len(ordered) > PROBLEMS_SHOWN:
-        lines.append(f"  and {len(ordered) - PROBLEMS_SHOWN} other kinds (--problems FILE has all)")
+    for what, do, places in groups[:PROBLEMS_SHOWN]:
+        lines.append(f"  {_places(places)}: {printable(what)}; {printable(do)}")
+    if len(groups) > PROBLEMS_SHOWN:
+        lines.append(f"  and {len(groups) - PROBLEMS_SHOWN} other kinds (--problems FILE has all)")
     return lines
 
 
@@ -153,7 +148,7 @@ def _shortened(place: str) -> str:
     return shown if len(place) <= _LONGEST_NAME else f"{shown}...{printable(place[-40:])}"
 
 
-def _places(problems: Iterable[Problem]) -> str:
-    places = list(dict.fromkeys(_shortened(place_text(p.source, p.member)) for p in problems))
+def _places(places: Sequence[str]) -> str:
     rest = len(places) - PLACES_SHOWN
-    return ", ".join(places[:PLACES_SHOWN]) + (f" and {rest} more" if rest > 0 else "")
+    told = ", ".join(map(_shortened, places[:PLACES_SHOWN]))
+    return told + (f" and {rest} more" if rest > 0 else "")

@@ -42,6 +42,7 @@ from triage.run import (
     Thumbnail,
     photo_place,
     place_text,
+    problem_groups,
     same_seller,
 )
 from triage.words import (
@@ -96,7 +97,7 @@ def make_report(run: Run, leave_out: tuple[str, ...] = (), photo_bytes: int = 12
         ruler=_ruler(run),
         plots=price_plots(run.prices),
         cautions=CAUTIONS,
-        problems=_problem_groups(run),
+        problems=problem_groups(run.problems),
     )
 
 
@@ -610,12 +611,3 @@ def _flatten(marks: list[dict[str, Any]], most: int) -> float:
     for mark in marks:
         mark["y"] = round(base - mark["height"] * gap + gap - 4, 1)
     return round(base + 4, 1)
-
-
-def _problem_groups(run: Run) -> list[tuple[str, str, list[str]]]:
-    """The problems by what is wrong, each with its places."""
-    groups: dict[tuple[str, str], list[str]] = {}
-    for problem in run.problems:
-        place = place_text(problem.source, problem.member)
-        groups.setdefault((problem.what, problem.do), []).append(place)
-    return [(what, do, places) for (what, do), places in groups.items()]

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
@@ -43,6 +44,40 @@ def place_text(path: str, member: str | None) -> str:
     'week.zip!a.jpg'
     """
     return path if member is None else f"{path}!{member}"
+
+
+def problem_groups(problems: Iterable[Problem]) -> list[tuple[str, str, tuple[str, ...]]]:
+    """(what is wrong, what to do, where) of problems, those of one kind together, most first.
+
+    A place is a file or a member of one, with the lines of it where these are told.
+    """
+    groups: dict[tuple[str, str], dict[str, list[str]]] = {}
+    counts: Counter[tuple[str, str]] = Counter()
+    for problem in problems:
+        line = re.match(r"line (\d+):? ", problem.what)
+        what = problem.what[line.end() :] if line else problem.what
+        place = place_text(problem.source, problem.member)
+        counts[what, problem.do] += 1
+        lines = groups.setdefault((what, problem.do), {}).setdefault(place, [])
+        lines += [line[1]] if line else []
+    return [
+        (what, do, tuple(_with_lines(place, lines) for place, lines in places.items()))
+        for (what, do), places in sorted(groups.items(), key=lambda item: -counts[item[0]])
+    ]
+
+
+LINES_SHOWN = 5
+
+
+def _with_lines(place: str, lines: Sequence[str]) -> str:
+    """A place with its first lines, as listings in it are named.
+
+    >>> _with_lines("week.csv", ["3", "9"]), _with_lines("a.html", [])
+    ('week.csv:3, 9', 'a.html')
+    """
+    rest = len(lines) - LINES_SHOWN
+    told = ", ".join(lines[:LINES_SHOWN]) + (f" and {rest} more lines" if rest > 0 else "")
+    return f"{place}:{told}" if told else place
 
 
 def photo_place(photo: Photo) -> str:

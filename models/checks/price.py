@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from decimal import Decimal
 from statistics import median
 
 from extractors.records import Evidence, Listing
@@ -73,6 +74,15 @@ def robust_distance(price: float, others: Sequence[float]) -> float:
     return (math.log(price) - middle) / max(spread, LEAST_SPREAD)
 
 
+def _amount(price: Decimal | float) -> str:
+    """An amount as prices are shown, without cents where there are none.
+
+    >>> _amount(89.0), _amount(136.25), _amount(132.5)
+    ('89', '136.25', '132.50')
+    """
+    return f"{price:.2f}".removesuffix(".00")
+
+
 def _compare(one: Examined, others: Sequence[Examined]) -> Finding | None:
     price = one.listing.price
     if not price or price <= 0 or len(others) < FEWEST:
@@ -84,7 +94,7 @@ def _compare(one: Examined, others: Sequence[Examined]) -> Finding | None:
     middle = median(prices)
     currency = one.listing.currency or ""
     told = (
-        f"{price} {currency} against a median of {middle:g} {currency} "
+        f"{_amount(price)} {currency} against a median of {_amount(middle)} {currency} "
         f"over {len(prices)} listings of the reference"
     )
     sellers = {_seller(o.listing) for o in others}
@@ -95,8 +105,9 @@ def _compare(one: Examined, others: Sequence[Examined]) -> Finding | None:
     low = "low" if result == "conflicts" else "somewhat low"
     why = f"the price is {low}: {told}; copies among them may set the median"
     return Finding(
-        CHECK, "price", result, "clue", why, stated=f"{price} {currency}".strip(),
-        expected=f"about {middle:g} {currency}".strip(), source="the listings of this folder",
+        CHECK, "price", result, "clue", why, stated=f"{_amount(price)} {currency}".strip(),
+        expected=f"about {_amount(middle)} {currency}".strip(),
+        source="the listings of this folder",
         explanations=("a quick sale", "a fault not named", "copies may set the median"),
         about=tuple(o.listing.id for o in others[:8]),
     )  # fmt: skip

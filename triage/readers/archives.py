@@ -13,7 +13,7 @@ from urllib.parse import quote
 
 from extractors.records import Problem
 from triage.readers import warc
-from triage.readers.documents import document_kind
+from triage.readers.documents import document_kind, is_of_the_system
 from triage.readers.grouping import Plan, companion_of, make_plan
 from triage.readers.limits import MAX_MEMBER, MAX_MEMBERS, MAX_UNPACKED, read_bounded
 from triage.readers.source import Asset, Place, Source, Unreadable, join_member
@@ -43,7 +43,8 @@ class Archive:
             self._zip = zipfile.ZipFile(file)
             entries = self._zip.infolist()
         except _DAMAGED as error:
-            raise Unreadable(f"is a damaged zip file ({error})", "copy it again") from None
+            why = "" if "not a zip" in str(error) else f" ({error})"  # its end is missing
+            raise Unreadable(f"is a damaged zip file{why}", "copy it again") from None
         if len(entries) > MAX_MEMBERS:
             raise Unreadable(f"holds more than {MAX_MEMBERS:,} files", "unpack it yourself")
         self.entries: dict[str, zipfile.ZipInfo] = {}
@@ -54,7 +55,7 @@ class Archive:
 
     def _take(self, entry: zipfile.ZipInfo) -> None:
         name = entry.filename
-        if name.endswith("/"):
+        if name.endswith("/") or is_of_the_system(name):
             return
         why = _why_refused(entry) or ("stands twice" if name in self.entries else None)
         if why is None:

@@ -21,10 +21,15 @@ def check_markup(data: bytes) -> None:
     Pages as browsers save them stay far below: 5 MB, 30,000 tags, 100 attributes, depth 100.
     """
     if len(data) > MAX_BYTES:
-        raise Unreadable(f"a page of {len(data) >> 20} MB", "save it as a page with its files")
+        raise Unreadable(
+            f"has {len(data) >> 20} MB, more than the {MAX_BYTES >> 20} that are read",
+            "save it as a page with its files",
+        )
     tags = data.count(b"<")
     if tags > MAX_TAGS:
-        raise Unreadable(f"a page with {tags} tags", "save only the listing")
+        raise Unreadable(
+            f"has {tags:,} tags, more than the {MAX_TAGS:,} that are read", "save only the listing"
+        )
     if any(_attributes(tag) > MAX_ATTRIBUTES for tag in _long_tags(data)):
         raise Unreadable("a tag with thousands of attributes", "leave it out")
     if tags > MAX_DEPTH and tags - 2 * data.count(b"</") > MAX_DEPTH and _depth(data) > MAX_DEPTH:

@@ -24,3 +24,16 @@ def document_kind(head: bytes) -> str | None:
         return "an office document"
     start = head.removeprefix(b"\xef\xbb\xbf").lstrip()
     return next((kind for mark, kind in _STARTS if start.startswith(mark)), None)
+
+
+_OF_THE_SYSTEM = frozenset({".ds_store", "thumbs.db", "ehthumbs.db", "desktop.ini"})
+
+
+def is_of_the_system(path: str) -> bool:
+    """Say whether a system put a file among the user's own by itself, for its views of folders.
+
+    >>> is_of_the_system("week/Thumbs.db"), is_of_the_system("__MACOSX/._a.html")
+    (True, True)
+    """
+    name = path.replace("\\", "/").rpartition("/")[2].casefold()
+    return name in _OF_THE_SYSTEM or name.startswith("._")

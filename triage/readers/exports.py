@@ -168,11 +168,16 @@ def load_strict(text: str) -> tuple[Any, tuple[str, ...]]:
             strict=False,
         )
     except ValueError as error:
-        where = f", {error.lineno}:{error.colno}" if isinstance(error, json.JSONDecodeError) else ""
+        where = _from_where(error) if isinstance(error, json.JSONDecodeError) else ""
         raise Unreadable(f"is not JSON{where}", "export it again") from None
     except RecursionError:
         raise Unreadable("brackets are nested too deep") from None
     return value, tuple(duplicates.keys)
+
+
+def _from_where(error: json.JSONDecodeError) -> str:
+    line = f"line {error.lineno}, " if error.lineno > 1 else ""
+    return f" from {line}character {error.colno} on"
 
 
 def _read_document(source: Source) -> Iterator[ReadResult]:

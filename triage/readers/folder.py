@@ -18,6 +18,7 @@ from extractors.codec import UnreadableRecord, from_plain
 from extractors.errors import UserError
 from extractors.records import Listing, Photo, Problem
 from triage.containment import Breach, Supervisor
+from triage.readers.documents import is_of_the_system
 from triage.readers.grouping import Plan, companion_of, make_plan
 from triage.readers.source import Place, ReadResult, path_text
 
@@ -93,6 +94,8 @@ def _walk(root: Path) -> tuple[list[str], list[Problem]]:
         below = todo.pop()
         for name, kind in _entries(root, below):
             shown = path_text(name)
+            if kind == "file" and is_of_the_system(shown):
+                continue
             if kind == "file" and len(names) < MAX_FILES:
                 names.append(shown)
             elif kind == "folder" and name.count(os.sep) < MAX_PATH_DEPTH:

@@ -36,6 +36,20 @@ def test_zip_in_a_zip(tmp_path: Path) -> None:
     assert {one.member for one in reading.listings} == {"a.json", "deep/in.zip!b.json"}
 
 
+def test_what_a_system_puts_into_a_zip_is_passed_over(tmp_path: Path) -> None:
+    odd = {"__MACOSX/._a.json": b"\0\5\x16\7", ".DS_Store": b"\0\0\0\1Bud1"}
+    (tmp_path / "a.zip").write_bytes(zip_bytes({"a.json": record(1), **odd}))
+    reading = read(tmp_path)
+    assert ([one.member for one in reading.listings], reading.problems) == (["a.json"], ())
+
+
+def test_a_file_that_is_no_zip_but_by_its_first_bytes_is_damaged(tmp_path: Path) -> None:
+    (tmp_path / "a.zip").write_bytes(b"PK\3\4" + bytes(range(200)))
+    assert [(p.what, p.do) for p in read(tmp_path).problems] == [
+        ("is a damaged zip file", "copy it again")
+    ]
+
+
 def three_zips_of_three() -> bytes:
     pages = {f"{n}.json": record(n) for n in range(3)}
     return zip_bytes({f"{n}.zip": zip_bytes(pages) for n in range(3)})

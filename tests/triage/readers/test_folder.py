@@ -55,6 +55,17 @@ def test_folder_of_something_else_names_every_file(tmp_path: Path) -> None:
     assert set(named(reading)) == {p.name for p in tmp_path.iterdir()}
 
 
+def test_what_a_system_puts_into_folders_is_passed_over(tmp_path: Path) -> None:
+    SAVES["JSON"](tmp_path)
+    (tmp_path / ".DS_Store").write_bytes(b"\0\0\0\1Bud1")
+    (tmp_path / "Thumbs.db").write_bytes(b"\xd0\xcf\x11\xe0" + bytes(500))
+    (tmp_path / "deep").mkdir()
+    (tmp_path / "deep" / "desktop.ini").write_text("[ViewState]")
+    (tmp_path / "deep" / "._a.html").write_bytes(b"\0\5\x16\7")
+    reading = read(tmp_path)
+    assert (len(reading.listings), reading.problems) == (1, ())
+
+
 def test_one_file_may_be_given(tmp_path: Path) -> None:
     SAVES["JSON Lines"](tmp_path)
     SAVES["CSV"](tmp_path)

@@ -143,6 +143,11 @@ def test_markup_beyond_all_bounds_is_refused(data: bytes) -> None:
         check_markup(data)
 
 
+def test_a_page_of_too_many_tags_is_told_how_many_are_read() -> None:
+    with pytest.raises(Unreadable, match="has 700,000 tags, more than the 600,000 that are read"):
+        check_markup(b"<b>" * 700_000)
+
+
 def test_a_long_data_address_is_within_bounds() -> None:
     check_markup(b'<img src="data:image/png;base64,' + b"A" * 3_000_000 + b'">')
 
