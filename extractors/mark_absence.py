@@ -6,14 +6,16 @@ from extractors.lexicon import small_words
 from extractors.mark_building import add, add_general
 from extractors.mark_places import LEFT_RIGHT
 from extractors.mark_sentence import Sentence
-from extractors.mark_text import NEAR, Literal
+from extractors.mark_text import GOODS, NEAR, Literal
 from extractors.mark_verbs import from_verb
 from extractors.reading import Hit
 from extractors.scope import clause_at, is_negated
 
 _FAR = 8  # words between "neither" and "anything"
 _BUT = frozenset(("but", "als", "que", "che", "sino"))  # "nothing but", "nichts als"
+_THAN = frozenset(("als", "que", "che"))  # lead to an exception only
 _NOWHERE = frozenset(("nessuna", "ninguna", "aucune"))  # "niente da nessuna parte"
+_BESIDE = frozenset(("beside", "contrast"))  # counts with a place only
 _NOT_WRITTEN = small_words("not_written")
 
 
@@ -40,7 +42,9 @@ def from_general(sentence: Sentence, hit: Hit) -> None:
         if verb is not None:
             from_verb(sentence, sentence.at["verb"][verb])
         return
-    if hit.value == "beside" and sentence.place_beside(hit.first, hit.last) is None:
+    if hit.value == "contrast" and not sentence.marks:
+        return  # "the pendant is plain" tells of marks beside one that has some
+    if hit.value in _BESIDE and sentence.place_beside(hit.first, hit.last) is None:
         return
     if hit.value == "hallmark":
         start = next(n for n in range(hit.first, hit.last) if "hallmark" in sentence.words[n])
@@ -49,16 +53,18 @@ def from_general(sentence: Sentence, hit: Hit) -> None:
         add(sentence, Literal(hit.first, hit.last, begin, begin + 8), claimed="absent")
     else:
         add_general(sentence, hit.first, hit.last)
-    from_exception(sentence, hit.last)
+    if not from_exception(sentence, hit.last):
+        exception_before(sentence, hit.first)
 
 
-def from_exception(sentence: Sentence, number: int) -> bool:
-    """Read what is there after all: "nothing but 925"."""
+def from_exception(sentence: Sentence, number: int, is_sure: bool = False) -> bool:
+    """Read what is there after all: "nothing but 925"; `is_sure`: whatever "but" leads to."""
     for behind in range(number, min(sentence.high, number + 7)):
         is_but = sentence.words[behind] in _BUT and sentence.words[behind - 1] != ","
         if behind in sentence.text.but or (is_but and behind > number - 1):
             after = sentence.text.but.get(behind, behind + 1)
-            if _add_exception(sentence, after, sentence.high):
+            is_told = is_sure or behind in sentence.text.but or sentence.words[behind] in _THAN
+            if _add_exception(sentence, after, sentence.high, is_told):
                 return True
     return False
 
@@ -67,14 +73,15 @@ def exception_before(sentence: Sentence, number: int) -> bool:
     """Read what is there after all, said first: "apart from 50-20 on the bridge no marks"."""
     low = max(sentence.low, number - _BEFORE)
     leads = [sentence.text.but[n] for n in range(low, number) if n in sentence.text.but]
-    return bool(leads) and _add_exception(sentence, leads[0], number)
+    return bool(leads) and _add_exception(sentence, leads[0], number, True)
 
 
-def _add_exception(sentence: Sentence, number: int, high: int) -> bool:
-    """Note the mark behind "except" as there."""
-    start = sentence.text.skip_leads(number, high)
+def _add_exception(sentence: Sentence, number: int, high: int, is_sure: bool) -> bool:
+    """Note the mark behind "except" as there; behind "but" what is surely one."""
+    start = sentence.over_articles(sentence.text.skip_leads(number, high))
     literal = sentence.named_at(start) if start < high else None
-    literal = literal or sentence.text.literal(start, high)
+    if literal is None and start < high and (is_sure or sentence.is_firm(start)):
+        literal = sentence.text.literal(start, high)
     if literal is None or sentence.is_used(start):
         return False
     is_doubted = any(n in sentence.at["unsure"] for n in range(number, literal.first))
@@ -85,7 +92,8 @@ def _add_exception(sentence: Sentence, number: int, high: int) -> bool:
 def from_nothing(sentence: Sentence, hit: Hit) -> None:
     """Read "nothing on the rear", "steht nichts", "nothing but 925"."""
     behind = sentence.words[hit.last : min(hit.last + 2, sentence.high)]
-    if behind[:1] and behind[0] in _NOT_WRITTEN and _NOWHERE.isdisjoint(behind):
+    is_but = hit.last in sentence.text.but
+    if behind[:1] and behind[0] in _NOT_WRITTEN and _NOWHERE.isdisjoint(behind) and not is_but:
         return  # "nothing to do with", "nothing wrong"
     if any(h.first <= hit.first < h.last for h in sentence.reading.found("words.unsure")):
         return  # "je garantis rien"
@@ -100,12 +108,25 @@ def from_nothing(sentence: Sentence, hit: Hit) -> None:
     )
     if not writes and not sentence.places.with_preposition(hit.last, sentence.high):
         is_other = hit.first > sentence.low and sentence.words[hit.first - 1] in LEFT_RIGHT
-        if not (is_other and sentence.marks) and not _is_bare_place(sentence, hit):
+        is_bare = _is_bare_place(sentence, hit) or _is_on_goods(sentence, begin, hit)
+        if not (is_other and sentence.marks) and not is_bare:
             return
-    if from_exception(sentence, hit.last):
+    if from_exception(sentence, hit.last, is_sure=True):
         sentence.spent.update(range(hit.first, hit.last))
     else:
         add_general(sentence, hit.first, hit.last)
+
+
+def _is_on_goods(sentence: Sentence, begin: int, hit: Hit) -> bool:
+    """Tell whether "on the glasses" makes up what stands before: "en las gafas nada"."""
+    number = hit.first - 1
+    while number > begin and sentence.words[number] in ("is", "ist"):
+        number -= 1
+    if sentence.words[number] not in GOODS:
+        return False
+    return any(
+        sentence.places.prep.get(first) in (number, number - 1) for first in range(begin, number)
+    )
 
 
 def _is_bare_place(sentence: Sentence, hit: Hit) -> bool:

@@ -91,6 +91,8 @@ def from_bare(sentence: Sentence, number: int) -> None:
 
 def _from_figures(sentence: Sentence, number: int) -> None:
     """Read "a 4821 on the left arm": figures behind an article, a place beside them."""
+    if _from_figures_and_capitals(sentence, number):
+        return
     word = sentence.words[number]
     is_long = word.isdigit() and len(word) > _LONG_CODE - 1 and not _YEAR.fullmatch(word)
     is_told = sentence.text.is_lone_number(number)
@@ -104,6 +106,21 @@ def _from_figures(sentence: Sentence, number: int) -> None:
         add(sentence, literal)
 
 
+def _from_figures_and_capitals(sentence: Sentence, number: int) -> bool:
+    """Read "On the back 20 ATM": figures and capitals that with their place make up a clause."""
+    if number + 1 >= sentence.high or not sentence.is_in_capitals(number + 1):
+        return False
+    if not sentence.is_firm(number + 1) or is_size(sentence.reading, number):
+        return False
+    literal = sentence.text.literal(number, sentence.high)
+    if literal is None or literal.last < number + 2 or sentence.is_word(literal):
+        return False
+    if not _is_placed_before(sentence, literal):
+        return False
+    add(sentence, literal)
+    return True
+
+
 def _from_name(sentence: Sentence, number: int) -> None:
     """Read "Orlena on the dial, Feyrand on the movement": a name opens a clause."""
     if not sentence.begins(number) and sentence.words[number - 1] not in JOINS:
@@ -115,19 +132,6 @@ def _from_name(sentence: Sentence, number: int) -> None:
         return
     if sentence.places.with_preposition(literal.last, sentence.high):
         add(sentence, literal)
-
-
-def is_with(sentence: Sentence, number: int) -> bool:
-    """Tell whether a place and "with a small" stand right before: "arm with a star"."""
-    before = number - 1
-    while before > sentence.low and (
-        sentence.words[before] in INDEFINITE or before in sentence.text.lead
-    ):
-        if sentence.words[before] in WITH:
-            place = sentence.places.before(before, sentence.low)
-            return place is not None and place[1] == before
-        before -= 1
-    return False
 
 
 def add_drawn(sentence: Sentence, number: int) -> None:

@@ -85,12 +85,12 @@ def _read_more(sentence: Sentence, mark: Mark) -> None:
         if number >= sentence.high or sentence.is_used(number) or not sentence.is_firm(number):
             return
     named = sentence.named_at(number)
-    claimed = mark.claimed if mark.claimed != "present" else None
+    claimed = mark.claimed if mark.claimed != "present" and not ahead else None
     if named:
         add(sentence, named, claimed=claimed)
     elif sentence.is_firm(number):
         literal = sentence.text.literal(number, sentence.high)
-        if literal:
+        if literal and not sentence.counts(literal):
             add(sentence, literal, claimed=claimed)
 
 

@@ -18,6 +18,7 @@ from extractors.scope import (
     is_doubted,
     is_illegible,
     is_negated,
+    negations_before,
 )
 
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
@@ -32,7 +33,7 @@ def claim(sentence: Sentence, first: int, last: int) -> Claimed:
     """Say how the mark of words [first, last) is claimed."""
     if _is_settled(sentence, first, last):
         return "present"
-    if is_negated(sentence.reading, first, last, 7):
+    if is_negated(sentence.reading, first, last, 7) and not _is_set_against(sentence, first, last):
         return "absent"
     if _is_doubted(sentence, first, last):
         return "unsure"
@@ -60,6 +61,17 @@ def _is_settled(sentence: Sentence, first: int, last: int) -> bool:
     if "?" in words[last : last + ASKED]:
         return False
     return last >= len(words) or not (words[last] in ANSWERING or words[last] in SUFFIXES)
+
+
+def _is_set_against(sentence: Sentence, first: int, last: int) -> bool:
+    """Tell whether only what a mark is not is denied: "it says X, not Y"."""
+    number = last + (last < sentence.high and sentence.words[last] == ",")
+    hits = [hit for hit in sentence.reading.found("words.not") if hit.first == number]
+    if not hits or not _is_mark_at(sentence, hits[0].last):
+        return False
+    return not is_negated(sentence.reading, first, number, 7, inside=False) or (
+        not negations_before(sentence.reading, first, 7)
+    )
 
 
 _LONGEST = 10  # words of a denial or doubt

@@ -32,7 +32,8 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
         _before_noun(sentence, noun) or sentence.behind_noun(noun) or _behind_colon(sentence, noun)
     )
     literal = literal or _in_next_cell(sentence, noun)
-    if literal and _is_brand(sentence, noun, literal):
+    literal = literal or _spoken_behind(sentence, noun)
+    if literal and (sentence.is_used(literal.first) or _is_brand(sentence, noun, literal)):
         return
     if literal and (
         noun.value != "weak"
@@ -42,7 +43,7 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
     ):
         add(sentence, literal, noun)
         return
-    if sentence.is_letter(noun):
+    if sentence.is_letter(noun) or _is_spoken(sentence, noun):
         return
     is_bracketed = noun.last < sentence.high and sentence.words[noun.last] == "("
     end = sentence.behind_bracket(noun.last) if is_bracketed else noun.last
@@ -61,6 +62,26 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
             add(sentence, Literal(later.first, later.last, later.start, later.end), noun)
         elif noun.value == "strong" or claimed != "present" or _is_on(sentence, noun):
             add(sentence, Literal(noun.first, noun.last, noun.start, noun.end))
+
+
+def _is_spoken(sentence: Sentence, noun: Hit) -> bool:
+    """Tell whether the words of a mark follow: "the dedication reads To Jean"."""
+    say = sentence.at["say"].get(noun.last)
+    if say is None or say.value or say.last >= sentence.high:
+        return False
+    number = sentence.text.skip_leads(say.last, sentence.high)
+    return sentence.text.literal(number, sentence.high) is not None
+
+
+def _spoken_behind(sentence: Sentence, noun: Hit) -> Literal | None:
+    """Read "asta sinistra scritta haldrume" of a text without case."""
+    number = noun.last
+    if noun.value != "any" or number >= sentence.high or not sentence.text.is_even(number):
+        return None
+    place = sentence.places.before(noun.first, sentence.low)
+    if place is None or place[1] < noun.first - 1 or not sentence.text.is_literal_start(number):
+        return None
+    return sentence.text.spoken(number, sentence.high)
 
 
 def _is_brand(sentence: Sentence, noun: Hit, literal: Literal) -> bool:
@@ -95,7 +116,9 @@ def _form_behind(sentence: Sentence, noun: Hit) -> Form | None:
 
 def _is_on(sentence: Sentence, noun: Hit) -> bool:
     near = range(noun.last, min(noun.last + 3, sentence.high))
-    return any(sentence.places.with_preposition(number, sentence.high) for number in near)
+    if any(sentence.places.with_preposition(number, sentence.high) for number in near):
+        return True
+    return sentence.is_with(noun.first)
 
 
 def _is_gone(sentence: Sentence, noun: Hit) -> bool:
@@ -106,7 +129,18 @@ def _is_gone(sentence: Sentence, noun: Hit) -> bool:
 
 def _is_placed(sentence: Sentence, noun: Hit) -> bool:
     begin, end = clause_at(sentence.reading, noun.first, noun.last)
-    return any(n in sentence.places.place or n in sentence.at["verb"] for n in range(begin, end))
+    if any(n in sentence.places.place or n in sentence.at["verb"] for n in range(begin, end)):
+        return True
+    return _is_behind_place(sentence, begin)
+
+
+def _is_behind_place(sentence: Sentence, number: int) -> bool:
+    """Tell whether a clause follows a place and a comma: "Behind the hinge, the number 5124"."""
+    if number - 2 < sentence.low or sentence.words[number - 1] != ",":
+        return False
+    near = range(max(sentence.low, number - NEAR), number - 1)
+    places = (sentence.places.with_preposition(n, sentence.high) for n in near)
+    return any(place is not None and place[1] == number - 1 for place in places)
 
 
 def _absent_noun(sentence: Sentence, noun: Hit) -> None:

@@ -24,6 +24,18 @@ class Places:
         self.place, self.adjective, self.article, self.prep = (
             reading.reach(f"markings.{name}") for name in ("place", "adj", "article", "prep")
         )
+        self._free_figures(frozenset(reading.figures()))
+
+    def _free_figures(self, figures: frozenset[int]) -> None:
+        """Take figures out of places: a cue with "one" stands for any number."""
+        for table in (self.place, self.adjective, self.article):
+            for number in table.keys() & figures:
+                if table[number] == number + 1:
+                    del table[number]
+        before = {number - 1 for number in figures}
+        for number in self.place.keys() & before:  # "left one" is a place, "left 48" is none
+            if self.place[number] == number + 2:
+                del self.place[number]
 
     def at(self, number: int, high: int) -> Range | None:
         """Read a place phrase (article, adjectives, noun) that begins at word `number`."""
@@ -99,6 +111,7 @@ class Places:
         if last == after or self.reading.words[last - 1] not in LEFT_RIGHT:
             return None
         is_end = last >= high or self.reading.words[last] in _ENDS or self._is_capitals(last)
+        is_end = is_end or self.reading.words[last][0].isdigit()
         if not is_end:
             return None
         begin = last - 1
@@ -126,9 +139,20 @@ class Places:
             hit = self.place.get(begin)
             if hit and hit <= number:
                 start = self._start_of(begin, low)
-                first, last = self.at(start, number) or (begin, hit)
-                return self._with_words_before(first, low), last
+                found = self.at(start, number)
+                if found is None or found[1] < hit:  # "derrière la charnière": two places
+                    start, found = begin, self.at(begin, number)
+                first, last = found or (begin, hit)
+                return self._with_words_before(self._over_article(first, low), low), last
         return None
+
+    def _over_article(self, number: int, low: int) -> int:
+        """Take the article and adjectives right before a place to it."""
+        while number > low and number - 1 in self.adjective:
+            number -= 1
+        if number > low and number - 1 in self.article and number not in self.article:
+            number -= 1
+        return number
 
     def _with_words_before(self, number: int, low: int) -> int:
         """Take "innen am" and "under" to a place without an article; "on" adds nothing."""

@@ -16,22 +16,25 @@ from extractors.mark_text import (
     SIDES,
     STOPS,
     WITH,
+    YES,
     Literal,
     Mark,
     Text,
     is_size,
 )
 from extractors.reading import Hit
-from extractors.scope import answer_number, clause_at
+from extractors.scope import ANSWERING, answer_number, clause_at
 
 _CLOSED = STOPS | {","}
 _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
+_BEHIND_YES = frozenset(",:-(")
 _LISTED = 6  # things in one list of marks
 _LETTERS = small_words("letter_noun")
 _HAS = small_words("has")
 _LACKS = small_words("negates_ahead") | small_words("lacks") | {":", "="}
 _BLANK = small_words("blank_surface") | {","}
 _STRESSED = small_words("stressed")
+_ITSELF = small_words("itself")
 _WEARERS = small_words("wearers_size")
 _MODALS = small_words("modal")
 
@@ -154,6 +157,7 @@ class Sentence:
         number = noun.last
         if number < self.high and self.words[number] == "(":
             number = self.behind_bracket(number)
+        number = self.over_yes(number)
         while number < self.high and self.words[number] in (")", "."):
             number += 1
         if number + 1 < self.high and self.words[number] == "," and noun.value != "any":
@@ -202,6 +206,45 @@ class Sentence:
         if (is_told or self.is_firm(number)) and not is_size(self.reading, number):
             return self.text.literal(number, self.high)
         return None
+
+    def is_with(self, number: int) -> bool:
+        """Tell whether a place and "with a small" stand right before: "arm with a star"."""
+        before = number - 1
+        while before > self.low and (self.words[before] in INDEFINITE or before in self.text.lead):
+            if self.words[before] in WITH:
+                before -= before - 1 in self.places.article  # "pads each with"
+                place = self.places.before(before, self.low)
+                return place is not None and place[1] == before
+            before -= 1
+        return False
+
+    def counts(self, literal: Literal) -> bool:
+        """Tell whether figures only count what follows: "HALDRUME, 15 rubis"."""
+        word, behind = self.words[literal.first], literal.last
+        if behind - literal.first > 1 or not word.isdigit() or len(word) > 2:
+            return False
+        if behind >= self.high or not self.words[behind].isalpha():
+            return False
+        return not (
+            behind in self.places.prep
+            or behind in self.text.more
+            or behind in self.text.manner
+            or self.words[behind] in JOINS
+            or self.is_in_capitals(behind)
+        )
+
+    def over_yes(self, number: int) -> int:
+        """Go over ": yes," to what is there: "Punze - ja, 585"; a word that has none stays."""
+        words = self.words
+        behind = number + (number < self.high and words[number] in ANSWERING)
+        if behind + 1 >= self.high or words[behind] not in YES:
+            return number
+        if behind == number and self.text.gap(number).strip() != "-":
+            return number
+        behind += 1
+        while behind < self.high - 1 and words[behind] in _BEHIND_YES:
+            behind += 1
+        return behind
 
     def is_letter(self, noun: Hit) -> bool:
         """Tell whether a noun is "letter", of which only the letter counts."""
@@ -336,12 +379,19 @@ class Sentence:
         listed = self.place_behind(last, False) or self._place_of_list(last)
         if listed:
             return listed
-        before = self.places.before(first, self.low)
+        before = self._place_before(first)
         high = self.high
         if is_absent:  # what is not there takes no place of what is
             high = min(high, clause_at(self.reading, first, last)[1])
             before = None if before and self._is_taken(before, first) else before
         return before or self.places.after(last, high) or self._place_answered(last)
+
+    def _place_before(self, first: int) -> Range | None:
+        """Give the last place before a mark that is no drawn mark: "on the lid a crown, 800"."""
+        before = self.places.before(first, self.low)
+        while before and before[1] - 1 in self.spent and before[1] - 1 in self.at["sign"]:
+            before = self.places.before(before[0], self.low)
+        return before
 
     def _behind_doubt(self, number: int) -> tuple[int, ...]:
         """Give the word behind a doubt that stands right behind a mark: "ORLENA I think on"."""
@@ -409,10 +459,22 @@ class Sentence:
         if behind:
             return behind
         before = self.places.before(first, self.low)
-        if before is None:
-            return None
+        if before is None or before[1] < first - NEAR:
+            return self.side_told(first) if self.marks else None
         between = self.words[before[1] : first]
         is_near = all(
             word in COPULA or word in _HAS or word in _LACKS or word in _BLANK for word in between
         )
-        return before if is_near else None
+        if is_near:
+            return before
+        return self.side_told(first) if self.marks else None
+
+    def side_told(self, first: int) -> Range | None:
+        """Give "the other", "la destra" right before words that tell what a side has not."""
+        number = first - 1
+        while number > self.low and (self.words[number] in COPULA or self.words[number] in _ITSELF):
+            number -= 1
+        if number < self.low or self.words[number] not in LEFT_RIGHT:
+            return None
+        has_article = number > self.low and number - 1 in self.places.article
+        return number - has_article, number + 1

@@ -51,7 +51,9 @@ NEAR = 7  # words of a place phrase right before its mark
 _UNITS = frozenset(("mm", "cm", "g", "gr", "eur", "euro", "inches"))
 FEW = 2  # names behind one in capitals
 _LONGEST_LEAD = 10  # words between a verb and its literal; bounds the work on endless runs of them
-_GOODS_NAMES = small_words("numbered_thing") | small_words("era_thing")
+_DEDICATING = small_words("dedicating")
+_COUNTRIES = small_words("country")
+GOODS = small_words("numbered_thing") | small_words("era_thing") | small_words("spectacles")
 MONTHS = small_words("month")
 _SHORTENED = small_words("shortened")
 YES = small_words("yes")
@@ -140,6 +142,10 @@ class Text:
         """Give a word as the seller wrote it."""
         return self.reading.text[self.reading.starts[number] : self.reading.ends[number]]
 
+    def gap(self, number: int) -> str:
+        """Give what stands between a word and the one before."""
+        return self.reading.plain[self.reading.ends[number - 1] : self.reading.starts[number]]
+
     def is_glued(self, number: int) -> bool:
         """Tell whether no space stands between a word and the one before."""
         gap = self.reading.text[self.reading.ends[number - 1] : self.reading.starts[number]]
@@ -180,13 +186,17 @@ class Text:
         known = vocabulary()
         for number in [behind - 1 for behind in self.places.prep if behind]:
             word = self.words[number]
-            if word not in known and text[starts[number]].isupper() and self.is_strange(number):
+            if word in known and word not in _COUNTRIES:
+                continue
+            if text[starts[number]].isupper() and self.is_strange(number):
                 yield number
 
     def is_strange(self, number: int) -> bool:
         """Tell whether a word is in no list: likely a name."""
         word = self.words[number]
-        return len(word) > 3 and word.isalpha() and word not in vocabulary()
+        if word in vocabulary():
+            return word in _COUNTRIES
+        return len(word) > 3 and word.isalpha()
 
     def is_literal_start(self, number: int) -> bool:
         """Tell whether a word may begin a literal without quotes."""
@@ -201,7 +211,7 @@ class Text:
             return self.is_strange(number) or (len(raw) == 1 and raw not in "aeoyi")
         if raw.isupper():
             return True
-        if self.reading.languages[number] == "de" and self.words[number] in _GOODS_NAMES:
+        if self.reading.languages[number] == "de" and self.words[number] in GOODS:
             return False
         return raw[0].isupper() and not self.is_stop(number)
 
@@ -221,8 +231,19 @@ class Text:
         if number >= high:
             return None
         found = self._quoted(number) or self.known(number, high) or self._run(number, high)
+        found = found or self.dedication(number, high)
         found = self.pair(number, found)
         return self._framed(found, high) if found else None
+
+    def dedication(self, number: int, high: int) -> Literal | None:
+        """Read "To Jean 1986", "A Bruno": a small word with a capital, a name behind it."""
+        if number + 1 >= high or self.words[number] not in _DEDICATING or self.is_even(number):
+            return None
+        name = number + 1
+        if not self.raw(number)[0].isupper() or not self.raw(name)[0].isupper():
+            return None
+        run = self._run(name, high)
+        return run._replace(first=number, start=self.reading.starts[number]) if run else None
 
     def pair(self, number: int, found: Literal | None) -> Literal | None:
         """Read a printed pair of sizes or a number of a series whole: "38 x 18", "112 of 500"."""
@@ -411,9 +432,11 @@ class Text:
 
     def _ends_even(self, number: int) -> bool:
         """In a text without case: stop at small words, places and words of writing."""
+        places = self.places
         return (
             self.is_stop(number)
-            or number in self.places.prep
+            or number in places.prep
+            or places.adjective.get(number) in places.place
             or number in self.at["verb"]
             or number in self.at["noun"]
         )
@@ -463,7 +486,10 @@ class Text:
 def _behind_quotes(reading: Reading) -> frozenset[int]:
     """Give the words right behind a quotation mark; the French write « X » with spaces."""
     plain, text = reading.plain, reading.text
-    places = [place + 1 for quote in QUOTES for place in places_of(quote, plain)]
+    places = [place + 1 for place in places_of('"', plain)]
+    places += [
+        place + 1 for place in places_of("'", plain) if not (place and plain[place - 1].isalnum())
+    ]  # no apostrophe
     if "«" in text:
         spaced = [
             place + 2 for place in places_of("«", text) if text[place + 1 : place + 2].isspace()

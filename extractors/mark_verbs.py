@@ -10,6 +10,7 @@ from extractors.mark_text import (
     COPULA,
     INDEFINITE,
     LONE,
+    LONGEST,
     NEAR,
     Literal,
     is_size,
@@ -33,12 +34,15 @@ def from_verb(sentence: Sentence, hit: Hit) -> None:
         return  # "de marque X" names the make
     if from_answer(sentence, hit):
         return
-    number = sentence.text.skip_leads(hit.last, sentence.high)
+    number = sentence.over_yes(hit.last)
+    number = sentence.text.skip_leads(number, sentence.high)
     if number < sentence.high and number in sentence.at["nothing"]:
         return
     place = (
         sentence.places.with_preposition(number, sentence.high) if number < sentence.high else None
     )
+    if place and _from_capitals_before(sentence, hit):
+        return  # "ORLENA engraved on the arm 52-20"
     if place and _ends_at(sentence, place[1]) and _from_before(sentence, hit):
         return  # "ORLENA stamped on the left tip, 5220 on the right"
     if place is None and hit.last < number < sentence.high and sentence.words[hit.last] == ":":
@@ -73,6 +77,25 @@ def _short(sentence: Sentence, number: int) -> Literal | None:
     if not sentence.places.with_preposition(last, sentence.high):
         return None
     return Literal(number, last, sentence.reading.starts[number], sentence.reading.ends[number])
+
+
+def _from_capitals_before(sentence: Sentence, hit: Hit) -> bool:
+    """Read capitals right before a verb that a place follows."""
+    start = hit.first
+    while start > max(sentence.low, hit.first - LONGEST) and (
+        sentence.words[start - 1][0].isdigit()
+        or (sentence.is_in_capitals(start - 1) and sentence.is_firm(start - 1))
+    ):
+        start -= 1
+    while start < hit.first and not sentence.is_in_capitals(start):
+        start += 1
+    if start == hit.first or sentence.is_used(start):
+        return False
+    literal = sentence.text.literal(start, hit.first)
+    if literal is None or literal.last < hit.first or sentence.is_word(literal):
+        return False
+    add(sentence, literal, hit)
+    return True
 
 
 def _ends_at(sentence: Sentence, number: int) -> bool:
@@ -195,9 +218,21 @@ def is_asked_to_read(sentence: Sentence, number: int) -> bool:
 def _has_mark(sentence: Sentence, hit: Hit, number: int) -> bool:
     """Tell whether "the left arm has ORLENA" names a mark: a place, then a strange name."""
     place = sentence.places.before(hit.first, sentence.low)
+    is_even = sentence.text.is_even(number)
+    if is_even and sentence.text.is_strange(number):  # "pen has haldrume on the clip"
+        return sentence.places.with_preposition(number + 1, sentence.high) is not None
     is_name = sentence.text.is_strange(number) and sentence.text.raw(number).isupper()
-    is_known = is_name or number in sentence.text.forms or _is_lone_figure(sentence, number)
+    is_name = is_name or (is_even and sentence.text.is_literal_start(number))
+    is_known = is_name or _is_form_alone(sentence, number) or _is_lone_figure(sentence, number)
     return bool(place) and is_known
+
+
+def _is_form_alone(sentence: Sentence, number: int) -> bool:
+    """Tell whether a known form begins that no thing follows: not that of "à double pont"."""
+    form = sentence.text.forms.get(number)
+    if form is None:
+        return False
+    return form.last >= sentence.high or form.last not in sentence.places.place
 
 
 def _is_lone_figure(sentence: Sentence, number: int) -> bool:

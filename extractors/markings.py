@@ -18,7 +18,6 @@ from extractors.mark_bare import (
     from_colon,
     from_form,
     from_sign,
-    is_with,
 )
 from extractors.mark_nouns import from_noun
 from extractors.mark_sentence import Sentence
@@ -32,6 +31,7 @@ from extractors.scope import clause_at, has_picture
 _CAPITALS = re.compile(
     r"[A-Z0-9](?![a-z])(?<![\w&].)(?:(?<=[A-Z])|[A-Z0-9]{0,2}[A-Z])[A-Z0-9&]*(?![\w&])"
 )
+_FIGURES_FIRST = re.compile(r"(?<![\w.,/-])\d{1,3} (?=[A-Z]{2})")  # "20 ATM"
 _SENTENCE_STOPS = STOPS | {"."}
 _MOST = 50  # marks in one sentence; more is no listing
 _BOXES = frozenset("[□☐▢▯◻⬜x×-/")  # between the figures of a printed pair of sizes
@@ -65,7 +65,7 @@ def _read_at(sentence: Sentence, number: int) -> None:
         from_exist(sentence, at["exist"][number])
     elif number in sentence.text.forms:
         from_form(sentence, sentence.text.forms[number])
-    elif number in at["sign"] and is_with(sentence, number):
+    elif number in at["sign"] and sentence.is_with(number):
         add_drawn(sentence, number)
     elif number in at["sign"] and sentence.begins(number):
         from_sign(sentence, number)
@@ -112,6 +112,7 @@ def _shown(text: Text) -> list[int]:
             found.append(number)
     if not raw.isupper():
         places = [match.start() for match in _CAPITALS.finditer(raw)]
+        places += [match.start() for match in _FIGURES_FIRST.finditer(raw)]
         found += words_at(text.reading, places)
     return found
 

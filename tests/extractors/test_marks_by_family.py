@@ -24,12 +24,10 @@ UNREAD = {  # not read yet
     "Testa di Minerva e una losanga sul retro.",
     "On the caseback 30M and no. 55120.",
     "Sull'asta sinistra 118 e CE.",
-    "La scritta sull'asta è quasi sparita, si intuisce ORVELLE.",
     "Aucune marque en dehors de 50-20 sur le pont.",
     "La custodia riporta GANTREUX, sull'occhiale non c'è niente.",
     "Sur la branche je lis ORVELLE, sous réserve.",
     "All that is left on the arm is ...VELLE.",
-    "LEFT ARM MARKED ORVELLE 50-20, RIGHT ARM MARKED FRANCE.",
     "BRANCHE GAUCHE MARQUEE ORVELLE, DROITE FRANCE.",
 }
 Told = tuple[str, str]  # letters and figures of a mark, its claim
