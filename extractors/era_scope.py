@@ -97,6 +97,25 @@ def _is_led_to(reading: Reading, claim: Claim) -> bool:
     return not (is_onward or claim.from_year < claim.to_year or _is_made_just(reading, block))
 
 
+def is_named(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a year is said to be a name or number ("the 1960 is the model number")."""
+    if claim.from_year < claim.to_year:
+        return False
+    block = leads_to(reading, claim.first).get("blocks_before")
+    if block and not _NAME_NOUNS.isdisjoint(reading.words[block.first : block.last]):
+        return True
+    last, _ = reading.table("eras.blocks_after").get(claim.last, (0, ""))
+    return bool(last) and not _NAME_NOUNS.isdisjoint(reading.words[claim.last : last + 1])
+
+
+_NAME_NOUNS = small_words("era_name_noun")
+
+
+def is_alone(reading: Reading, claim: Claim) -> bool:
+    """Tell whether one year stands without a word of time or making that leads to it."""
+    return claim.from_year == claim.to_year and not _is_led(reading, claim)
+
+
 def _is_made_just(reading: Reading, block: Hit) -> bool:
     """Tell whether a verb of making stands right before "since" ("prodotta dal 1966")."""
     make = ends_at(reading, "makes", block.first)
@@ -206,6 +225,8 @@ def _are_beside(reading: Reading, number: int, hit: Hit) -> bool:
 
 def _is_of_copy(reading: Reading, claim: Claim) -> bool:
     """Tell whether the years are those of what is copied; "made in" says they are not."""
+    if claim.from_year == claim.to_year and claim.from_year >= _RECENT:
+        return False
     low, high = reading.sentence_at(claim.first)
     copies = [hit for hit in reading.found("eras.copy") if low <= hit.first < high]
     if not any(not negations_before(reading, hit.first, 3) for hit in copies):
@@ -317,6 +338,8 @@ def _is_near_other(reading: Reading, claim: Claim) -> bool:
     if not any(low <= last <= high for _, last, _ in met):
         return False
     near = [hit for hit in _doings(reading) if low <= hit.last <= high]
+    if near and _is_taken_as(reading, claim):
+        near = [hit for hit in near if hit.value == "part"]
     begin = _begin_of(reading, claim) if near else 0
     near = [hit for hit in near if begin <= hit.first]
     if claim.from_year < claim.to_year:
@@ -327,6 +350,16 @@ def _is_near_other(reading: Reading, claim: Claim) -> bool:
     return any(_has_year(reading, hit, claim, begin, is_made) for hit in near)
 
 
+def _is_taken_as(reading: Reading, claim: Claim) -> bool:
+    """Tell whether "as" leads to the years: "catalogued in 2006 as circa 1890"."""
+    number, low = claim.first - 1, reading.sentence_at(claim.first)[0]
+    if number > low and reading.words[number] == ".":
+        number -= 1
+    loose = ends_at(reading, "approx", number + 1)
+    number = loose.first - 1 if loose else number
+    return number > low and reading.words[number] in _AS
+
+
 def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: bool) -> bool:
     """Tell whether a doing or thing before the years has them, whatever is said of making.
 
@@ -335,8 +368,10 @@ def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: boo
     """
     if hit.value == "part":
         return True
-    if hit.value == "paper" and reading.words[claim.first - 1] in _TELLS:
+    if hit.value in _WITNESSES and reading.words[claim.first - 1] in _TELLS:
         return False  # "the maker's book gives 1956"
+    if hit.value == "paper" and _is_told_by(reading, hit, claim):
+        return False
     if hit.value != "style" and _is_of_goods(reading, hit, claim):
         return False
     if hit.value in ("other", "style"):
@@ -353,6 +388,20 @@ def _has_year(reading: Reading, hit: Hit, claim: Claim, begin: int, is_made: boo
         if reading.words[make.first] not in _REST
     )
     return not is_between and not (hit.value == "thing" and is_made)
+
+
+def _is_told_by(reading: Reading, paper: Hit, claim: Claim) -> bool:
+    """Tell whether a paper has a year of its own before, or the years are but a bound.
+
+    "Gutachten von 2001 sagt um 1900", "no CE mark, so before 1998".
+    """
+    words = reading.words
+    if any(map(_is_year, words[paper.last : claim.first])):
+        return True
+    return not _BOUNDS.isdisjoint(leads_to(reading, claim.core))
+
+
+_BOUNDS = frozenset(("before", "after", "onward", "upto"))
 
 
 def _is_of_goods(reading: Reading, hit: Hit, claim: Claim) -> bool:
@@ -387,6 +436,7 @@ def _doings(reading: Reading) -> list[Hit]:
             for hit in reading.found("eras.blocks_near")
             if not any(make.first <= hit.first and hit.last <= make.last for make in makes)
             and not (hit.value in _WITNESSES and _is_witness(reading, hit))
+            and not (hit.value in _LACKED and negations_before(reading, hit.first, _NEAR_NO))
         ]
     found: list[Hit] = reading.memory["doings of eras"]
     return found
@@ -405,10 +455,29 @@ def _makings(reading: Reading) -> list[Hit]:
     """Give the verbs and phrases that say that something was made or made anew."""
     if "makings of eras" not in reading.memory:
         verbs = [hit for hit in reading.found("eras.makes") if hit.value]
+        if verbs and "eras.blocks_near" in reading.cues:
+            lengths = _lengths_of_others(reading)
+            verbs = [hit for hit in verbs if not _is_part(hit, lengths)]
         far = reading.found("eras.makes_far")
         reading.memory["makings of eras"] = [*verbs, *far, *reading.found("authenticity.reissue")]
     found: list[Hit] = reading.memory["makings of eras"]
     return found
+
+
+def _lengths_of_others(reading: Reading) -> dict[int, int]:
+    """Give how long the phrase of a doing or thing is that a word is part of, if of several."""
+    lengths: dict[int, int] = {}
+    for other in reading.found("eras.blocks_near"):
+        length = other.last - other.first
+        for number in range(other.first, other.last) if length > 1 else ():
+            lengths[number] = max(length, lengths.get(number, 0))
+    return lengths
+
+
+def _is_part(make: Hit, lengths: dict[int, int]) -> bool:
+    """Tell whether a word of making is part of a longer phrase ("stage production")."""
+    shortest = min(lengths.get(make.first, 0), lengths.get(make.last - 1, 0))
+    return shortest > make.last - make.first
 
 
 def _begin_of(reading: Reading, claim: Claim) -> int:
@@ -420,11 +489,8 @@ def _begin_of(reading: Reading, claim: Claim) -> int:
     )
     if is_rest and begin - 1 > low and reading.words[begin - 1] == ",":
         return clause_at(reading, begin - 2, begin - 1)[0]
-    if begin == claim.first and begin - 2 > low and reading.words[begin - 1] == ",":
-        is_late = claim.from_year == claim.to_year and claim.from_year >= _RECENT
-        occasions = ("other", "") if is_late else ("other",)  # "polished, 2021"
-        if any(hit.last == begin - 1 and hit.value in occasions for hit in _doings(reading)):
-            return clause_at(reading, begin - 2, begin - 1)[0]  # "on his honeymoon, 1968"
+    if begin - 2 > low and reading.words[begin - 1] == "," and _is_beside(reading, claim, begin):
+        return clause_at(reading, begin - 2, begin - 1)[0]
     is_within = begin - 2 > low and reading.words[begin - 1] in _TURNS
     is_same = _IS.isdisjoint(reading.words[begin : claim.first])
     if is_within and is_same and reading.words[begin - 2] not in _STOPS:
@@ -432,7 +498,20 @@ def _begin_of(reading: Reading, claim: Claim) -> int:
     return begin
 
 
+def _is_beside(reading: Reading, claim: Claim, begin: int) -> bool:
+    """Tell whether the clause of the years, begun behind a comma, is of a thing right before it.
+
+    "On his honeymoon, 1968", "ein Haus, das 1911 gebaut wurde", "polished, 2021".
+    """
+    is_late = claim.from_year == claim.to_year and claim.from_year >= _RECENT
+    if begin != claim.first and reading.words[begin] not in _RELATIVE:
+        return False
+    values = ("other", "") if is_late and begin == claim.first else ("other",)
+    return any(hit.last == begin - 1 and hit.value in values for hit in _doings(reading))
+
+
 _TURNS, _IS = small_words("turn"), small_words("is_copula")
+_RELATIVE = small_words("era_relative")
 _OF_CASE = _FROM | _THE | small_words("era_dated") | small_words("era_later") | _IS | {","}
 
 
@@ -462,10 +541,18 @@ def _has_case_years(reading: Reading, case: Hit, claim: Claim) -> bool:
     is_head = _HEADS.issuperset(words[begin : case.first])
     if is_head and between[0] in _IS:
         return True
-    return _OF_CASE.issuperset(between) and (is_head or not _FROM.isdisjoint(between))
+    if _OF_CASE.issuperset(between):
+        return is_head or not _FROM.isdisjoint(between)
+    return is_head and _CASE_SAYS.issuperset(between)  # "the box carries the date 1951"
 
 
-_HEADS = _THE | small_words("own") | {"l", "original", "originale", "originales"}
+_HEADS = (
+    _THE
+    | small_words("own")
+    | small_words("era_case_on")
+    | {"l", "original", "originale", "originales"}
+)
+_CASE_SAYS = _OF_CASE | small_words("era_case_says")
 _OF_WATCH = small_words("era_watch_case")  # also the case of a watch
 
 
@@ -524,6 +611,8 @@ def _is_source(word: str) -> bool:
 
 
 _WITNESSES = frozenset(("paper", "thing"))
+_LACKED = frozenset(("paper", "other"))  # "no CE mark as it is of the fifties"
+_NEAR_NO = 3  # words between a negation and what is lacking
 _BEHIND_PAPER = frozenset((word,) for word in _FROM | {"(", ":", ","})
 _OWN, _SOURCES = small_words("own"), small_words("source")
 
@@ -669,10 +758,11 @@ def _is_read(reading: Reading, claim: Claim) -> bool:
     if claim.first < 1 or reading.words[claim.first - 1] not in _READ:
         return False
     near = reading.words[max(0, claim.first - 4) : claim.first - 1]
-    return _PEOPLE.isdisjoint(near)  # not "grandad says 1972"
+    return _TELLERS.isdisjoint(near)  # not "grandad says 1972"
 
 
 _READ = small_words("era_read")
+_TELLERS = _PEOPLE | small_words("era_serial")
 
 
 def _is_quoted(reading: Reading, claim: Claim) -> bool:
@@ -708,12 +798,47 @@ def _is_birth(reading: Reading, claim: Claim) -> bool:
     if _BIRTHS.isdisjoint(reading.words[reading.sentence_at(claim.first)[0] : claim.first]):
         return False
     begin, _ = _clause(reading, claim)
+    near = reading.words[max(begin, claim.first - 2) : claim.first]
+    if not _BIRTHS.isdisjoint(near) and not _OTHERS.isdisjoint(reading.words[begin : claim.first]):
+        return True  # "Opa war Jahrgang 1905"
     if begin < 2 or _BIRTHS.isdisjoint(reading.words[begin : claim.first]):
         return False
     return not _PEOPLE.isdisjoint(reading.words[max(0, begin - 3) : begin - 1])
 
 
 _BIRTHS = small_words("birth")
+
+
+def _is_occasion(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a year behind a comma is when a person did or got something.
+
+    "Silver wedding of my aunt, 1919", unlike "my aunt's brooch, 1919".
+    """
+    begin, end = _clause(reading, claim)
+    words = reading.words
+    if begin != claim.first or end != claim.last or begin < 3 or words[begin - 1] != ",":
+        return False
+    low = max(reading.sentence_at(claim.first)[0], begin - LONGEST)
+    before = words[low : begin - 1]
+    if _OTHERS.isdisjoint(before) or not _GOODS.isdisjoint(before):
+        return False
+    makings = _makings(reading)
+    return not any(low <= make.first < claim.first for make in makings)
+
+
+def _is_of_story(reading: Reading, claim: Claim) -> bool:
+    """Tell whether a bare year stands in a sentence about someone, no goods and no making in it.
+
+    "Klassentreffen 1974, da trug er sie", unlike "Opas Uhr, 1974".
+    """
+    if _is_led(reading, claim):
+        return False
+    low, high = reading.sentence_at(claim.first)
+    low, high = max(low, claim.first - LONGEST), min(high, claim.last + LONGEST)
+    words = reading.words[low:high]
+    if _OTHERS.isdisjoint(words) or not _GOODS.isdisjoint(words):
+        return False
+    return not any(low <= make.first < high for make in _makings(reading))
 
 
 def _is_life(reading: Reading, claim: Claim) -> bool:
@@ -772,6 +897,8 @@ _ASKED = _is_numbered, _is_denied, _is_of_own, _is_labelled, _is_birth
 _ASKED_OF_MORE: tuple[_Question, ...] = (*_ASKED, _is_life)
 _ASKED_OF_YEAR: tuple[_Question, ...] = (
     *_ASKED,
+    _is_occasion,
+    _is_of_story,
     _is_own_story,
     _is_day,
     _is_read,

@@ -153,8 +153,8 @@ _LED_BY = (
 
 
 def _is_apart(between: str, years: int) -> bool:
-    """Tell whether two decades are two claims: "50s/60s", and "60s and 90s" of two pieces."""
-    return "/" in between or (years > 10 and not _AND.isdisjoint(between.split()))
+    """Tell whether two decades are two claims: "60s/90s", and "60s and 90s" of two pieces."""
+    return years > 10 and ("/" in between or not _AND.isdisjoint(between.split()))
 
 
 _AND = frozenset(("and", "und", "et", "e", "ed", "y"))

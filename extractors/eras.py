@@ -9,7 +9,7 @@ from collections.abc import Mapping
 
 from extractors.era_centuries import century_claims, narrow_century, share_before
 from extractors.era_leads import leads_to, look_beside
-from extractors.era_scope import is_of_else
+from extractors.era_scope import is_alone, is_named, is_of_else
 from extractors.era_years import Claim, find_claims
 from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
@@ -112,10 +112,22 @@ def _is_span(reading: Reading, last: Claim, claim: Claim) -> bool:
     first = next((word for word in between if word not in _ARTICLES), None)
     if first is None:
         return reading.plain[last.end : claim.start].strip() == "-"
-    return first in _SPAN and _BETWEEN.issuperset(between)
+    if not _BETWEEN.issuperset(between):
+        return False
+    return first in _SPAN or (first in _AND and _is_between(reading, last.first))
 
 
-_BETWEEN = _ARTICLES | _SPAN | small_words("decade_lead")
+def _is_between(reading: Reading, number: int) -> bool:
+    """Tell whether "between" leads to years ("between the late 50s and the mid 60s")."""
+    before = reading.words[max(0, number - 4) : number]
+    return not _TWIXT.isdisjoint(before)
+
+
+_AND = frozenset(("and", "und", "et", "e", "ed", "y"))
+_TWIXT = frozenset(("between", "zwischen", "entre", "tra", "fra"))
+
+
+_BETWEEN = _ARTICLES | _SPAN | _AND | small_words("decade_lead") | {"den", "der", "dem"}
 
 
 def _as_era(reading: Reading, claim: Claim) -> Era:
@@ -202,4 +214,16 @@ def find_eras(reading: Reading) -> tuple[Era, ...]:
     claims = _join(reading, [_narrow(reading, claim) for claim in found])
     if "eras.century" in reading.cues:
         claims = [claim for claim in claims if not _is_told_nearer(reading, claim, claims)]
-    return tuple(_as_era(reading, claim) for claim in claims if not is_of_else(reading, claim))
+    kept = [claim for claim in claims if not is_of_else(reading, claim)]
+    if 0 < len(kept) < len(claims):
+        kept = _without_names(reading, claims, kept)
+    return tuple(_as_era(reading, claim) for claim in kept)
+
+
+def _without_names(reading: Reading, claims: list[Claim], kept: list[Claim]) -> list[Claim]:
+    """Leave out bare years that are called a name or number elsewhere in the text."""
+    others = (claim for claim in claims if claim not in kept)
+    names = {claim.from_year for claim in others if is_named(reading, claim)}
+    if not names:
+        return kept
+    return [c for c in kept if c.from_year not in names or not is_alone(reading, c)]

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
 from extractors.records import KeyPhrase
-from extractors.scope import clause_at, has_picture, negations_before, points_back
+from extractors.scope import answer_of, clause_at, has_picture, negations_before, points_back
 from extractors.second_opinion import opinions
 
 CLASSES = (
@@ -59,7 +59,14 @@ def _is_denied(reading: Reading, hit: Hit) -> bool:
         return not _NO_TROUBLE.isdisjoint(reading.words[hit.last : hit.last + 1])
     if hit.value == "sure" or hit.name in _UNDENIED:  # "extra pictures no trouble"
         return False
-    return inside or _is_denied_behind(reading, hit)
+    return inside or _is_denied_behind(reading, hit) or _is_answered_no(reading, hit)
+
+
+def _is_answered_no(reading: Reading, hit: Hit) -> bool:
+    """Tell whether the phrase is asked for and the answer is no ("bank transfer? A: no")."""
+    end = reading.sentence_at(hit.first)[1]
+    is_asked = reading.words[end - 1 : end] == ("?",) or reading.words[end : end + 1] == ("?",)
+    return is_asked and answer_of(reading, hit.last) == "absent"
 
 
 _UNDENIED = frozenset(("key_phrases.stock_text", "key_phrases.urgency"))

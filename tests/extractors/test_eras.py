@@ -108,7 +108,7 @@ CASES = [
     ("anni sessanta", "1960-1969"),
     ("Style sixties", ""),
     ("60-70s", "1960-1979"),
-    ("50er/60er", "1950-1959 1960-1969"),
+    ("50er/60er", "1950-1969"),
     ("50er-60er Jahre", "1950-1969"),
     ("années 50-60", "1950-1969"),
     ("'50s", "1950-1959"),
@@ -124,7 +124,7 @@ CASES = [
     ("Very early 70s", "1970-1973"),
     ("late fifties or early sixties", "1957-1959 1960-1963"),
     ("1950s or early 1960s", "1950-1959 1960-1963"),
-    ("50s/60s vintage", "1950-1959 1960-1969"),
+    ("50s/60s vintage", "1950-1969"),
     ("Somewhere between 1965 and 1970", "1965-1970"),
     ("pre 1960", "-1959"),
     ("Pre-war frame", ""),
@@ -149,7 +149,7 @@ CASES = [
     ("1920s-1930s", "1920-1939"),
     ("'60s", "1960-1969"),
     ("60's", "1960-1969"),
-    ("1960s/70s", "1960-1969 1970-1979"),
+    ("1960s/70s", "1960-1979"),
     ("Mitte der 70er", "1974-1976"),
     ("Ende 60er", "1967-1969"),
     ("Anfang 1950er Jahre", "1950-1953"),
@@ -236,13 +236,14 @@ def test_early_and_mid_belong_to_the_quoted_words() -> None:
 
 
 CASES_OF_SELLERS = Path(__file__).parent / "cases"
-LEAST = {"years.txt": 0.94, "years_more.txt": 0.85}  # share of the sentences kept back
+# share of the sentences kept back
+LEAST = {"years.txt": 0.94, "years_more.txt": 0.85, "years_events.txt": 0.86}
 
 
 def rows_of(name: str) -> list[list[str]]:
     """Give the sentences of a file: family, language, text, eras."""
     lines = (CASES_OF_SELLERS / name).read_text("utf-8").splitlines()
-    return [line.split("|") for line in lines if not line.startswith("#")]
+    return [line.replace("¶", "\n").split("|") for line in lines if not line.startswith("#")]
 
 
 def is_kept_back(row: list[str]) -> bool:
@@ -267,7 +268,16 @@ def test_most_sentences_kept_back_are_read_right(name: str) -> None:
     assert right >= LEAST[name] * len(kept)
 
 
-@pytest.mark.parametrize("unit", ["1950 reissue of the ", "the case is 1960 ", "not from 1960 "])
+@pytest.mark.parametrize(
+    "unit",
+    [
+        "1950 reissue of the ",
+        "the case is 1960 ",
+        "not from 1960 ",
+        "he had it, 1960. ",
+        "No CE, 1960 ",
+    ],
+)
 def test_time_grows_with_the_length_of_a_hostile_text(unit: str) -> None:
     reading = prepare((unit * 600)[:10_000])
     start = time.process_time()
