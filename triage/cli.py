@@ -237,6 +237,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         fingerprints_at_hand,
         history_of,
         keep_ranks,
+        lines_on_sheets,
         remember_folders,
         review_run,
         said_of,
@@ -286,7 +287,7 @@ def _review(given: dict[str, Any], settings: Settings) -> int:
         for path, (reading, _) in read.items():
             if path != last:
                 _say(*_under(path, problem_lines(reading.problems)))
-        _say(*early, *summary(run, settings.report), *kept.lines())
+        _say(*early, *lines_on_sheets(rows), *summary(run, settings.report), *kept.lines())
     others = (p for path, (reading, _) in read.items() if path != last for p in reading.problems)
     return _finish([*run.problems, *others], settings)
 

@@ -15,6 +15,7 @@ from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from extractors.errors import UserError
+from models.outcomes import RETURNS
 
 if TYPE_CHECKING:  # the words below are wanted where the store is not
     from triage.store import Entry
@@ -86,7 +87,11 @@ def outcome_body(
     """
     _one_of(result, OUTCOMES, "outcome")
     if result == "returned" and not reason:
-        raise UserError("a return counts by its reason", "say why it was returned")
+        counted = ", ".join(f"'{one}'" for one in RETURNS)
+        raise UserError(
+            "A return counts by its reason.",
+            f"Say why: --reason, of which these count: {counted}; others count neither way.",
+        )
     return {
         "result": result,
         "reason": reason,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from importlib import resources
@@ -31,6 +32,7 @@ from triage.leaving_out import leave_out_people
 from triage.prices import price_plots
 from triage.quotes import Note, Quote, cut, gather, marked, seemly
 from triage.run import (
+    FURTHER_DOWN,
     GROUPS,
     SHORT,
     Corner,
@@ -40,6 +42,7 @@ from triage.run import (
     Row,
     Run,
     Thumbnail,
+    first_further_down,
     photo_place,
     place_text,
     problem_groups,
@@ -93,6 +96,7 @@ def make_report(run: Run, leave_out: tuple[str, ...] = (), photo_bytes: int = 12
         " base-uri 'none'; form-action 'none'",
         run=run,
         travels=travels,
+        further_down=FURTHER_DOWN,
         groups=_groups(run, _Pictures(run, photo_bytes)),
         ruler=_ruler(run),
         plots=price_plots(run.prices),
@@ -111,7 +115,18 @@ def _environment() -> Environment:
     )
     environment.filters["seemly"] = seemly
     environment.filters["moment"] = _moment
+    environment.filters["unwrapped"] = _unwrapped
     return environment
+
+
+def _unwrapped(text: str) -> str:
+    """A text without the brackets that stand about all of it.
+
+    >>> _unwrapped("(98 %, 212)"), _unwrapped("212 (98 %)")
+    ('98 %, 212', '212 (98 %)')
+    """
+    whole = re.fullmatch(r"\(([^()]*)\)", text.strip())
+    return whole[1].strip() if whole else text
 
 
 def _moment(date: str) -> str:
@@ -231,6 +246,7 @@ def _groups(run: Run, pictures: _Pictures) -> list[dict[str, Any]]:
                     "short": SHORT[step],
                     "note": GROUP_NOTES[step],
                     "cards": list(zip(made, folded, strict=True)),
+                    "further": first_further_down(step, rows),
                 }
             )
     return groups

@@ -66,6 +66,19 @@ def problem_groups(problems: Iterable[Problem]) -> list[tuple[str, str, tuple[st
     ]
 
 
+# stands above what is in a group by what it tells, but in the order behind others by its risk
+FURTHER_DOWN = "Told as well, with something against it: further down in the order"
+
+
+def first_further_down(step: NextStep, rows: Sequence[Row]) -> int | None:
+    """The place in its group of the first listing whose number skips others; None if none does.
+
+    Only in the first group may something stand for what it tells and be numbered by its risk.
+    """
+    skips = (n for n in range(1, len(rows)) if rows[n].rank > rows[n - 1].rank + 1)
+    return next(skips, None) if step == "look" else None
+
+
 LINES_SHOWN = 5
 
 

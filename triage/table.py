@@ -13,7 +13,7 @@ from rich.text import Text
 
 from models.counts import count_text
 from triage.columns import ANSWERS, COLUMNS, Column
-from triage.run import GROUPS, PhotoPair, Row
+from triage.run import FURTHER_DOWN, GROUPS, PhotoPair, Row, first_further_down
 from triage.words import printable
 
 T = TypeVar("T")
@@ -48,7 +48,10 @@ def _print_ranking(console: Console, rows: Sequence[Row]) -> None:
         group = [row for row in rows if row.assessment.next_step == step]
         if group:
             console.print(Text(f"\n{title} ({len(group)})", style="bold"))
-        for row in group:
+        further = first_further_down(step, group)
+        for number, row in enumerate(group):
+            if number == further:
+                console.print(Text(f"{FURTHER_DOWN}:", style="dim"))
             console.print(_grid(columns, console.width, list(_cells(columns, [row]))))
             reason = Text(printable(row.assessment.reason), style="dim")
             console.print(Padding(reason, (0, 0, 0, _indent(columns))))

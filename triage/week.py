@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import datetime
 import json
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal, InvalidOperation
@@ -74,6 +75,7 @@ class WeekRow:
     ends_soon: bool = False  # before the next review, and worth a look, a question or watched
     key: str = ""  # of the piece, the same from week to week under whatever number
     is_late: bool = False  # what was to be done was due before the folder was saved
+    sheet_gone: str = ""  # the sheet it was held against last time, if that is not loaded now
 
 
 def entered_about(space: Workspace, folder: Folder) -> Entered:
@@ -183,7 +185,7 @@ def review_run(
     keep_ranks(space, folder, run, weights, sheets)
     space.store.keep_shown(folder)
     known = entered.known_pictures if entered else {}
-    return tuple(_rows(space, folder, run.rows, known))
+    return tuple(_rows(space, folder, run.rows, known, sheets))
 
 
 def run_as_shown(
@@ -244,7 +246,11 @@ def _numbered(row: Row, number: int) -> Row:
 
 
 def _rows(
-    space: Workspace, folder: Folder, ranked: Iterable[Row], known: Mapping[str, str]
+    space: Workspace,
+    folder: Folder,
+    ranked: Iterable[Row],
+    known: Mapping[str, str],
+    sheets: Mapping[str, str] | None = None,
 ) -> Iterator[WeekRow]:
     shown = {row.listing.id: row for row in ranked}
     ranks = {key: row.rank for key, row in shown.items()}
@@ -268,7 +274,26 @@ def _rows(
             _ends_soon(one.listing, folder, row, standing.get(one.id, Standing())),
             _key_of(space, pieces.get(one.snapshot), one),
             (standing.get(one.id, Standing()).due or "9") < folder.saved_at[:10],
+            _sheet_gone(before[1], sheets) if before and row and sheets is not None else "",
         )
+
+
+def _sheet_gone(before: Assessment, sheets: Mapping[str, str]) -> str:
+    """The sheet that a listing was held against in the review before, if it is not loaded now."""
+    return before.reference if before.reference and before.reference not in sheets else ""
+
+
+def lines_on_sheets(rows: Iterable[WeekRow]) -> list[str]:
+    """That listings were held against sheets that are not loaded now, and what to do; else none."""
+    gone = Counter(row.sheet_gone for row in rows if row.sheet_gone)
+    if not gone:
+        return []
+    named = ", ".join(f"{printable(sheet)} ({count})" for sheet, count in gone.most_common(8))
+    more = f" and {len(gone) - 8} more" if len(gone) > 8 else ""
+    return [
+        f"Not loaded now, though listings were held against them last time: {named}{more}."
+        " Give your sheets again: --sheets FOLDER."
+    ]
 
 
 def _key_of(space: Workspace, piece: int | None, told: Reviewed) -> str:
@@ -285,7 +310,8 @@ def _moved_by(before: Assessment, now: Assessment) -> tuple[str, ...]:
     moved = {key: here.get(key, 0.0) - then.get(key, 0.0) for key in {**then, **here}}
     told = sorted(moved, key=lambda key: (-abs(moved[key]), key))
     return tuple(
-        f"“{name(key)}” ({signed(moved[key])}, {'more' if moved[key] > 0 else 'less'} risk)"
+        f"{'' if key in here else 'no longer '}“{name(key)}” ({signed(moved[key])},"
+        f" {'more' if moved[key] > 0 else 'less'} risk)"
         for key in told[:_STEPS_TOLD]
         if abs(moved[key]) >= _FELT
     )

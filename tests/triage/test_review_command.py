@@ -240,5 +240,35 @@ def test_a_start_that_outcomes_moved_is_told_once_and_not_as_two_steps() -> None
     learned = "starting share (starting figure, not measured, moved by 5 outcomes, 1 of them bad)"
     now = _assessed((learned, -2.0), ("price", 0.5))
     assert _moved_by(before, now) == ("“price” (+0.40, more risk)",)
+    gone = ("no longer “price” (−0.10, less risk)",)
+    assert _moved_by(before, _assessed(("starting share (as before)", -1.4))) == gone
     assert _start_moved(before, now).startswith("Your outcomes moved the starting figure of all")
     assert _start_moved(before, before) == ""
+
+
+def test_a_review_without_the_sheets_of_the_last_one_says_so(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _write_exports(tmp_path, dated=True)
+    (tmp_path / "sheets").mkdir()
+    (tmp_path / "sheets" / "bruma.toml").write_text(
+        'name = "Ostelino Bruma"\n[points.hinge_barrels]\nalways = 5'
+    )
+    rest = ["--memory", str(tmp_path / "m.db"), "--cache", str(tmp_path / "c"), "--workers", "1"]
+    with_sheets = ["--sheets", str(tmp_path / "sheets")]
+    assert main(["review", str(tmp_path / "week 2"), *with_sheets, *rest]) == 0
+    assert main(["review", str(tmp_path / "week 9"), *with_sheets, *rest]) == 0
+    assert "Not loaded now" not in capsys.readouterr().err
+    assert main(["review", str(tmp_path / "week 10"), *rest]) == 0
+    told = " ".join(capsys.readouterr().err.split())
+    assert "held against them last time: bruma (2). Give your sheets again: --sheets" in told
+
+
+def test_a_return_without_a_reason_tells_which_reasons_count(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    _write_exports(tmp_path, dated=True)
+    rest = ["--memory", str(tmp_path / "m.db"), "--cache", str(tmp_path / "c")]
+    assert main(["review", str(tmp_path / "week 2"), "--workers", "1", *rest]) == 0
+    assert main(["outcome", "returned", "1", *rest]) == 2
+    assert "--reason, of which these count: 'not as described'" in capsys.readouterr().err

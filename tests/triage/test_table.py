@@ -14,7 +14,7 @@ from extractors.errors import UserError
 from tests.triage.made import RUN
 from triage.columns import price_text
 from triage.explain import find_row, print_explanation
-from triage.run import PhotoPair
+from triage.run import PhotoPair, Row, first_further_down
 from triage.stages import render
 from triage.table import make_console
 from triage.words import printable
@@ -99,3 +99,12 @@ def test_pairs_that_are_hardly_alike_are_counted_and_no_change_is_told_of_them()
     assert "0.97  one picture  mirrored, filtered\n" in text
     assert "0.30  alike, no more\n" in text
     assert "1 pair hardly alike, below 0.10, not listed." in text
+
+
+def test_a_listing_whose_number_skips_others_is_set_apart_in_the_first_group_only() -> None:
+    def rows(*ranks: int) -> list[Row]:
+        return [replace(RUN.rows[0], rank=rank) for rank in ranks]
+
+    assert first_further_down("look", rows(1, 2, 3)) is None
+    assert first_further_down("look", rows(1, 2, 7, 9)) == 2
+    assert first_further_down("leave", rows(4, 7)) is None
