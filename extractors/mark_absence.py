@@ -97,6 +97,9 @@ def from_nothing(sentence: Sentence, hit: Hit) -> None:
         return  # "nothing to do with", "nothing wrong"
     if any(h.first <= hit.first < h.last for h in sentence.reading.found("words.unsure")):
         return  # "je garantis rien"
+    say = sentence.at["say"].get(hit.last)
+    if say and not say.value and _literal_behind(sentence, say.last):
+        return  # "nothing says FRANCE"
     if hit.value == "any" and not is_negated(sentence.reading, hit.first, hit.last, _FAR):
         return  # "neither arm carries anything"
     if sentence.marks and sentence.words[hit.first - 1] == "plus":

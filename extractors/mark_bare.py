@@ -56,6 +56,7 @@ def from_form(sentence: Sentence, form: Form) -> None:
         return
     claimed = claim(sentence, form.first, form.last)
     placed = _is_placed_behind(sentence, form.last, form.kind != "fineness")
+    placed = placed or _is_inside(sentence, form.last)
     begin, end = clause_at(sentence.reading, form.first, form.last)
     writes = any(n in sentence.at["verb"] or n in sentence.at["noun"] for n in range(begin, end))
     if (
@@ -156,6 +157,14 @@ def from_sign(sentence: Sentence, number: int) -> None:
     )
     if written and sentence.place_behind(drawn.last, False):
         add(sentence, drawn)
+
+
+def _is_inside(sentence: Sentence, number: int) -> bool:
+    """Tell whether a place without a preposition ends the clause: "750 intérieur"."""
+    if number >= sentence.high or sentence.words[number] not in SIDES:
+        return False
+    place = sentence.places.at(number, sentence.high)
+    return place is not None and (place[1] >= sentence.high or sentence.words[place[1]] in LONE)
 
 
 def _is_part_with(sentence: Sentence, number: int) -> bool:
@@ -388,11 +397,36 @@ def _from_size(sentence: Sentence, number: int) -> None:
     if match is None:
         return
     last = sentence.reading.word_at(match.end() - 1) + 1
+    literal = Literal(number, last, match.start(), match.end())
+    if is_sure and _is_on_place(sentence, number):
+        add(sentence, literal)
+        return
     if last >= sentence.high:
         return
     is_close = sentence.places.with_preposition(last, sentence.high) is not None
-    if is_close or (is_sure and _is_placed_behind(sentence, last, False)):
-        add(sentence, Literal(number, last, match.start(), match.end()))
+    if is_close or (
+        is_sure and (_is_placed_behind(sentence, last, False) or _is_side_next(sentence, last))
+    ):
+        add(sentence, literal)
+
+
+def _is_on_place(sentence: Sentence, number: int) -> bool:
+    """Tell whether "on the arm is" leads to a printed size."""
+    while number > sentence.low and sentence.words[number - 1] in COPULA:
+        number -= 1
+    near = range(max(sentence.low, number - NEAR), number)
+    places = (sentence.places.with_preposition(first, number) for first in near)
+    return any(place is not None and place[1] == number for place in places)
+
+
+def _is_side_next(sentence: Sentence, number: int) -> bool:
+    """Tell whether a comma and one side alone follow: "54□18, left arm"."""
+    if sentence.words[number] != "," or number + 1 >= sentence.high:
+        return False
+    place = sentence.places.at(number + 1, sentence.high)
+    if place is None or LEFT_RIGHT.isdisjoint(sentence.words[place[0] : place[1]]):
+        return False
+    return place[1] >= sentence.high or sentence.words[place[1]] in LONE
 
 
 def from_colon(sentence: Sentence, colons: list[int]) -> None:
@@ -423,7 +457,7 @@ def from_colon(sentence: Sentence, colons: list[int]) -> None:
         is_code = bool(_CODE.fullmatch(text)) and not is_size(sentence.reading, after)
         if (
             literal
-            and (any(c.isalpha() for c in text) or is_code)
+            and (any(c.isalpha() for c in text) or is_code or after in sentence.text.forms)
             and (is_shown or is_code or after in sentence.text.forms)
         ):
             add(sentence, literal)
@@ -453,7 +487,14 @@ def _whole(sentence: Sentence, place: Range, number: int) -> Literal | None:
 
 def _is_told(sentence: Sentence, place: Range, number: int) -> bool:
     """Tell whether a name of no list is all that follows a place: "Dial: Sotherwick."."""
-    if place[0] > sentence.low:
+    begin = place[0]
+    while begin > sentence.low and (
+        begin - 1 in sentence.spent
+        or begin - 1 in sentence.places.article
+        or begin - 1 in sentence.places.prep
+    ):
+        begin -= 1
+    if begin > sentence.low:
         return False
     if sentence.text.is_even(number):  # a name with figures: "linker bügel: orvelle 50-20"
         literal = sentence.text.literal(number, sentence.high)

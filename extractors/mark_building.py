@@ -87,11 +87,21 @@ def _read_more(sentence: Sentence, mark: Mark) -> None:
     named = sentence.named_at(number)
     claimed = mark.claimed if mark.claimed != "present" and not ahead else None
     if named:
-        add(sentence, named, claimed=claimed)
+        add(sentence, named, claimed=claimed and _carried(sentence, mark, named))
     elif sentence.is_firm(number):
         literal = sentence.text.literal(number, sentence.high)
         if literal and not sentence.counts(literal):
-            add(sentence, literal, claimed=claimed)
+            add(sentence, literal, claimed=claimed and _carried(sentence, mark, literal))
+
+
+def _carried(sentence: Sentence, mark: Mark, literal: Literal) -> Claimed | None:
+    """Give the claim of a mark on to the next of its list unless that has a verb or place."""
+    is_list = sentence.words[mark.last : mark.last + 1] != (",",)
+    is_own = literal.last in sentence.at["verb"] or (
+        literal.last < sentence.high
+        and sentence.places.with_preposition(literal.last, sentence.high) is not None
+    )
+    return mark.claimed if is_list or not is_own else None
 
 
 def _before_mark(sentence: Sentence, place: Range | None) -> Range | None:

@@ -45,7 +45,9 @@ def claim(sentence: Sentence, first: int, last: int) -> Claimed:
     ):
         return "absent"
     if is_illegible(sentence.reading, first, last) and not (
-        _is_of_next(sentence, last) or _is_of_joined(sentence, first, last, "words.illegible")
+        _is_of_next(sentence, last)
+        or _is_of_joined(sentence, first, last, "words.illegible")
+        or _is_of_later(sentence, last)
     ):
         return "unsure"
     return "present"
@@ -89,6 +91,15 @@ def _is_of_next(sentence: Sentence, last: int) -> bool:
         return False
     number = sentence.behind_place(place)
     return number < sentence.high and sentence.is_firm(number)
+
+
+def _is_of_later(sentence: Sentence, last: int) -> bool:
+    """Tell whether another mark stands before "illegible": "X, perhaps a 84, not legible"."""
+    hits = [h for h in sentence.reading.found("words.illegible") if last <= h.first < sentence.high]
+    _, end = clause_at(sentence.reading, last - 1, last)
+    if not hits or end >= hits[0].first:
+        return False
+    return any(sentence.is_firm(n) and not sentence.is_used(n) for n in range(end, hits[0].first))
 
 
 def _is_not_found(sentence: Sentence, last: int) -> bool:
@@ -178,6 +189,8 @@ def is_questioned(sentence: Sentence, number: int) -> bool:
     if words[number] not in ("or", "oder", "ou", "o"):
         return False
     following = sentence.over_articles(number + 1)
+    if words[sentence.high - 1] == "?" and following < sentence.high:
+        return sentence.is_in_capitals(following) or sentence.is_firm(following)
     is_other = following < sentence.high and (
         any(character.isdigit() for character in words[following])
         or following in sentence.text.forms

@@ -8,9 +8,19 @@ from extractors.mark_building import add, add_general, from_answer
 from extractors.mark_claims import claim
 from extractors.mark_forms import Form
 from extractors.mark_sentence import Sentence
-from extractors.mark_text import COLONS, GENERAL, NEAR, NOT_SERIAL, QUOTES, STOPS, Literal, is_size
+from extractors.mark_text import (
+    COLONS,
+    GENERAL,
+    INDEFINITE,
+    NEAR,
+    NOT_SERIAL,
+    QUOTES,
+    STOPS,
+    Literal,
+    is_size,
+)
 from extractors.reading import Hit
-from extractors.scope import clause_at, negations_before
+from extractors.scope import clause_at, is_negated, negations_before
 
 _OTHER = small_words("other")
 _WEAR = small_words("wear")
@@ -18,6 +28,8 @@ _MAKE = small_words("make_noun")
 _BESIDE = 2  # words between a place and the noun of its mark
 _FAR = 14  # words between a doubtful mark and what it may read
 _NEAR_BY = 8  # the same for figures
+_COUNTED = small_words("counted_noun")
+_WHOLE_PIECES = small_words("whole_piece")
 _PERSONS = small_words("of_person")
 
 
@@ -43,15 +55,22 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
     ):
         add(sentence, literal, noun)
         return
+    if noun.value == "maker" and not is_negated(sentence.reading, noun.first, noun.last):
+        return  # "signed by the maker"
     if sentence.is_letter(noun) or _is_spoken(sentence, noun):
         return
     is_bracketed = noun.last < sentence.high and sentence.words[noun.last] == "("
     end = sentence.behind_bracket(noun.last) if is_bracketed else noun.last
     claimed = claim(sentence, noun.first, end)
+    guess = _guess_behind(sentence, noun) if claimed != "absent" else None
     if claimed == "absent":
         _absent_noun(sentence, noun)
+    elif guess:
+        add(sentence, guess, noun, claimed="unsure")
     elif claimed == "unsure" and (doubtful := _literal_later(sentence, noun)):
         add(sentence, doubtful, noun, claimed="unsure")
+    elif claimed == "present" and noun.value == "any" and _is_described(sentence, noun):
+        add(sentence, Literal(noun.first, noun.last, noun.start, noun.end))
     elif claimed == "unsure" and noun.value == "any" and _is_gone(sentence, noun):
         add(sentence, Literal(noun.first, noun.last, noun.start, noun.end), claimed="unsure")
     elif noun.value == "strong" or (
@@ -108,6 +127,18 @@ def _literal_later(sentence: Sentence, noun: Hit) -> Literal | None:
     return None
 
 
+def _guess_behind(sentence: Sentence, noun: Hit) -> Literal | None:
+    """Read what a described mark may be: "there is a stamp inside, perhaps 800"."""
+    for number in range(noun.last, min(sentence.high, noun.last + NEAR)):
+        hit = sentence.at["unsure"].get(number)
+        if hit is None:
+            continue
+        first = sentence.over_articles(sentence.text.skip_leads(hit.last, sentence.high))
+        if first < sentence.high and sentence.is_firm(first) and not sentence.is_used(first):
+            return sentence.text.literal(first, sentence.high)
+    return None
+
+
 def _form_behind(sentence: Sentence, noun: Hit) -> Form | None:
     """Find a known form that the noun announces: "hallmark inside, 750"."""
     reach = range(noun.last, min(sentence.high, noun.last + 8))
@@ -121,6 +152,15 @@ def _is_on(sentence: Sentence, noun: Hit) -> bool:
     return sentence.is_with(noun.first)
 
 
+def _is_described(sentence: Sentence, noun: Hit) -> bool:
+    """Tell whether a mark of which no words are told is there: "has an engraving on the edge"."""
+    if noun.first - 1 < sentence.low or sentence.words[noun.first - 1] not in INDEFINITE:
+        return False
+    if sentence.words[noun.first] in _WEAR or noun.last >= sentence.high:
+        return False
+    return sentence.places.with_preposition(noun.last, sentence.high) is not None
+
+
 def _is_gone(sentence: Sentence, noun: Hit) -> bool:
     """Tell whether a doubtful mark is one that was written, with a place; wear is none."""
     is_wear = sentence.words[noun.first] in _WEAR and noun.last - noun.first == 1
@@ -129,9 +169,19 @@ def _is_gone(sentence: Sentence, noun: Hit) -> bool:
 
 def _is_placed(sentence: Sentence, noun: Hit) -> bool:
     begin, end = clause_at(sentence.reading, noun.first, noun.last)
-    if any(n in sentence.places.place or n in sentence.at["verb"] for n in range(begin, end)):
+    if any(_is_place(sentence, n) or n in sentence.at["verb"] for n in range(begin, end)):
         return True
     return _is_behind_place(sentence, begin)
+
+
+def _is_place(sentence: Sentence, number: int) -> bool:
+    """Tell whether a word is a place, a whole piece only behind a small word: "on the frame"."""
+    if number not in sentence.places.place:
+        return False
+    if sentence.words[number] not in _WHOLE_PIECES or number == sentence.low:
+        return sentence.words[number] not in _WHOLE_PIECES
+    before = number - 1
+    return before in sentence.places.article or before in sentence.places.prep
 
 
 def _is_behind_place(sentence: Sentence, number: int) -> bool:
@@ -157,6 +207,7 @@ def _absent_noun(sentence: Sentence, noun: Hit) -> None:
             exception_before(sentence, noun.first)
     else:
         add(sentence, Literal(noun.first, noun.last, noun.start, noun.end), claimed="absent")
+        from_exception(sentence, noun.last)
 
 
 def _is_listed(sentence: Sentence, noun: Hit) -> bool:
@@ -188,13 +239,17 @@ def _before_noun(sentence: Sentence, noun: Hit) -> Literal | None:
     if number < sentence.low or sentence.is_used(number):
         return None
     end = sentence.reading.ends[number]
-    if sentence.reading.plain[end : end + 1] in QUOTES and sentence.reading.plain[end : end + 1]:
+    plain = sentence.reading.plain
+    if plain[end : end + 1] and plain[end] in QUOTES and not plain[end + 1 : end + 2].isalnum():
         return _quoted_before(sentence, number)
     raw = sentence.text.raw(number)
     if raw.endswith("er") and raw[:-2].isdigit():
         return Literal(number, number + 1, sentence.reading.starts[number], end - 2)  # "585er"
     if len(raw) == 1 and raw.isupper() and sentence.reading.plain[end : end + 1] == "-":
         return Literal(number, number + 1, sentence.reading.starts[number], end)  # "Z-Logo"
+    is_counted = sentence.words[noun.last - 1] in _COUNTED  # "model Orlena, reference 1975"
+    if is_counted and not raw.isupper():
+        return None
     if raw.isalpha() and sentence.is_name(number) and (noun.value != "strong" or raw.isupper()):
         return Literal(number, number + 1, sentence.reading.starts[number], end)
     sign = next((s for s in sentence.at["sign"].values() if s.last == noun.first), None)

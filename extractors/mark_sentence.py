@@ -28,6 +28,7 @@ from extractors.scope import ANSWERING, answer_number, clause_at
 _CLOSED = STOPS | {","}
 _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
 _BEHIND_YES = frozenset(",:-(")
+_NO_NAMES = frozenset(("any", "maker"))  # nouns that are no mark by themselves
 _LISTED = 6  # things in one list of marks
 _LETTERS = small_words("letter_noun")
 _HAS = small_words("has")
@@ -58,7 +59,8 @@ class Sentence:
 
     def note(self, mark: Mark) -> None:
         """Keep a mark, and that its words are used."""
-        self.marks.append(mark)
+        if all(mark.start != other.start for other in self.marks):
+            self.marks.append(mark)
         self.spent.update(range(mark.first, mark.last))
 
     def is_firm(self, number: int) -> bool:
@@ -147,7 +149,10 @@ class Sentence:
     def named_at(self, number: int) -> Literal | None:
         """Read a described mark at a word: a sign, or a noun that keeps its own name."""
         noun = self.at["noun"].get(number)
-        if noun and noun.value != "any":
+        form = self.text.forms.get(number)
+        if form and form.kind == "number" and form.last - 1 > number:
+            return self.text.known(number, self.high)
+        if noun and noun.value not in _NO_NAMES:
             literal = self.behind_noun(noun)
             return literal or Literal(noun.first, noun.last, noun.start, noun.end)
         return self.text.sign(number, self.high)
@@ -248,7 +253,7 @@ class Sentence:
 
     def is_letter(self, noun: Hit) -> bool:
         """Tell whether a noun is "letter", of which only the letter counts."""
-        return noun.last - noun.first == 1 and self.words[noun.first] in _LETTERS
+        return self.words[noun.last - 1] in _LETTERS
 
     def _letter(self, noun: Hit, number: int) -> Literal | None:
         """Read the one letter of "letra E", "the letter V"."""
@@ -360,7 +365,7 @@ class Sentence:
             if self.words[number] in JOINS:
                 break
             close = self.places.with_preposition(number, self.high)
-            if close is None and number == last and number in self.places.place:
+            if close is None and number == last and self._is_place_of(number, first):
                 close = self.places.at(number, self.high)
             if close:
                 return close
@@ -385,6 +390,15 @@ class Sentence:
             high = min(high, clause_at(self.reading, first, last)[1])
             before = None if before and self._is_taken(before, first) else before
         return before or self.places.after(last, high) or self._place_answered(last)
+
+    def _is_place_of(self, number: int, first: int) -> bool:
+        """Tell whether a place right behind a mark is its own: "X left arm, Y right arm"."""
+        if number in self.places.place:
+            return True
+        if number not in self.places.adjective:
+            return False
+        before = self.places.before(first, self.low)
+        return before is None or before[1] != first
 
     def _place_before(self, first: int) -> Range | None:
         """Give the last place before a mark that is no drawn mark: "on the lid a crown, 800"."""

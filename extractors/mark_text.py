@@ -39,7 +39,8 @@ WITH = frozenset(("with", "mit", "avec", "con"))
 LONGEST = 14  # words of a literal without quotes
 QUOTES = "\"'"
 PAIR = re.compile(
-    r"\d(?<![\w.,/].)\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))(?:[ -]\d{3}\b)?",
+    r"\d(?<![\w.,/].)\d ?[\[□☐▢▯◻⬜x×][\] ]? ?\d\d(?![\w.,]\d|\s?(?:mm|cm))"
+    r"(?:[ -]\d{3}\b)?(?: \d[A-Z]\b)?",
     re.DOTALL,
 )
 DASHED = re.compile(r"\d\d[-/]\d\d(?:[-/]\d{3})?(?![\w.,/-]*\w)")
@@ -52,6 +53,7 @@ _UNITS = frozenset(("mm", "cm", "g", "gr", "eur", "euro", "inches"))
 FEW = 2  # names behind one in capitals
 _LONGEST_LEAD = 10  # words between a verb and its literal; bounds the work on endless runs of them
 _DEDICATING = small_words("dedicating")
+_DEDICATED_ON = small_words("dedicated_on")
 _COUNTRIES = small_words("country")
 GOODS = small_words("numbered_thing") | small_words("era_thing") | small_words("spectacles")
 MONTHS = small_words("month")
@@ -221,6 +223,7 @@ class Text:
         return following >= len(self.words) or (
             self.words[following] == "."
             or self.words[following] in _IN_SHAPE
+            or (self.words[number - 1] in INDEFINITE and following in self.at["unsure"])
             or (following in self.at["verb"] and self.raw(number) in "OYE")
             or self.places.with_preposition(following, self.reading.sentence_at(number)[1])
             is not None
@@ -240,10 +243,19 @@ class Text:
         if number + 1 >= high or self.words[number] not in _DEDICATING or self.is_even(number):
             return None
         name = number + 1
+        if number in self.quoted:
+            return None
         if not self.raw(number)[0].isupper() or not self.raw(name)[0].isupper():
             return None
         run = self._run(name, high)
-        return run._replace(first=number, start=self.reading.starts[number]) if run else None
+        if run is None:
+            return None
+        last = run.last
+        if last < high and self.words[last] in _DEDICATED_ON:
+            last = next((n for n in range(last, high) if self.words[n] in LONE), high)
+        if last - number > LONGEST:
+            last = run.last
+        return Literal(number, last, self.reading.starts[number], self.reading.ends[last - 1])
 
     def pair(self, number: int, found: Literal | None) -> Literal | None:
         """Read a printed pair of sizes or a number of a series whole: "38 x 18", "112 of 500"."""

@@ -4,20 +4,25 @@ from __future__ import annotations
 
 from extractors.lexicon import small_words
 from extractors.mark_building import add, add_general, from_answer
+from extractors.mark_places import Range
 from extractors.mark_sentence import Sentence
 from extractors.mark_text import (
     BEFORE_ANSWER,
     COPULA,
+    FEW,
     INDEFINITE,
     LONE,
     LONGEST,
     NEAR,
+    PAIR,
     Literal,
     is_size,
 )
 from extractors.reading import Hit
 from extractors.scope import clause_at, is_negated
 
+_ORS = frozenset(("or", "oder", "ou", "o"))
+_REACH = 7  # words between a doubtful mark and its place
 _IS_WITH = COPULA | {"with", "mit", "con"}
 _SHORT = 5  # letters of a word that need not be in any list
 _YEAR = 4  # figures
@@ -35,6 +40,10 @@ def from_verb(sentence: Sentence, hit: Hit) -> None:
     if from_answer(sentence, hit):
         return
     number = sentence.over_yes(hit.last)
+    dedication = sentence.text.dedication(number, sentence.high)
+    if dedication:
+        add(sentence, dedication, hit)
+        return
     number = sentence.text.skip_leads(number, sentence.high)
     if number < sentence.high and number in sentence.at["nothing"]:
         return
@@ -149,6 +158,10 @@ def _opening(sentence: Sentence, number: int) -> int | None:
     """Give where figures or a name that end at a word begin, if they open a clause."""
     words, text, start = sentence.words, sentence.text, number
     if words[number][0].isdigit():
+        for first in range(max(sentence.low, number - FEW), number):
+            match = PAIR.match(sentence.reading.text, sentence.reading.starts[first])
+            if match and match.end() == sentence.reading.ends[number]:
+                return first  # "56□16 140 printed on the arm"
         while start > sentence.low and text.is_glued(start) and words[start - 1].isalnum():
             start -= 1
         return start if sentence.begins(start) and words[start][0].isdigit() else None
@@ -339,8 +352,37 @@ def from_exist(sentence: Sentence, hit: Hit) -> None:
         return
     before = sentence.places.before(hit.first, sentence.low)
     is_near = before is not None and hit.first - before[1] <= 2
-    if is_near or hit.value == "seen" or sentence.places.after(named.last, sentence.high, 3):
+    if hit.value == "maybe":
+        is_near = _is_placed_doubt(sentence, hit, before)
+    if hit.value == "seems" and not _is_short(sentence, named):
+        return
+    reach = _REACH if _is_short(sentence, named) else 3
+    if is_near or hit.value == "seen" or sentence.places.after(named.last, sentence.high, reach):
         add(sentence, named, hit)
+
+
+def _is_placed_doubt(sentence: Sentence, hit: Hit, before: Range | None) -> bool:
+    """Tell whether a place leads to "could be": "Sul ponte si legge male, potrebbe essere X"."""
+    if before is None or hit.first - before[1] > _REACH:
+        return False
+    near = range(max(sentence.low, before[0] - 1), before[1])
+    return any(number in sentence.places.prep for number in near) or any(
+        number in sentence.at["say"] or number in sentence.at["noun"]
+        for number in range(before[1], hit.first)
+    )
+
+
+def _is_short(sentence: Sentence, literal: Literal) -> bool:
+    """Tell whether a literal is one or two letters or figures that end their clause."""
+    if literal.end - literal.start > FEW:
+        return False
+    following = sentence.words[literal.last : literal.last + 1]
+    return (
+        not following
+        or following[0] in LONE
+        or following[0] in _ORS
+        or (literal.last in sentence.places.prep)
+    )
 
 
 def _is_single(sentence: Sentence, number: int) -> bool:
