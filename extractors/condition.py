@@ -58,10 +58,17 @@ def find_colours(reading: Reading) -> tuple[Colour, ...]:
     """Find colours said of the front, the temples, pads, rivets or lenses, or of the whole."""
     found = []
     for hit in reading.found("colours.colour"):
+        if _is_unknowing(reading, hit):
+            continue
         part = _part_of(reading, hit)
         if part != "case" and not is_negated(reading, hit.first, hit.last, 1):
             found.append(Colour(hit.value, part, (reading.span(hit.start, hit.end),)))
     return tuple(found)
+
+
+def _is_unknowing(reading: Reading, hit: Hit) -> bool:
+    """Say whether a word for a colour says here that something is not known ("weiß nicht")."""
+    return any(u.first <= hit.first < u.last for u in reading.found("words.ignorance"))
 
 
 def find_editions(reading: Reading) -> tuple[Edition, ...]:

@@ -152,6 +152,19 @@ def test_colours_belong_to_parts(text: str, value: str, part: str | None) -> Non
 
 
 @pytest.mark.parametrize(
+    ("text", "colours"),
+    [
+        ("Brille schwarz, ob original weiß nicht.", ["black"]),
+        ("Ich weiß es nicht.", []),
+        ("Wer weiß.", []),
+        ("Rahmen weiß, nicht gelb.", ["white"]),
+    ],
+)
+def test_a_word_for_not_knowing_is_no_colour(text: str, colours: list[str]) -> None:
+    assert [c.value for c in extract(listing("", text)).colours] == colours
+
+
+@pytest.mark.parametrize(
     ("text", "name"),
     [("Limited edition", "limited edition"), ("Jubiläumsmodell", "anniversary edition")],
 )
