@@ -19,6 +19,8 @@ from typing import Generic, NamedTuple, TypeVar
 from rapidfuzz import process
 from rapidfuzz.distance import OSA
 
+from extractors.records import new_named
+
 Meaning = TypeVar("Meaning")
 
 MM_PER_UNIT = {
@@ -209,7 +211,6 @@ def _kind_of(text: str) -> str:
 _FIGURE = re.compile(rf"[.,]?\d|{_VULGAR_CLASS}")
 
 
-_new = tuple.__new__  # makes a named tuple in half the time
 _MOST_DIGITS = 6  # of a figure
 
 
@@ -507,13 +508,13 @@ def _plain_amount(tokens: Tokens, at: int) -> Amount | None:
     if unit is None:
         if following == "-" and tokens.kinds[after + 1 : after + 2] == WORD:
             return None
-        return _new(Amount, (start, end, end, number, None, at, after))
+        return new_named(Amount, (start, end, end, number, None, at, after))
     last = after + 1
     if unit is _UNSURE or starts[after] - end > _WIDEST_GAP or number[1] < _FINE:
         return None
     if last < len(texts) and (tokens.kinds[last] == NUMBER or texts[last] in number_starts()):
         return None
-    return _new(Amount, (start, end, starts[after] + len(following), number, unit, at, last))
+    return new_named(Amount, (start, end, starts[after] + len(following), number, unit, at, last))
 
 
 _WIDEST_GAP = 2  # characters between a figure and its unit

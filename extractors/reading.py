@@ -46,10 +46,9 @@ from extractors.lexicon import (
     vocabulary,
 )
 from extractors.recent import Recent
-from extractors.records import Span
+from extractors.records import Span, new_named
 
 MOST = 400  # cues of one class in one text; more is no listing
-_new = tuple.__new__  # makes a named tuple in half the time
 _ENDS = frozenset("\n!?;|•·….")
 
 
@@ -152,7 +151,7 @@ class Reading:
         starts, ends = self.starts, self.ends
         return tuple(
             [
-                _new(Hit, (name, value, first, last, starts[first], ends[last - 1]))
+                new_named(Hit, (name, value, first, last, starts[first], ends[last - 1]))
                 for first, last, value in met
             ]
         )
@@ -509,7 +508,7 @@ def prepare(text: str) -> Reading:
     return Reading(
         text,
         block.folded,
-        tuple([line if line[2] else _new(Line, (*line[:2], whole)) for line in block.lines]),
+        tuple([line if line[2] else new_named(Line, (*line[:2], whole)) for line in block.lines]),
         whole,
         block.plain,
         tuple(block.words),
@@ -599,7 +598,7 @@ def _append(whole: _Block, part: _Part, place: int) -> None:
     whole.starts.extend([start + place for start in block.starts])
     whole.ends.extend([end + place for end in block.ends])
     for start, end, language in block.lines:
-        whole.lines.append(_new(Line, (start + place, end + place, language)))
+        whole.lines.append(new_named(Line, (start + place, end + place, language)))
     if memory is not None:
         begun = len(whole.sentences)
         whole.known.append((begun, begun + len(block.sentences), memory))
@@ -686,6 +685,6 @@ def _cut_lines(
         languages += [language] * (end + 1 - begin)
         behind = starts[end] if end < len(words) else length
         if behind > place:
-            lines.append(_new(Line, (place, behind, language)))
+            lines.append(new_named(Line, (place, behind, language)))
         begin, place = end + 1, behind + 1
     return lines, languages

@@ -15,6 +15,10 @@ Claimed = Literal["present", "absent", "unsure"]
 Basis = Literal["printed", "ruler", "hinge_to_hinge", "overall", "to_bend"]
 AuthenticityLabel = Literal["disclaimed", "hedged", "asserted", "none"]
 
+# makes a named tuple of a class and a tuple of all its values, in half the time of the class's own
+# call, which only hands them on; for the ones made by the thousand
+new_named = tuple.__new__
+
 
 @dataclass(frozen=True, slots=True)
 class Span:

@@ -25,6 +25,7 @@ from extractors.quantities import (
     read_rows,
     tokenise,
 )
+from extractors.records import new_named
 
 GOODS = ("spectacles", "watch", "pen", "lens", "jewellery")
 _NAMES_OF_KINDS = (
@@ -50,7 +51,6 @@ _GRAMMAR = flags(
 )
 _SHORTEST_GUESS = 5  # letters of a word that may be misspelt or compound
 _MOST_WORDS = 20_000  # remembered by a lexicon
-_new = tuple.__new__  # makes a named tuple in half the time
 LONGEST_HEAD = 4000  # characters that decide what goods are sold
 
 
@@ -276,7 +276,7 @@ class Lexicon(dict[str, _Phrases | None]):
             if cue is None:
                 if alone is None or (is_letter and _is_bare_letter(tokens, at)):
                     continue
-                cue = _new(Found, (at, at + 1, alone.kinds, alone))
+                cue = new_named(Found, (at, at + 1, alone.kinds, alone))
             beyond = cue[1]
             found.append(cue)
         return found
@@ -299,7 +299,7 @@ class Lexicon(dict[str, _Phrases | None]):
         """The longest of the phrases of several words that stands at a token."""
         for words, senses in self._going_on(texts[at], texts[at + 1], longer):
             if texts[at : at + len(words)] == words:
-                return _new(Found, (at, at + len(words), senses.kinds, senses))
+                return new_named(Found, (at, at + len(words), senses.kinds, senses))
         return None
 
     def _going_on(

@@ -14,10 +14,10 @@ from operator import attrgetter
 from typing import NamedTuple
 
 from extractors.quantities import JUNK, NUMBER, read_unit, unit_starts
+from extractors.records import new_named
 from extractors.size_cues import KIND, Found, has_range, is_possible, is_usual, name_quantity
 from extractors.size_mentions import Mention, Segment
 
-_new = tuple.__new__  # makes a named tuple in half the time
 _REACH = 3.2  # a cue that costs more than this to reach says nothing about a figure
 _TAIL_REACH = 1.1  # after a figure that already has a word of its own
 _UNLABELLED = 2.2
@@ -130,7 +130,7 @@ def _entries(segment: Segment, start: int, stop: int) -> list[Entry]:
             found = cue_at[at]
             _, beyond, _, senses = found
             for kind, value in senses.entries:
-                entries.append(_new(Entry, (at, beyond, kind, value, False)))
+                entries.append(new_named(Entry, (at, beyond, kind, value, False)))
             if senses.tells_whose:
                 _settle_whose(entries, cue_at, found)
             continue
@@ -148,8 +148,8 @@ def _entries(segment: Segment, start: int, stop: int) -> list[Entry]:
                 entries.append(Entry(at, beyond, "unit", unit[1]))
             continue
         if separator in ":=" and entries and entries[-1][1] == at:
-            entries[-1] = _new(Entry, (*entries[-1][:4], True))
-        entries.append(_new(Entry, (at, at + 1, "step", separator, False)))
+            entries[-1] = new_named(Entry, (*entries[-1][:4], True))
+        entries.append(new_named(Entry, (at, at + 1, "step", separator, False)))
     if len(entries) > 1:
         entries = _one_per_name(cue_at, entries)
         if len(entries) > 2 * _MOST_ENTRIES:
@@ -277,7 +277,7 @@ def _cheapest(mentions: list[Mention], gaps: list[list[Entry]], goods: str) -> l
         if len(states) == len(cuts) == 1:
             ((start, state),) = states.items()
             label = _only_label(before.after_cut(start), after.words, mention, goods)
-            states = {cuts[0]: _new(_State, (state[0], label, state))}
+            states = {cuts[0]: new_named(_State, (state[0], label, state))}
         else:
             states = _best(states, cuts, before, after, mention, goods)
     (state,) = states.values()  # the last gap is not cut
@@ -317,7 +317,7 @@ def _best(
                 known[len(back), len(on)] = priced
             cost = state[0] + priced[0]
             if cut not in best or cost < best[cut][0] - 1e-9:
-                best[cut] = _new(_State, (cost, priced[1], state))
+                best[cut] = new_named(_State, (cost, priced[1], state))
     return best
 
 
@@ -504,9 +504,9 @@ def _reach_back(gap: list[Entry], first: int) -> _Reach:
         cost = steps + 0.1 * (first - last if first > last else 0)
         if cost > _REACH:
             break
-        words.append(_new(_Word, (cost, kind, value, colon)))
+        words.append(new_named(_Word, (cost, kind, value, colon)))
         places.append(place)
-    return _new(_Reach, (tuple(words), tuple(places)))
+    return new_named(_Reach, (tuple(words), tuple(places)))
 
 
 def _reach_on(gap: list[Entry], end: int) -> _Reach:
@@ -523,9 +523,9 @@ def _reach_on(gap: list[Entry], end: int) -> _Reach:
         cost = steps + 0.1 * (first - end if first > end else 0) + 0.05
         if cost > _REACH:
             break
-        words.append(_new(_Word, (cost, kind, value, colon)))
+        words.append(new_named(_Word, (cost, kind, value, colon)))
         places.append(place)
-    return _new(_Reach, (tuple(words), tuple(places)))
+    return new_named(_Reach, (tuple(words), tuple(places)))
 
 
 _NO_REACH = _Reach((), ())

@@ -31,6 +31,7 @@ from extractors.quantities import (
     find_amounts,
     tokenise,
 )
+from extractors.records import new_named
 from extractors.size_cues import (
     DIM,
     KIND,
@@ -43,7 +44,6 @@ from extractors.size_cues import (
     is_size_word,
 )
 
-_new = tuple.__new__  # makes a named tuple in half the time
 # ranges of printed spectacle sizes do not overlap, so any order can be read (F15 to F19, widened)
 _SLOTS = {"lens_width": (34, 68), "bridge": (8, 28), "temple_length": (95, 165)}
 _USUAL_SIZE = (42, 60)
@@ -410,7 +410,7 @@ def _stretches(tokens: Tokens, cues: list[Found], amounts: list[Amount]) -> list
                 amounts[next_figure - 1] if next_figure else None,
                 figure_starts[next_figure] if next_figure < len(amounts) else -1,
             )
-            if not _is_break(tokens, at, _new(_Beside, said)):
+            if not _is_break(tokens, at, new_named(_Beside, said)):
                 continue
         if at > lo:
             mine, figures = cues[at_cue:next_cue], amounts[at_figure:next_figure]
@@ -859,7 +859,7 @@ def _mention(amount: Amount, slot: str = "", slot_unit: str | None = None) -> Me
     start, _, stop, number, unit, first, last = amount
     value, unit = number[0], slot_unit or unit
     said = start, stop, first, last, value, value, number, unit, False, -1, 0, slot, False
-    return _new(Mention, said)
+    return new_named(Mention, said)
 
 
 def _nearest_steps(mentions: list[Mention]) -> list[Mention]:

@@ -12,12 +12,12 @@ from typing import NamedTuple
 from extractors import folding
 from extractors.quantities import PIECE_END
 from extractors.reading import Reading
+from extractors.records import new_named
 from extractors.size_context import noted_unit
 from extractors.size_cues import KIND, lexicon, words_of
 from extractors.size_labels import Entry, Label, read_gaps, share_words
 from extractors.size_mentions import Segment, read_segments
 
-_new = tuple.__new__  # makes a named tuple in half the time
 _LONGEST_KEPT = 400  # characters of a line or piece that is remembered
 _LINES_KEPT = _PIECES_KEPT = 4000
 _CHUNK = 3000  # characters read at a time, so that one endless line needs little memory
@@ -77,7 +77,7 @@ def segments_of(reading: Reading, text: str, goods: str) -> list[Placed]:
     text = text.replace(PIECE_END, "\1")  # another mark of no meaning
     pieces = _pieces(reading, text)
     keys = [
-        _new(_Key, (text[start:end], language, goods, (start == first, end == last)))
+        new_named(_Key, (text[start:end], language, goods, (start == first, end == last)))
         for number, start, end in pieces
         for first, last, language in (reading.lines[number],)
     ]
@@ -85,7 +85,7 @@ def segments_of(reading: Reading, text: str, goods: str) -> list[Placed]:
     for (number, start, _), (offset, worded) in zip(pieces, _read_all(keys), strict=True):
         after_gap = number > 0 and reading.lines[number].start > reading.lines[number - 1].end + 1
         for one in worded:
-            placed.append(_new(Placed, (number, after_gap, start - offset, one)))
+            placed.append(new_named(Placed, (number, after_gap, start - offset, one)))
     return placed
 
 
@@ -170,7 +170,7 @@ def _with_words(segment: Segment, goods: str) -> Worded:
         segment.unit = units.pop() if len(units) == 1 else None
     noted = noted_unit(segment, entries) if kinds & _UNIT and not segment.mentions else None
     worded = segment, entries, tuple(share_words(segment, gaps, goods)), kinds, noted
-    return _new(Worded, worded)
+    return new_named(Worded, worded)
 
 
 _UNIT = KIND["unit"]
@@ -187,7 +187,7 @@ def _pieces(reading: Reading, text: str) -> list[_Piece]:
     for number, (start, end, _) in enumerate(reading.lines):
         line = text[start:end]
         if number == 0 and len(line) <= _CHUNK:
-            pieces.append(_new(_Piece, (0, start, end)))
+            pieces.append(new_named(_Piece, (0, start, end)))
             continue
         cut = _known_sentences if len(line) <= _LONGEST_KEPT else _sentences
         sentences = cut(line, tuple([hint for hint in hints if hint in line]))
@@ -231,9 +231,9 @@ def _read_line(
     begin = stop = -1  # in the line, of the piece that is being put together
     for start, end, kind in sentences:
         if number and kind is _Kind.NOTHING:
-            last = _new(_Piece, (number, place + start, place + end))
+            last = new_named(_Piece, (number, place + start, place + end))
             if begin >= 0:
-                pieces.append(_new(_Piece, (number, place + begin, place + stop)))
+                pieces.append(new_named(_Piece, (number, place + begin, place + stop)))
                 begin = -1
             continue
         first = start
@@ -245,11 +245,11 @@ def _read_line(
                 first = last.start - place
         last = None
         if begin >= 0 and end - begin > _CHUNK:
-            pieces.append(_new(_Piece, (number, place + begin, place + stop)))
+            pieces.append(new_named(_Piece, (number, place + begin, place + stop)))
             begin = -1
         begin, stop = first if begin < 0 else begin, end
     if begin >= 0:
-        pieces.append(_new(_Piece, (number, place + begin, place + stop)))
+        pieces.append(new_named(_Piece, (number, place + begin, place + stop)))
     return last
 
 
