@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import sys
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, fields, replace
 from functools import cache
@@ -198,6 +199,11 @@ def _goods_of(reading: Reading, listing: Listing) -> str:
     specifics = " ".join(f"{label} {value}" for label, value in listing.specifics)
     title_end = title_end if title_end >= 0 else len(told)
     return guess_goods(f"{told}\n{plain(specifics[:PIECE])}", title_end)
+
+
+def is_compiled() -> bool:
+    """Say whether the compiled twins of the modules run, not the plain sources."""
+    return not str(sys.modules[prepare.__module__].__file__).endswith(".py")
 
 
 @cache

@@ -113,6 +113,17 @@ def _make_streams_forgiving() -> None:
             reconfigure(errors="replace")
 
 
+class _Version(argparse.Action):
+    """Says the version, and whether texts are read by the compiled modules or plain Python."""
+
+    def __call__(self, parser: argparse.ArgumentParser, *_: object) -> NoReturn:
+        from extractors.catalogue import is_compiled
+
+        way = "compiled modules" if is_compiled() else "plain Python"
+        print(f"{parser.prog} {__version__} (texts are read by {way})")
+        parser.exit()
+
+
 def _parser() -> argparse.ArgumentParser:
     parser = _Parser(
         prog="triage",
@@ -120,7 +131,7 @@ def _parser() -> argparse.ArgumentParser:
         " by explained risk.",
         epilog="Exit codes: 0 done, 1 done with problems, 2 something to put right.",
     )
-    parser.add_argument("--version", action="version", version=f"%(prog)s {__version__}")
+    parser.add_argument("--version", action=_Version, nargs=0, help="say the version, and stop")
     commands = parser.add_subparsers(dest="command", required=True, metavar="COMMAND")
     for stage, words in _STAGE_HELP.items():
         command = _command(commands, stage, words)

@@ -19,7 +19,7 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from extractors.catalogue import EXTRACTORS, extract
+from extractors.catalogue import EXTRACTORS, extract, is_compiled
 from extractors.reading import prepare
 from extractors.records import Listing
 
@@ -94,7 +94,8 @@ def main() -> None:
     options.add_argument("--fields", action="store_true", help="also each extractor alone")
     chosen = options.parse_args()
     texts = read_texts(chosen.file)
-    print(f"{len(texts)} texts of {LENGTH} characters, no line twice")
+    run = "compiled" if is_compiled() else "plain Python"
+    print(f"{len(texts)} texts of {LENGTH} characters, no line twice; extractors: {run}")
     if chosen.fields:
         print_fields(texts)
         return
