@@ -22,8 +22,10 @@ from triage.words import (
     MAYBE,
     RESULTS,
     STRENGTHS,
+    condition_text,
     evidence_notes,
     finding_line,
+    moment_text,
     name,
     place_words,
     printable,
@@ -120,12 +122,14 @@ def _head(row: Row) -> Iterator[RenderableType]:
         f"seller {listing.seller_name or listing.seller_id}"
         if listing.seller_name or listing.seller_id
         else "",
-        f"listed {listing.date_listed}" if listing.date_listed else "",
-        f"saved {listing.date_saved}" if listing.date_saved else "",
+        f"listed {moment_text(listing.date_listed)}" if listing.date_listed else "",
+        f"saved {moment_text(listing.date_saved)}" if listing.date_saved else "",
     ]
     told = " · ".join(fact for fact in facts if fact)
     if told:
         yield _line(told, indent=0)
+    if faults := condition_text(row.evidence):
+        yield _line(f"condition named: {faults}", indent=0)
     sheet = f"sheet {assessment.reference}" if assessment.reference else "no sheet"
     if assessment.edition:
         sheet += f", edition {assessment.edition}"

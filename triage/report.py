@@ -54,8 +54,10 @@ from triage.words import (
     MAYBE,
     RESULTS,
     STRENGTHS,
+    condition_text,
     evidence_notes,
     finding_line,
+    moment_text,
     name,
     quotes_shown,
     reason_text,
@@ -131,7 +133,7 @@ def _unwrapped(text: str) -> str:
 
 def _moment(date: str) -> str:
     """A date, with the hour and minute where they are given."""
-    return seemly(date[:16].replace("T", " "))
+    return seemly(moment_text(date))
 
 
 # --- pictures -------------------------------------------------------------------------------
@@ -279,6 +281,7 @@ def _card(
         "interval": interval_text(assessment.interval),
         "scale": _scale(assessment),
         "told": completeness_text(assessment.completeness),
+        "faults": condition_text(row.evidence),
         "title": mark("text", None, listing.title, 0),
         "description": mark("text", None, listing.description, len(listing.title) + 1),
         "specifics": [

@@ -139,6 +139,35 @@ def quotes_shown(finding: Finding, why: str) -> tuple[tuple[str, str], ...]:
     return tuple((text, at) for text, at in quotes if at or f"“{text}”" not in why)
 
 
+def condition_text(evidence: Evidence) -> str:
+    """The faults, changes and repairs that the seller names, each once; "" where none is named.
+
+    >>> from extractors.records import Condition
+    >>> named = (Condition("crack", "present", "bridge", ()), Condition("warp", "unsure", None, ()))
+    >>> condition_text(Evidence("a", conditions=named))
+    'crack (bridge), perhaps warp'
+    """
+    told = (
+        (
+            "perhaps " if c.claimed == "unsure" else "",
+            name(c.kind),
+            f" ({c.part})" if c.part else "",
+        )
+        for c in evidence.conditions
+        if c.claimed != "absent"
+    )
+    return ", ".join(dict.fromkeys(map("".join, told)))
+
+
+def moment_text(date: str) -> str:
+    """A date (ISO 8601), with the hour and minute where they are given.
+
+    >>> moment_text("2026-11-15T18:04:00Z"), moment_text("2026-11-15")
+    ('2026-11-15 18:04', '2026-11-15')
+    """
+    return date[:16].replace("T", " ")
+
+
 def evidence_notes(evidence: Evidence) -> tuple[tuple[Span, str], ...]:
     """Every stretch of the seller's words that was read, with what it was read as."""
     notes: list[tuple[Span, str]] = []

@@ -11,6 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from extractors.errors import UserError
+from extractors.records import Condition
 from tests.triage.made import RUN
 from triage.columns import price_text
 from triage.explain import find_row, print_explanation
@@ -108,3 +109,18 @@ def test_a_listing_whose_number_skips_others_is_set_apart_in_the_first_group_onl
     assert first_further_down("look", rows(1, 2, 3)) is None
     assert first_further_down("look", rows(1, 2, 7, 9)) == 2
     assert first_further_down("leave", rows(4, 7)) is None
+
+
+def test_the_explanation_names_faults_and_when_it_was_saved_at_its_head() -> None:
+    row = RUN.rows[0]
+    faults = (Condition("crack", "present", "bridge", ()), Condition("warp", "absent", None, ()))
+    row = replace(
+        row,
+        evidence=replace(row.evidence, conditions=faults),
+        listing=replace(row.listing, date_saved="2026-11-15T18:04:00Z"),
+    )
+    out = io.StringIO()
+    print_explanation(make_console(out, 80), row)
+    head = " ".join(out.getvalue().split("How the score")[0].split())
+    assert "condition named: crack (bridge)" in head
+    assert "saved 2026-11-15 18:04" in head
