@@ -31,11 +31,28 @@ _SOME = 3  # every third feature is matched first
 _DIRECTIONS = np.arange(256.0)
 _STEPS = np.concatenate([np.arange(16.0), np.arange(-16.0, 0)])  # between levels, by number
 _NINE_PX = np.array([[0, 0], [9, 0], [0, 9]], np.float32)
-_LEAST_LIKENESS = 0.86
+LEAST_LIKENESS, VERY_LIKE = 0.86, 0.93
+_PLACE, _PLACES = 64, 64  # px, more than there are in a row
 _KEPT_TREES, _KEPT_DESCRIPTORS = 400, 2  # of 25 kB, of 300 kB
 _NEIGHBOURS = 4
 _LEAST_FOR_HOMOGRAPHY = 14
 _LEAST_FOR_AFFINITY = 7
+
+
+@dataclass(frozen=True, slots=True)
+class Fit:
+    """How well the matches within 2 px fit: their mean likeness (cosine), how many are very like,
+    by how much their directions are off on average (1/256 turns), and over how many places of 64 px
+    they lie.
+    """
+
+    likeness: float
+    very_like: int
+    turned: float
+    places: int
+
+
+NO_FIT = Fit(LEAST_LIKENESS, 0, 22.0, 0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,7 +60,8 @@ class Alignment:
     """How photo a lies over photo b: `matrix`, and how well the local features agree with it.
 
     `matches` features lie near their predicted place and look alike, `tight` of them within 2 px;
-    `expected` is the smaller number of features that either photo has in the common part.
+    `expected` is the smaller number of features that either photo has in the common part; `fit`
+    says how well the tight ones do.
     """
 
     matrix: Matrix
@@ -52,6 +70,7 @@ class Alignment:
     tight: int
     expected: int
     votes: float
+    fit: Fit = NO_FIT
 
 
 def _fit_similarity(p: Floats, q: Floats, mirrored: bool) -> Matrix:
@@ -76,7 +95,7 @@ def apply(matrix: Matrix, points: Floats) -> npt.NDArray[np.float64]:
 @dataclass(frozen=True, slots=True, eq=False)
 class Begun:
     """A first round of matching, over every third feature: the better matrix, and how many
-    features lie in the common part, match, and match within 2 px.
+    features lie in the common part, match, and match within 2 px, and how well these fit.
     """
 
     matrix: Matrix
@@ -84,24 +103,26 @@ class Begun:
     inside: int
     matches: int
     tight: int
+    fit: Fit
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Matches:
-    """Features of photo a and of photo b, each used once, and how many of those that asked lie in
-    the common part.
+    """Features of photo a and of photo b, each used once, how alike they are (cosine), and how many
+    of those that asked lie in the common part.
     """
 
     mine: Ints
     theirs: Ints
+    likeness: Floats
     inside: int
 
 
 def first_matches(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Matches:
     """Match every third feature near its predicted place."""
     chosen = np.arange(0, len(a.points), _SOME)
-    mine, theirs = _guided(a, b, chosen, start, mirrored, _GUIDED_PX)
-    return Matches(mine, theirs, _count_inside(apply(start, a.points[chosen]), b.size))
+    mine, theirs, likeness = _guided(a, b, chosen, start, mirrored, _GUIDED_PX)
+    return Matches(mine, theirs, likeness, _count_inside(apply(start, a.points[chosen]), b.size))
 
 
 def begin_with(a: Fingerprint, b: Fingerprint, first: Matches, mirrored: bool) -> Begun | None:
@@ -112,8 +133,11 @@ def begin_with(a: Fingerprint, b: Fingerprint, first: Matches, mirrored: bool) -
     matrix = _fit(p, q, mirrored, last=False)
     if matrix is None:
         return None
-    tight = _count_tight(p, q, matrix, _scale(matrix, a))
-    return Begun(matrix, mirrored, first.inside, len(p), tight)
+    near = _is_tight(p, q, matrix, scale_of(matrix, a.size))
+    fit = _fit_of(
+        a, b, first.mine[near], first.theirs[near], first.likeness[near], matrix, mirrored
+    )
+    return Begun(matrix, mirrored, first.inside, len(p), int(np.count_nonzero(near)), fit)
 
 
 def begin(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Begun | None:
@@ -123,24 +147,58 @@ def begin(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Begu
 
 def refine(a: Fingerprint, b: Fingerprint, begun: Begun, votes: float) -> Alignment | None:
     """Match all features near their predicted places and fit again; None if too few match."""
-    mine, theirs = _guided(a, b, np.arange(len(a.points)), begun.matrix, begun.mirrored, _NEAR_PX)
+    mine, theirs, likeness = _guided(
+        a, b, np.arange(len(a.points)), begun.matrix, begun.mirrored, _NEAR_PX
+    )
     if len(mine) < _LEAST_AT_LAST:
         return None
     p, q = a.points[mine], b.points[theirs]
     matrix = _fit(p, q, begun.mirrored, last=True)
     if matrix is None:
         return None
-    scale = _scale(matrix, a)
+    scale = scale_of(matrix, a.size)
     if not 1 / 12 < scale < 12:
         return None
-    tight = _count_tight(p, q, matrix, scale)
-    return Alignment(matrix, begun.mirrored, len(p), tight, _expected(a, b, matrix), votes)
+    near = _is_tight(p, q, matrix, scale)
+    fit = _fit_of(a, b, mine[near], theirs[near], likeness[near], matrix, begun.mirrored)
+    tight, expected = int(np.count_nonzero(near)), _expected(a, b, matrix)
+    return Alignment(matrix, begun.mirrored, len(p), tight, expected, votes, fit)
 
 
-def _count_tight(p: Floats, q: Floats, matrix: Matrix, scale: float) -> int:
+def _is_tight(p: Floats, q: Floats, matrix: Matrix, scale: float) -> npt.NDArray[np.bool_]:
     off = apply(matrix, p) - q
     apart = off[:, 0] ** 2 + off[:, 1] ** 2
-    return int(np.count_nonzero(apart < (_TIGHT_PX * max(1.0, scale)) ** 2))
+    return np.asarray(apart < (_TIGHT_PX * max(1.0, scale)) ** 2)
+
+
+def _fit_of(
+    a: Fingerprint,
+    b: Fingerprint,
+    mine: Ints,
+    theirs: Ints,
+    likeness: Floats,
+    matrix: Matrix,
+    mirrored: bool,
+) -> Fit:
+    """How well matches fit that lie within 2 px."""
+    if not len(mine):
+        return NO_FIT
+    own, other = a.angles[mine], b.angles[theirs]
+    off = (other + own if mirrored else other - own) - _turn_of(matrix)
+    turned = np.abs((off + 128) % 256 - 128)
+    places = (a.points[mine] / _PLACE).astype(np.intp)
+    filled = np.bincount(places[:, 0] * _PLACES + places[:, 1])
+    return Fit(
+        float(likeness.mean()),
+        int(np.count_nonzero(likeness > VERY_LIKE)),
+        float(turned.mean()),
+        int(np.count_nonzero(filled)),
+    )
+
+
+def _turn_of(matrix: Matrix) -> float:
+    """In 1/256 turns."""
+    return math.atan2(matrix[1, 0], matrix[0, 0]) * (128 / math.pi)
 
 
 def _count_inside(places: npt.NDArray[np.float64], size: tuple[int, int]) -> int:
@@ -162,14 +220,14 @@ def _guided(
     matrix: Matrix,
     mirrored: bool,
     radius: float,
-) -> tuple[Ints, Ints]:
-    """Pairs of features, each used once, near each other after the move and alike."""
-    scale = _scale(matrix, a)
+) -> tuple[Ints, Ints, Floats]:
+    """Pairs of features, each used once, near each other after the move, and how alike they are."""
+    scale = scale_of(matrix, a.size)
     seen = apply(matrix, a.points[chosen])
     inside = _is_inside(seen, b.size, radius)
     chosen, seen = chosen[inside], seen[inside]
     if not len(chosen):
-        return chosen, chosen
+        return chosen, chosen, np.zeros(0, np.float32)
     limit = radius * max(1.0, scale)
     _, near = _tree_of(b).query(seen, k=_NEIGHBOURS, distance_upper_bound=limit)
     found = np.flatnonzero(near < len(b.points))  # where there are fewer, their number is named
@@ -177,9 +235,11 @@ def _guided(
     keep = _is_consistent(a, b, mine, theirs, matrix, mirrored, scale)
     mine, theirs = mine[keep], theirs[keep]
     likeness = _likeness(a, b, mine, theirs, mirrored)
-    alike = np.flatnonzero(likeness >= _LEAST_LIKENESS)
+    alike = np.flatnonzero(likeness >= LEAST_LIKENESS)
     order = alike[np.argsort(-likeness[alike], kind="stable")]
-    return _once(mine[order], theirs[order], a, b)
+    once = _once(mine[order], theirs[order], a, b)
+    chosen = order[once]
+    return mine[chosen], theirs[chosen], likeness[chosen]
 
 
 @functools.lru_cache(maxsize=_KEPT_TREES)
@@ -213,12 +273,10 @@ def _dots(own: _Bytes, other: _Bytes) -> Floats:
     return np.asarray(total[:, 0], np.float32)
 
 
-def _once(mine: Ints, theirs: Ints, a: Fingerprint, b: Fingerprint) -> tuple[Ints, Ints]:
-    """Keep the first pair of each feature, on both sides."""
-    first = _first_of(mine, len(a.points))
-    mine, theirs = mine[first], theirs[first]
-    first = _first_of(theirs, len(b.points))
-    return mine[first], theirs[first]
+def _once(mine: Ints, theirs: Ints, a: Fingerprint, b: Fingerprint) -> Ints:
+    """The first pair of each feature, on both sides."""
+    first = np.flatnonzero(_first_of(mine, len(a.points)))
+    return first[_first_of(theirs[first], len(b.points))]
 
 
 def _first_of(numbers: Ints, most: int) -> npt.NDArray[np.bool_]:
@@ -229,10 +287,10 @@ def _first_of(numbers: Ints, most: int) -> npt.NDArray[np.bool_]:
     return np.asarray(place[numbers] == rows)
 
 
-def _scale(matrix: Matrix, a: Fingerprint) -> float:
-    """How much larger the middle of a becomes: the root of the determinant of the derivative."""
+def scale_of(matrix: Matrix, size: tuple[int, int]) -> float:
+    """How much larger a picture's middle becomes: the root of the determinant of the derivative."""
     (m00, m01, m02), (m10, m11, m12), (m20, m21, m22) = matrix.tolist()
-    depth = m20 * a.size[0] / 2 + m21 * a.size[1] / 2 + m22
+    depth = m20 * size[0] / 2 + m21 * size[1] / 2 + m22
     determinant = (
         m00 * (m11 * m22 - m12 * m21)
         - m01 * (m10 * m22 - m12 * m20)
@@ -251,7 +309,7 @@ def _is_consistent(
     scale: float,
 ) -> npt.NDArray[np.bool_]:
     """Whether direction (within 30 degrees) and level (within two) of each pair fit the matrix."""
-    turn = np.arctan2(matrix[1, 0], matrix[0, 0]) * 256 / (2 * np.pi)
+    turn = _turn_of(matrix)
     own, other = a.angles[mine], b.angles[theirs]
     off = other + own if mirrored else other - own  # whole turns are lost, as they should be
     steps = b.levels[theirs].astype(np.int8) - a.levels[mine].astype(np.int8)

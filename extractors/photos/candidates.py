@@ -7,6 +7,7 @@ geometric consistency", ECCV 2008). Rare words are asked first, within a budget 
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
@@ -36,6 +37,9 @@ _NEAR_SHIFT = 2  # half cells
 _LEAST_TO_FIT = 3
 _LEAST_AGREEING = 4
 _LEAST_FACTOR = 0.05
+_LEAST_SHARE = 1 / 128
+_SIDE_OF_GRID = (np.arange(8) + 0.5) / 8
+_GRID = (_SIDE_OF_GRID[:, None] + 1j * _SIDE_OF_GRID).ravel()
 # tables by number, negative ones counted from the end: of the difference of two directions,
 _OFF = np.concatenate([np.arange(512), np.arange(-512, 0)])
 _TURN_OF = _OFF % 256 * _TURNS // 256
@@ -52,7 +56,8 @@ class Candidate:
     """Photo `other` may show what `query` shows: `words` are shared in one arrangement.
 
     `matrix` (3, 3) is the similarity on which `agreeing` features of the query agree, px of the
-    query -> px of `other`; `promise` is the log-odds of a copy that follow from these figures.
+    query -> px of `other`; `promise` is the log-odds of a copy that follow from the `figures` (see
+    shared_figures).
     """
 
     query: int
@@ -63,6 +68,8 @@ class Candidate:
     agreeing: int
     promise: float
     matrix: npt.NDArray[np.float64]
+    figures: npt.NDArray[np.float64]
+    size: tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -95,6 +102,7 @@ class _Answers:
 class Index:
     """Inverted lists over all features of all photos; answers in one list are in photo order.
 
+    `sizes` (photos, 3): width and height of the grey picture, px, and number of features.
     `place` (n, 2) in 1/64 px; `vectors` (m, 64) of all regions with their photo (`owner`, rising)
     and number in the photo; `hashes` (photos, 4) are the 256 bits of the perceptual hash.
     """
@@ -108,6 +116,7 @@ class Index:
     region: Ints
     vectors: Floats
     hashes: npt.NDArray[np.uint64]
+    sizes: npt.NDArray[np.int32]
 
 
 def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
@@ -137,6 +146,7 @@ def build_index(fingerprints: Sequence[Fingerprint]) -> Index:
         ).astype(np.float32)
         / np.float32(127),
         hashes=np.frombuffer(hashes, np.uint64).reshape(-1, 4),
+        sizes=np.array([(*f.size, len(f.points)) for f in fingerprints], np.int32).reshape(-1, 3),
     )
 
 
@@ -191,8 +201,13 @@ def find_candidates(
     answers = answers.chosen(order)
     edges = np.searchsorted(answers.compact, np.arange(len(answers.names) + 1))
     words = np.diff(edges)
-    matrices, agreeing = _agreement(index, made, answers, edges)
-    promise = load_gate("shared").log_odds(shared_figures(votes, words, agreeing))
+    factor, shift, agreeing = _agreement(index, made, answers, edges)
+    mirrored = answers.names % 2 == 1
+    sizes = index.sizes[answers.names // 2]
+    shares = _shares(made, sizes, mirrored, factor, shift)
+    lies = np.stack([*shares, *_ways(factor), mirrored, np.log(sizes[:, 2])])
+    figures = shared_figures(votes, words, agreeing, lies, len(made.points))
+    promise = load_gate("shared").log_odds(figures)
     chosen = np.flatnonzero((promise >= least) & (agreeing >= _LEAST_AGREEING))
     chosen = chosen[np.lexsort((answers.names[chosen], -promise[chosen]))][:most]
     return [
@@ -204,7 +219,9 @@ def find_candidates(
             int(words[c]),
             int(agreeing[c]),
             float(promise[c]),
-            matrices[c],
+            _as_matrix(factor[c], shift[c], bool(mirrored[c])),
+            figures[c],
+            made.size,
         )
         for c in chosen.tolist()
     ]
@@ -357,8 +374,9 @@ _CLOSER = (60.0, 30.0, 14.0, 10.0)  # px; what lies farther off is left out of t
 
 def _agreement(
     index: Index, made: Fingerprint, answers: _Answers, edges: Ints
-) -> tuple[npt.NDArray[np.float64], Ints]:
-    """(photos, 3, 3): the similarity on which most features agree, and how many features do.
+) -> tuple[_Complex, _Complex, Ints]:
+    """(photos,) factor and shift of the similarity on which most features agree, and how many
+    features do; mirrored photos are seen upside down first.
 
     All photos at once: least squares in complex numbers (Umeyama, IEEE TPAMI 13(4), 1991), begun
     from the mean turn, scale and shift, and done again without what lies too far off.
@@ -376,16 +394,47 @@ def _agreement(
     rows = np.flatnonzero(_is_near(factor, shift, group, z, w, _CLOSER[-1]))
     most = len(made.points)
     distinct = np.unique(group[rows] * most + answers.mine[rows])
-    agreeing = np.bincount(distinct // most, minlength=len(starts))
-    return _as_matrices(factor, shift, flip), agreeing
+    return factor, shift, np.bincount(distinct // most, minlength=len(starts))
 
 
-def _as_matrices(factor: _Complex, shift: _Complex, flip: Floats) -> npt.NDArray[np.float64]:
-    matrices = np.zeros((len(factor), 3, 3))
-    matrices[:, 0, 0], matrices[:, 0, 1] = factor.real, -factor.imag * flip
-    matrices[:, 1, 0], matrices[:, 1, 1] = factor.imag, factor.real * flip
-    matrices[:, 0, 2], matrices[:, 1, 2], matrices[:, 2, 2] = shift.real, shift.imag, 1.0
-    return matrices
+def _as_matrix(factor: complex, shift: complex, mirrored: bool) -> npt.NDArray[np.float64]:
+    flip = -1.0 if mirrored else 1.0
+    return np.array(
+        [
+            [factor.real, -factor.imag * flip, shift.real],
+            [factor.imag, factor.real * flip, shift.imag],
+            [0.0, 0.0, 1.0],
+        ]
+    )
+
+
+def _shares(
+    made: Fingerprint,
+    sizes: npt.NDArray[np.int32],
+    mirrored: npt.NDArray[np.bool_],
+    factor: _Complex,
+    shift: _Complex,
+) -> tuple[Floats, Floats]:
+    """(photos,) about how much of the query each photo shows, and how much of each photo the query
+    shows: by a grid of places.
+    """
+    (width, height), across, down = made.size, sizes[:, :1], sizes[:, 1:2]
+    factor, shift = factor[:, None], shift[:, None]
+    turned = np.where(mirrored[:, None], np.conj(_GRID), _GRID)
+    seen = factor * (turned.real * width + 1j * turned.imag * height) + shift
+    mine = (seen.real > 0) & (seen.real < across) & (seen.imag > 0) & (seen.imag < down)
+    back = (_GRID.real * across + 1j * _GRID.imag * down - shift) / factor
+    y = np.where(mirrored[:, None], -back.imag, back.imag)
+    theirs = (back.real > 0) & (back.real < width) & (y > 0) & (y < height)
+    return mine.mean(1), theirs.mean(1)
+
+
+def _ways(factor: _Complex) -> tuple[Floats, Floats, Floats]:
+    """(photos,) how far from upright, how far from the next quarter turn (both in quarter turns),
+    and how far from the same size (log).
+    """
+    turn = np.angle(factor) / (np.pi / 2)
+    return np.abs(turn), np.abs(turn - np.rint(turn)), np.abs(np.log(np.abs(factor)))
 
 
 def _mean_similarity(
@@ -434,11 +483,33 @@ def _fit_again(
     return np.where(good, fitted, factor), np.where(good, w_mean - fitted * z_mean, shift)
 
 
-def shared_figures(votes: Floats, words: Ints, agreeing: Ints) -> npt.NDArray[np.float64]:
-    """(photos, 4): what the gate `shared` weighs."""
-    share = agreeing / np.maximum(words, 1)
+def shared_figures(
+    votes: Floats, words: Ints, agreeing: Ints, lies: Floats, features: int
+) -> npt.NDArray[np.float64]:
+    """(photos, 14): what the gate `shared` weighs. `lies` (7, photos): the shares of either photo
+    that the other shows, how far from upright, from a quarter turn and from the same size, whether
+    mirrored, and the log of the features.
+    """
+    mine, theirs, upright, quarter, size, mirrored, their_features = lies
+    small, large = np.minimum(mine, theirs), np.maximum(mine, theirs)
     return np.stack(
-        [np.log(np.maximum(votes, 0.1)), share, np.log1p(agreeing), np.log1p(words)], axis=1
+        [
+            np.log(np.maximum(votes, 0.1)),
+            agreeing / np.maximum(words, 1),
+            np.log1p(agreeing),
+            np.log1p(words),
+            votes / np.maximum(words, 1),
+            np.log(np.maximum(small, _LEAST_SHARE)),
+            np.log(np.maximum(large, _LEAST_SHARE)),
+            size,
+            mirrored,
+            upright,
+            quarter,
+            np.full(len(votes), math.log(max(features, 1))),
+            their_features,
+            agreeing / np.maximum(mine * features, 1.0),
+        ],
+        axis=1,
     )
 
 

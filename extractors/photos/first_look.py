@@ -12,7 +12,17 @@ import numpy as np
 import numpy.typing as npt
 
 from extractors.photos.agreement import MOST_TEXTURE, PLAIN, Laid
-from extractors.photos.align import Alignment, Begun, Matches, Matrix
+from extractors.photos.align import (
+    LEAST_LIKENESS,
+    VERY_LIKE,
+    Alignment,
+    Begun,
+    Fit,
+    Matches,
+    Matrix,
+    apply,
+    scale_of,
+)
 from extractors.photos.candidates import Candidate
 from extractors.photos.decode import Pixels
 from extractors.photos.features import Floats
@@ -26,24 +36,63 @@ _TO_GREY = np.array([[_REDUCED, 0, 3.5], [0, _REDUCED, 3.5], [0, 0, 1.0]])
 _QUANTILES = (0.1, 0.25, 0.5, 0.75)
 _TO_TINY = np.linalg.inv(_TO_GREY)
 
-
-def begun_figures(candidate: Candidate, begun: Begun) -> list[float]:
-    """What the gate `begun` weighs."""
-    return _begun_figures(candidate, begun.matches, begun.tight, begun.inside)
+Figures = npt.NDArray[np.float64]
 
 
-def _begun_figures(candidate: Candidate, matches: int, tight: int, inside: int) -> list[float]:
-    return [
-        math.log(max(candidate.votes, 0.1)),
-        candidate.agreeing / max(candidate.words, 1),
-        math.log1p(candidate.agreeing),
+def first_figures(candidate: Candidate, first: Matches) -> Figures:
+    """What the gate `first` weighs: the figures of `shared`, and of every third feature matched."""
+    matches = len(first.mine)
+    alike = float(first.likeness.mean()) if matches else LEAST_LIKENESS
+    more = (
         math.log1p(matches),
-        math.log1p(tight),
-        tight / max(matches, 1),
-        matches / max(inside, 1),
-        math.log1p(candidate.words),
-        math.log(max(inside, 1)),
-    ]
+        math.log(max(1, first.inside)),
+        matches / max(1, first.inside),
+        alike,
+        math.log1p(np.count_nonzero(first.likeness > VERY_LIKE)),
+    )
+    return np.concatenate([candidate.figures, more])
+
+
+def begun_figures(candidate: Candidate, first: Figures, begun: Begun) -> Figures:
+    """What the gate `begun` weighs: the figures of `first`, and how well a fit to it does; the last
+    are by how far it moves the corners, and the scale.
+    """
+    corners = _corners(candidate.size)
+    moved = apply(begun.matrix, corners) - apply(candidate.matrix, corners)
+    scale = scale_of(begun.matrix, candidate.size)
+    far = float(np.hypot(moved[:, 0], moved[:, 1]).mean()) / max(1.0, scale)
+    more = (
+        math.log1p(begun.tight),
+        begun.tight / max(1, begun.matches),
+        *_fit_figures(begun.fit),
+        math.log(0.5 + far),
+        abs(math.log(max(scale, 1e-3))),
+    )
+    return np.concatenate([first, more])
+
+
+def _corners(size: tuple[int, int]) -> Figures:
+    width, height = size
+    return np.array([[0.0, 0], [width, 0], [0, height], [width, height]])
+
+
+def _fit_figures(fit: Fit) -> tuple[float, float, float, float]:
+    return fit.likeness, math.log1p(fit.very_like), fit.turned, math.log1p(fit.places)
+
+
+def all_figures(begun: Figures, alignment: Alignment) -> Figures:
+    """What the gate `all` weighs: the figures of `begun`, and of all features matched."""
+    return np.concatenate([begun, aligned_figures(alignment), _fit_figures(alignment.fit)])
+
+
+def seen_figures(before: Figures, alignment: Alignment, laid: Laid) -> Figures:
+    """What the gate `seen` weighs: the figures of `all`, and of a first look at the pixels."""
+    return np.concatenate([before, _laid_figures(alignment, laid)])
+
+
+def odds(gate: str, figures: Figures) -> float:
+    """Log-odds of a copy that a gate gives."""
+    return float(load_gate(gate).log_odds(figures))
 
 
 def aligned_figures(alignment: Alignment) -> list[float]:
@@ -57,31 +106,22 @@ def aligned_figures(alignment: Alignment) -> list[float]:
     ]
 
 
-def begun_odds(candidate: Candidate, begun: Begun) -> float:
-    """Log-odds of a copy after the first round of matching."""
-    return float(load_gate("begun").log_odds(np.array(begun_figures(candidate, begun))))
-
-
-def begun_at_best(candidate: Candidate, first: Matches) -> float:
-    """The most that `begun_odds` can become: that a match lies within 2 px never speaks against."""
-    matches = len(first.mine)
-    figures = _begun_figures(candidate, matches, matches, first.inside)
-    return float(load_gate("begun").log_odds(np.array(figures)))
-
-
 def aligned_odds(alignment: Alignment) -> float:
     """Log-odds of a copy by the matches alone."""
-    return float(load_gate("aligned").log_odds(np.array(aligned_figures(alignment))))
+    return odds("aligned", np.array(aligned_figures(alignment)))
 
 
-def laid_figures(alignment: Alignment, laid: Laid) -> npt.NDArray[np.float64]:
-    """What the gate `laid` weighs, and the squares: the figures of `aligned`, of how the photos lie
-    and of the cells. Like goods lie upright, unmirrored, equally large; copies in any way.
-    """
+def laid_figures(alignment: Alignment, laid: Laid) -> Figures:
+    """What the gate `laid` weighs: how all features match, how the photos lie, how cells agree."""
+    matched = (*aligned_figures(alignment), *_fit_figures(alignment.fit))
+    return np.concatenate([matched, _laid_figures(alignment, laid)])
+
+
+def _laid_figures(alignment: Alignment, laid: Laid) -> Figures:
+    """How the photos lie, and how the cells agree."""
     lie = laid.lie
-    figures = np.array(
+    return np.array(
         [
-            *aligned_figures(alignment),
             math.log(max(1e-3, min(*lie.shares(), 1.0))),
             *_cell_figures(*laid.cells()),
             laid.seen.worth,
@@ -90,7 +130,6 @@ def laid_figures(alignment: Alignment, laid: Laid) -> npt.NDArray[np.float64]:
             math.log(min(side for size in lie.sizes for side in size)),
         ]
     )
-    return np.concatenate([figures, figures**2])
 
 
 def _cell_figures(
@@ -134,7 +173,7 @@ def _tone(mean_a: Floats, mean_b: Floats) -> float:
 
 def laid_odds(alignment: Alignment, laid: Laid) -> float:
     """Log-odds of a copy by the matches and a first look at the cells."""
-    return float(load_gate("laid").log_odds(laid_figures(alignment, laid)))
+    return odds("laid", laid_figures(alignment, laid))
 
 
 def tiny_of(made: Fingerprint) -> Pixels:

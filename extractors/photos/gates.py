@@ -1,38 +1,110 @@
 """Cheap looks at a candidate, one after the other: each gives the log-odds that it shows a copy.
 
-Logistic regressions on candidates of the tuning half; the file holds the weights, what every look
-must reach, and how it was made (tests/evaluation/photo_benchmark/train_gates.py).
+Learned on candidates of the tuning half; the file holds the weights or trees, what every look must
+reach, and how it was made (tests/evaluation/photo_benchmark/train_gates.py).
 """
 
 from __future__ import annotations
 
 import functools
 import json
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from importlib import resources
+from typing import Any, Protocol
 
 import numpy as np
 import numpy.typing as npt
 
+DEPTH = 3
+_NODES = 2**DEPTH - 1
+_BITS = 1 << np.arange(_NODES, dtype=np.uint8)
+
+
+class Gate(Protocol):
+    """One look: how many figures it weighs, and the log-odds below which a candidate is left."""
+
+    @property
+    def figures(self) -> int: ...
+
+    @property
+    def least(self) -> float: ...
+
+    def log_odds(self, figures: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """(n, figures) -> (n,), or (figures,) -> ()."""
+        ...
+
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Gate:
-    """One look: what its figures weigh, and the log-odds below which a candidate is left."""
+class Weighed:
+    """A logistic regression."""
 
     weights: npt.NDArray[np.float64]
     intercept: float
     least: float
 
+    @property
+    def figures(self) -> int:
+        """How many figures it weighs."""
+        return len(self.weights)
+
     def log_odds(self, figures: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-        """(n, figures) -> (n,)."""
+        """(n, figures) -> (n,), or (figures,) -> ()."""
         return np.asarray(figures @ self.weights + self.intercept)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Trees:
+    """t full trees of depth 3: the figure asked (`columns`, (t, 7)) and its `cuts` (t, 7) by node,
+    level by level, and what each adds for every one of the 128 ways to answer (`sums`, t * 128).
+    """
+
+    figures: int
+    columns: npt.NDArray[np.intp]
+    cuts: npt.NDArray[np.float64]
+    sums: npt.NDArray[np.float64]
+    intercept: float
+    least: float
+
+    def log_odds(self, figures: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+        """(n, figures) -> (n,), or (figures,) -> ()."""
+        over = figures[..., self.columns] > self.cuts
+        answers = over.view(np.uint8) @ _BITS
+        rows = np.arange(len(self.columns)) * 2**_NODES
+        total: npt.NDArray[np.float64] = self.sums[rows + answers].sum(-1) + self.intercept
+        return total
+
+
+def trees_of(stored: Mapping[str, Any]) -> Trees:
+    """The trees as the file holds them."""
+    trees = stored["trees"]
+    return Trees(
+        figures=int(stored["figures"]),
+        columns=np.array([tree["figures"] for tree in trees], np.intp),
+        cuts=np.array([tree["cuts"] for tree in trees], np.float64),
+        sums=np.concatenate([_sums(tree["leaves"]) for tree in trees]),
+        intercept=float(stored["intercept"]),
+        least=float(stored["least"]),
+    )
+
+
+def _sums(leaves: Sequence[float]) -> npt.NDArray[np.float64]:
+    """(128,) the leaf that each way to answer the nodes leads to; bit i is what node i answers."""
+    answers = np.arange(2**_NODES)
+    node = np.zeros(2**_NODES, np.intp)
+    for _ in range(DEPTH):
+        node = 2 * node + 1 + (answers >> node & 1)
+    return np.asarray(np.array(leaves, np.float64)[node - _NODES])
 
 
 @functools.cache
 def load_gate(name: str) -> Gate:
-    """The gate `shared` (words alone), `begun` (first round of matching), `aligned` (second) or
-    `laid` (first look at the pixels).
+    """The gate `shared` (words alone), `first` (every third feature matched), `begun` (and fitted),
+    `aligned` (all features), `seen` (first look at the pixels) or, for photos that were laid over
+    each other without words, `alike` (all features) or `laid` (first look at the pixels).
     """
     text = (resources.files("extractors.photos") / "data" / "gates.json").read_text("utf-8")
     stored = json.loads(text)["gates"][name]
-    return Gate(np.array(stored["weights"]), float(stored["intercept"]), float(stored["least"]))
+    if "trees" in stored:
+        return trees_of(stored)
+    return Weighed(np.array(stored["weights"]), float(stored["intercept"]), float(stored["least"]))

@@ -48,11 +48,15 @@ from extractors.photos.evidence import Cells, cells_of, figures_of, weights_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, grey_of
 from extractors.photos.first_look import (
+    Figures,
     aligned_odds,
-    begun_at_best,
-    begun_odds,
+    all_figures,
+    begun_figures,
+    first_figures,
     laid_odds,
     likeness,
+    odds,
+    seen_figures,
     tiny_of,
 )
 from extractors.photos.gates import load_gate
@@ -73,12 +77,11 @@ _MOST_BITS = 24  # of 256: saved anew, smaller, brighter
 _LEAST_LIKE = 0.955  # cosine of region vectors,
 _LIKE_WITHOUT_FEATURES = 0.98  # where hardly any features match
 _LEAST_OF_LAID = -4.0  # log-odds by the features
+_ENOUGH_INSIDE, _LEAST_VERY_LIKE = 20, 4  # of every third feature
 _MOST_LIKE = 10
 _PATIENCE_LAID = 4  # what hardly matches costs 1, what shows nothing when compared 2
 _PATIENCE = 1  # comparisons in a row that show nothing, then the rest of a batch is left,
 _PATIENCE_WITH_COPY = 5  # where a copy was found
-_LEAST_OF_WHOLE = -5.5  # log-odds at the first look at the pixels, where this share of either
-_WHOLE = 0.5  # photo is common: of a small part, a tile of a collage, less can be asked
 _LEAST_LAID = 0.15  # correlation of the tiny pictures where regions look alike,
 _LEAST_SUGGESTED = 0.0  # where a third photo says how they lie
 _SOME_CHANCE, _LIKELY, _NONE = -2.0, 1.0, -99.0  # log-odds
@@ -118,9 +121,9 @@ class _Stage:
     promising: float
 
 
-_BEGIN = _Stage("begun", 10, -3.0)  # some features
-_ALIGN = _Stage("aligned", 12, -1.0)  # all features
-_LAY = _Stage("laid", 8, -1.0)  # pixels at first sight
+_BEGIN = _Stage("begun", 7, -3.0)  # some features
+_ALIGN = _Stage("all", 7, -1.0)  # all features
+_LAY = _Stage("seen", 5, -1.0)  # pixels at first sight
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -169,8 +172,8 @@ def _look_from(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
     copies = 0
     for start in range(0, len(left), _BATCH):
         before = copies
-        for looked, odds in _best_of(folder, left[start : start + _BATCH], greys):
-            copies += odds > _LIKELY
+        for looked, chance in _best_of(folder, left[start : start + _BATCH], greys):
+            copies += chance > _LIKELY
             if _worth(looked) > _worth(best.get(looked.earlier)):
                 best[looked.earlier] = looked
         if copies == before or copies >= most_copies(made):
@@ -229,6 +232,8 @@ def _laid(folder: Folder, query: int, greys: _Greys) -> Iterator[Looked]:
 def _start_laid(a: Fingerprint, b: Fingerprint, start: Start) -> Alignment | None:
     """As the features say; as the regions lie if these are very like and few features match."""
     begun = begin(a, b, start.matrix, start.mirrored)
+    if begun and begun.inside >= _ENOUGH_INSIDE and begun.fit.very_like < _LEAST_VERY_LIKE:
+        return None
     alignment = refine(a, b, begun, 0.0) if begun else None
     if alignment is None:
         like = start.likeness >= _LIKE_WITHOUT_FEATURES
@@ -269,9 +274,9 @@ def _best_of(
         looked = _compare(candidate.query, candidate.other, alignment, laid)
         if looked is None:
             continue
-        odds = _log_odds(looked)
-        patience = max(patience, _patience_after(odds))
-        yield looked, odds
+        chance = _log_odds(looked)
+        patience = max(patience, _patience_after(chance))
+        yield looked, chance
 
 
 def _in_turn(
@@ -292,11 +297,11 @@ def _in_turn(
         seen = look(candidate, before)
         if seen is None:
             continue
-        odds, after = seen
-        if odds > stage.promising:
+        chance, after = seen
+        if chance > stage.promising:
             patience = stage.patience
-        if odds >= least:
-            kept.append((odds, candidate, after))
+        if chance >= least:
+            kept.append((chance, candidate, after))
     return sorted(kept, key=lambda one: (-one[0], one[1].other))
 
 
@@ -306,49 +311,61 @@ def _lying(
     """Candidates of which the pixels, too, speak for a copy at first sight."""
 
     def look(
-        candidate: Candidate, alignment: Alignment
+        candidate: Candidate, before: tuple[Figures, Alignment]
     ) -> tuple[float, tuple[Alignment, Laid]] | None:
+        figures, alignment = before
         laid = _lay_over(folder, candidate.query, candidate.other, alignment, greys)
-        if laid is None or (odds := laid_odds(alignment, laid)) < _least_laid(laid):
+        if laid is None:
             return None
-        return odds, (alignment, laid)
+        return odds("seen", seen_figures(figures, alignment, laid)), (alignment, laid)
 
-    aligned = _aligned(folder, batch)
-    return _in_turn(((candidate, one) for _, candidate, one in aligned), look, _LAY)
+    return _in_turn(_aligned(folder, batch), look, _LAY)
 
 
 def _aligned(
     folder: Folder, batch: Sequence[Candidate]
-) -> list[tuple[float, Candidate, Alignment]]:
+) -> Iterator[tuple[Candidate, tuple[Figures, Alignment]]]:
     """Candidates of which the features, too, speak for a copy."""
 
-    def look(candidate: Candidate, begun: Begun) -> tuple[float, Alignment] | None:
+    def look(
+        candidate: Candidate, before: tuple[Figures, Begun]
+    ) -> tuple[float, tuple[Figures, Alignment]] | None:
         a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
-        alignment = refine(a, b, begun, candidate.votes)
-        return None if alignment is None else (aligned_odds(alignment), alignment)
+        alignment = refine(a, b, before[1], candidate.votes)
+        if alignment is None:
+            return None
+        figures = all_figures(before[0], alignment)
+        return odds("all", figures), (figures, alignment)
 
-    begun = _begun(folder, batch)
-    return _in_turn(((candidate, one) for _, candidate, one in begun), look, _ALIGN)
+    found = _in_turn(_begun(folder, batch), look, _ALIGN)
+    return ((candidate, after) for _, candidate, after in found)
 
 
-def _begun(folder: Folder, batch: Sequence[Candidate]) -> list[tuple[float, Candidate, Begun]]:
+def _begun(
+    folder: Folder, batch: Sequence[Candidate]
+) -> Iterator[tuple[Candidate, tuple[Figures, Begun]]]:
     """Candidates of which some features match."""
-    least = load_gate(_BEGIN.gate).least
+    least = load_gate("first").least
 
-    def look(candidate: Candidate, _: None) -> tuple[float, Begun] | None:
+    def look(candidate: Candidate, _: None) -> tuple[float, tuple[Figures, Begun]] | None:
         a, b = folder.fingerprints[candidate.query], folder.fingerprints[candidate.other]
         first = first_matches(a, b, candidate.matrix, candidate.mirrored)
-        if begun_at_best(candidate, first) < least:
+        figures = first_figures(candidate, first)
+        if odds("first", figures) < least:
             return None
         begun = begin_with(a, b, first, candidate.mirrored)
-        return None if begun is None else (begun_odds(candidate, begun), begun)
+        if begun is None:
+            return None
+        figures = begun_figures(candidate, figures, begun)
+        return odds("begun", figures), (figures, begun)
 
-    return _in_turn(((candidate, None) for candidate in batch), look, _BEGIN)
+    found = _in_turn(((candidate, None) for candidate in batch), look, _BEGIN)
+    return ((candidate, after) for _, candidate, after in found)
 
 
-def _patience_after(odds: float) -> int:
+def _patience_after(chance: float) -> int:
     """How long to go on after this pair: a picture that has one copy often has many."""
-    return _PATIENCE_WITH_COPY if odds > _LIKELY else _PATIENCE if odds > _SOME_CHANCE else 0
+    return _PATIENCE_WITH_COPY if chance > _LIKELY else _PATIENCE if chance > _SOME_CHANCE else 0
 
 
 def look_again(folder: Folder, suggestions: Iterable[Suggestion]) -> list[Looked]:
@@ -389,12 +406,6 @@ def _lay_over(
     return lay_over(greys.of(folder, query), greys.of(folder, other), alignment.matrix)
 
 
-def _least_laid(laid: Laid) -> float:
-    """The log-odds that a first look at the pixels must give."""
-    whole = min(laid.lie.shares()) >= _WHOLE
-    return max(load_gate("laid").least, _LEAST_OF_WHOLE if whole else _NONE)
-
-
 def _compare_if_alike(
     folder: Folder, query: int, other: int, alignment: Alignment, greys: _Greys
 ) -> Looked | None:
@@ -404,7 +415,7 @@ def _compare_if_alike(
     laid = _lay_over(folder, query, other, alignment, greys)
     if laid is None:
         return None
-    if alignment.matches and laid_odds(alignment, laid) < _least_laid(laid):
+    if alignment.matches and laid_odds(alignment, laid) < load_gate("laid").least:
         return None
     return _compare(query, other, alignment, laid)
 
@@ -477,10 +488,10 @@ def look_everywhere(fingerprints: Sequence[Fingerprint], processes: int = 1) -> 
 
 def _suggestions(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) -> list[Suggestion]:
     """Pairs not looked at that pairs of sure copies suggest; few where a photo has many copies."""
-    odds = [_log_odds(one) if _is_promising(one) else _NONE for one in looked]
+    chances = [_log_odds(one) if _is_promising(one) else _NONE for one in looked]
     links = [
         Link(one.later, one.earlier, one.alignment, one.outlines, chance)
-        for one, chance in zip(looked, odds, strict=True)
+        for one, chance in zip(looked, chances, strict=True)
         if chance > _LIKELY
     ]
     room = np.array([_room(made) for made in fingerprints], np.intp)

