@@ -11,6 +11,7 @@ from typing import Any
 
 from extractors.catalogue import extract
 from extractors.records import Listing, Measurement
+from models.counts import count_text
 from triage.carriers import are_saved_alike
 from triage.continuity import plain
 from triage.words import length_text
@@ -152,7 +153,7 @@ def _photo_changes(before: Listing, after: Listing, photo_keys: Mapping[str, str
     parts = [f"{count} {word}" for word, count in told.items() if count]
     if [k for k in old if k in new] != [k for k in new if k in old]:
         parts.append("the others in another order" if parts else "the same in another order")
-    return [Change("photos", f"{len(old)} photos", ", ".join(parts))]
+    return [Change("photos", count_text(len(old), "photo"), ", ".join(parts))]
 
 
 def sizes_corrected(

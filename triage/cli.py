@@ -19,7 +19,7 @@ from extractors.errors import UserError
 from extractors.records import Problem
 from triage import __version__
 from triage.settings import Settings, add_options, make_settings
-from triage.words import printable
+from triage.words import as_sentence, printable
 
 if TYPE_CHECKING:
     from triage.progress import OnProgress
@@ -44,6 +44,9 @@ _STAGE_HELP = {
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; returns 0 done, 1 done with problems, 2 user error."""
     _make_streams_forgiving()
+    if not (sys.argv[1:] if argv is None else argv):
+        _parser().print_help(sys.stderr)
+        return USER_ERROR
     given = vars(_parser().parse_args(argv))
     try:
         settings = make_settings(given, given.get("settings"))
@@ -51,7 +54,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         return command(given, settings)
     except UserError as error:
         # two lines, whatever their width, so that a program can tell them apart
-        _complain(error.message, error.hint)
+        _complain(*(as_sentence(told) for told in (error.message, error.hint) if told))
         return USER_ERROR
     except BrokenPipeError:
         # the reader of our output has seen enough; keep Python from complaining at exit

@@ -323,18 +323,17 @@ def _verify(given: dict[str, Any], settings: Settings) -> int:
     for line in wrong:
         print(printable(line))
     if others:
-        print(
-            f"{others} photos of other listings are no longer where they were saved.",
-            file=sys.stderr,
-        )
-    print("All is well." if not wrong else f"{len(wrong)} faults", file=sys.stderr)
+        gone_of = count_text(others, "photo of other listings", "photos of other listings")
+        are = "is" if others == 1 else "are"
+        print(f"{gone_of} {are} no longer where saved.", file=sys.stderr)
+    print("All is well." if not wrong else count_text(len(wrong), "fault"), file=sys.stderr)
     return 1 if wrong else 0
 
 
 def _export(given: dict[str, Any], settings: Settings) -> int:
     with _memory(settings) as space:
         count = space.export(given["folder"], given["without_sellers"])
-    print(f"{count} records written to {given['folder']}", file=sys.stderr)
+    print(f"{count_text(count, 'record')} written to {given['folder']}", file=sys.stderr)
     return 0
 
 
@@ -354,10 +353,13 @@ def _forget_seller(given: dict[str, Any], settings: Settings) -> int:
     gone = count_text(told.snapshots, "saved listing")
     print(f"{gone} forgotten; this cannot be undone.", file=sys.stderr)
     if told.covered:
-        print(f"The name was covered in {told.covered} records of others.", file=sys.stderr)
+        print(
+            f"The name was covered in {count_text(told.covered, 'record')} of others.",
+            file=sys.stderr,
+        )
     if told.standing:
         print(
-            f"It still stands as a word in {told.standing} records of others; to cover it there"
+            f"It still stands as a word in {count_text(told.standing, 'record')} of others; to cover it there"
             " too, add --everywhere.",
             file=sys.stderr,
         )
@@ -402,9 +404,11 @@ def _catalogue(given: dict[str, Any], settings: Settings) -> int:
     looks = {} if given["off"] else picture_looks(given["folder"], settings)
     with _memory(settings, is_new=True) as space:
         if given["off"]:
-            told = f"{space.store.drop_known_pictures(name)} pictures of {name} known no longer"
+            gone = count_text(space.store.drop_known_pictures(name), "picture")
+            told = f"{gone} of {name} known no longer"
         else:
-            told = f"{space.store.add_known_pictures(name, looks)} new pictures known as {name}"
+            new = count_text(space.store.add_known_pictures(name, looks), "new picture")
+            told = f"{new} known as {name}"
     print(printable(told), file=sys.stderr)
     return 0
 

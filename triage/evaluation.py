@@ -173,7 +173,7 @@ def figure_lines(evaluation: Evaluation) -> tuple[str, ...]:
     if of_all:
         figures.insert(0, f"{'':26} {'these pieces':20} all listings")
     apart = [
-        f"{part.name}: {part.count} pieces, {part.bad} not as described, "
+        f"{part.name}: {count_text(part.count, 'piece')}, {part.bad} not as described, "
         f"ROC AUC {figure_text(part.auc)}"
         for part in evaluation.by_choice
     ]

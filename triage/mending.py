@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 from extractors.errors import UserError
+from models.counts import count_text
 from triage.store import TABLES, open_store
 
 _HEAD = b"SQLite format 3\x00"
@@ -107,10 +108,10 @@ def _one_by_one(
 def saved_lines(saved: Saved) -> tuple[str, ...]:
     """What was saved, in lines."""
     names = {
-        "folder": "folders",
-        "snapshot": "saved listings",
-        "entry": "entries",
-        "photo": "photos",
+        "folder": ("folder", ""),
+        "snapshot": ("saved listing", ""),
+        "entry": ("entry", "entries"),
+        "photo": ("photo", ""),
     }
-    told = [f"{saved.rows[table]} {words}" for table, words in names.items()]
+    told = [count_text(saved.rows[table], *words) for table, words in names.items()]
     return (f"Saved: {', '.join(told)}.", *saved.faults)

@@ -6,6 +6,7 @@ import argparse
 import json
 import sys
 from collections.abc import Callable, Sequence
+from difflib import get_close_matches
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -193,7 +194,7 @@ def _show(given: dict[str, Any], settings: Settings) -> int:
     if sheet is None:
         raise UserError(
             f"No sheet goes by {printable(given['model'])}.",
-            "Give its id, its name, an alias or its file.",
+            _nearest(given["model"], settings) + "Give its id, its name, an alias or its file.",
         )
     if settings.report is not None:
         write_whole(settings.report, make_sheet_page(sheet))
@@ -202,6 +203,17 @@ def _show(given: dict[str, Any], settings: Settings) -> int:
     print(printable(sheet.name))
     _print_rows([(f"{point}: {told}", why) for point, told, why in sheet_rows(sheet)])
     return 0
+
+
+def _nearest(model: str, settings: Settings) -> str:
+    """The names of sheets that are written much like this one, as a sentence; "" for none."""
+    from models.sheets import load_sheets
+
+    sheets = load_sheets(settings.sheets).sheets
+    names = {n.casefold(): s.name for s in sheets for n in (s.name, s.id, *s.aliases)}
+    near = get_close_matches(model.casefold(), names, n=3, cutoff=0.7)
+    meant = ", ".join(dict.fromkeys(names[n] for n in near))
+    return f"Did you mean: {printable(meant)}? " if meant else ""
 
 
 def _sheet_of(model: str, settings: Settings) -> ReferenceSheet | None:

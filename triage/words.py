@@ -139,6 +139,19 @@ def quotes_shown(finding: Finding, why: str) -> tuple[tuple[str, str], ...]:
     return tuple((text, at) for text, at in quotes if at or f"“{text}”" not in why)
 
 
+def as_sentence(text: str) -> str:
+    """What is to be put right as a sentence, whoever wrote it.
+
+    A name at its beginning (a path, something quoted) stays as it is.
+
+    >>> as_sentence("there is no week"), as_sentence("w.db holds none.")
+    ('There is no week.', 'w.db holds none.')
+    """
+    first = text.partition(" ")[0]
+    begun = text[:1].upper() + text[1:] if first.isalpha() and first.islower() else text
+    return begun if begun[-1:] in ".!?" else f"{begun}."
+
+
 def condition_text(evidence: Evidence) -> str:
     """The faults, changes and repairs that the seller names, each once; "" where none is named.
 

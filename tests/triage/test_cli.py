@@ -194,3 +194,36 @@ def test_a_lost_file_of_the_tool_itself_is_no_fault_of_the_user(
     else:
         assert main(["read", "week"]) == 2
         assert "week.db: No such file" in capsys.readouterr().err
+
+
+def test_no_command_shows_which_there_are(capsys: pytest.CaptureFixture[str]) -> None:
+    assert main([]) == 2
+    told = capsys.readouterr().err
+    assert all(word in told for word in ("rank", "review", "explain", "sheet"))
+
+
+@pytest.mark.parametrize(
+    ("given", "message", "hint"),
+    [
+        (
+            ["sheet", "show", "Orlenza Merin"],
+            "No sheet goes by Orlenza Merin.",
+            "Did you mean: Orlenza Merrin? Give its id, its name, an alias or its file.",
+        ),
+        (
+            ["sheet", "show", "qwx"],
+            "No sheet goes by qwx.",
+            "Give its id, its name, an alias or its file.",
+        ),
+        (
+            ["sheet", "show", "qwx", "--sheets", "no-such"],
+            "No sheets folder at no-such.",
+            "Give a folder that holds .toml sheets.",
+        ),
+    ],
+)
+def test_what_is_to_be_put_right_is_two_sentences(
+    given: list[str], message: str, hint: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(given) == 2
+    assert capsys.readouterr().err.splitlines() == [message, hint]

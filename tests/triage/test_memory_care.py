@@ -101,7 +101,7 @@ def test_photos_of_a_watched_piece_survive_its_folder(
     assert len(_kept(place)) == 1
     shutil.rmtree(place / "week")
     _run(place, "memory", "verify")
-    assert "1 photos of other listings are no longer" in capsys.readouterr().err
+    assert "1 photo of other listings is no longer where saved" in capsys.readouterr().err
 
 
 def test_a_photo_that_is_gone_is_said(place: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -191,7 +191,7 @@ def test_a_record_that_cannot_be_read_is_told_as_damage(
     assert told in capsys.readouterr().out
     _run(place, "memory", "export", str(place / "export"), code=2)
     message, hint = capsys.readouterr().err.splitlines()
-    assert message.startswith(f"the memory {place / 'memory.db'} is damaged: ")
+    assert message.startswith(f"The memory {place / 'memory.db'} is damaged: ")
     assert "triage memory repair NEW-FILE" in hint
     repair(place / "memory.db", place / "new.db")
     with Workspace(place / "new.db") as space:
@@ -290,7 +290,7 @@ def test_catalogue_pictures_are_named_and_tell_no_pieces_apart(
     (place / "book").mkdir()
     _picture(place / "book", 1)
     _run(place, "memory", "catalogue", str(place / "book"), "--name", "Spring book")
-    assert "1 new pictures known as Spring book" in capsys.readouterr().err
+    assert "1 new picture known as Spring book" in capsys.readouterr().err
     _run(place, "memory", "catalogue", str(place / "book"), "--name", "Spring book")
     assert "0 new" in capsys.readouterr().err
     week = _week(place, "later", _listing(7, photos=["p1.png"], date_saved="2026-11-27"))
@@ -300,7 +300,7 @@ def test_catalogue_pictures_are_named_and_tell_no_pieces_apart(
     assert "shows a picture of Spring book" in told
     assert "Is this the same piece" not in told
     _run(place, "memory", "catalogue", str(place / "book"), "--name", "Spring book", "--off")
-    assert "1 pictures of Spring book known no longer" in capsys.readouterr().err
+    assert "1 picture of Spring book known no longer" in capsys.readouterr().err
 
 
 def test_a_picture_another_seller_showed_weeks_ago_is_found(
