@@ -359,8 +359,8 @@ def _forget_seller(given: dict[str, Any], settings: Settings) -> int:
         )
     if told.standing:
         print(
-            f"It still stands as a word in {count_text(told.standing, 'record')} of others; to cover it there"
-            " too, add --everywhere.",
+            f"It still stands as a word in {count_text(told.standing, 'record')} of others; to"
+            " cover it there too, add --everywhere.",
             file=sys.stderr,
         )
     print(_ELSEWHERE, file=sys.stderr)
