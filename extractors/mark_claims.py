@@ -21,6 +21,8 @@ from extractors.scope import (
     negations_before,
 )
 
+_SHORT = 4
+_BELIED = small_words("belied_on")  # "but there isn't one"
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _TURNS = small_words("turn")
 _NEAR = 6  # words between "no aparece" and what does not
@@ -143,7 +145,8 @@ def _is_belied(sentence: Sentence, last: int) -> bool:
     for hit in sentence.reading.found("words.not"):
         if behind <= hit.first < behind + 4 and hit.last < sentence.high:
             end = clause_at(sentence.reading, behind, behind + 1)[1]
-            return end - hit.last <= 1
+            rest = words[hit.last : end]
+            return len(rest) <= 1 or (len(rest) < _SHORT and _BELIED.issuperset(rest))
     return False
 
 

@@ -57,6 +57,10 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
         return
     if noun.value == "maker" and not is_negated(sentence.reading, noun.first, noun.last):
         return  # "signed by the maker"
+    letter = _guess_behind(sentence, noun) if sentence.is_letter(noun) else None
+    if letter:
+        add(sentence, letter, noun, claimed="unsure")
+        return
     if sentence.is_letter(noun) or _is_spoken(sentence, noun):
         return
     is_bracketed = noun.last < sentence.high and sentence.words[noun.last] == "("
@@ -134,7 +138,10 @@ def _guess_behind(sentence: Sentence, noun: Hit) -> Literal | None:
         if hit is None:
             continue
         first = sentence.over_articles(sentence.text.skip_leads(hit.last, sentence.high))
-        if first < sentence.high and sentence.is_firm(first) and not sentence.is_used(first):
+        if first >= sentence.high or sentence.is_used(first):
+            continue
+        raw = sentence.text.raw(first)
+        if sentence.is_firm(first) or (len(raw) == 1 and raw.isupper() and raw not in "IA"):
             return sentence.text.literal(first, sentence.high)
     return None
 
@@ -274,7 +281,8 @@ def _behind_colon(sentence: Sentence, noun: Hit) -> Literal | None:
     """Read "imprint on the barrel is crisp: ORLENA"."""
     for number in range(noun.last, min(noun.last + NEAR, sentence.high - 1)):
         if sentence.words[number] == ":":
-            is_new = not sentence.is_used(number + 1) and sentence.is_firm(number + 1)
+            is_told = sentence.is_firm(number + 1) or sentence.is_named(noun, number + 1)
+            is_new = not sentence.is_used(number + 1) and is_told
             return sentence.text.literal(number + 1, sentence.high) if is_new else None
         if sentence.words[number] in STOPS or number in sentence.at["verb"]:
             return None

@@ -9,6 +9,7 @@ _JOINTS = small_words("place_joint")
 _ARTICLES = frozenset(("dem", "der", "den", "el", "la", "los", "las"))
 LEFT_RIGHT = small_words("left_right")
 _ENDS = frozenset(".,;:!?\n()") | small_words("joins") | small_words("turn")
+_GOES_ON = small_words("copula") | small_words("indefinite") | small_words("goes_on")
 _REACH = 9  # words between a mark and the place named behind it
 _LONGEST = 12  # words of a place phrase; bounds the work on endless runs of "a", "in" or "left"
 _FARTHEST = 60  # words between a place named before and its mark
@@ -111,7 +112,8 @@ class Places:
         if last == after or self.reading.words[last - 1] not in LEFT_RIGHT:
             return None
         is_end = last >= high or self.reading.words[last] in _ENDS or self._is_capitals(last)
-        is_end = is_end or self.reading.words[last][0].isdigit()
+        word = self.reading.words[last] if last < high else ""
+        is_end = is_end or word in _GOES_ON or word[:1].isdigit()
         if not is_end:
             return None
         begin = last - 1

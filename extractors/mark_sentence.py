@@ -29,7 +29,9 @@ _CLOSED = STOPS | {","}
 _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
 _BEHIND_YES = frozenset(",:-(")
 _NO_NAMES = frozenset(("any", "maker"))  # nouns that are no mark by themselves
+_NEAR = 10  # words between "on the other" and its mark
 _LISTED = 6  # things in one list of marks
+_NAMES = small_words("name_noun")
 _LETTERS = small_words("letter_noun")
 _HAS = small_words("has")
 _LACKS = small_words("negates_ahead") | small_words("lacks") | {":", "="}
@@ -119,6 +121,11 @@ class Sentence:
             return number > self.low or len(raw) > 1
         return raw[0].isupper() and self.text.is_strange(number) and number > self.low
 
+    def is_named(self, noun: Hit, number: int) -> bool:
+        """Tell whether a name follows its noun and a comma: "the shop's name, Pellman & Sons"."""
+        is_name = self.words[noun.last - 1] in _NAMES and not self.text.is_even(number)
+        return is_name and self.text.raw(number)[0].isupper() and self.text.is_strange(number)
+
     def _is_code(self, number: int) -> bool:
         """Tell whether a word is a number of three figures or more: "a serial, 77-4410"."""
         raw = self.reading.slice(number, min(number + 2, self.high))
@@ -166,7 +173,7 @@ class Sentence:
         while number < self.high and self.words[number] in (")", "."):
             number += 1
         if number + 1 < self.high and self.words[number] == "," and noun.value != "any":
-            number += self._is_code(number + 1)
+            number += self._is_code(number + 1) or self.is_named(noun, number + 1)
         sign = self.text.sign(number, self.high) or self._initials(number)
         if sign:
             return sign
@@ -403,6 +410,12 @@ class Sentence:
     def _place_before(self, first: int) -> Range | None:
         """Give the last place before a mark that is no drawn mark: "on the lid a crown, 800"."""
         before = self.places.before(first, self.low)
+        prep = self.places.prep
+        behind = before[1] if before else self.low
+        for number in range(first - 1, max(behind, first - _NEAR) - 1, -1):
+            side = self.places.with_preposition(number, self.high) if number in prep else None
+            if side and side[1] <= first:
+                return side  # "on the other there is a number, 4417"
         while before and before[1] - 1 in self.spent and before[1] - 1 in self.at["sign"]:
             before = self.places.before(before[0], self.low)
         return before

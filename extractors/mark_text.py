@@ -251,6 +251,7 @@ class Text:
         if run is None:
             return None
         last = run.last
+        last += last + 1 < high and self.words[last] == "." and len(self.words[last - 1]) == 1
         if last < high and self.words[last] in _DEDICATED_ON:
             last = next((n for n in range(last, high) if self.words[n] in LONE), high)
         if last - number > LONGEST:
@@ -482,10 +483,18 @@ class Text:
         """Tell whether a stop stands for lost letters: "...VELLE"."""
         return self.words[number] in _DOTS and number + 1 < high and self.is_glued(number + 1)
 
+    def is_letter(self, number: int) -> bool:
+        """Tell whether a word is the letter A as a mark: "peut-être un A effacé"."""
+        return (
+            self.raw(number) == "A" and not self.is_even(number) and self.is_literal_start(number)
+        )
+
     def skip_leads(self, number: int, high: int) -> int:
         """Go over "with", "the words", a colon: what may stand between a verb and its literal."""
         high = min(high, number + _LONGEST_LEAD)
         while number < high and number not in self.quoted:
+            if self.words[number] == "a" and self.is_letter(number):
+                break
             if number in self.lead and not self.places.with_preposition(number, high):
                 number = self.lead[number]
             elif self.words[number] in (":", "=") or self._is_torn(number, high):

@@ -282,6 +282,8 @@ def from_say(sentence: Sentence, hit: Hit) -> None:
     if _is_of_picture(sentence, hit):
         return
     literal = sentence.text.literal(number, sentence.high) if number < sentence.high else None
+    if literal and number in sentence.places.place and not sentence.is_firm(number):
+        return  # "innen trägt der Bügel ..."
     if literal is None and number < sentence.high and _speaks(sentence, hit):
         literal = sentence.text.spoken(number, sentence.high)
     literal = literal or _short(sentence, number)
@@ -308,7 +310,8 @@ def _is_year_told(sentence: Sentence, literal: Literal) -> bool:
     text = sentence.reading.text[literal.start : literal.end]
     before = sentence.reading.plain[literal.start - 1 : literal.start]
     is_quoted = literal.first in sentence.text.quoted and before != "'"
-    is_year = text.isdigit() and len(text) == _YEAR and not is_quoted
+    is_year = text[:_YEAR].isdigit() and text[_YEAR:] in ("", "s", "er") and not is_quoted
+    is_year = is_year and len(text) >= _YEAR
     return is_year and sentence.place(literal.first, literal.last) is None
 
 

@@ -34,6 +34,7 @@ _CAPITALS = re.compile(
 _FIGURES_FIRST = re.compile(r"(?<![\w.,/-])\d{1,3} (?=[A-Z]{2})")  # "20 ATM"
 _SENTENCE_STOPS = STOPS | {"."}
 _MOST = 50  # marks in one sentence; more is no listing
+_HOLDS = frozenset(("of", "with", "mit", "voll", "de", "avec", "con", "di"))  # "box of frames"
 _BOXES = frozenset("[□☐▢▯◻⬜x×-/")  # between the figures of a printed pair of sizes
 
 
@@ -59,7 +60,7 @@ def _read_at(sentence: Sentence, number: int) -> None:
         from_nothing(sentence, at["nothing"][number])
     elif number in at["verb"] and not names_more(sentence, at["verb"][number]):
         from_verb(sentence, at["verb"][number])
-    elif number in at["say"] and not is_asked_to_read(sentence, number):
+    elif number in at["say"] and not _is_misread(sentence, number):
         from_say(sentence, at["say"][number])
     elif number in at["exist"]:
         from_exist(sentence, at["exist"][number])
@@ -73,6 +74,11 @@ def _read_at(sentence: Sentence, number: int) -> None:
         from_bare(sentence, number)
     if number in at["noun"] and not sentence.is_used(number):
         from_noun(sentence, at["noun"][number])
+
+
+def _is_misread(sentence: Sentence, number: int) -> bool:
+    """Tell whether "a" is the letter A ("peut-être un A effacé"), or the buyer should read."""
+    return sentence.text.is_letter(number) or is_asked_to_read(sentence, number)
 
 
 def _cued(text: Text) -> set[int]:
@@ -204,7 +210,12 @@ def _object_of(reading: Reading, mark: Mark) -> str:
     begin, end = clause_at(reading, mark.first, mark.last)
     low = reading.sentence_at(mark.first)[0]
     if mark.place is None and mark.claimed == "present":
-        opening = [h for h in hits if 0 <= h.first - low <= 1 and h.last < begin]
+        words = reading.words
+        opening = [
+            h
+            for h in hits
+            if 0 <= h.first - low <= 1 and h.last < begin and words[h.last] not in _HOLDS
+        ]
         if opening and not (opening[0].value == "case" and reading.found("words.watch")):
             return opening[0].value  # "Box is 65 mm, printed ORLENA"
     for hit in hits:
