@@ -308,6 +308,8 @@ def _take(sentence: Sentence, number: int) -> None:
 def _is_placed_before(sentence: Sentence, literal: Literal) -> bool:
     """Read "Auf dem linken Bügel ORLENA, rechts CE": place and mark make up the clause."""
     begin, end = clause_at(sentence.reading, literal.first, literal.last)
+    if begin > sentence.low and sentence.words[begin - 1] == ".":
+        begin = sentence.low  # of a word cut short: "br. g. ORLENA"
     if begin >= literal.first or literal.first - sentence.low > _LONGEST:
         return False
     if end > literal.last and sentence.words[literal.last] not in JOINS:

@@ -137,6 +137,8 @@ def _is_not_answered(sentence: Sentence, last: int) -> bool:
 
 def _is_belied(sentence: Sentence, last: int) -> bool:
     """Tell whether "but doesn't" follows: "ought to say 14K but doesn't"."""
+    place = sentence.places.with_preposition(last, sentence.high) if last < sentence.high else None
+    last = place[1] if place else last
     words, behind = sentence.words, last + 1
     if last < sentence.high and words[last] == ",":
         behind += 1
@@ -145,6 +147,8 @@ def _is_belied(sentence: Sentence, last: int) -> bool:
     for hit in sentence.reading.found("words.not"):
         if behind <= hit.first < behind + 4 and hit.last < sentence.high:
             end = clause_at(sentence.reading, behind, behind + 1)[1]
+            if hit.first >= end or hit.first in sentence.at["unsure"]:
+                return False
             rest = words[hit.last : end]
             return len(rest) <= 1 or (len(rest) < _SHORT and _BELIED.issuperset(rest))
     return False
@@ -164,10 +168,21 @@ def _is_of_joined(sentence: Sentence, first: int, last: int, name: str) -> bool:
     if not doubts or doubts[0].first < last:
         return False
     number, behind = doubts[0].first, max(hit.last for hit in doubts)
+    if any(_is_named_behind(sentence, n) for n in range(last, number)):
+        return True  # "18 k y marca del joyero ilegible"
     while number > last and sentence.words[number - 1] in _SOMETHING:
         number -= 1
     is_joined = number > last and number - 1 in sentence.text.more
     return is_joined and behind < sentence.high and _is_mark_at(sentence, behind)
+
+
+def _is_named_behind(sentence: Sentence, number: int) -> bool:
+    """Tell whether "and" leads to a noun of marks at a word, or to a drawn mark."""
+    following = sentence.text.more.get(number)
+    if following is None:
+        return False
+    following = sentence.over_articles(following)
+    return following in sentence.at["noun"] or following in sentence.at["sign"]
 
 
 def _is_mark_at(sentence: Sentence, number: int) -> bool:

@@ -109,7 +109,9 @@ class Places:
         last = after
         while last < high and (last in self.article or self.reading.words[last] in LEFT_RIGHT):
             last = self.article[last] if last in self.article else last + 1
-        if last == after or self.reading.words[last - 1] not in LEFT_RIGHT:
+        while last > after and self.reading.words[last - 1] not in LEFT_RIGHT:
+            last -= 1  # the article of what follows: "sur l'autre un numéro"
+        if last == after:
             return None
         is_end = last >= high or self.reading.words[last] in _ENDS or self._is_capitals(last)
         word = self.reading.words[last] if last < high else ""
