@@ -81,7 +81,7 @@ def build_listing(
 
     The problems name values that are there but cannot be read; the listing is there all the same.
     """
-    values = by_shape(values)
+    values = by_shape(_with_state(values))
     sorted_values = _with_price(_sort(values))
     reader = _FieldReader(source, sorted_values, language or _language_of(values), line)
     url, number = _address(sorted_values.first("url") or source.url)
@@ -320,6 +320,17 @@ def _with_price(values: _Values) -> _Values:
     return replace(values, by_field={**given, "price": values.by_field.get("buy_now", [])})
 
 
+def _with_state(values: Sequence[Named]) -> Sequence[Named]:
+    """Where a state of the sale stands for the price ("verkauft"), take it for the state."""
+    states = meanings("ended")
+    return [
+        replace(n, name="ended", written=n.written or n.name)
+        if field_of(n.name) == "price" and key_of(n.value) in states
+        else n
+        for n in values
+    ]
+
+
 def _specific(named: Named) -> Iterable[tuple[str, str]]:
     """Make a specific of a name that is no field; deep inside a JSON value only known ones are."""
     first, dot, rest = named.name.partition(".")
@@ -531,7 +542,7 @@ class _FieldReader:
         plain = _plain_number(text)
         if plain is not None:
             return self._whole_units(field, plain), None
-        money = read_price(text, self.language)
+        money = read_price(_in_full(text), self.language)
         if money is None:
             self._refuse(field, text)
             return None, None
@@ -616,6 +627,21 @@ class _FieldReader:
             what = f"{field.replace('_', ' ')} {text[:40]!r}: {stated.doubt}"
             self.problems.append(self.source.problem(what, "write the date as year-month-day"))
         return stated.iso
+
+
+_IN_THOUSANDS = re.compile(r"(\D{0,5})(\d{1,3}(?:[.,]\d{1,2})?)\s?[kK](?![^\W\d_])(\D{0,5})")
+
+
+def _in_full(text: str) -> str:
+    """An amount in thousands written out; any other text as it is.
+
+    >>> _in_full("1.1k"), _in_full("2,5 K EUR"), _in_full("45 EUR")
+    ('1100', '2500 EUR', '45 EUR')
+    """
+    found = _IN_THOUSANDS.fullmatch(text.strip())
+    if found is None:
+        return text
+    return f"{found[1]}{int(Decimal(found[2].replace(',', '.')) * 1000)}{found[3]}"
 
 
 _KINDS: tuple[tuple[str, PriceKind], ...] = (

@@ -93,6 +93,7 @@ def _are_labels(amounts: Sequence[str], names: Sequence[Named]) -> bool:
     listing is there all the same.
     """
     titles = [n.value for n in names if field_of(n.name) == "title"]
+    amounts = [text for text in amounts if key_of(text) not in meanings("ended")]  # "sold"
     if any(field_of(text) is not None for text in (*titles, *amounts)):
         return True
     asked = any(field_of(word) in _ASKED for a in amounts for word in re.findall(r"\w+", a))

@@ -1295,6 +1295,31 @@ def test_offers_that_the_price_welcomes(price: str, offers: bool | None) -> None
     assert [one.offers_accepted for one in read(stated).listings] == [offers]
 
 
+@pytest.mark.parametrize(
+    ("name", "price", "told"),
+    [
+        ("priceText", "€ 130", ("130", "EUR", "fixed", None)),
+        ("displayPrice", "130,00 €", ("130.00", "EUR", "fixed", None)),
+        ("price_str", "EUR 130", ("130", "EUR", "fixed", None)),
+        ("price", "1.1k", ("1100", None, "fixed", None)),
+        ("price", "£1.5k", ("1500", "GBP", "fixed", None)),
+        ("price", "2,5 K EUR", ("2500", "EUR", "fixed", None)),
+        ("price", "verkauft", (None, None, "sold", True)),
+        ("price", "Vendu", (None, None, "sold", True)),
+        ("price", "reserved", (None, None, None, False)),
+    ],
+)
+def test_ways_to_write_an_asked_price(
+    name: str, price: str, told: tuple[str | None, str | None, str | None, bool | None]
+) -> None:
+    stated = {"title": "Oval frame", name: price, "description": "tortoise, seven barrels"}
+    found = read(stated)
+    (one,) = found.listings
+    assert (one.currency, one.price_kind, one.ended) == told[1:]
+    assert one.price == (None if told[0] is None else Decimal(told[0]))
+    assert found.problems == ()
+
+
 def test_words_about_the_price_leave_a_listing_that_tells_figures() -> None:
     stated = {"title": "Oval frame 48-22", "price": "Price? Write me", "description": "tortoise"}
     assert [one.title for one in read(stated).listings] == ["Oval frame 48-22"]
