@@ -88,6 +88,7 @@ def build_listing(
     price, currency, kind = reader.price()
     plain_id = _number_in(sorted_values.first("id"))
     own_id = _listing_id(sorted_values.by_field.get("listing_id", ()), number, plain_id)
+    seller, feedback = _without_feedback(sorted_values.first("seller_name"))
     ends_at, saved = reader.date("ends_at"), reader.date("date_saved") or source.saved_at
     listing = Listing(
         id=sorted_values.first("id"),
@@ -110,8 +111,8 @@ def build_listing(
         ended=_ended(reader.yes_no("ended"), ends_at, saved),
         ends_at=ends_at,
         seller_id=_seller_id(sorted_values.by_field.get("seller_id", ())),
-        seller_name=sorted_values.first("seller_name") or _handle_in(sorted_values),
-        seller_feedback=sorted_values.first("seller_feedback") or None,
+        seller_name=seller or _handle_in(sorted_values),
+        seller_feedback=sorted_values.first("seller_feedback") or feedback,
         location=_location(sorted_values.by_field.get("location", ())),
         date_listed=reader.date("date_listed"),
         date_saved=saved,
@@ -122,6 +123,19 @@ def build_listing(
         origins=_origins(sorted_values.by_field, form),
     )
     return listing, tuple(reader.problems)
+
+
+_FEEDBACK = re.compile(r"([^()]{1,60}?)\s*(\(\s*\d[\d.,' ]*%?[^()]{0,40}\)(?:\s.{0,60})?)")
+
+
+def _without_feedback(name: str) -> tuple[str, str | None]:
+    """A seller's name, and what is copied with it of how others judge him.
+
+    >>> _without_feedback("anna (1,204) 99.1% positive"), _without_feedback("Anna (Vienna)")
+    (('anna', '(1,204) 99.1% positive'), ('Anna (Vienna)', None))
+    """
+    found = _FEEDBACK.fullmatch(name)
+    return (found[1].strip(), found[2].strip()) if found else (name, None)
 
 
 def _in_lines(text: str) -> str:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import groupby
 
 from triage.readers.addresses import item_in
 from triage.readers.announced import Announced, find_announced
@@ -247,7 +248,10 @@ def _values(text: str, subject: str | None = None) -> Iterator[Named]:
         body[0] = labelled[1]
     tail = _start_of_tail(body)
     yield from (Named(*labelled) for line in body[tail:] if (labelled := _label(line)))
-    described = "\n".join(line.rstrip() for line in body[:tail])
+    told = {field_of(found[0]) for line in (*lines[:end], *body[tail:]) if (found := _label(line))}
+    facts, body = _facts_between(body[:tail], told)
+    yield from (Named(*fact) for fact in facts)
+    described = "\n".join(line.rstrip() for line in body)
     if described.strip():
         yield Named("description", re.sub(r"\n{3,}", "\n\n", described).strip("\n"))
 
@@ -284,6 +288,31 @@ def _start_of_tail(body: list[str]) -> int:
     return start if below else len(body)
 
 
+_BETWEEN = {"seller_name", "seller_id", "location", "listing_id", "shipping", "ends_at", "url"}
+
+
+def _facts_between(
+    body: list[str], told: set[str | None]
+) -> tuple[list[tuple[str, str]], list[str]]:
+    """Take paragraphs that are nothing but facts of the sale out of a text, as a copied page has.
+
+    A paragraph that tells again what is told, or anything else beside, stays in the text.
+    """
+    facts: list[tuple[str, str]] = []
+    left: list[str] = []
+    for is_blank, group in groupby(body, lambda line: not line.strip()):
+        lines = list(group)
+        found = [labelled for line in lines if (labelled := _label(line)) and labelled[1].strip()]
+        fields = {field_of(name) for name, _ in found}
+        is_told = len(found) == len(lines) == len(fields) and fields <= _BETWEEN - told
+        if is_blank or not is_told:
+            left += lines
+            continue
+        facts += found
+        told = told | fields
+    return facts, left
+
+
 def _label(line: str) -> tuple[str, str] | None:
     """Read "label: value"; the label must be a known field, or short and the value short.
 
@@ -295,6 +324,10 @@ def _label(line: str) -> tuple[str, str] | None:
         return "url", bare
     if _is_price(bare):
         return "price", bare
+    if says("offers", bare) and field_of(bare.split()[0]) != "price":
+        return "offers_accepted", "yes"
+    if (added := _ADDED.fullmatch(bare)) and field_of(added[2]) == "shipping":
+        return added[2], added[1]
     if (unmarked := _without_colon(bare)) is not None:
         return unmarked
     if (state := next((kind for kind in ("sold", "ended") if says(kind, bare)), None)) is not None:
@@ -330,6 +363,7 @@ def _without_colon(line: str) -> tuple[str, str] | None:
     return (match[1], match[2]) if is_sum or is_name else None
 
 
+_ADDED = re.compile(r"\+ ?(\S.{0,12}\d.{0,6}?) ([^\W\d_]{3,20}(?: [^\W\d_]{2,20})?)")
 _UNMARKED = re.compile(r"([^\W\d_]{2,20}(?: [^\W\d_]{2,20})?) ([^\s:].{0,40})")
 _NICKNAME = re.compile(r"(?=\S*[\d_.-])[\w.-]*\w")
 

@@ -163,3 +163,48 @@ def test_facts_may_lack_their_colon_or_share_a_line(facts, price, seller):
 def test_a_sentence_that_begins_like_a_fact_is_text(line):
     listing = read(f"Frame\n{FACTS}\n{line}\nmore")
     assert listing.description == f"{line}\nmore"
+
+
+PASTED = """Oval spectacles frame
+
+£85.00
+or Best Offer
++ £4.20 postage
+
+Condition: Used
+“Light scratching to the left tip”
+
+Located in: Leeds, United Kingdom
+
+Seller: specs_and_city (1,204) 99.1% positive
+
+About this item
+Lens width: 46mm
+
+Five barrel hinges."""
+
+
+def test_facts_between_the_paragraphs_of_a_copied_page_are_read() -> None:
+    listing = read(PASTED)
+    assert (listing.price, listing.currency, listing.offers_accepted) == (Decimal(85), "GBP", True)
+    assert (listing.shipping, listing.location) == (Decimal("4.20"), "Leeds, United Kingdom")
+    assert listing.seller_name == "specs_and_city"
+    assert listing.seller_feedback == "(1,204) 99.1% positive"
+    assert listing.description.startswith("Condition: Used")
+    assert "Seller" not in listing.description
+    assert listing.description.endswith("Lens width: 46mm\n\nFive barrel hinges.")
+
+
+@pytest.mark.parametrize(
+    "paragraph",
+    [
+        "Seller: bob, who told me more",
+        "Seller: bob\nHe knew it well.",
+        "Bridge: 21 mm",
+        "First: 48",
+    ],
+)
+def test_paragraphs_that_tell_more_or_again_stay_in_the_text(paragraph: str) -> None:
+    listing = read(f"Frame\n{FACTS}\nLens 48 mm.\n\n{paragraph}\n\nNice.")
+    assert listing.seller_name == "anna"
+    assert listing.description == f"Lens 48 mm.\n\n{paragraph}\n\nNice."
