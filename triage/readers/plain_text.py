@@ -8,7 +8,7 @@ is the description, as it stands.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 from itertools import groupby
 
@@ -70,7 +70,64 @@ def read(source: Source) -> ReadResult:
         return sum((_read_announced(source, one) for one in announced), ReadResult())
     if source.is_mail:
         return read_mail(source, text)
+    if several := _several(text):
+        return sum((_read_one_of(source, *one) for one in several), ReadResult())
+    if len(announced := find_announced(text)) > 1 and len(announced) == len(_paragraphs(text)):
+        return sum((_read_paragraph(source, one) for one in announced), ReadResult())
     return _read_note(source, text)
+
+
+# --- several notes in one file -----------------------------------------------------------------
+
+_RULE = re.compile(r"\s*([-=*_#~])(?: ?\1){2,}\s*")
+
+
+def _several(text: str) -> list[tuple[int, str]]:
+    """The notes of a file that holds several, each with the number of its first line; else none.
+
+    They are set apart by rules, or are paragraphs; every one tells its own title and price. Else
+    one listing's text would hold the sizes of another.
+    """
+    lines = text.split("\n")
+    ruled = _divided(lines, lambda line: _RULE.fullmatch(line) is not None)
+    for parts, least in ((ruled, 2), (_paragraphs(text), 3)):
+        if len(parts) > 1 and all(_is_note_of_its_own(part, least) for _, part in parts):
+            return parts
+    return []
+
+
+def _divided(lines: list[str], divides: Callable[[str], bool]) -> list[tuple[int, str]]:
+    parts = []
+    for is_between, group in groupby(enumerate(lines, 1), lambda line: divides(line[1])):
+        told = [(number, line) for number, line in group if line.strip()]
+        if told and not is_between:
+            parts.append((told[0][0], "\n".join(lines[told[0][0] - 1 : told[-1][0]])))
+    return parts
+
+
+def _is_note_of_its_own(part: str, least: int) -> bool:
+    """Say whether a part has a title, a price, and so many telling facts in all."""
+    if _is_known(_label(part.split("\n", 1)[0])):
+        return False
+    fields = {field_of(named.name) for named in _values(plain_note(part))} & _TELLING
+    return bool(fields & {"price", "bid", "sold"}) and len(fields) >= least
+
+
+def _paragraphs(text: str) -> list[tuple[int, str]]:
+    return _divided(text.split("\n"), lambda line: not line.strip())
+
+
+def _read_one_of(source: Source, line: int, text: str) -> ReadResult:
+    """Read one of several notes; a picture is of the one that names it."""
+    named = tuple(_values(plain_note(text)))
+    photos, missing, used = find_photos(
+        list(_photo_names(named)),
+        source.resources(),
+        lambda head: picture_kind(head) is not None,
+    )
+    facts = tuple(n for n in named if field_of(n.name) != "photos")
+    listing, problems = build_listing(source, facts, "text", photos, missing, line)
+    return ReadResult((listing,), problems, used)
 
 
 def _is_announcement(source: Source, one: Announced) -> bool:
@@ -97,6 +154,15 @@ def _form_in(source: Source, text: str, block: str) -> tuple[str, str] | None:
     if is_bulk or _is_known(_label(first)) or len(told & (_TELLING - {"url"})) < 2:
         return None
     return first.strip(" *-•\t"), text.partition(first)[2]
+
+
+def _read_paragraph(source: Source, one: Announced) -> ReadResult:
+    """Read a listing noted as a title, lines about it, and its address."""
+    told = card_facts(one.lines, one.title, "")
+    text = Named("description", "\n".join(one.lines))
+    named = [Named("title", one.title), Named("url", one.address), *told, text]
+    listing, problems = build_listing(source, named, "text")
+    return ReadResult((listing,), problems)
 
 
 def _read_announced(source: Source, one: Announced) -> ReadResult:

@@ -208,3 +208,50 @@ def test_paragraphs_that_tell_more_or_again_stay_in_the_text(paragraph: str) -> 
     listing = read(f"Frame\n{FACTS}\nLens 48 mm.\n\n{paragraph}\n\nNice.")
     assert listing.seller_name == "anna"
     assert listing.description == f"Lens 48 mm.\n\n{paragraph}\n\nNice."
+
+
+NOTES = (
+    "Oval frame\nPrice: 95 EUR\nSeller: anna\n46-20-140",
+    "Square frame\nPrice: 60 EUR\nSeller: tom\n52-18-145",
+)
+LINKED = (
+    "Oval frame, 95 EUR\n46-20-140\nhttps://m.example/1001",
+    "Square frame\n60 EUR\n52-18-145\nhttps://m.example/1002",
+)
+
+
+def read_all(text: str) -> list[Listing]:
+    source = Source(Path("/x"), "my_notes.txt", content=text.encode())
+    return list(plain_text.read(source).listings)
+
+
+@pytest.mark.parametrize("between", ["\n\n---\n\n", "\n=====\n", "\n\n* * *\n", "\n\n", "\n\n\n"])
+def test_several_notes_in_a_file_are_as_many_listings(between: str) -> None:
+    found = read_all(between.join(NOTES) + "\n")
+    assert [(one.title, one.price, one.seller_name) for one in found] == [
+        ("Oval frame", Decimal(95), "anna"),
+        ("Square frame", Decimal(60), "tom"),
+    ]
+    assert [one.description for one in found] == ["46-20-140", "52-18-145"]
+    assert [one.line for one in found] == [1, 4 + between.count("\n")]
+
+
+def test_paragraphs_with_an_address_each_are_as_many_listings() -> None:
+    found = read_all("\n\n".join(LINKED))
+    assert [(one.title, one.price) for one in found] == [
+        ("Oval frame", Decimal(95)),
+        ("Square frame", Decimal(60)),
+    ]
+    assert all(size in one.description for one, size in zip(found, ("46-20", "52-18"), strict=True))
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        "Also see:\nSquare frame\nhttps://m.example/1002",
+        "---\nThe seller says: 52-18 was another one.",
+        "Price: 60 EUR last year\nSeller: tom",
+    ],
+)
+def test_what_is_no_note_of_its_own_stays_with_the_one_listing(more: str) -> None:
+    assert len(read_all(f"{NOTES[0]}\n\n{more}")) == 1
