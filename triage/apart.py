@@ -90,7 +90,7 @@ def _digest(name: str, known: dict[str, str]) -> str:
     file = Path(name)
     if not file.is_file():
         raise UserError(
-            f"There is no photo {name}.",
-            "Name it as the ranking or 'triage photos' does, or give the path of a file.",
+            f"There is no photo {name} in the ranking shown last.",
+            "Rank or review its folder first and name it as there, or give the path of a file.",
         )
     return hashlib.sha256(file.read_bytes()).hexdigest()

@@ -64,8 +64,11 @@ def test_photos_are_named_as_the_last_ranking_names_them(
     assert len(pictures_apart(settings.memory)) == 1
 
 
-def test_an_unknown_photo_is_said(week: Path, settings: Settings) -> None:
+def test_an_unknown_photo_is_said(
+    week: Path, settings: Settings, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert _say(settings, "apart", "lamp_9.jpg", str(week / "lamp_1.jpg")) == 2
+    assert "no photo lamp_9.jpg in the ranking shown last" in capsys.readouterr().err
     assert _say(settings, "apart", str(week / "lamp_1.jpg"), str(week / "lamp_1.jpg")) == 2
     assert pictures_apart(settings.memory) == frozenset()
 
