@@ -514,7 +514,32 @@ def find_columns(header: Sequence[str], rows: Sequence[Sequence[str]]) -> dict[s
     if not known & {"seller_name", "seller_id"}:
         handles = [name for name in cells if _are_handles(cells[name])]
         columns.update(dict.fromkeys(handles[:1], "seller_name"))
-    return columns
+    return {**columns, **_size_columns(cells)}
+
+
+# how buyers head the columns of the three lengths by a letter; common practice, no source
+_LETTERS = {
+    "l": ("Lens width", 30, 70),
+    "b": ("Bridge", 8, 32),
+    "t": ("Temple length", 90, 170),
+}
+
+
+def _size_columns(cells: Mapping[str, Sequence[str]]) -> dict[str, str]:
+    """Columns L, B and T that hold lens, bridge and temple, by what all their cells hold.
+
+    The same letters stand for a parcel's length, breadth and depth in German.
+    """
+    named = {key_of(name): name for name in cells if key_of(name) in _LETTERS}
+    if len(named) < len(_LETTERS) or not all(cells[name] for name in named.values()):
+        return {}
+    found = {}
+    for key, (quantity, low, high) in _LETTERS.items():
+        lengths = [re.fullmatch(r"(\d{1,3})(?:[.,]\d)?(?: ?mm)?", c) for c in cells[named[key]]]
+        if not all(length and low <= int(length[1]) <= high for length in lengths):
+            return {}
+        found[named[key]] = quantity
+    return found
 
 
 def _is_prose(cells: Sequence[str]) -> bool:

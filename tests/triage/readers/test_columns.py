@@ -89,3 +89,17 @@ def test_table_of_something_else_says_which_names_are_known(table: str) -> None:
 
 def test_everyday_words_name_fields_in_tables_alone() -> None:
     assert (field_of("Who"), everyday_field("Who")) == (None, "seller_name")
+
+
+@pytest.mark.parametrize(
+    ("cells", "named"),
+    [
+        ("46,20,140", ("Lens width", "Bridge", "Temple length")),
+        ("46 mm,20 mm,140 mm", ("Lens width", "Bridge", "Temple length")),
+        ("140,50,40", ("L", "B", "T")),  # a parcel's length, breadth and depth
+        ("46,20,black", ("L", "B", "T")),
+    ],
+)
+def test_lengths_under_letters_are_told_by_their_size(cells: str, named: tuple[str, ...]) -> None:
+    (listing,) = read(f"Title,Price,Seller,L,B,T\nVennerby,80 EUR,anna,{cells}\n")
+    assert listing.specifics == tuple(zip(named, cells.split(","), strict=True))
