@@ -120,9 +120,10 @@ class Matches:
 
 def first_matches(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Matches:
     """Match every third feature near its predicted place."""
-    chosen = np.arange(0, len(a.points), _SOME)
-    mine, theirs, likeness = _guided(a, b, chosen, start, mirrored, _GUIDED_PX)
-    return Matches(mine, theirs, likeness, _count_inside(apply(start, a.points[chosen]), b.size))
+    seen = apply(start, a.points[::_SOME])
+    return Matches(
+        *_guided(a, b, _SOME, seen, start, mirrored, _GUIDED_PX), _count_inside(seen, b.size)
+    )
 
 
 def begin_with(a: Fingerprint, b: Fingerprint, first: Matches, mirrored: bool) -> Begun | None:
@@ -147,9 +148,8 @@ def begin(a: Fingerprint, b: Fingerprint, start: Matrix, mirrored: bool) -> Begu
 
 def refine(a: Fingerprint, b: Fingerprint, begun: Begun, votes: float) -> Alignment | None:
     """Match all features near their predicted places and fit again; None if too few match."""
-    mine, theirs, likeness = _guided(
-        a, b, np.arange(len(a.points)), begun.matrix, begun.mirrored, _NEAR_PX
-    )
+    seen = apply(begun.matrix, a.points)
+    mine, theirs, likeness = _guided(a, b, 1, seen, begun.matrix, begun.mirrored, _NEAR_PX)
     if len(mine) < _LEAST_AT_LAST:
         return None
     p, q = a.points[mine], b.points[theirs]
@@ -216,18 +216,21 @@ def _is_inside(
 def _guided(
     a: Fingerprint,
     b: Fingerprint,
-    chosen: Ints,
+    every: int,
+    seen: npt.NDArray[np.float64],
     matrix: Matrix,
     mirrored: bool,
     radius: float,
 ) -> tuple[Ints, Ints, Floats]:
-    """Pairs of features, each used once, near each other after the move, and how alike they are."""
+    """Pairs of features, each used once, near each other after the move, and how alike they are.
+
+    `seen` is where the matrix places every so manieth feature of a.
+    """
     scale = scale_of(matrix, a.size)
-    seen = apply(matrix, a.points[chosen])
-    inside = _is_inside(seen, b.size, radius)
-    chosen, seen = chosen[inside], seen[inside]
-    if not len(chosen):
-        return chosen, chosen, np.zeros(0, np.float32)
+    inside = np.flatnonzero(_is_inside(seen, b.size, radius))
+    if not len(inside):
+        return inside, inside, np.zeros(0, np.float32)
+    chosen, seen = inside * every, seen[inside]
     limit = radius * max(1.0, scale)
     _, near = _tree_of(b).query(seen, k=_NEIGHBOURS, distance_upper_bound=limit)
     found = np.flatnonzero(near < len(b.points))  # where there are fewer, their number is named

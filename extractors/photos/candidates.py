@@ -26,6 +26,7 @@ _Complex = npt.NDArray[np.complex128]
 _ENTRIES = 512  # of the codebook: a word is upper * 512 + lower
 _TURNS = 16
 _SCALES = 9  # steps of three pyramid levels each, the middle one is "same size"
+_COLUMNS = _SCALES + 1  # the last stays empty
 _LEVELS_PER_SCALE = 3
 _PROBE_COSTS = 8  # times; a word that is only near is shared by far fewer copies
 _ROUNDING = 1e-4  # of sums of votes
@@ -55,9 +56,9 @@ _FACTOR = np.float32(LEVEL_FACTOR) ** _STEPS.astype(np.float32)
 class Candidate:
     """Photo `other` may show what `query` shows: `words` are shared in one arrangement.
 
-    `matrix` (3, 3) is the similarity on which `agreeing` features of the query agree, px of the
-    query -> px of `other`; `promise` is the log-odds of a copy that follow from the `figures` (see
-    shared_figures).
+    `factor` and `shift` are the similarity, in complex numbers, on which `agreeing` features of the
+    query agree (seen upside down where mirrored); `promise` is the log-odds of a copy that follow
+    from the `figures` (see shared_figures); `size` is that of the query's grey picture.
     """
 
     query: int
@@ -67,9 +68,23 @@ class Candidate:
     words: int
     agreeing: int
     promise: float
-    matrix: npt.NDArray[np.float64]
+    factor: complex
+    shift: complex
     figures: npt.NDArray[np.float64]
     size: tuple[int, int]
+
+    @property
+    def matrix(self) -> npt.NDArray[np.float64]:
+        """(3, 3) px of the query -> px of `other`; most candidates are never asked for it."""
+        flip = -1.0 if self.mirrored else 1.0
+        factor, shift = self.factor, self.shift
+        return np.array(
+            [
+                [factor.real, -factor.imag * flip, shift.real],
+                [factor.imag, factor.real * flip, shift.imag],
+                [0.0, 0.0, 1.0],
+            ]
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -202,24 +217,28 @@ def find_candidates(
     edges = np.searchsorted(answers.compact, np.arange(len(answers.names) + 1))
     words = np.diff(edges)
     factor, shift, agreeing = _agreement(index, made, answers, edges)
-    mirrored = answers.names % 2 == 1
-    sizes = index.sizes[answers.names // 2]
+    some = np.flatnonzero(agreeing >= _LEAST_AGREEING)
+    names, factor, shift = answers.names[some], factor[some], shift[some]
+    votes, words, agreeing = votes[some], words[some], agreeing[some]
+    mirrored = names % 2 == 1
+    sizes = index.sizes[names // 2]
     shares = _shares(made, sizes, mirrored, factor, shift)
     lies = np.stack([*shares, *_ways(factor), mirrored, np.log(sizes[:, 2])])
     figures = shared_figures(votes, words, agreeing, lies, len(made.points))
     promise = load_gate("shared").log_odds(figures)
-    chosen = np.flatnonzero((promise >= least) & (agreeing >= _LEAST_AGREEING))
-    chosen = chosen[np.lexsort((answers.names[chosen], -promise[chosen]))][:most]
+    chosen = np.flatnonzero(promise >= least)
+    chosen = chosen[np.lexsort((names[chosen], -promise[chosen]))][:most]
     return [
         Candidate(
             query,
-            int(answers.names[c] // 2),
-            bool(answers.names[c] % 2),
+            int(names[c] // 2),
+            bool(mirrored[c]),
             float(votes[c]),
             int(words[c]),
             int(agreeing[c]),
             float(promise[c]),
-            _as_matrix(factor[c], shift[c], bool(mirrored[c])),
+            complex(factor[c]),
+            complex(shift[c]),
             figures[c],
             made.size,
         )
@@ -262,11 +281,17 @@ def _answers(index: Index, made: Fingerprint, query: int, budget: int, floor: fl
 
 def _ends_before(index: Index, low: Ints, high: Ints, query: int) -> Ints:
     """Where, in each list from `low` to `high`, the photos from `query` on begin."""
-    low, high = low.copy(), high.copy()
-    while (low < high).any():
-        middle = (low + high) // 2
-        before = (low < high) & (index.photo[np.minimum(middle, len(index.photo) - 1)] < query)
-        low, high = np.where(before, middle + 1, low), np.where(before, high, middle)
+    low = low.copy()
+    rows = np.flatnonzero(low < high)
+    begin, end = low[rows], high[rows]
+    while len(rows):
+        middle = (begin + end) >> 1
+        before = index.photo[middle] < query
+        begin, end = np.where(before, middle + 1, begin), np.where(before, end, middle)
+        low[rows] = begin
+        left = np.flatnonzero(begin < end)
+        if len(left) < len(rows):
+            rows, begin, end = rows[left], begin[left], end[left]
     return low
 
 
@@ -286,22 +311,24 @@ def _in_best_turn(index: Index, made: Fingerprint, answers: _Answers, floor: flo
     by_turn = _votes_by(key, answers, _TURNS)
     answers = _often_enough(answers, _with_next(by_turn).max(1), floor)
     turn, scale = _turn(answers), _scale(index, made, answers)
-    key = (answers.compact * _TURNS + turn) * _SCALES + scale
-    votes = _with_next(_votes_by(key, answers, _TURNS * _SCALES).reshape(-1, _TURNS, _SCALES))
-    votes[:, :, :-1] += votes[:, :, 1:]
-    flat = votes.reshape(len(votes), _TURNS * _SCALES)
+    key = (answers.compact * _TURNS + turn) * _COLUMNS + scale
+    by_both = _votes_by(key, answers, _TURNS * _COLUMNS)
+    votes = _with_next(by_both.reshape(-1, _TURNS, _COLUMNS)).reshape(-1)
+    votes[:-1] += votes[1:]  # each scale and the next, where there is one
+    votes[_SCALES::_COLUMNS] = -1.0
+    flat = votes.reshape(-1, _TURNS * _COLUMNS)
     best = flat.argmax(1)
-    turns = turn - (best // _SCALES)[answers.compact]
-    scales = scale - (best % _SCALES)[answers.compact]
+    turns = turn - (best // _COLUMNS)[answers.compact]
+    scales = scale - (best % _COLUMNS)[answers.compact]
     near = np.flatnonzero(_NEXT_TURN[turns] & ((scales == 0) | (scales == 1)))
     return _often_enough(answers.chosen(near), flat[np.arange(len(flat)), best], floor)
 
 
 def _with_next(by_turn: Floats) -> Floats:
     """(photos, turns, ...): the votes of each turn and of the next."""
-    both = by_turn.copy()
-    both[:, :-1] += by_turn[:, 1:]
-    both[:, -1] += by_turn[:, 0]
+    both = np.empty_like(by_turn)
+    np.add(by_turn[:, :-1], by_turn[:, 1:], out=both[:, :-1])
+    np.add(by_turn[:, -1], by_turn[:, 0], out=both[:, -1])
     return both
 
 
@@ -395,17 +422,6 @@ def _agreement(
     most = len(made.points)
     distinct = np.unique(group[rows] * most + answers.mine[rows])
     return factor, shift, np.bincount(distinct // most, minlength=len(starts))
-
-
-def _as_matrix(factor: complex, shift: complex, mirrored: bool) -> npt.NDArray[np.float64]:
-    flip = -1.0 if mirrored else 1.0
-    return np.array(
-        [
-            [factor.real, -factor.imag * flip, shift.real],
-            [factor.imag, factor.real * flip, shift.imag],
-            [0.0, 0.0, 1.0],
-        ]
-    )
 
 
 def _shares(

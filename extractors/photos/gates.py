@@ -18,7 +18,6 @@ import numpy.typing as npt
 
 DEPTH = 3
 _NODES = 2**DEPTH - 1
-_BITS = 1 << np.arange(_NODES, dtype=np.uint8)
 
 
 class Gate(Protocol):
@@ -55,24 +54,28 @@ class Weighed:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Trees:
-    """t full trees of depth 3: the figure asked (`columns`, (t, 7)) and its `cuts` (t, 7) by node,
-    level by level, and what each adds for every one of the 128 ways to answer (`sums`, t * 128).
+    """t full trees of depth 3, whose nodes are numbered level by level.
+
+    `columns` (7 * t,) is the figure that each node asks, `cuts` what it must exceed: of all first
+    nodes, then of all second ones. Every tree adds one of its 128 `sums` (t * 128,), which begin at
+    `rows` (t,), for the way its seven nodes answer.
     """
 
     figures: int
     columns: npt.NDArray[np.intp]
     cuts: npt.NDArray[np.float64]
+    rows: npt.NDArray[np.intp]
     sums: npt.NDArray[np.float64]
     intercept: float
     least: float
 
     def log_odds(self, figures: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
         """(n, figures) -> (n,), or (figures,) -> ()."""
-        over = figures[..., self.columns] > self.cuts
-        answers = over.view(np.uint8) @ _BITS
-        rows = np.arange(len(self.columns)) * 2**_NODES
-        total: npt.NDArray[np.float64] = self.sums[rows + answers].sum(-1) + self.intercept
-        return total
+        seen = figures.T.take(self.columns, 0)  # (7 * t, n): all trees' first node, then the next
+        over = (self.cuts < seen.T).T.reshape(_NODES, -1)
+        answers = np.packbits(over, 0, "little").reshape(len(self.rows), *figures.shape[:-1])
+        sums = self.sums.take((answers.T + self.rows).T)
+        return np.asarray(sums.sum(0) + self.intercept)
 
 
 def trees_of(stored: Mapping[str, Any]) -> Trees:
@@ -80,8 +83,9 @@ def trees_of(stored: Mapping[str, Any]) -> Trees:
     trees = stored["trees"]
     return Trees(
         figures=int(stored["figures"]),
-        columns=np.array([tree["figures"] for tree in trees], np.intp),
-        cuts=np.array([tree["cuts"] for tree in trees], np.float64),
+        columns=np.array([tree["figures"] for tree in trees], np.intp).T.ravel(),
+        cuts=np.array([tree["cuts"] for tree in trees], np.float64).T.ravel(),
+        rows=np.arange(len(trees)) * 2**_NODES,
         sums=np.concatenate([_sums(tree["leaves"]) for tree in trees]),
         intercept=float(stored["intercept"]),
         least=float(stored["least"]),

@@ -23,6 +23,7 @@ _GRID = 24  # places a side of a photo
 _SURE = 0.9  # first score that puts two photos into one group
 _OTHER_GROUPS = 2
 _LEAST_DISAGREEMENT = 0.25  # of the texture; copies disagree less, photos under one logo more
+_WHOLE = 0.9  # share of either photo
 _MOST_TURN = 0.06  # radians
 _MOST_STRETCH = 1.06
 
@@ -52,7 +53,7 @@ def hubs(
     """For every photo the number of its group's hub: the photo with most sure copies."""
     near: dict[int, set[int]] = {}
     for one, score in zip(looked, scores, strict=True):
-        if score >= _SURE:
+        if score >= _SURE and not _is_one_page(one):
             near.setdefault(one.later, set()).add(one.earlier)
             near.setdefault(one.earlier, set()).add(one.later)
     group = np.arange(photos)
@@ -94,6 +95,14 @@ def _agreeing_in_part(one: Looked) -> Mask | None:
     if off < _LEAST_DISAGREEMENT * float(weights.sum()):
         return None
     return np.asarray((better > 0.85) & (weights > 0))
+
+
+def _is_one_page(one: Looked) -> bool:
+    """Whether the photos lie whole and straight over each other and agree in part only, as pages of
+    one app do: whatever the score, that makes no group.
+    """
+    whole = min(one.shares) >= _WHOLE
+    return whole and _is_straight(one) and _agreeing_in_part(one) is not None
 
 
 def _is_straight(one: Looked) -> bool:

@@ -124,7 +124,7 @@ def _judged(
 ) -> Judged:
     texture = min(fingerprints[one.later].texture, fingerprints[one.earlier].texture)
     masked = masked_share(one, mask)
-    answer, certain = answer_of(score, figures, texture, masked, one.shares, model)
+    answer, certain, score = answer_of(score, figures, texture, masked, one.shares, model)
     return Judged(one, figures, round(score, 9), answer, certain)
 
 

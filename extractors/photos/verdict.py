@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
 from extractors.photos.evidence import FIGURES
@@ -16,6 +17,11 @@ _SURE_MATCHES = 3.2  # log of the matches within 2 px: 24
 _SMOOTH = 0.06  # share of a photo that is not plain: blurred grounds, gradients, soft blobs
 _FEW_MATCHES = 2.6  # log of the matches within 2 px: 12
 _NEARLY_WHOLE = 0.9  # share of each photo that the other shows
+_NO_COPY = 0.05  # score
+_LITTLE = 2.2  # log of the texture that agrees: less than eight full cells
+# drawn, like a chart: no noise between the lines (log of grey levels), all tones and hardly any
+# cell off, but too few cells that agree as two copies of one drawing do
+_NO_NOISE, _ALL_TONES, _HARDLY_OFF, _MOST_AGREES, _LESS_THAN_SAME = -2.8, 0.97, 0.05, 0.7, 0.85
 
 
 def answer_of(
@@ -25,8 +31,9 @@ def answer_of(
     masked: float,
     shares: tuple[float, float],
     model: PairModel,
-) -> tuple[Answer, bool]:
-    """The answer, and whether the tool stands behind it.
+) -> tuple[Answer, bool, float]:
+    """The answer, whether the tool stands behind it, and the score (a low one where a rule of thumb
+    says that no copy can be told).
 
     `texture` is the smaller of both photos' (see Fingerprint), `masked` the share of the pair's
     texture that recurs over unrelated photos, `shares` how much of each photo the other shows.
@@ -35,9 +42,18 @@ def answer_of(
     plain ground only alike.
     """
     value = dict(zip(FIGURES, figures.tolist(), strict=True))
+    if _is_one_form(value, shares):
+        form: Answer = "shared_overlay" if texture > _LEAST_ROOM else "alike"
+        return form, texture > _LEAST_ROOM, min(score, _NO_COPY)
+    if _is_part_of_smooth(value, texture, shares):
+        return "alike", False, min(score, _NO_COPY)
     if score >= model.threshold:
-        fits_anything = _is_part_of_smooth(value["tight"], texture, shares)
-        return ("alike", False) if fits_anything else ("copy", True)
+        return "copy", True, score
+    return (*_answer_below(value, texture, masked), score)
+
+
+def _answer_below(value: Mapping[str, float], texture: float, masked: float) -> tuple[Answer, bool]:
+    """The answer about what is no copy."""
     matched = value["tight"] > _SURE_MATCHES and value["match_share"] > 0.12
     if masked > _MASKED or (value["high_quarter"] > 0.97 and value["disagree"] > 0.3):
         return "shared_overlay", value["agreeing"] > 1.0 and value["tight"] > 2.5
@@ -46,9 +62,24 @@ def answer_of(
     return "alike", matched and value["mean_coarse"] > 0.45
 
 
-def _is_part_of_smooth(tight: float, texture: float, shares: tuple[float, float]) -> bool:
-    """Whether a part of a smooth picture is all that fits: it fits many another smooth picture.
-
-    Smooth pictures that fit as a whole, or by matches of features, can be copies.
+def _is_one_form(value: Mapping[str, float], shares: tuple[float, float]) -> bool:
+    """Whether two drawings (size charts, tables) have their lines in common, but not what is
+    written: cells agree all over, and too few agree well.
     """
-    return texture < _SMOOTH and tight < _FEW_MATCHES and min(shares) < _NEARLY_WHOLE
+    drawn = value["noise_spread"] < _NO_NOISE and min(shares) > _NEARLY_WHOLE
+    alike = value["disagree"] < _HARDLY_OFF and value["tone"] > _ALL_TONES
+    well = value["agree_well"]
+    return drawn and alike and value["agree"] > _MOST_AGREES and well < _LESS_THAN_SAME
+
+
+def _is_part_of_smooth(
+    value: Mapping[str, float], texture: float, shares: tuple[float, float]
+) -> bool:
+    """Whether a part of a smooth or almost empty picture is all that fits: it fits many another.
+
+    Smooth pictures that fit as a whole, or by matches of features and in many cells, can be copies.
+    """
+    if texture >= _SMOOTH or min(shares) >= _NEARLY_WHOLE:
+        return False
+    empty = value["agreeing"] < _LITTLE and value["noise_spread"] < _NO_NOISE
+    return value["tight"] < _FEW_MATCHES or empty
