@@ -19,6 +19,7 @@ _BESIDE = frozenset(("beside", "contrast"))  # counts with a place only
 _NOT_WRITTEN = small_words("not_written")
 
 
+_SIZES = frozenset(("size", "grose", "taille", "misura", "talla", "medida", "calibre"))
 _BEFORE = 12  # words between "apart from" and what is not there
 
 
@@ -79,6 +80,9 @@ def exception_before(sentence: Sentence, number: int) -> bool:
 def _add_exception(sentence: Sentence, number: int, high: int, is_sure: bool) -> bool:
     """Note the mark behind "except" as there; behind "but" what is surely one."""
     start = sentence.over_articles(sentence.text.skip_leads(number, high))
+    if start < high and sentence.words[start] in _SIZES:
+        while start < high - 1 and not sentence.words[start][0].isdigit():
+            start += 1  # "apart from the size, which is 46-20"
     literal = sentence.named_at(start) if start < high else None
     if literal is None and start < high and (is_sure or sentence.is_firm(start)):
         literal = sentence.text.literal(start, high)
@@ -114,7 +118,7 @@ def from_nothing(sentence: Sentence, hit: Hit) -> None:
         is_bare = _is_bare_place(sentence, hit) or _is_on_goods(sentence, begin, hit)
         if not (is_other and sentence.marks) and not is_bare:
             return
-    if from_exception(sentence, hit.last, is_sure=True):
+    if from_exception(sentence, hit.last, is_sure=True) or exception_before(sentence, hit.first):
         sentence.spent.update(range(hit.first, hit.last))
     else:
         add_general(sentence, hit.first, hit.last)

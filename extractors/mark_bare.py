@@ -38,6 +38,7 @@ _YEAR = re.compile(r"1[89]\d\d|20[0-3]\d")
 _CODE = re.compile(r"\d{2,}[-/.]?\d{2,}(?:[-/.]\d+)*")
 _METALS = small_words("precious")
 _WHOLE_PIECES = small_words("whole_piece")
+_BEFORE_NUMBER = small_words("merely") | WITH
 _NIBS = small_words("nib")
 
 
@@ -59,6 +60,7 @@ def from_form(sentence: Sentence, form: Form) -> None:
     placed = placed or _is_inside(sentence, form.last)
     begin, end = clause_at(sentence.reading, form.first, form.last)
     writes = any(n in sentence.at["verb"] or n in sentence.at["noun"] for n in range(begin, end))
+    writes = writes and not _is_next_written(sentence, form.last)
     if (
         placed
         or claimed == "absent"
@@ -159,6 +161,12 @@ def from_sign(sentence: Sentence, number: int) -> None:
         add(sentence, drawn)
 
 
+def _is_next_written(sentence: Sentence, number: int) -> bool:
+    """Tell whether a verb right behind has another literal: "Oro 18 kt punzonato 750"."""
+    verb = sentence.at["verb"].get(number)
+    return verb is not None and verb.last < sentence.high and verb.last in sentence.text.forms
+
+
 def _is_inside(sentence: Sentence, number: int) -> bool:
     """Tell whether a place without a preposition ends the clause: "750 intérieur"."""
     if number >= sentence.high or sentence.words[number] not in SIDES:
@@ -207,7 +215,10 @@ def _from_number(sentence: Sentence, form: Form) -> None:
     if form.first > sentence.low and sentence.words[form.first - 1] in NOT_SERIAL:
         return
     before = sentence.places.before(form.first, sentence.low)
-    near = before is not None and form.first - before[1] <= 1
+    near = before is not None and all(
+        sentence.words[n] in _BEFORE_NUMBER for n in range(before[1], form.first)
+    )
+    near = near or (before is not None and form.first - before[1] <= 1)
     start, end = sentence.reading.starts[number], sentence.reading.ends[number]
     digits = Literal(number, form.last, start, end)
     literal = sentence.text.pair(number, digits) or digits
@@ -316,7 +327,7 @@ def _is_placed_before(sentence: Sentence, literal: Literal) -> bool:
         return False
     number = sentence.low
     while number < literal.first:
-        if sentence.words[number] == "," or (
+        if sentence.words[number] in ",." or (
             number > sentence.low and sentence.words[number] in INDEFINITE
         ):
             number += 1

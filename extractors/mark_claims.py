@@ -23,6 +23,8 @@ from extractors.scope import (
 
 _SHORT = 4
 _BELIED = small_words("belied_on")  # "but there isn't one"
+_THAN = frozenset(("than", "als", "que", "che"))
+INDEFINITE_OR_THE = small_words("indefinite") | small_words("definite")
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _TURNS = small_words("turn")
 _NEAR = 6  # words between "no aparece" and what does not
@@ -33,8 +35,11 @@ _ANSWER_HEAD = frozenset(("\n", "a", ":"))
 
 def claim(sentence: Sentence, first: int, last: int) -> Claimed:
     """Say how the mark of words [first, last) is claimed."""
-    if _is_settled(sentence, first, last):
+    if _is_settled(sentence, first, last) or _is_excepted(sentence, first):
         return "present"
+    told = _is_told_in_row(sentence, last)
+    if told:
+        return told
     if is_negated(sentence.reading, first, last, 7) and not _is_set_against(sentence, first, last):
         return "absent"
     if _is_doubted(sentence, first, last):
@@ -53,6 +58,35 @@ def claim(sentence: Sentence, first: int, last: int) -> Claimed:
     ):
         return "unsure"
     return "present"
+
+
+def _is_excepted(sentence: Sentence, first: int) -> bool:
+    """Tell whether "no other mark than" leads to a mark."""
+    number = first - 1
+    while number > sentence.low and sentence.words[number] in INDEFINITE_OR_THE:
+        number -= 1
+    if sentence.words[number] not in _THAN or number <= sentence.low:
+        return False
+    near = range(max(sentence.low, number - 2), number)
+    return any(n in sentence.at["noun"] for n in near)
+
+
+def _is_told_in_row(sentence: Sentence, last: int) -> Claimed | None:
+    """Read the answer of a table row: "Signature: not there", "Stamp: illegible"."""
+    if last + 1 >= sentence.high or sentence.words[last] not in ANSWERING:
+        return None
+    for name, claimed in _ROW_ANSWERS:
+        if any(hit.first == last + 1 for hit in sentence.reading.found(name)):
+            return claimed
+    return None
+
+
+_ROW_ANSWERS: tuple[tuple[str, Claimed], ...] = (
+    ("words.illegible", "unsure"),
+    ("words.unsure", "unsure"),
+    ("words.denied", "absent"),
+    ("markings.notfound", "absent"),
+)
 
 
 def _is_settled(sentence: Sentence, first: int, last: int) -> bool:
@@ -213,6 +247,7 @@ def is_questioned(sentence: Sentence, number: int) -> bool:
         any(character.isdigit() for character in words[following])
         or following in sentence.text.forms
         or following in sentence.text.quoted
+        or (len(sentence.words[following]) == 1 and sentence.text.raw(following).isupper())
     )
     other = sentence.text.literal(following, sentence.high) if is_other else None
     if other:

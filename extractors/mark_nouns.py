@@ -51,6 +51,7 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
         noun.value != "weak"
         or _is_placed(sentence, noun)
         or literal.first < noun.first
+        or _is_placed_behind(sentence, literal.last)
         or sentence.words[literal.first - 1] == ","
     ):
         add(sentence, literal, noun)
@@ -87,6 +88,12 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
             add(sentence, Literal(noun.first, noun.last, noun.start, noun.end))
 
 
+def _is_placed_behind(sentence: Sentence, number: int) -> bool:
+    """Tell whether a place follows, a comma before it aside."""
+    number += number < sentence.high and sentence.words[number] == ","
+    return sentence.place_behind(number, False) is not None
+
+
 def _is_spoken(sentence: Sentence, noun: Hit) -> bool:
     """Tell whether the words of a mark follow: "the dedication reads To Jean"."""
     say = sentence.at["say"].get(noun.last)
@@ -111,6 +118,8 @@ def _is_brand(sentence: Sentence, noun: Hit, literal: Literal) -> bool:
     """Tell whether "marque X", "Marke: X" names the make: nothing says where X is written."""
     if sentence.words[noun.first] not in _MAKE or noun.last - noun.first > 1:
         return False
+    if is_negated(sentence.reading, noun.first, noun.last):
+        return False  # "sans marque CH"
     between = sentence.words[noun.last : literal.first]
     if not all(word in COLONS for word in between) or literal.first in sentence.text.quoted:
         return False
@@ -171,6 +180,8 @@ def _is_described(sentence: Sentence, noun: Hit) -> bool:
 def _is_gone(sentence: Sentence, noun: Hit) -> bool:
     """Tell whether a doubtful mark is one that was written, with a place; wear is none."""
     is_wear = sentence.words[noun.first] in _WEAR and noun.last - noun.first == 1
+    if noun.last < sentence.high and sentence.words[noun.last] in COLONS:
+        return True  # "Stamp: illegible"
     return not is_wear and _is_placed(sentence, noun)
 
 

@@ -298,7 +298,7 @@ class Sentence:
         """Read the letters of "initials, E.B."."""
         if number < self.high and self.words[number] in (",", ":"):
             number += 1
-        if number >= self.high or number in self.text.forms:
+        if number >= self.high or number in self.text.forms or number in self.text.quoted:
             return None
         start = self.reading.starts[number]
         match = _DOTTED.match(self.reading.text, start)

@@ -235,7 +235,7 @@ class Text:
             return None
         found = self._quoted(number) or self.known(number, high) or self._run(number, high)
         found = found or self.dedication(number, high)
-        found = self.pair(number, found)
+        found = self._with_form(self.pair(number, found))
         return self._framed(found, high) if found else None
 
     def dedication(self, number: int, high: int) -> Literal | None:
@@ -257,6 +257,13 @@ class Text:
         if last - number > LONGEST:
             last = run.last
         return Literal(number, last, self.reading.starts[number], self.reading.ends[last - 1])
+
+    def _with_form(self, found: Literal | None) -> Literal | None:
+        """Take all of a known form that ends a literal: "ORLENA 18 carats"."""
+        form = self.forms.get(found.last - 1) if found else None
+        if found is None or form is None or form.kind != "fineness" or form.last <= found.last:
+            return found
+        return found._replace(last=form.last, end=form.end)
 
     def pair(self, number: int, found: Literal | None) -> Literal | None:
         """Read a printed pair of sizes or a number of a series whole: "38 x 18", "112 of 500"."""
@@ -450,6 +457,7 @@ class Text:
             self.is_stop(number)
             or number in places.prep
             or places.adjective.get(number) in places.place
+            or (self.words[number] in LEFT_RIGHT and self.raw(number).islower())
             or number in self.at["verb"]
             or number in self.at["noun"]
         )

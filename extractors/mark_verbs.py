@@ -26,6 +26,7 @@ _REACH = 7  # words between a doubtful mark and its place
 _IS_WITH = COPULA | {"with", "mit", "con"}
 _SHORT = 5  # letters of a word that need not be in any list
 _YEAR = 4  # figures
+_POINTS = small_words("points")
 _PHOTOS = small_words("photo")
 _OF_MAKE = small_words("before_make")
 _DUE = small_words("due")
@@ -37,6 +38,8 @@ def from_verb(sentence: Sentence, hit: Hit) -> None:
     """Read what is written behind its verb or before it: "stamped 750", "750 is stamped"."""
     if hit.first > sentence.low and sentence.words[hit.first - 1] in _OF_MAKE:
         return  # "de marque X" names the make
+    if sentence.text.raw(hit.first).casefold() == "marque" and not sentence.text.is_even(hit.first):
+        return  # the noun
     if from_answer(sentence, hit):
         return
     number = sentence.over_yes(hit.last)
@@ -264,8 +267,9 @@ def _speaks(sentence: Sentence, hit: Hit) -> bool:
 
 def from_say(sentence: Sentence, hit: Hit) -> None:
     """Read what a part says: "the left arm reads ORLENA", "has 145"."""
-    if hit.value == "behind":
-        _from_read(sentence, hit)
+    if hit.value == "behind" and (
+        _from_read(sentence, hit) or not _leads_to_mark(sentence, hit.last)
+    ):
         return
     if hit.value != "has" and from_answer(sentence, hit):
         return
@@ -287,7 +291,7 @@ def from_say(sentence: Sentence, hit: Hit) -> None:
     if literal is None and number < sentence.high and _speaks(sentence, hit):
         literal = sentence.text.spoken(number, sentence.high)
     literal = literal or _short(sentence, number)
-    if literal and _is_year_told(sentence, literal):
+    if literal and (_is_year_told(sentence, literal) or _is_pointed_at(sentence, hit, literal)):
         return
     if (
         literal
@@ -305,6 +309,12 @@ def from_say(sentence: Sentence, hit: Hit) -> None:
         _from_read(sentence, hit)  # "innen hat ORLENA gestanden"
 
 
+def _is_pointed_at(sentence: Sentence, hit: Hit, literal: Literal) -> bool:
+    """Tell whether a hand or scale points at a short number: "l'aiguille indique 12"."""
+    text = sentence.reading.text[literal.start : literal.end]
+    return text.isdigit() and len(text) <= FEW and sentence.words[hit.first] in _POINTS
+
+
 def _is_year_told(sentence: Sentence, literal: Literal) -> bool:
     """Tell whether "say 1946" only gives a year: no place is beside it."""
     text = sentence.reading.text[literal.start : literal.end]
@@ -315,23 +325,31 @@ def _is_year_told(sentence: Sentence, literal: Literal) -> bool:
     return is_year and sentence.place(literal.first, literal.last) is None
 
 
-def _from_read(sentence: Sentence, hit: Hit) -> None:
+def _leads_to_mark(sentence: Sentence, number: int) -> bool:
+    """Tell whether a sure literal is right behind: "todavía se lee ORLENA"."""
+    number = sentence.text.skip_leads(number, sentence.high)
+    return number < sentence.high and sentence.is_firm(number)
+
+
+def _from_read(sentence: Sentence, hit: Hit) -> bool:
     """Read "man kann am Bügel ORLENA lesen", "ORLENA can be seen on the arm"."""
     begin, end = clause_at(sentence.reading, hit.first, hit.last)
     if not _PHOTOS.isdisjoint(sentence.words[begin:end]):
-        return
+        return False
     number = hit.first - 1
     while number > begin and sentence.words[number] in BEFORE_ANSWER:
         number -= 1
     while number - 1 >= begin and sentence.is_firm(number - 1) and not sentence.is_used(number - 1):
         number -= 1
     if number < begin or sentence.is_used(number) or not sentence.is_firm(number):
-        return
+        return False
     literal = sentence.text.literal(number, hit.first)
     if literal is None or sentence.is_word(literal) or is_size(sentence.reading, number):
-        return
+        return False
     if any(n in sentence.places.place for n in range(begin, min(end + NEAR, sentence.high))):
         add(sentence, literal, hit)
+        return True
+    return False
 
 
 def _is_of_picture(sentence: Sentence, hit: Hit) -> bool:
@@ -353,6 +371,10 @@ def from_exist(sentence: Sentence, hit: Hit) -> None:
         named = sentence.text.literal(number, sentence.high)
     if named is None or is_size(sentence.reading, named.first):
         return
+    if named.first in sentence.at["noun"] and any(
+        n in sentence.at["unsure"] for n in range(named.last, min(named.last + NEAR, sentence.high))
+    ):
+        return  # "there is a name on the arm, perhaps ORVEL"
     before = sentence.places.before(hit.first, sentence.low)
     is_near = before is not None and hit.first - before[1] <= 2
     if hit.value == "maybe":

@@ -159,6 +159,8 @@ def points_back(reading: Reading, negation: Hit) -> bool:
     """Tell whether a negation can deny what stands before it: "rivets no pads" has rivets."""
     words, number = reading.words, negation.last
     word = words[number - 1]
+    if word == "pas" and words[number : number + 1] in (("de",), ("d",)):
+        return False
     if word not in _AHEAD or (word == "no" and reading.languages[number - 1] in ("es", "it")):
         return True
     return number >= len(words) or words[number][0] in _CLAUSE or words[number] in _THERE

@@ -24,7 +24,6 @@ UNREAD = {  # not read yet
     "Testa di Minerva e una losanga sul retro.",
     "On the caseback 30M and no. 55120.",
     "Sull'asta sinistra 118 e CE.",
-    "Aucune marque en dehors de 50-20 sur le pont.",
     "La custodia riporta GANTREUX, sull'occhiale non c'è niente.",
     "Sur la branche je lis ORVELLE, sous réserve.",
     "All that is left on the arm is ...VELLE.",
