@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache, cached_property
 from importlib.resources import files
 from itertools import accumulate
@@ -20,6 +20,7 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 
 from extractors.lexicon import UNKNOWN
+from extractors.phrase_ideas import IdeaWeights, Row, ideas
 from extractors.reading import Reading, listed_words
 
 _LONG = 30  # words of a run without a stop that are weighed in windows
@@ -27,9 +28,6 @@ _WINDOW = 20
 _STEM = 5  # letters of a long word that stand for its forms
 _SPEAKS = 0.4  # least log-odds of a word that is quoted
 _MARKS = frozenset(".,;:!?()\"'“”«»-–—/|•·*")
-
-
-Row = Mapping[str, float]
 
 
 class Tables(NamedTuple):
@@ -48,6 +46,12 @@ class Weights:
     starts: Mapping[str, float]
     least: float
     features: Mapping[str, Row]
+    of_ideas: Mapping[str, Row] = field(default_factory=dict)
+
+    @cached_property
+    def ideas(self) -> IdeaWeights:
+        """What the ideas of sentences add."""
+        return IdeaWeights(self.of_ideas, (*self.starts,))
 
     @cached_property
     def tables(self) -> Tables:
@@ -103,6 +107,7 @@ Number = TypeVar("Number", int, np.ndarray)
 _MARK, _BREAK, _OTHER = -1, 0, 1
 _WORDS_KEPT = 20_000
 _ROUNDING = 1e-6  # of sums of floats
+_SLACK = 1e-3  # the same of what ideas add, which are summed in single precision
 
 
 class Bounds:
@@ -116,6 +121,7 @@ class Bounds:
 
     def __init__(self, weights: Weights) -> None:
         tables = weights.tables
+        self._ideas = weights.ideas
         self._names = tuple(weights.starts)
         self._missing = weights.least - _ROUNDING - np.array([*weights.starts.values()])
         self._number_of = numbers = _Numbers(tables)
@@ -169,16 +175,20 @@ class Bounds:
         """
         told = self._told(keys, coded)
         told[lasts] = _BREAK  # the stop each ends with
+        held = self._ideas.of_words(keys, coded)
+        held = np.bitwise_or.reduceat(held, (told == _BREAK).nonzero()[0])
+        missing = self._missing - _SLACK - self._ideas.gains(held)
         told = told[told != _MARK]
         places = self._places(told)
         begins = (told == _BREAK).nonzero()[0]
         sums = np.add.reduceat(self._gained(told, places), begins)
-        rows, columns = (sums >= self._missing).nonzero()
+        rows, columns = (sums >= missing).nonzero()
         ends = [*begins[1:].tolist(), len(told)]
         reached: dict[int, list[str]] = {}
         for number, column in zip(rows.tolist(), columns.tolist(), strict=True):
             name, words = self._names[column], (int(begins[number]), ends[number])
-            if is_asked(number, name) and self._may(told, places, words, column):
+            least = missing[number, column]
+            if is_asked(number, name) and self._may(told, places, words, column, least):
                 reached.setdefault(number, []).append(name)
         return reached
 
@@ -207,16 +217,21 @@ class Bounds:
         return gains
 
     def _may(
-        self, told: np.ndarray, places: np.ndarray, words: tuple[int, int], column: int
+        self,
+        told: np.ndarray,
+        places: np.ndarray,
+        words: tuple[int, int],
+        column: int,
+        least: float,
     ) -> bool:
-        """Tell whether the words [first, last) of a sentence may still reach enough."""
+        """Tell whether the words [first, last) of a sentence may still reach so much."""
         first, last = words
         behind = len(told)  # of the gaps; none goes over the break that a sentence begins with
         pairs, gaps = places[first : last - 1], places[behind + first : behind + last - 2]
         alone, together = self._in_full[column]
         gained = sum(map(alone.__getitem__, {*told[first:last].tolist()}))
         gained += sum(map(together.__getitem__, {*pairs.tolist(), *gaps.tolist()}))
-        return bool(gained >= self._missing[column])
+        return bool(gained >= least)
 
 
 def _gains(rows: np.ndarray) -> np.ndarray:
@@ -249,7 +264,7 @@ class Opinion(NamedTuple):
 def weights() -> Weights:
     """The trained weights."""
     data = json.loads(files("extractors").joinpath("data/phrase_weights.json").read_text("utf-8"))
-    return Weights(data["starts"], data["least"], data["features"])
+    return Weights(data["starts"], data["least"], data["features"], data["ideas"])
 
 
 def features_of(keys: Sequence[str]) -> Iterator[tuple[int, str]]:
@@ -369,13 +384,18 @@ def _weigh(
     table: Weights, names: Iterable[str], keys: Sequence[str], offset: int
 ) -> Iterator[Opinion]:
     spoken = _spoken(table.tables, keys)
+    gains = table.ideas.gains(np.array([ideas().of(keys)], np.int64))[0].tolist()
+    of_ideas = dict(zip(table.starts, gains, strict=True))
     for name in names:
-        total = table.starts[name]
+        total = table.starts[name] + of_ideas[name]
         for _, row in spoken:
             if name in row:
                 total += row[name]
         if total >= table.least:
-            yield _quoted(name, total, spoken, offset)
+            by_word = dict(enumerate(table.ideas.shares(keys, [*table.starts].index(name))))
+            for place, row in spoken:
+                by_word[place] = by_word.get(place, 0.0) + row.get(name, 0.0)
+            yield _quoted(name, total, by_word, offset)
 
 
 def _spoken(tables: Tables, keys: Sequence[str]) -> list[tuple[int, Row]]:
@@ -406,13 +426,8 @@ def _spoken(tables: Tables, keys: Sequence[str]) -> list[tuple[int, Row]]:
 _NOTHING: Mapping[str, Row] = {}
 
 
-def _quoted(
-    name: str, total: float, spoken: Sequence[tuple[int, Mapping[str, float]]], offset: int
-) -> Opinion:
+def _quoted(name: str, total: float, by_word: Mapping[int, float], offset: int) -> Opinion:
     """From the first to the last word that speaks for the class."""
-    by_word: dict[int, float] = {}
-    for place, row in spoken:
-        by_word[place] = by_word.get(place, 0.0) + row.get(name, 0.0)
     places = [place for place, weight in by_word.items() if weight >= _SPEAKS]
     places = places or [max(by_word, key=lambda place: by_word[place])] if by_word else [0]
     return Opinion(name, offset + min(places), offset + max(places) + 1, total)

@@ -4,7 +4,8 @@
 
 FILE: annotated listings (JSON Lines); with them go the sentences of
 `extractors/data/phrase_examples.csv`. Logistic regression, one class against the rest, on words,
-beginnings of words and pairs (`extractors.second_opinion.features_of`). The table is of grouped
+beginnings of words and pairs (`extractors.second_opinion.features_of`) and on ideas and pairs of
+them (`extractors.phrase_ideas`). The table is of grouped
 cross-validation: sentences of one listing, or one example, never stand on both sides. `--write`
 writes `extractors/data/phrase_weights.json`. The same input gives the same file.
 """
@@ -26,15 +27,17 @@ from sklearn.model_selection import GroupKFold
 
 import extractors
 from extractors.lexicon import read_rows
+from extractors.phrase_ideas import named_ideas
 from extractors.phrases import CLASSES, listed_phrases
 from extractors.reading import Reading, prepare
 from extractors.second_opinion import features_of
 
 INVERSE_PENALTY = 3.0
 WEIGHT_OF_PHRASES = 3.0  # sentences with a phrase are few
-LEAST_CHANCE = 0.6
+LEAST_CHANCE = 0.78
 SMALLEST = 0.06  # log-odds; what adds less is left out of the file
 FOLDS = 5
+OF_IDEAS = "ideas: "  # before the names of those features
 PLACE = Path(extractors.__file__).with_name("data") / "phrase_weights.json"
 
 
@@ -56,7 +59,9 @@ def sentence_of(
         for phrase in listed_phrases(reading)
         if phrase.quoted[0].start < end and start < phrase.quoted[0].end
     )
-    names = {name: 1 for _, name in features_of(reading.keys[first:last])}
+    keys = reading.keys[first:last]
+    names = {name: 1 for _, name in features_of(keys)}
+    names |= {f"{OF_IDEAS}{name}": 1 for name in named_ideas(keys)}
     return Sentence(names, classes, listed, group)
 
 
@@ -140,15 +145,19 @@ def write(sentences: list[Sentence]) -> None:
     held = [sentence.classes for sentence in sentences]
     models = {name: fit(table, held, name) for name in CLASSES}
     features: dict[str, dict[str, float]] = {}
+    of_ideas: dict[str, dict[str, float]] = {}
     for column, feature in enumerate(vectors.feature_names_):
         row = {name: round(float(models[name].coef_[0][column]), 3) for name in CLASSES}
         row = {name: weight for name, weight in row.items() if abs(weight) >= SMALLEST}
-        if row:
+        if row and feature.startswith(OF_IDEAS):
+            of_ideas[feature.removeprefix(OF_IDEAS)] = row
+        elif row:
             features[feature] = row
     data = {
         "starts": {name: round(float(models[name].intercept_[0]), 3) for name in CLASSES},
         "least": round(math.log(LEAST_CHANCE / (1 - LEAST_CHANCE)), 3),
         "features": features,
+        "ideas": of_ideas,
     }
     PLACE.write_text(json.dumps(data, ensure_ascii=False, indent=0, sort_keys=True) + "\n", "utf-8")
     print(f"{len(features)} features of {len(sentences)} sentences written")

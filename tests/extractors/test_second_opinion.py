@@ -2,6 +2,7 @@
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -10,6 +11,7 @@ from sklearn.linear_model import LogisticRegression
 
 from extractors import second_opinion
 from extractors.catalogue import extract
+from extractors.phrase_ideas import IdeaWeights, ideas, named_ideas
 from extractors.reading import prepare
 from extractors.records import Listing
 from extractors.second_opinion import Weights, features_of, opinions
@@ -78,6 +80,30 @@ def test_the_sum_is_that_of_logistic_regression(monkeypatch: pytest.MonkeyPatch)
     for reading, expected in zip(readings, model.decision_function(table), strict=True):
         (opinion,) = opinions(reading)
         assert opinion.log_odds == pytest.approx(expected, abs=1e-9)
+
+
+IDEA_SENTENCES = ["more photos, just ask", "altre foto, basta chiedere", "no money back", "blue"]
+
+
+def test_one_idea_is_one_in_every_language() -> None:
+    held = [{*named_ideas(prepare(text).keys)} for text in IDEA_SENTENCES[:2]]
+    assert {"more", "photo", "ask", "more photo", "ask more"} <= held[0] & held[1]
+
+
+def test_what_ideas_add_is_the_sum_of_those_held_and_each_two_of_them() -> None:
+    readings = [prepare(text) for text in IDEA_SENTENCES]
+    held = [[*named_ideas(reading.keys)] for reading in readings]
+    named = sorted({name for names in held for name in names})
+    rows = {name: {"b": 1 + 0.25 * place} for place, name in enumerate(named)}
+    weights = IdeaWeights(rows, ("a", "b"))
+    bits = np.array([ideas().of(reading.keys) for reading in readings], np.int64)
+    expected = [[0.0, sum(rows[name]["b"] for name in names)] for names in held]
+    assert weights.gains(bits) == pytest.approx(np.array(expected))
+
+
+def test_a_word_shares_in_what_its_ideas_add_with_others() -> None:
+    weights = IdeaWeights({"more photo": {"a": 2.0}}, ("a",))
+    assert weights.shares(prepare("more red photos").keys, 0) == pytest.approx([2.0, 0.0, 2.0])
 
 
 @given(st.text(alphabet="ab .,\n1", max_size=200))
