@@ -1,7 +1,8 @@
 """What recurs over many unrelated photos: logos, page chrome, frames.
 
 A place of a photo that agrees, upright and unmirrored, with photos of two or more other groups is
-no evidence that two photos show one picture. Groups are a hub and its copies, never chained.
+no evidence that two photos show one picture. Groups are a hub and its copies, never chained. Nor is
+a part that is a small one of either photo, as a logo is: of a copy, one of the two shows more.
 """
 
 from __future__ import annotations
@@ -26,6 +27,7 @@ _LEAST_DISAGREEMENT = 0.25  # of the texture; copies disagree less, photos under
 _WHOLE = 0.9  # share of either photo
 _MOST_TURN = 0.06  # radians
 _MOST_STRETCH = 1.06
+_LEAST_PART = 0.1  # share of a photo that the other shows; of both photos less is a logo
 
 
 def masks_of(
@@ -126,6 +128,8 @@ def _places(photo: Fingerprint, points: Floats) -> Ints:
 def _mask(
     fingerprints: Sequence[Fingerprint], one: Looked, recurring: npt.NDArray[np.bool_]
 ) -> Mask | None:
+    if max(one.shares) < _LEAST_PART:
+        return np.ones(len(one.cells.coarse), bool)
     if not _is_straight(one):
         return None
     mask = np.zeros(len(one.cells.coarse), bool)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import cv2
 import numpy as np
 import pytest
@@ -10,7 +12,8 @@ from hypothesis import strategies as st
 from skimage import data as bundled
 
 from extractors.photos.fingerprint import Fingerprint, fingerprint, from_bytes
-from extractors.photos.pairs import Pair, find_pairs, groups
+from extractors.photos.pairs import Pair, find_pairs, groups, judge
+from extractors.photos.search import content_digest, look_everywhere
 from tests.extractors.photos.made_pictures import Pixels, blobs, encode, scene
 
 ORIGINAL = scene(7)
@@ -175,6 +178,20 @@ def test_one_logo_over_different_pictures_makes_no_copies() -> None:
         image[200:330, 330:460] = logo
         pictures[str(seed)] = fingerprint(encode(image))
     assert "copy" not in _answers(find_pairs(pictures)).values()
+
+
+@pytest.mark.parametrize(
+    ("shares", "is_copy"), [((0.05, 0.04), False), ((0.05, 0.6), True), ((0.5, 0.5), True)]
+)
+def test_a_small_part_of_both_photos_makes_no_copy(
+    shares: tuple[float, float], is_copy: bool
+) -> None:
+    made = [fingerprint(encode(ORIGINAL)), fingerprint(encode(EDITS["darker"](ORIGINAL)))]
+    made.sort(key=content_digest)
+    (looked,) = look_everywhere(made, 1)
+    (judged,) = judge(made, [replace(looked, shares=shares)])
+    assert (judged.answer == "copy") is is_copy
+    assert judged.certain is is_copy
 
 
 def test_one_page_around_different_pictures_makes_no_copies() -> None:
