@@ -5,8 +5,9 @@ python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... --cac
     [--contrasts 2] [--processes 2]
 
 FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed after `--dense` and
-every seed:photos after `--sparse` is a set of its own; `--contrasts` edits of local contrast are
-added to every third of its pictures that have edits. Equal options, packages and library versions
+every seed:photos after `--sparse` is a set of its own (seed:photos:share where another share of
+them than in evaluate.py is to be edited copies); `--contrasts` edits of local contrast are added
+to every third of its pictures that have edits. Equal options, packages and library versions
 give the same model to the last digit, in one process or many; the card of the shipped model says
 what it was made from. The threshold comes from scores of pictures that the scoring model has not
 seen (train_pairs.safe_threshold).
@@ -105,9 +106,13 @@ def _made(options: argparse.Namespace) -> Iterator[list[Task]]:
         )
         yield tasks + contrasted(tasks, options.contrasts)
     for one in options.sparse:
-        seed, photos = (int(number) for number in one.split(":"))
+        seed, photos, *share = one.split(":")
         tasks = sparse(
-            options.folders, seed=seed, kept_back=False, photos=photos, share=COPIED_SHARE
+            options.folders,
+            seed=int(seed),
+            kept_back=False,
+            photos=int(photos),
+            share=float(share[0]) if share else COPIED_SHARE,
         )
         yield tasks + contrasted(tasks, options.contrasts)
 
