@@ -20,6 +20,7 @@ from extractors.photos.drift import unevenness
 from extractors.photos.features import Floats
 from extractors.photos.outlines import Outlines
 from extractors.photos.relief import Relief
+from extractors.photos.rivals import rivals_of
 from extractors.photos.specks import Specks
 
 Mask = npt.NDArray[np.bool_]  # (n,) over the cells of a pair
@@ -76,6 +77,9 @@ FIGURES = (
     "relief",  # correlation once the contrast around every place is taken out,
     "relief_tenth",  # and what a tenth of the texture stays below,
     "relief_quarter",  # and a quarter
+    "rival",  # share of the texture that differs where both photos show something,
+    "rival_block",  # its largest piece, share of the cells,
+    "other_block",  # and the largest piece of all that differs
 )
 _LEAST_MOVED = 0.5  # cells that correlate less say nothing of where they lie
 _IN_PLACE = 0.35  # working px
@@ -208,9 +212,17 @@ def figures_of(
             *astuple(cells.outlines),
             np.log(max(1e-3, min(max(shares), 1.0))),
             *astuple(cells.relief),
+            *_rival_figures(cells, better, weights),
         ],
         np.float32,
     )
+
+
+def _rival_figures(cells: Cells, likeness: Floats, weights: Floats) -> tuple[float, ...]:
+    """The figures of what differs; see FIGURES."""
+    balance, texture = cells.balance.astype(np.float32), cells.texture.astype(np.float32)
+    lower = balance * (texture + 1) - 1
+    return astuple(rivals_of(likeness, lower, weights, cells.places))
 
 
 def _drift_figures(cells: Cells, weights: Floats, share: Floats) -> list[float]:

@@ -28,6 +28,7 @@ from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
 from tests.evaluation.photo_benchmark.edits import COLLAGES, EDITS, collage, encode
 from tests.evaluation.photo_benchmark.families import FAMILIES, reshot
 from tests.evaluation.photo_benchmark.goods import Image
+from tests.evaluation.photo_benchmark.scenes import SCENES
 
 # two shots or renderings that are no photographs, or show one scene twice
 _LEFT_OUT = {"motorcycle_left.png", "motorcycle_right.png", "text.png", "page.png", "color.png"}
@@ -236,6 +237,22 @@ def _contrasted(task: Task, copies: int) -> Task:
     return replace(task, edits=drawn)
 
 
+def scened(
+    folders: Sequence[Path], *, seed: int, kept_back: bool, rounds: int, copies: int = 2
+) -> list[Task]:
+    """`rounds` families of each kind of SCENES, two members of each with `copies` edits."""
+    rng = np.random.default_rng(seed)
+    parts = _shuffled(photo_parts(photo_files(folders, kept_back)), rng)
+    tasks = []
+    for number in range(rounds):
+        for kind in SCENES:
+            edited = tuple((at, _some(copies, rng)) for at in (0, 1)) if kind != "blots" else ()
+            # the seed is part of the name: no two sets hold one family
+            name = seed * 1000 + number
+            tasks.append(Task(kind, name, _draw(rng), None, edited, _others(parts, rng)))
+    return tasks
+
+
 _SIZES = {
     "design": 5, "look": 6, "room": 3, "page": 3, "seller": 3, "video": 3, "drawn": 4, "plain": 6,
     "listing": 5,
@@ -296,7 +313,7 @@ def _pictures(task: Task, rng: np.random.Generator) -> Iterator[tuple[str, Image
             for number in (1, 2):
                 yield f"burst{task.number}:{number}", reshot(picture, rng)
         return
-    make: Callable[[np.random.Generator], list[Image]] = FAMILIES[task.kind]
+    make: Callable[[np.random.Generator], list[Image]] = {**FAMILIES, **SCENES}[task.kind]
     for number, picture in enumerate(make(rng)):
         yield f"{task.kind}{task.number}:{number}", picture
 

@@ -23,7 +23,10 @@ FREE = (
     *("ground_same", "ground_other", "specks_marked"),
     *("grain_spread", "faint_spread", "shade_spread", "noise_spread"),
 )
-FALLING = ("disagree", "tone_off", "tone_far", "drift", "shift", "moved_other", "bend", "unlike")
+FALLING = (
+    *("disagree", "tone_off", "tone_far", "drift", "shift", "moved_other", "bend", "unlike"),
+    *("rival", "rival_block", "other_block"),
+)
 MODELS = 3  # whose mean is taken
 FALSE_PER_MILLION = 1.0  # that the threshold lets through
 _LEAST_AGREEING = 0.12  # a true pair that agrees less is laid wrongly: no example of anything
