@@ -29,6 +29,7 @@ from tests.evaluation.photo_benchmark.edits import COLLAGES, EDITS, collage, enc
 from tests.evaluation.photo_benchmark.families import FAMILIES, reshot
 from tests.evaluation.photo_benchmark.goods import Image
 from tests.evaluation.photo_benchmark.scenes import SCENES
+from tests.evaluation.photo_benchmark.signs import SIGNS
 
 # two shots or renderings that are no photographs, or show one scene twice
 _LEFT_OUT = {"motorcycle_left.png", "motorcycle_right.png", "text.png", "page.png", "color.png"}
@@ -237,19 +238,30 @@ def _contrasted(task: Task, copies: int) -> Task:
     return replace(task, edits=drawn)
 
 
-def scened(
-    folders: Sequence[Path], *, seed: int, kept_back: bool, rounds: int, copies: int = 2
+def families(
+    folders: Sequence[Path],
+    *,
+    seed: int,
+    kept_back: bool,
+    rounds: int,
+    kinds: Sequence[str] = tuple(SCENES),
+    edits: Sequence[str] = EVERY_EDIT,
+    copies: int = 2,
 ) -> list[Task]:
-    """`rounds` families of each kind of SCENES, two members of each with `copies` edits."""
+    """`rounds` families of each kind, two members of each with `copies` of the edits ("photo": one
+    photograph). To be looked at family by family.
+    """
     rng = np.random.default_rng(seed)
     parts = _shuffled(photo_parts(photo_files(folders, kept_back)), rng)
     tasks = []
     for number in range(rounds):
-        for kind in SCENES:
-            edited = tuple((at, _some(copies, rng)) for at in (0, 1)) if kind != "blots" else ()
+        for kind in kinds:
+            members = () if kind == "blots" else (0,) if kind == "photo" else (0, 1)
+            edited = tuple((at, _some(copies, rng, edits)) for at in members)
+            part = parts[number % len(parts)] if kind == "photo" else None
             # the seed is part of the name: no two sets hold one family
             name = seed * 1000 + number
-            tasks.append(Task(kind, name, _draw(rng), None, edited, _others(parts, rng)))
+            tasks.append(Task(kind, name, _draw(rng), part, edited, _others(parts, rng)))
     return tasks
 
 
@@ -268,8 +280,10 @@ def _draw(rng: np.random.Generator) -> int:
     return int(rng.integers(0, 2**31))
 
 
-def _some(count: int, rng: np.random.Generator) -> tuple[str, ...]:
-    return tuple(str(name) for name in rng.permutation(EVERY_EDIT)[:count])
+def _some(
+    count: int, rng: np.random.Generator, edits: Sequence[str] = EVERY_EDIT
+) -> tuple[str, ...]:
+    return tuple(str(name) for name in rng.permutation(edits)[:count])
 
 
 def _others(parts: Sequence[Part], rng: np.random.Generator) -> tuple[Part, ...]:
@@ -326,6 +340,6 @@ def _edited(name: str, picture: Image, edit: str, others: Sequence[Part], group:
         image = collage(edit, picture, [other.picture() for other in used], rng)
         shown = {name, *(other.name for other in used)}
         return Shot(encode(image, rng), frozenset(shown), edit, frozenset({"collage"}), group)
-    kinds, change = CONTRASTS[edit] if edit in CONTRASTS else EDITS[edit]
+    kinds, change = {**EDITS, **CONTRASTS, **SIGNS}[edit]
     image = np.ascontiguousarray(change(np.ascontiguousarray(picture), rng))
     return Shot(encode(image, rng), frozenset({name}), edit, kinds, group)
