@@ -18,6 +18,7 @@ _SMOOTH = 0.06  # share of a photo that is not plain: blurred grounds, gradients
 _FEW_MATCHES = 2.6  # log of the matches within 2 px: 12
 _NEARLY_WHOLE = 0.9  # share of each photo that the other shows
 _NO_COPY = 0.05  # score
+_MOSTLY_OTHER = 0.5  # of the texture is off, though the whole pictures lie over each other: pages
 _LITTLE = 2.2  # log of the texture that agrees: less than eight full cells
 # drawn, like a chart: no noise between the lines (log of grey levels), all tones and hardly any
 # cell off, but too few cells that agree as two copies of one drawing do
@@ -48,7 +49,8 @@ def answer_of(
     if _is_part_of_smooth(value, texture, shares):
         return "alike", False, min(score, _NO_COPY)
     if score >= model.threshold:
-        return "copy", True, score
+        pages = min(shares) > _NEARLY_WHOLE and value["disagree"] > _MOSTLY_OTHER
+        return ("shared_overlay", False, _NO_COPY) if pages else ("copy", True, score)
     return (*_answer_below(value, texture, masked), score)
 
 

@@ -39,6 +39,9 @@ DISC = {**COPY, "agreeing": 1.7, "noise_spread": -2.95}
         ({**CHART, "agree_well": 0.95}, 0.65, WHOLE, "copy", True),  # the same chart
         ({**CHART, "noise_spread": -1.0}, 0.65, WHOLE, "copy", True),  # blurred, but a photo
         ({**CHART, "disagree": 0.2}, 0.65, WHOLE, "copy", True),  # an edit is off somewhere
+        ({**COPY, "disagree": 0.4}, 0.5, WHOLE, "copy", True),  # a large logo
+        ({**COPY, "disagree": 0.6}, 0.5, WHOLE, "shared_overlay", False),  # two pages of one app
+        ({**COPY, "disagree": 0.6}, 0.5, (0.4, 0.9), "copy", True),  # a tile of a collage
         (DISC, 0.03, (0.2, 1.0), "alike", False),
         (DISC, 0.03, WHOLE, "copy", True),
         (DISC, 0.2, (0.2, 1.0), "copy", True),
@@ -89,6 +92,11 @@ def _app_page(seed: int) -> Pixels:
 def test_one_form_or_page_around_other_contents_makes_no_copies(draw: object, count: int) -> None:
     assert callable(draw)
     photos = {number: fingerprint(encode(draw(number))) for number in range(count)}
+    assert [pair for pair in find_pairs(photos) if pair.answer == "copy"] == []
+
+
+def test_two_pages_of_one_app_are_no_copies_either() -> None:
+    photos = {number: fingerprint(encode(_app_page(number))) for number in range(2)}
     assert [pair for pair in find_pairs(photos) if pair.answer == "copy"] == []
 
 
