@@ -186,14 +186,20 @@ def _fit_of(
     own, other = a.angles[mine], b.angles[theirs]
     off = (other + own if mirrored else other - own) - _turn_of(matrix)
     turned = np.abs((off + 128) % 256 - 128)
-    places = (a.points[mine] / _PLACE).astype(np.intp)
-    filled = np.bincount(places[:, 0] * _PLACES + places[:, 1])
+    filled = np.bincount(_places_of(a)[mine])
     return Fit(
-        float(likeness.mean()),
+        float(likeness.sum() / len(likeness)),
         int(np.count_nonzero(likeness > VERY_LIKE)),
-        float(turned.mean()),
+        float(turned.sum() / len(turned)),
         int(np.count_nonzero(filled)),
     )
+
+
+@functools.lru_cache(maxsize=_KEPT_DESCRIPTORS)
+def _places_of(made: Fingerprint) -> Ints:
+    """(n,) the number of the place of 64 px where each feature lies."""
+    columns, rows = (made.points / _PLACE).astype(np.intp).T
+    return np.asarray(columns * _PLACES + rows)
 
 
 def _turn_of(matrix: Matrix) -> float:
