@@ -91,10 +91,24 @@ def _is_led_to(reading: Reading, claim: Claim) -> bool:
         return False  # "serial 48123, so 1953"
     if _is_answer(reading, block.first) or _is_thing(reading, claim, block):
         return False
+    if block.first > 1 and _is_by_serial(reading, block):
+        return False
     if reading.words[block.first] not in _SINCE:
         return True
     is_onward = claim.last in reading.table("eras.onward_behind")
     return not (is_onward or claim.from_year < claim.to_year or _is_made_just(reading, block))
+
+
+def _is_by_serial(reading: Reading, block: Hit) -> bool:
+    """Tell whether a number dates the piece: "nach der Seriennummer 1967"."""
+    words, number = reading.words, block.first - 1
+    if _TELLERS.isdisjoint(words[block.first : block.last]):
+        return False
+    number -= words[number] in _THE
+    return number >= 0 and words[number] in _BY_NUMBER
+
+
+_BY_NUMBER = frozenset(("laut", "nach", "according", "per", "selon", "secondo", "segun"))
 
 
 def is_named(reading: Reading, claim: Claim) -> bool:

@@ -13,6 +13,8 @@ from extractors.reading import prepare
 CASES = [
     ("These are not Tarvell, just a similar shape.", "disclaimed"),
     ("Non sono Tarvell.", "disclaimed"),
+    ("Art deco style ring.", "disclaimed"),
+    ("Tank style watch.", "disclaimed"),
     ("I make no claim that it is a Tarvell.", "hedged"),
     ("Sold as a Tarvell when I bought it.", "hedged"),
     ("Según mi abuelo era un Tarvell.", "hedged"),
