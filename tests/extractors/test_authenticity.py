@@ -13,7 +13,6 @@ from extractors.reading import prepare
 CASES = [
     ("These are not Tarvell, just a similar shape.", "disclaimed"),
     ("Non sono Tarvell.", "disclaimed"),
-    ("Art deco style ring.", "disclaimed"),
     ("Tank style watch.", "disclaimed"),
     ("I make no claim that it is a Tarvell.", "hedged"),
     ("Sold as a Tarvell when I bought it.", "hedged"),
@@ -190,6 +189,11 @@ def test_a_name_in_a_text_without_capitals_is_one() -> None:
 @pytest.mark.parametrize(("text", "label"), CASES)
 def test_label_of_a_sentence(text: str, label: str) -> None:
     assert find_authenticity(prepare(f"Tarvell frame\n{text}")).label == label
+
+
+@pytest.mark.parametrize("title", ["ART DECO STYLE RING, COSTUME", "tank style ladies watch"])
+def test_a_style_that_is_no_word_of_a_list_disclaims(title: str) -> None:
+    assert find_authenticity(prepare(f"{title}\nNice piece.")).label == "disclaimed"
 
 
 @pytest.mark.parametrize("title", ["Tarvell?", "are these Tarvell?", "Tarvell (?) pen"])
