@@ -26,7 +26,8 @@ _OTHER_GROUPS = 2
 _LEAST_DISAGREEMENT = 0.25  # of the texture; copies disagree less, photos under one logo more
 _WHOLE = 0.9  # share of either photo
 _MOST_TURN = 0.06  # radians
-_MOST_STRETCH = 1.06
+_MOST_STRETCH = 0.06
+_GIVE_OF_WHOLE = 2.5  # two pages of one app can be laid a little askew by what differs in them
 _LEAST_PART = 0.1  # share of a photo that the other shows; of both photos less is a logo
 
 
@@ -107,14 +108,17 @@ def _is_one_page(one: Looked) -> bool:
     return whole and _is_straight(one) and _agreeing_in_part(one) is not None
 
 
-def _is_straight(one: Looked) -> bool:
-    """Upright, unmirrored, hardly sheared: as a logo or a page lies on every photo."""
+def _is_straight(one: Looked, give: float = 1.0) -> bool:
+    """Upright, unmirrored, hardly sheared: as a logo or a page lies on every photo; `give` times as
+    far off as usual.
+    """
     if one.alignment.mirrored:
         return False
     linear = one.alignment.matrix[:2, :2] / one.alignment.matrix[2, 2]
     turn = float(np.arctan2(linear[1, 0] - linear[0, 1], linear[0, 0] + linear[1, 1]))
     long, short = np.linalg.svd(linear, compute_uv=False)
-    return abs(turn) < _MOST_TURN and long < _MOST_STRETCH * short
+    stretch = 1 + give * _MOST_STRETCH
+    return abs(turn) < give * _MOST_TURN and bool(long < stretch * short)
 
 
 def _places(photo: Fingerprint, points: Floats) -> Ints:
@@ -130,7 +134,7 @@ def _mask(
 ) -> Mask | None:
     if max(one.shares) < _LEAST_PART:
         return np.ones(len(one.cells.coarse), bool)
-    if not _is_straight(one):
+    if not _is_straight(one, _GIVE_OF_WHOLE if min(one.shares) >= _WHOLE else 1.0):
         return None
     mask = np.zeros(len(one.cells.coarse), bool)
     for number, places in ((one.later, one.cells.in_a), (one.earlier, one.cells.in_b)):
