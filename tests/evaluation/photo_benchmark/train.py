@@ -2,15 +2,17 @@
 
 python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... --cache DIR
     [--dense 11] [--sparse 15:1200] [--originals 80] [--copies 12] [--rounds 24]
-    [--contrasts 2] [--processes 2]
+    [--contrasts 2] [--scenes 1:28] [--signed 3:14] [--processes 2]
 
 FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed after `--dense` and
 every seed:photos after `--sparse` is a set of its own (seed:photos:share where another share of
 them than in evaluate.py is to be edited copies); `--contrasts` edits of local contrast are added
-to every third of its pictures that have edits. Equal options, packages and library versions
-give the same model to the last digit, in one process or many; the card of the shipped model says
-what it was made from. The threshold comes from scores of pictures that the scoring model has not
-seen (train_pairs.safe_threshold).
+to every third of its pictures that have edits. Every seed:rounds after `--scenes` is a set of the
+hardest negatives (scenes.py), after `--signed` one of families under translucent signs and other
+edits that are hard to see through, both looked at family by family. Equal options, packages and
+library versions give the same model to the last digit, in one process or many; the card of the
+shipped model says what it was made from. The threshold comes from scores of pictures that the
+scoring model has not seen (train_pairs.safe_threshold).
 """
 
 from __future__ import annotations
@@ -29,10 +31,12 @@ from extractors.photos.fingerprint import Fingerprint
 from extractors.photos.model import PairModel, read_model
 from extractors.photos.pairs import figures_and_masks
 from extractors.photos.search import Looked, look_everywhere
+from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
 from tests.evaluation.photo_benchmark.evaluate import COPIED_SHARE
-from tests.evaluation.photo_benchmark.make import Task, contrasted, dense, sparse
+from tests.evaluation.photo_benchmark.make import Task, contrasted, dense, families, sparse
 from tests.evaluation.photo_benchmark.measure import Truth
 from tests.evaluation.photo_benchmark.sets import fingerprinted
+from tests.evaluation.photo_benchmark.signs import SIGNS
 from tests.evaluation.photo_benchmark.train_pairs import (
     FALSE_PER_MILLION,
     MODELS,
@@ -42,6 +46,12 @@ from tests.evaluation.photo_benchmark.train_pairs import (
 )
 
 FOLDS = 5
+# under signs: what else is in the benchmark and hard to tell apart
+SIGNED_KINDS = (
+    *("photo", "design", "look", "listing", "drawn", "room"),
+    *("app", "clip", "table"),
+)
+SIGNED_EDITS = (*CONTRASTS, *SIGNS, "screen", "equalised", "brighter", "watermark")
 
 
 @dataclass(frozen=True)
@@ -75,7 +85,8 @@ def main() -> None:
     """Run as the module docstring says."""
     options = _options()
     sets = [_examples(tasks, options) for tasks in _made(options)]
-    named = ("dense", "sparse", "originals", "copies", "rounds", "contrasts")
+    sets += [_examples([task], options) for task in _families(options)]
+    named = (*("dense", "sparse", "originals", "copies", "rounds", "contrasts"), "scenes", "signed")
     card = {name: getattr(options, name) for name in named}
     options.out.write_text(json.dumps(fit(sets, card)) + "\n", "utf-8")
 
@@ -87,6 +98,8 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--cache", type=Path, required=True)
     parser.add_argument("--dense", nargs="+", type=int, default=[11])
     parser.add_argument("--sparse", nargs="+", default=["15:1200"])
+    parser.add_argument("--scenes", nargs="*", default=["1:28"])
+    parser.add_argument("--signed", nargs="*", default=["3:14"])
     numbers = {"originals": 80, "copies": 12, "rounds": 24, "contrasts": 2}
     for name, default in numbers.items():
         parser.add_argument(f"--{name}", type=int, default=default)
@@ -115,6 +128,23 @@ def _made(options: argparse.Namespace) -> Iterator[list[Task]]:
             share=float(share[0]) if share else COPIED_SHARE,
         )
         yield tasks + contrasted(tasks, options.contrasts)
+
+
+def _families(options: argparse.Namespace) -> Iterator[Task]:
+    for one in options.scenes:
+        seed, rounds = (int(number) for number in one.split(":"))
+        yield from families(options.folders, seed=seed, kept_back=False, rounds=rounds)
+    for one in options.signed:
+        seed, rounds = (int(number) for number in one.split(":"))
+        yield from families(
+            options.folders,
+            seed=seed,
+            kept_back=False,
+            rounds=rounds,
+            kinds=SIGNED_KINDS,
+            edits=SIGNED_EDITS,
+            copies=3,
+        )
 
 
 def _examples(tasks: Sequence[Task], options: argparse.Namespace) -> Examples:
