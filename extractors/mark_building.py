@@ -59,6 +59,9 @@ def _is_pictured(sentence: Sentence, place: Range, literal: Literal) -> bool:
 def _read_more(sentence: Sentence, mark: Mark) -> None:
     """Read further marks of a list: "stamped 925, a leaf and MB"."""
     number = mark.last
+    verb = sentence.at["verb"].get(number)
+    if verb and verb.last < sentence.high and mark.claimed == "present":
+        number = verb.last  # "has ORLENA written on the left and 140 on the right"
     place = (
         sentence.places.with_preposition(number, sentence.high) if number < sentence.high else None
     )

@@ -78,6 +78,8 @@ def from_noun(sentence: Sentence, noun: Hit) -> None:
         add(sentence, Literal(noun.first, noun.last, noun.start, noun.end))
     elif claimed == "unsure" and noun.value == "any" and _is_gone(sentence, noun):
         add(sentence, Literal(noun.first, noun.last, noun.start, noun.end), claimed="unsure")
+    elif claimed == "unsure" and sentence.words[noun.last - 1] in _MAKE and noun.value == "weak":
+        return  # "I can't tell you the brand"
     elif noun.value == "strong" or (
         noun.value == "weak" and (claimed == "unsure" or _is_placed(sentence, noun))
     ):

@@ -30,6 +30,7 @@ _DOTTED = re.compile(r"[^\W\d_]\.(?: ?[^\W\d_]\.){1,3}(?!\w)")
 _BEHIND_YES = frozenset(",:-(")
 _NO_NAMES = frozenset(("any", "maker"))  # nouns that are no mark by themselves
 _NEAR = 10  # words between "on the other" and its mark
+_THERE_ALONE = frozenset((word,) for word in small_words("is_there"))
 _LISTED = 6  # things in one list of marks
 _NAMES = small_words("name_noun")
 _LETTERS = small_words("letter_noun")
@@ -169,7 +170,10 @@ class Sentence:
         number = noun.last
         if number < self.high and self.words[number] == "(":
             number = self.behind_bracket(number)
-        number = self.over_yes(number)
+        number = self.over_yes(number + (self.words[number : number + 1] in _THERE_ALONE))
+        colon = self._behind_place_in_row(number)
+        if colon:
+            return colon
         while number < self.high and self.words[number] in (")", "."):
             number += 1
         if number + 1 < self.high and self.words[number] == "," and noun.value != "any":
@@ -258,6 +262,15 @@ class Sentence:
             behind += 1
         return behind
 
+    def _behind_place_in_row(self, number: int) -> Literal | None:
+        """Read the first mark of a row: "Beschriftung: linker Bügel ORLENA, ..."."""
+        if number + 1 >= self.high or self.words[number] not in COLONS:
+            return None
+        place = self.places.at(number + 1, self.high)
+        if place is None or place[1] >= self.high or self.is_used(place[1]):
+            return None
+        return self.text.literal(place[1], self.high) if self.is_firm(place[1]) else None
+
     def is_letter(self, noun: Hit) -> bool:
         """Tell whether a noun is "letter", of which only the letter counts."""
         return self.words[noun.last - 1] in _LETTERS
@@ -267,9 +280,14 @@ class Sentence:
         if number >= self.high or not self.is_letter(noun):
             return None
         raw = self.text.raw(number)
-        if not (len(raw) == 1 and raw.isupper() and raw != "I"):
+        if len(raw) != 1 or not raw.isalpha() or raw == "I":
             return None
+        if raw.islower() and (noun.last - noun.first == 1 or not self._ends_item(number + 1)):
+            return None  # "date letter q"
         return Literal(number, number + 1, self.reading.starts[number], self.reading.ends[number])
+
+    def _ends_item(self, number: int) -> bool:
+        return number >= self.high or self.words[number] in _CLOSED or self.words[number] == "."
 
     def _with_sign(self, number: int) -> Literal | None:
         """Read what a mark is described with: "Punze mit Halbmond", "stamp with a lion"."""
