@@ -81,14 +81,11 @@ class IdeaWeights:
         self._names = ideas().names if rows else ()
         places = {name: place for place, name in enumerate(self._names)}
         size = len(places)
-        table = np.zeros((size, len(classes), size), np.float32)
+        self._table = np.zeros((size, size, len(classes)), np.float32)
         for named, row in rows.items():
             first, _, second = named.partition(" ")
             for name, weight in row.items():
-                table[places[first], classes.index(name), places[second or first]] = weight
-        self._flat = table.reshape(size, len(classes) * size)
-        self._shares = table + table.transpose(2, 1, 0)
-        self._shape = len(classes), size
+                self._table[places[first], places[second or first], classes.index(name)] = weight
         self._bits = np.arange(size, dtype=np.int64)
         self._of_listed = _array_of({number: ideas()[w] for number, w in listed_words().items()})
 
@@ -102,23 +99,42 @@ class IdeaWeights:
         return held
 
     def gains(self, held: np.ndarray) -> np.ndarray:
-        """Give what ideas, as bits, add: (sentences, classes) float32."""
-        bits = self._told(held)
-        together = (bits @ self._flat).reshape(len(held), *self._shape)
-        gained: np.ndarray = (together @ bits[:, :, None])[:, :, 0]
-        return gained
+        """Give what ideas, as bits, add: (sentences, classes) float64.
+
+        By look-up, not as a product of matrices: numpy gives those to a library that would start
+        threads, which cost more than these small sums.
+        """
+        sentences, places = self._told(held).nonzero()
+        rows, first, second = _pairs(sentences, places, len(held))
+        classes = self._table.shape[2]
+        sums = rows[:, None] * classes + np.arange(classes)
+        added = self._table[first, second]
+        gained = np.bincount(sums.ravel(), added.ravel(), len(held) * classes)
+        return gained.reshape(len(held), classes)
 
     def shares(self, keys: Sequence[str], column: int) -> list[float]:
         """Give what each word's ideas add to a class, those of other words given."""
         table = ideas()
         held = self._told(np.array([table.of(keys), *map(table.__getitem__, keys)], np.int64))
-        added = held[1:] @ (self._shares[:, column, :] @ held[0])
-        return [float(one) for one in added]
+        weights = self._table[:, :, column]
+        of_ideas = ((weights + weights.T) * held[0]).sum(1)
+        return [float(one) for one in (held[1:] * of_ideas).sum(1)]
 
     def _told(self, held: np.ndarray) -> np.ndarray:
         """Give bits as numbers: (sentences, ideas) float32."""
         told: np.ndarray = ((held[:, None] >> self._bits) & 1).astype(np.float32)
         return told
+
+
+def _pairs(
+    rows: np.ndarray, places: np.ndarray, count: int
+) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Of ideas at `places` of `rows`, which rise to below `count`: each with each of its row."""
+    many = np.bincount(rows, minlength=count)
+    begins = (many.cumsum() - many)[rows]
+    times = many[rows]
+    within = np.arange(times.sum()) - (times.cumsum() - times).repeat(times)
+    return rows.repeat(times), places.repeat(times), places[begins.repeat(times) + within]
 
 
 def _array_of(numbers: Mapping[int, int]) -> np.ndarray:
