@@ -1,8 +1,8 @@
 """Compile the text extractors while a wheel is made, on machines that can.
 
-Reading text is many small steps over words, which the same sources take about 1.4 times as fast when
-mypyc has turned them into C. Plain Python stays the source and what runs wherever there is no C
-compiler, no header of Python's or no mypyc: a wheel is made all the same, with one line that says
+Reading text is many small steps over words, which the same sources take about 1.4 times as fast
+when mypyc has turned them into C. Plain Python stays the source and what runs wherever there is no
+C compiler, no header of Python's or no mypyc: a wheel is made all the same, with one line that says
 why. Left out on purpose: an editable installation, where a changed source would go unseen behind
 its compiled twin, and any machine that sets FRAME_TRIAGE_PLAIN.
 """
