@@ -107,7 +107,7 @@ _LIFE = 110  # years: what spans more is no one thing
 def _is_pair(plain: str, match: re.Match[str]) -> bool:
     """Tell whether "and" joins two years of two pieces: no "between" stands before."""
     between = plain[match.end("first") : match.start("second")]
-    if _AND.isdisjoint(between.split()):
+    if AND.isdisjoint(between.split()):
         return False
     return not _TWIXT.search(plain, max(0, match.start() - _TWIXT_REACH), match.start())
 
@@ -154,10 +154,10 @@ _LED_BY = (
 
 def _is_apart(between: str, years: int) -> bool:
     """Tell whether two decades are two claims: "60s/90s", and "60s and 90s" of two pieces."""
-    return years > 10 and ("/" in between or not _AND.isdisjoint(between.split()))
+    return years > 10 and ("/" in between or not AND.isdisjoint(between.split()))
 
 
-_AND = frozenset(("and", "und", "et", "e", "ed", "y"))
+AND = frozenset(("and", "und", "et", "e", "ed", "y"))
 
 
 @lru_cache(maxsize=5_000)

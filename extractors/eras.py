@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from extractors.era_centuries import century_claims, narrow_century, share_before
 from extractors.era_leads import leads_to, look_beside
 from extractors.era_scope import is_alone, is_named, is_of_else
-from extractors.era_years import Claim, find_claims
+from extractors.era_years import AND, Claim, find_claims
 from extractors.lexicon import small_words
 from extractors.reading import Hit, Reading
 from extractors.records import Era
@@ -114,7 +114,7 @@ def _is_span(reading: Reading, last: Claim, claim: Claim) -> bool:
         return reading.plain[last.end : claim.start].strip() == "-"
     if not _BETWEEN.issuperset(between):
         return False
-    return first in _SPAN or (first in _AND and _is_between(reading, last.first))
+    return first in _SPAN or (first in AND and _is_between(reading, last.first))
 
 
 def _is_between(reading: Reading, number: int) -> bool:
@@ -123,11 +123,10 @@ def _is_between(reading: Reading, number: int) -> bool:
     return not _TWIXT.isdisjoint(before)
 
 
-_AND = frozenset(("and", "und", "et", "e", "ed", "y"))
 _TWIXT = frozenset(("between", "zwischen", "entre", "tra", "fra"))
 
 
-_BETWEEN = _ARTICLES | _SPAN | _AND | small_words("decade_lead") | {"den", "der", "dem"}
+_BETWEEN = _ARTICLES | _SPAN | AND | small_words("decade_lead") | {"den", "der", "dem"}
 
 
 def _as_era(reading: Reading, claim: Claim) -> Era:

@@ -23,7 +23,7 @@ from extractors.scope import (
 
 _SHORT = 4
 _BELIED = small_words("belied_on")  # "but there isn't one"
-_THAN = frozenset(("than", "als", "que", "che"))
+_THAN = small_words("than")
 INDEFINITE_OR_THE = small_words("indefinite") | small_words("definite")
 _SOUGHT = 8  # words behind a mark in which it may be said not to be found
 _TURNS = small_words("turn")

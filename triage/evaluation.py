@@ -7,7 +7,6 @@ look), `score`, `rank`, `points` {point: true where inspection bore the finding 
 
 from __future__ import annotations
 
-import base64
 import datetime
 import hashlib
 import json
@@ -16,12 +15,8 @@ import textwrap
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from importlib import resources
 from pathlib import Path
 from typing import Any
-
-from jinja2 import Environment, StrictUndefined
-from markupsafe import Markup
 
 from extractors.errors import UserError
 from extractors.records import Problem
@@ -41,6 +36,7 @@ from models.metrics import Estimate
 from models.outcomes import RETURNS, Outcome, label_of, outcome_words
 from models.risk import spread_of
 from models.weights import Weights, load_weights
+from triage.pages import render_page
 from triage.run import Row, Run
 from triage.settings import Settings
 from triage.weighing import amounts_of, load_scales
@@ -293,29 +289,18 @@ def _number(told: Mapping[str, Any], key: str) -> float | None:
 
 def make_page(evaluation: Evaluation) -> str:
     """The evaluation as one self-contained HTML page: no script, no network, plots as SVG."""
-    css = _template("report.css") + _template("evaluation.css")
-    digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters["figure"] = figure_text
-    return environment.from_string(_template("evaluation.html")).render(
-        css=Markup(css),
-        policy=f"default-src 'none'; style-src 'sha256-{digest}'; base-uri 'none'; "
-        "form-action 'none'",
-        made=evaluation,
-        of_all={x.key: x.estimate for x in evaluation.of_all},
-        wide=WIDE,
-        high=HIGH,
-        roc=path_of(evaluation.roc),
-        found=path_of(evaluation.found_good),
-        bins=[_bin_mark(one) for one in evaluation.bins],
-        curve=_curve_marks(evaluation.curve),
-    )
-
-
-def _template(file: str) -> str:
-    return resources.files("triage").joinpath("templates", file).read_text(encoding="utf-8")
+    values = {
+        "made": evaluation,
+        "of_all": {x.key: x.estimate for x in evaluation.of_all},
+        "wide": WIDE,
+        "high": HIGH,
+        "roc": path_of(evaluation.roc),
+        "found": path_of(evaluation.found_good),
+        "bins": [_bin_mark(one) for one in evaluation.bins],
+        "curve": _curve_marks(evaluation.curve),
+    }
+    styles = ("report.css", "evaluation.css")
+    return render_page("evaluation.html", styles, values, {"figure": figure_text})
 
 
 def figure_text(estimate: Estimate) -> str:

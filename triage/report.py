@@ -8,14 +8,11 @@ marking of quotations (quotes.py). The pictures are data: addresses, within a bu
 from __future__ import annotations
 
 import base64
-import hashlib
 import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
-from importlib import resources
 from typing import Any
 
-from jinja2 import Environment, StrictUndefined
 from markupsafe import Markup
 
 from extractors.records import Listing, Photo
@@ -29,6 +26,7 @@ from triage.columns import (
     signed,
 )
 from triage.leaving_out import leave_out_people
+from triage.pages import render_page
 from triage.prices import price_plots
 from triage.quotes import Note, Quote, cut, gather, marked, seemly
 from triage.run import (
@@ -89,36 +87,18 @@ def make_report(run: Run, leave_out: tuple[str, ...] = (), photo_bytes: int = 12
     travels = "people" in leave_out
     if travels:
         run = leave_out_people(run)
-    css = _template_text("report.css")
-    digest = base64.b64encode(hashlib.sha256(css.encode()).digest()).decode()
-    template = _environment().from_string(_template_text("report.html"))
-    return template.render(
-        css=Markup(css),
-        policy=f"default-src 'none'; style-src 'sha256-{digest}'; img-src data:;"
-        " base-uri 'none'; form-action 'none'",
-        run=run,
-        travels=travels,
-        further_down=FURTHER_DOWN,
-        groups=_groups(run, _Pictures(run, photo_bytes)),
-        ruler=_ruler(run),
-        plots=price_plots(run.prices),
-        cautions=CAUTIONS,
-        problems=problem_groups(run.problems),
-    )
-
-
-def _template_text(file: str) -> str:
-    return resources.files("triage").joinpath("templates", file).read_text(encoding="utf-8")
-
-
-def _environment() -> Environment:
-    environment = Environment(
-        autoescape=True, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True
-    )
-    environment.filters["seemly"] = seemly
-    environment.filters["moment"] = _moment
-    environment.filters["unwrapped"] = _unwrapped
-    return environment
+    values = {
+        "run": run,
+        "travels": travels,
+        "further_down": FURTHER_DOWN,
+        "groups": _groups(run, _Pictures(run, photo_bytes)),
+        "ruler": _ruler(run),
+        "plots": price_plots(run.prices),
+        "cautions": CAUTIONS,
+        "problems": problem_groups(run.problems),
+    }
+    filters = {"seemly": seemly, "moment": _moment, "unwrapped": _unwrapped}
+    return render_page("report.html", ("report.css",), values, filters, " img-src data:;")
 
 
 def _unwrapped(text: str) -> str:
