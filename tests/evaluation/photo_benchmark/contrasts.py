@@ -1,7 +1,7 @@
 """Local contrast: what phones and filters do to make a picture look crisp or lit from all sides.
 
 Every stroke of grey depends on what lies around it, so no tone curve explains it. CONTRASTS as
-EDITS in edits.py, but no set draws from them by itself: make.contrasted adds them.
+EDITS in edits.py, but no set draws from them by itself: train.py adds them.
 """
 
 from __future__ import annotations

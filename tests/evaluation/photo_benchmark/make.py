@@ -30,6 +30,7 @@ from tests.evaluation.photo_benchmark.families import FAMILIES, reshot
 from tests.evaluation.photo_benchmark.goods import Image
 from tests.evaluation.photo_benchmark.scenes import SCENES
 from tests.evaluation.photo_benchmark.signs import SIGNS
+from tests.evaluation.photo_benchmark.varied import VARIED
 
 # two shots or renderings that are no photographs, or show one scene twice
 _LEFT_OUT = {"motorcycle_left.png", "motorcycle_right.png", "text.png", "page.png", "color.png"}
@@ -221,20 +222,19 @@ def sparse(
     return tasks
 
 
-def contrasted(tasks: Sequence[Task], copies: int, every: int = 3) -> list[Task]:
-    """Some of the pictures of which `tasks` hold edits, once more, with `copies` edits of CONTRASTS
+def edited_more(
+    tasks: Sequence[Task], edits: Sequence[str], copies: int, every: int = 3
+) -> list[Task]:
+    """Some of the pictures of which `tasks` hold edits, once more, with `copies` of these edits
     each. To be made besides the tasks: the originals come out the same, byte by byte.
     """
     edited = [task for task in tasks if any(names for _, names in task.edits)]
-    return [_contrasted(task, copies) for task in edited[::every]]
+    return [_edited_more(task, edits, copies) for task in edited[::every]]
 
 
-def _contrasted(task: Task, copies: int) -> Task:
+def _edited_more(task: Task, edits: Sequence[str], copies: int) -> Task:
     rng = np.random.default_rng((task.seed, zlib.crc32(task.kind.encode()), task.number))
-    names = list(CONTRASTS)
-    drawn = tuple(
-        (number, tuple(rng.permutation(names)[:copies].tolist())) for number, _ in task.edits
-    )
+    drawn = tuple((number, _some(copies, rng, edits)) for number, _ in task.edits)
     return replace(task, edits=drawn)
 
 
@@ -244,9 +244,9 @@ def families(
     seed: int,
     kept_back: bool,
     rounds: int,
-    kinds: Sequence[str] = tuple(SCENES),
-    edits: Sequence[str] = EVERY_EDIT,
-    copies: int = 2,
+    kinds: Sequence[str],
+    edits: Sequence[str],
+    copies: int,
 ) -> list[Task]:
     """`rounds` families of each kind, two members of each with `copies` of the edits ("photo": one
     photograph). To be looked at family by family.
@@ -340,6 +340,6 @@ def _edited(name: str, picture: Image, edit: str, others: Sequence[Part], group:
         image = collage(edit, picture, [other.picture() for other in used], rng)
         shown = {name, *(other.name for other in used)}
         return Shot(encode(image, rng), frozenset(shown), edit, frozenset({"collage"}), group)
-    kinds, change = {**EDITS, **CONTRASTS, **SIGNS}[edit]
+    kinds, change = {**EDITS, **CONTRASTS, **SIGNS, **VARIED}[edit]
     image = np.ascontiguousarray(change(np.ascontiguousarray(picture), rng))
     return Shot(encode(image, rng), frozenset({name}), edit, kinds, group)

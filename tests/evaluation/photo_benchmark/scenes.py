@@ -1,5 +1,5 @@
 """More hard negatives, in which most of two pictures agrees and what matters does not: SCENES, as
-FAMILIES in families.py, but no set draws from them by itself: make.scened makes a set of them.
+FAMILIES in families.py, but no set draws from them by itself: train.py makes sets of them.
 
 Pages of an app around different goods, stills in which only the goods move, other shots over one
 table, charts of one layout with other figures, single blots on a plain ground.

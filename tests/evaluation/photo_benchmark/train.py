@@ -2,17 +2,18 @@
 
 python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... --cache DIR
     [--dense 11] [--sparse 15:1200] [--originals 80] [--copies 12] [--rounds 24]
-    [--contrasts 2] [--scenes 1:28] [--signed 3:14] [--processes 2]
+    [--contrasts 2] [--varied 2] [--scenes 1:28] [--signed 3:14] [--strong 7:20] [--processes 2]
 
 FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed after `--dense` and
 every seed:photos after `--sparse` is a set of its own (seed:photos:share where another share of
 them than in evaluate.py is to be edited copies); `--contrasts` edits of local contrast are added
-to every third of its pictures that have edits. Every seed:rounds after `--scenes` is a set of the
-hardest negatives (scenes.py), after `--signed` one of families under translucent signs and other
-edits that are hard to see through, both looked at family by family. Equal options, packages and
-library versions give the same model to the last digit, in one process or many; the card of the
-shipped model says what it was made from. The threshold comes from scores of pictures that the
-scoring model has not seen (train_pairs.safe_threshold).
+to every third of its pictures that have edits, `--varied` edits of any strength (varied.py) to
+each. Every seed:rounds after `--scenes` is a set of the hardest negatives (scenes.py), after
+`--signed` one of families under translucent signs and other edits that are hard to see through,
+after `--strong` one of edits of any strength, all looked at family by family. Equal options,
+packages and library versions give the same model to the last digit, in one process or many; the
+card of the shipped model says what it was made from. The threshold comes from scores of pictures
+that the scoring model has not seen (train_pairs.safe_threshold).
 """
 
 from __future__ import annotations
@@ -33,8 +34,16 @@ from extractors.photos.pairs import figures_and_masks
 from extractors.photos.search import Looked, look_everywhere
 from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
 from tests.evaluation.photo_benchmark.evaluate import COPIED_SHARE
-from tests.evaluation.photo_benchmark.make import Task, contrasted, dense, families, sparse
+from tests.evaluation.photo_benchmark.make import (
+    EVERY_EDIT,
+    Task,
+    dense,
+    edited_more,
+    families,
+    sparse,
+)
 from tests.evaluation.photo_benchmark.measure import Truth
+from tests.evaluation.photo_benchmark.scenes import SCENES
 from tests.evaluation.photo_benchmark.sets import fingerprinted
 from tests.evaluation.photo_benchmark.signs import SIGNS
 from tests.evaluation.photo_benchmark.train_pairs import (
@@ -44,14 +53,42 @@ from tests.evaluation.photo_benchmark.train_pairs import (
     safe_threshold,
     train,
 )
+from tests.evaluation.photo_benchmark.varied import VARIED
 
 FOLDS = 5
-# under signs: what else is in the benchmark and hard to tell apart
-SIGNED_KINDS = (
-    *("photo", "design", "look", "listing", "drawn", "room"),
-    *("app", "clip", "table"),
-)
-SIGNED_EDITS = (*CONTRASTS, *SIGNS, "screen", "equalised", "brighter", "watermark")
+
+
+@dataclass(frozen=True)
+class FamilySet:
+    """Families of these kinds, two members of each with `copies` of the edits; `times` as many as
+    the option says.
+    """
+
+    kinds: tuple[str, ...]
+    edits: tuple[str, ...]
+    copies: int
+    times: int = 1
+
+
+# looked at family by family, by option
+FAMILY_SETS: dict[str, tuple[FamilySet, ...]] = {
+    "scenes": (FamilySet(tuple(SCENES), EVERY_EDIT, copies=2),),
+    "signed": (
+        FamilySet(
+            ("photo", "design", "look", "listing", "drawn", "room", "app", "clip", "table"),
+            (*CONTRASTS, *SIGNS, "screen", "equalised", "brighter", "watermark"),
+            copies=3,
+        ),
+    ),
+    "strong": (
+        FamilySet(
+            ("design", "look", "listing", "drawn", "room", "seller", "video", "clip", "table"),
+            tuple(VARIED),
+            copies=3,
+        ),
+        FamilySet(("photo",), tuple(VARIED), copies=5, times=6),
+    ),
+}
 
 
 @dataclass(frozen=True)
@@ -86,8 +123,8 @@ def main() -> None:
     options = _options()
     sets = [_examples(tasks, options) for tasks in _made(options)]
     sets += [_examples([task], options) for task in _families(options)]
-    named = (*("dense", "sparse", "originals", "copies", "rounds", "contrasts"), "scenes", "signed")
-    card = {name: getattr(options, name) for name in named}
+    named = ("dense", "sparse", "originals", "copies", "rounds", "contrasts", "varied")
+    card = {name: getattr(options, name) for name in (*named, *FAMILY_SETS)}
     options.out.write_text(json.dumps(fit(sets, card)) + "\n", "utf-8")
 
 
@@ -100,7 +137,8 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--sparse", nargs="+", default=["15:1200"])
     parser.add_argument("--scenes", nargs="*", default=["1:28"])
     parser.add_argument("--signed", nargs="*", default=["3:14"])
-    numbers = {"originals": 80, "copies": 12, "rounds": 24, "contrasts": 2}
+    parser.add_argument("--strong", nargs="*", default=["7:20"])
+    numbers = {"originals": 80, "copies": 12, "rounds": 24, "contrasts": 2, "varied": 2}
     for name, default in numbers.items():
         parser.add_argument(f"--{name}", type=int, default=default)
     parser.add_argument("--processes", type=int, default=1)
@@ -117,7 +155,7 @@ def _made(options: argparse.Namespace) -> Iterator[list[Task]]:
             copies=options.copies,
             rounds=options.rounds,
         )
-        yield tasks + contrasted(tasks, options.contrasts)
+        yield tasks + _more(tasks, options)
     for one in options.sparse:
         seed, photos, *share = one.split(":")
         tasks = sparse(
@@ -127,24 +165,28 @@ def _made(options: argparse.Namespace) -> Iterator[list[Task]]:
             photos=int(photos),
             share=float(share[0]) if share else COPIED_SHARE,
         )
-        yield tasks + contrasted(tasks, options.contrasts)
+        yield tasks + _more(tasks, options)
+
+
+def _more(tasks: Sequence[Task], options: argparse.Namespace) -> list[Task]:
+    """Other edits of some of the pictures."""
+    contrasted = edited_more(tasks, tuple(CONTRASTS), options.contrasts)
+    return contrasted + edited_more(tasks, tuple(VARIED), options.varied, every=1)
 
 
 def _families(options: argparse.Namespace) -> Iterator[Task]:
-    for one in options.scenes:
-        seed, rounds = (int(number) for number in one.split(":"))
-        yield from families(options.folders, seed=seed, kept_back=False, rounds=rounds)
-    for one in options.signed:
-        seed, rounds = (int(number) for number in one.split(":"))
-        yield from families(
-            options.folders,
-            seed=seed,
-            kept_back=False,
-            rounds=rounds,
-            kinds=SIGNED_KINDS,
-            edits=SIGNED_EDITS,
-            copies=3,
-        )
+    for option, sets in FAMILY_SETS.items():
+        for seed, rounds in (map(int, one.split(":")) for one in getattr(options, option)):
+            for one in sets:
+                yield from families(
+                    options.folders,
+                    seed=seed,
+                    kept_back=False,
+                    rounds=rounds * one.times,
+                    kinds=one.kinds,
+                    edits=one.edits,
+                    copies=one.copies,
+                )
 
 
 def _examples(tasks: Sequence[Task], options: argparse.Namespace) -> Examples:

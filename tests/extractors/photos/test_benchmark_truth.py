@@ -9,9 +9,12 @@ from skimage import data
 from extractors.photos.decode import Pixels
 from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
 from tests.evaluation.photo_benchmark.edits import EDITS
-from tests.evaluation.photo_benchmark.make import Shot, Task, contrasted, shots_of
+from tests.evaluation.photo_benchmark.make import Shot, Task, edited_more, shots_of
 from tests.evaluation.photo_benchmark.measure import Truth, measure
+from tests.evaluation.photo_benchmark.scenes import SCENES
+from tests.evaluation.photo_benchmark.signs import SIGNS
 from tests.evaluation.photo_benchmark.telling import is_telling
+from tests.evaluation.photo_benchmark.varied import VARIED
 
 
 def _ribs() -> Pixels:
@@ -60,7 +63,7 @@ def test_pictures_are_made_once_more_with_local_contrast_and_the_originals_stay(
         Task("plain", 2, 6),
         Task("look", 3, 7, None, ((1, ("grey",)),)),
     ]
-    (again,) = contrasted(tasks, copies=2)
+    (again,) = edited_more(tasks, tuple(CONTRASTS), copies=2)
     assert (again.kind, again.number, again.seed) == ("design", 1, 5)
     before, after = shots_of(tasks[0]), shots_of(again)
     kept = [shot for shot in after if shot.edit == "original"]
@@ -72,3 +75,18 @@ def test_pictures_are_made_once_more_with_local_contrast_and_the_originals_stay(
 
 def test_local_contrast_has_names_of_its_own() -> None:
     assert not set(CONTRASTS) & set(EDITS)
+
+
+@pytest.mark.parametrize("name", VARIED)
+def test_edits_of_any_strength_repeat_themselves_and_leave_a_picture(name: str) -> None:
+    picture = data.astronaut()
+    first, again, other = (
+        VARIED[name][1](picture.copy(), np.random.default_rng(seed)) for seed in (3, 3, 4)
+    )
+    assert np.array_equal(first, again)
+    assert first.dtype == np.uint8
+    assert first.shape[2] == 3
+    assert min(first.shape[:2]) >= 90
+    assert first.std() > 10
+    assert not np.array_equal(first, other)
+    assert name not in {*EDITS, *CONTRASTS, *SIGNS, *SCENES}
