@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import astuple, dataclass
 
 import numpy as np
@@ -188,7 +189,7 @@ def figures_of(
             quarters[0],
             quarters[1],
             np.log1p(amount),
-            _tone(cells),
+            tone_of(*cells.means.astype(np.float32)),
             cells.plain,
             np.log1p(cells.tone_off[0]),
             np.log1p(cells.tone_off[1]),
@@ -274,9 +275,12 @@ def _weighted_quantiles(values: Floats, weights: Floats, at: tuple[float, ...]) 
     return [float(values[order[min(int(place), len(order) - 1)]]) for place in places]
 
 
-def _tone(cells: Cells) -> float:
-    """Correlation of the cells' means; 0 where one picture is even."""
-    a, b = cells.means.astype(np.float32)
-    if len(a) < 3 or a.std() < 0.5 or b.std() < 0.5:
+def tone_of(mean_a: Floats, mean_b: Floats) -> float:
+    """Correlation of the means of n cells, (n,) each; 0 where one picture is even."""
+    if len(mean_a) < 3:
         return 0.0
-    return float(np.corrcoef(a, b)[0, 1])
+    x, y = mean_a - mean_a.mean(), mean_b - mean_b.mean()
+    xx, yy = float(x @ x), float(y @ y)
+    if min(xx, yy) <= 0.5**2 * len(x):
+        return 0.0
+    return float(x @ y) / (math.sqrt(xx * yy) + 1e-3)

@@ -25,6 +25,7 @@ from extractors.photos.align import (
 )
 from extractors.photos.candidates import Candidate
 from extractors.photos.decode import Pixels
+from extractors.photos.evidence import tone_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint
 from extractors.photos.gates import load_gate
@@ -153,22 +154,11 @@ def _cell_figures(
         float(share[likeness < 0.5].sum()),
         float(share @ likeness),
         *likeness[order[np.minimum(below, len(order) - 1)]].tolist(),
-        _tone(mean_a, mean_b),
+        tone_of(mean_a, mean_b),
         float(share @ ((low + 1) / (texture + 1))),
         math.log1p(int(np.count_nonzero(textured))),
         varies,
     ]
-
-
-def _tone(mean_a: Floats, mean_b: Floats) -> float:
-    """Correlation of the cells' means; 0 where one picture is even."""
-    if len(mean_a) < 3:
-        return 0.0
-    x, y = mean_a - mean_a.mean(), mean_b - mean_b.mean()
-    xx, yy = float(x @ x), float(y @ y)
-    if min(xx, yy) <= 0.5**2 * len(x):
-        return 0.0
-    return float(x @ y) / (math.sqrt(xx * yy) + 1e-3)
 
 
 def laid_odds(alignment: Alignment, laid: Laid) -> float:

@@ -47,7 +47,12 @@ class PairModel:
 
     def scores(self, figures: Floats) -> npt.NDArray[np.float64]:
         """(n, figures) -> (n,) from 0 to 1."""
-        return np.asarray(1 / (1 + np.exp(-np.clip(self.log_odds(figures), -40, 40))))
+        return as_scores(self.log_odds(figures))
+
+
+def as_scores(log_odds: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
+    """(n,) log-odds -> (n,) from 0 to 1."""
+    return np.asarray(1 / (1 + np.exp(-np.clip(log_odds, -40, 40))))
 
 
 def read_model(stored: Mapping[str, Any]) -> PairModel:

@@ -18,10 +18,11 @@ from extractors.photos.evidence import figures_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint
 from extractors.photos.holders import each_with_each, each_with_the_rest
-from extractors.photos.model import PairModel, load_model
+from extractors.photos.model import PairModel, as_scores, load_model
 from extractors.photos.overlays import Mask, masked_share, masks_of
 from extractors.photos.search import Looked, content_digest, look_everywhere
 from extractors.photos.verdict import answer_of
+from extractors.photos.witnesses import heard
 
 Key = TypeVar("Key", bound=Hashable)
 Answer = Literal["copy", "same_piece", "alike", "shared_overlay"]
@@ -80,12 +81,14 @@ class Judged:
 
 
 def judge(fingerprints: Sequence[Fingerprint], looked: Sequence[Looked]) -> list[Judged]:
-    """Score every pair that was looked at, and find what recurs over unrelated photos."""
+    """Score every pair that was looked at, find what recurs over unrelated photos, and hear what
+    third photos say.
+    """
     if not looked:
         return []
     model = load_model()
     figures, masks = _masked(fingerprints, looked, np.stack([one.figures for one in looked]), model)
-    scores = model.scores(figures)
+    scores = as_scores(heard(looked, model.log_odds(figures)))
     return [
         _judged(fingerprints, model, *one)
         for one in zip(looked, figures, scores.tolist(), masks, strict=True)

@@ -15,7 +15,7 @@ from __future__ import annotations
 import functools
 import hashlib
 import zlib
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from importlib import resources
 from pathlib import Path
@@ -24,6 +24,7 @@ import cv2
 import numpy as np
 from PIL import Image as PillowImage
 
+from tests.evaluation.photo_benchmark.closeups import CLOSEUPS
 from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
 from tests.evaluation.photo_benchmark.edits import COLLAGES, EDITS, collage, encode
 from tests.evaluation.photo_benchmark.families import FAMILIES, reshot
@@ -327,8 +328,8 @@ def _pictures(task: Task, rng: np.random.Generator) -> Iterator[tuple[str, Image
             for number in (1, 2):
                 yield f"burst{task.number}:{number}", reshot(picture, rng)
         return
-    make: Callable[[np.random.Generator], list[Image]] = {**FAMILIES, **SCENES}[task.kind]
-    for number, picture in enumerate(make(rng)):
+    families = {**FAMILIES, **SCENES, **CLOSEUPS}
+    for number, picture in enumerate(families[task.kind](rng)):
         yield f"{task.kind}{task.number}:{number}", picture
 
 

@@ -2,18 +2,20 @@
 
 python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... --cache DIR
     [--dense 11] [--sparse 15:1200] [--originals 80] [--copies 12] [--rounds 24]
-    [--contrasts 2] [--varied 2] [--scenes 1:28] [--signed 3:14] [--strong 7:20] [--processes 2]
+    [--contrasts 2] [--varied 2] [--scenes 1:28] [--signed 3:14] [--nearer 1:16]
+    [--strong 7:20] [--processes 2]
 
 FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed after `--dense` and
 every seed:photos after `--sparse` is a set of its own (seed:photos:share where another share of
 them than in evaluate.py is to be edited copies); `--contrasts` edits of local contrast are added
 to every third of its pictures that have edits, `--varied` edits of any strength (varied.py) to
-each. Every seed:rounds after `--scenes` is a set of the hardest negatives (scenes.py), after
-`--signed` one of families under translucent signs and other edits that are hard to see through,
-after `--strong` one of edits of any strength, all looked at family by family. Equal options,
-packages and library versions give the same model to the last digit, in one process or many; the
-card of the shipped model says what it was made from. The threshold comes from scores of pictures
-that the scoring model has not seen (train_pairs.safe_threshold).
+each. Looked at family by family, every seed:rounds is a set of its own: after `--scenes` of the
+hardest negatives (scenes.py), after `--signed` of families under translucent signs and other edits
+that are hard to see through, after `--nearer` of flat pieces from far and near (closeups.py), after
+`--strong` of edits of any strength. Equal options, packages and library versions give the same
+model to the last digit, in one process or many; the card of the shipped model says what it was made
+from. The threshold comes from scores of pictures that the scoring model has not seen
+(train_pairs.safe_threshold).
 """
 
 from __future__ import annotations
@@ -32,6 +34,7 @@ from extractors.photos.fingerprint import Fingerprint
 from extractors.photos.model import PairModel, read_model
 from extractors.photos.pairs import figures_and_masks
 from extractors.photos.search import Looked, look_everywhere
+from tests.evaluation.photo_benchmark.closeups import CLOSEUPS
 from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
 from tests.evaluation.photo_benchmark.evaluate import COPIED_SHARE
 from tests.evaluation.photo_benchmark.make import (
@@ -79,6 +82,10 @@ FAMILY_SETS: dict[str, tuple[FamilySet, ...]] = {
             (*CONTRASTS, *SIGNS, "screen", "equalised", "brighter", "watermark"),
             copies=3,
         ),
+    ),
+    "nearer": (
+        FamilySet(tuple(CLOSEUPS), EVERY_EDIT, copies=2),
+        FamilySet(tuple(CLOSEUPS), tuple(VARIED), copies=2),
     ),
     "strong": (
         FamilySet(
@@ -137,6 +144,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--sparse", nargs="+", default=["15:1200"])
     parser.add_argument("--scenes", nargs="*", default=["1:28"])
     parser.add_argument("--signed", nargs="*", default=["3:14"])
+    parser.add_argument("--nearer", nargs="*", default=["1:16"])
     parser.add_argument("--strong", nargs="*", default=["7:20"])
     numbers = {"originals": 80, "copies": 12, "rounds": 24, "contrasts": 2, "varied": 2}
     for name, default in numbers.items():
