@@ -127,7 +127,8 @@ def _judged(
 ) -> Judged:
     texture = min(fingerprints[one.later].texture, fingerprints[one.earlier].texture)
     masked = masked_share(one, mask)
-    answer, certain, score = answer_of(score, figures, texture, masked, one.shares, model)
+    own = one.cells.specks.own
+    answer, certain, score = answer_of(score, figures, texture, masked, one.shares, own, model)
     return Judged(one, figures, round(score, 9), answer, certain)
 
 

@@ -23,6 +23,9 @@ _REACH, _STRAY = 9, 2  # px; strong px that may lie around a speck
 _MARGIN = 11  # px around what stands out that are not calm
 _LEAST_CALM = 400
 _ALIKE_NEAR = 6.0  # px that vary together
+_OWN_SPECK, _OWN_STANDS_OUT = 6.0, 6.0  # grey levels, times the usual: sure to be a speck,
+_LACKING = 0.3  # of its strength; less in the other photo, within a px, and the other lacks it
+_MOSTLY = 0.5  # of the specks of a photo
 _UNSURE, _USUAL = 600.0, 0.6  # what a pair without specks is given: summed squares, correlation
 
 
@@ -30,7 +33,9 @@ _UNSURE, _USUAL = 600.0, 0.6  # what a pair without specks is given: summed squa
 class Specks:
     """Small marks apart from all others, of either photo: the correlation there, how many px they
     have, and how many px were compared. `noise` is the correlation where nothing is to be seen,
-    `sure` the same in standard errors, `spread` the smaller spread there in grey levels.
+    `sure` the same in standard errors, `spread` the smaller spread there in grey levels. `own` is
+    how many specks each photo has that the other lacks (the smaller number), where that is most of
+    either's: an edit takes specks away or adds some, another shot does both.
     """
 
     likeness: float = _USUAL
@@ -39,6 +44,7 @@ class Specks:
     noise: float = 0.0
     sure: float = 0.0
     spread: float = 0.0
+    own: float = 0.0
 
 
 NOT_SEEN = Specks()
@@ -58,7 +64,11 @@ def specks_of(work_a: Floats, work_b: Floats, inside: Mask) -> Specks:
     calm = inside > _grown(busy, _MARGIN)
     noise = _noise(bands[0][calm], bands[1][calm])
     counts = float(np.count_nonzero(found)), float(np.count_nonzero(inside))
-    return Specks(likeness, *counts, *noise)
+    lacking = [
+        _lacking(bands[one], bands[1 - one], max(_OWN_SPECK, _OWN_STANDS_OUT * usual[one]), inside)
+        for one in (0, 1)
+    ]
+    return Specks(likeness, *counts, *noise, own=float(min(lacking)))
 
 
 def _band(work: Floats) -> Floats:
@@ -83,6 +93,22 @@ def _apart(strong: Mask) -> Mask:
         for side in (_REACH, 2 * _REACH + 1)
     )
     return np.asarray(strong & (far - near <= _STRAY))
+
+
+def _lacking(mine: Floats, other: Floats, least: float, inside: Mask) -> int:
+    """How many specks stronger than `least` the other photo lacks; 0 if it has most of them."""
+    specks = _apart(inside & (np.abs(mine) > least))
+    if not specks.any():
+        return 0
+    near = np.ones((3, 3), np.uint8)
+    darker, lighter = (cv2.dilate(np.maximum(sign * other, 0), near) for sign in (-1, 1))
+    there = np.where(mine > 0, lighter, darker)
+    gone = _count(specks & (there < _LACKING * np.abs(mine)))
+    return gone if gone >= _MOSTLY * _count(specks) else 0
+
+
+def _count(marks: Mask) -> int:
+    return int(cv2.connectedComponents(_grown(marks, 3).view(np.uint8))[0]) - 1
 
 
 def _likeness(a: Floats, b: Floats) -> float:

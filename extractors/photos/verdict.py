@@ -18,6 +18,7 @@ _SMOOTH = 0.06  # share of a photo that is not plain: blurred grounds, gradients
 _FEW_MATCHES = 2.6  # log of the matches within 2 px: 12
 _NEARLY_WHOLE = 0.9  # share of each photo that the other shows
 _NO_COPY = 0.05  # score
+_OWN_SPECKS = 2  # that each photo has and the other lacks: another shot, however alike
 _MOSTLY_OTHER = 0.5  # of the texture is off, though the whole pictures lie over each other: pages
 _LITTLE = 2.2  # log of the texture that agrees: less than eight full cells
 # drawn, like a chart: no noise between the lines (log of grey levels), all tones and hardly any
@@ -31,13 +32,15 @@ def answer_of(
     texture: float,
     masked: float,
     shares: tuple[float, float],
+    own_specks: float,
     model: PairModel,
 ) -> tuple[Answer, bool, float]:
     """The answer, whether the tool stands behind it, and the score (a low one where a rule of thumb
     says that no copy can be told).
 
     `texture` is the smaller of both photos' (see Fingerprint), `masked` the share of the pair's
-    texture that recurs over unrelated photos, `shares` how much of each photo the other shows.
+    texture that recurs over unrelated photos, `shares` how much of each photo the other shows,
+    `own_specks` how many specks each has that the other lacks.
     Below the threshold for a copy the answers are rules of thumb: what agrees in one part only and
     is straight is an overlay, what matches on an uneven ground is the same piece and place, on a
     plain ground only alike.
@@ -48,6 +51,8 @@ def answer_of(
         return form, texture > _LEAST_ROOM, min(score, _NO_COPY)
     if _is_part_of_smooth(value, texture, shares):
         return "alike", False, min(score, _NO_COPY)
+    if own_specks >= _OWN_SPECKS:
+        return (*_answer_below(value, texture, masked), min(score, _NO_COPY))
     if score >= model.threshold:
         pages = min(shares) > _NEARLY_WHOLE and value["disagree"] > _MOSTLY_OTHER
         return ("shared_overlay", False, _NO_COPY) if pages else ("copy", True, score)

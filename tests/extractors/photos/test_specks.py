@@ -47,6 +47,18 @@ def test_another_shot_has_other_dust() -> None:
     assert found.marked > 100
 
 
+def test_of_two_shots_each_has_dust_that_the_other_lacks() -> None:
+    assert specks_of(_shot(1), _shot(2), EVERYWHERE).own > 10
+
+
+@pytest.mark.parametrize("quality", [95, 60, 30])
+def test_a_copy_has_no_dust_of_its_own_beside_lacking_some(quality: int) -> None:
+    shot = _shot(1)
+    assert specks_of(shot, _saved(shot, quality), EVERYWHERE).own == 0
+    cleaned = np.asarray(cv2.medianBlur(shot, 5), np.float32)
+    assert specks_of(shot, cleaned, EVERYWHERE).own == 0
+
+
 def test_noise_of_a_copy_agrees_and_that_of_another_shot_does_not() -> None:
     shot = _shot(1, dust=0)
     copy, other = (specks_of(shot, b, EVERYWHERE) for b in (_saved(shot, 92), _shot(2, dust=0)))

@@ -55,9 +55,15 @@ def test_a_high_score_is_a_copy_only_where_enough_can_be_told(
     certain: bool,
 ) -> None:
     row = np.array([figures.get(name, 0.0) for name in FIGURES], np.float32)
-    said, stands, score = answer_of(0.999, row, texture, 0.0, shares, load_model())
+    said, stands, score = answer_of(0.999, row, texture, 0.0, shares, 0, load_model())
     assert (said, stands) == (answer, certain)
     assert (score == 0.999) == (answer == "copy")
+
+
+@pytest.mark.parametrize(("own", "answer"), [(0, "copy"), (1, "copy"), (2, "alike")])
+def test_photos_that_each_have_dust_of_their_own_are_no_copies(own: int, answer: str) -> None:
+    row = np.array([COPY.get(name, 0.0) for name in FIGURES], np.float32)
+    assert answer_of(0.999, row, 0.3, 0.0, WHOLE, own, load_model())[0] == answer
 
 
 def _chart(seed: int) -> Pixels:
