@@ -69,7 +69,8 @@ def _found(mine: Floats, other: Floats, product: Floats, inside: Mask) -> tuple[
     cosine = product[strong] / (slope * (other[strong] + np.float32(usual)))
     weight = np.minimum(slope, _MOST * least)
     total = float(weight.sum())
-    return float(weight[cosine > _SAME].sum()) / total, float(weight @ cosine) / total
+    # a product of vectors would depend on where in memory they lie, in the last digits
+    return float(weight[cosine > _SAME].sum()) / total, float((weight * cosine).sum()) / total
 
 
 def _quantile(values: Floats, inside: Mask, share: float) -> float:
