@@ -30,7 +30,7 @@ _MOST_SAID = 8.0
 Odds = npt.NDArray[np.float64]
 
 
-class Laid(Protocol):
+class LaidPair(Protocol):
     """Two photos laid over each other; outlines of the common part in px of either."""
 
     @property
@@ -43,7 +43,7 @@ class Laid(Protocol):
     def outlines(self) -> tuple[Floats, Floats]: ...
 
 
-def heard(looked: Sequence[Laid], log_odds: Odds) -> Odds:
+def heard(looked: Sequence[LaidPair], log_odds: Odds) -> Odds:
     """(pairs,) log-odds of a copy -> the same, where witnesses can be heard moved by what the
     median of them says.
     """
@@ -73,7 +73,7 @@ def _key(a: int, b: int) -> tuple[int, int]:
     return (a, b) if a > b else (b, a)
 
 
-def _surest(looked: Sequence[Laid], log_odds: Odds) -> dict[int, list[_Witness]]:
+def _surest(looked: Sequence[LaidPair], log_odds: Odds) -> dict[int, list[_Witness]]:
     """Photo -> who surely shows it, the surest first."""
     found: dict[int, list[_Witness]] = defaultdict(list)
     for number in np.flatnonzero(log_odds >= _SURE).tolist():

@@ -7,6 +7,7 @@ import pytest
 from skimage import data
 
 from extractors.photos.decode import Pixels
+from tests.evaluation.photo_benchmark.closeups import CLOSEUPS
 from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
 from tests.evaluation.photo_benchmark.edits import EDITS
 from tests.evaluation.photo_benchmark.make import Shot, Task, edited_more, shots_of
@@ -90,3 +91,13 @@ def test_edits_of_any_strength_repeat_themselves_and_leave_a_picture(name: str) 
     assert first.std() > 10
     assert not np.array_equal(first, other)
     assert name not in {*EDITS, *CONTRASTS, *SIGNS, *SCENES}
+
+
+@pytest.mark.parametrize("name", CLOSEUPS)
+def test_shots_from_far_and_near_differ_and_repeat_themselves(name: str) -> None:
+    shots, again = (CLOSEUPS[name](np.random.default_rng(5)) for _ in range(2))
+    assert all(np.array_equal(one, other) for one, other in zip(shots, again, strict=True))
+    assert {shot.shape for shot in shots} == {(600, 800, 3)}
+    for number, shot in enumerate(shots):
+        rest = shots[:number] + shots[number + 1 :]
+        assert min(np.abs(shot.astype(float) - other).mean() for other in rest) > 3
