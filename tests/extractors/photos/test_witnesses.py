@@ -76,6 +76,6 @@ def test_what_witnesses_say_is_bounded_and_the_order_of_pairs_changes_nothing(
     pairs = [Two(1, 0, start), *copies_of(0, range(2, 2 + len(odds)))]
     pairs += [Two(number + 2, 1, one) for number, one in enumerate(odds)]
     first = moved(pairs)
-    assert -4.0 <= first[1, 0] <= 8.0
+    assert -4.0 - 1e-9 <= first[1, 0] <= 8.0 + 1e-9
     random.shuffle(pairs)  # type: ignore[attr-defined]
-    assert moved(pairs) == first
+    assert moved(pairs) == pytest.approx(first)
