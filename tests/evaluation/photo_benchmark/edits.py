@@ -25,7 +25,8 @@ def _resize(image: Image, factor: float) -> Image:
     return cv2.resize(image, size, interpolation=way)
 
 
-def _clip(values: npt.NDArray[np.floating]) -> Image:
+def clip(values: npt.NDArray[np.floating]) -> Image:
+    """Grey levels from 0 to 255."""
     return np.clip(values, 0, 255).astype(np.uint8)
 
 
@@ -62,7 +63,7 @@ def _screen_photo(image: Image, rng: np.random.Generator) -> Image:
         -(((x - rng.uniform(0, width)) / 140) ** 2 + ((y - rng.uniform(0, height)) / 140) ** 2)
     )
     soft = cv2.GaussianBlur(warped + glare[..., None], (0, 0), 1.1)
-    return _clip(soft + rng.normal(0, 4, soft.shape))
+    return clip(soft + rng.normal(0, 4, soft.shape))
 
 
 def _perspective(image: Image, rng: np.random.Generator) -> Image:
@@ -126,7 +127,7 @@ def _watermark(image: Image, rng: np.random.Generator) -> Image:
     turned = _rotate(layer, 20, True) if rng.random() < 0.5 else layer
     strength = (turned.astype(np.float32) / 255).clip(0, 1) * 0.35
     shade = 60.0 if image.mean() > 150 else 255.0
-    return _clip(image * (1 - strength) + shade * strength)
+    return clip(image * (1 - strength) + shade * strength)
 
 
 def _sticker(image: Image, rng: np.random.Generator) -> Image:
@@ -183,7 +184,9 @@ def _collage(image: Image, others: list[Image], rng: np.random.Generator, gap: i
     tiles = [image, *others]
     order = rng.permutation(len(tiles))
     size = (480, 360)
-    cells = [cv2.resize(_fit(tiles[i], size), size, interpolation=cv2.INTER_AREA) for i in order]
+    cells = [
+        cv2.resize(cut_to_shape(tiles[i], size), size, interpolation=cv2.INTER_AREA) for i in order
+    ]
     cells = [
         cv2.copyMakeBorder(c, gap, gap, gap, gap, cv2.BORDER_CONSTANT, value=(255, 255, 255))
         for c in cells
@@ -193,7 +196,7 @@ def _collage(image: Image, others: list[Image], rng: np.random.Generator, gap: i
     return np.vstack([np.hstack(cells[:2]), np.hstack(cells[2:])])
 
 
-def _fit(image: Image, size: tuple[int, int]) -> Image:
+def cut_to_shape(image: Image, size: tuple[int, int]) -> Image:
     """Cut to the shape of the cell."""
     height, width = image.shape[:2]
     want = size[0] / size[1]
@@ -205,7 +208,7 @@ def _fit(image: Image, size: tuple[int, int]) -> Image:
 
 
 def _curve(image: Image, power: float) -> Image:
-    return _clip(255 * (image / 255.0) ** power)
+    return clip(255 * (image / 255.0) ** power)
 
 
 def _grey(image: Image) -> Image:
@@ -220,13 +223,13 @@ def _equalise(image: Image) -> Image:
 
 def _sepia(image: Image) -> Image:
     matrix = np.array([[0.39, 0.77, 0.19], [0.35, 0.69, 0.17], [0.27, 0.53, 0.13]])
-    return _clip(image @ matrix.T)
+    return clip(image @ matrix.T)
 
 
 def _vignette(image: Image) -> Image:
     height, width = image.shape[:2]
     y, x = np.mgrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j]
-    return _clip(image * (1.1 - 0.5 * (x**2 + y**2) / 2)[..., None] * [1.05, 1.0, 0.9])
+    return clip(image * (1.1 - 0.5 * (x**2 + y**2) / 2)[..., None] * [1.05, 1.0, 0.9])
 
 
 PLAIN: dict[str, tuple[frozenset[str], Edit]] = {
@@ -239,13 +242,13 @@ PLAIN: dict[str, tuple[frozenset[str], Edit]] = {
         frozenset({"stretched"}),
         lambda i, r: cv2.resize(i, (int(i.shape[1] * 0.88), i.shape[0])),
     ),
-    "brighter": (frozenset({"brightened"}), lambda i, r: _clip(i * 1.25 + 12.0)),
-    "darker": (frozenset({"darkened"}), lambda i, r: _clip(i * 0.65)),
+    "brighter": (frozenset({"brightened"}), lambda i, r: clip(i * 1.25 + 12.0)),
+    "darker": (frozenset({"darkened"}), lambda i, r: clip(i * 0.65)),
     "gamma": (frozenset({"brightened"}), lambda i, r: _curve(i, 0.65)),
-    "contrast": (frozenset({"contrast"}), lambda i, r: _clip((i - 128.0) * 1.5 + 128)),
-    "flat": (frozenset({"contrast"}), lambda i, r: _clip((i - 128.0) * 0.55 + 140)),
-    "tint_warm": (frozenset({"tinted"}), lambda i, r: _clip(i * [1.12, 1.0, 0.78])),
-    "tint_cold": (frozenset({"tinted"}), lambda i, r: _clip(i * [0.82, 1.0, 1.14])),
+    "contrast": (frozenset({"contrast"}), lambda i, r: clip((i - 128.0) * 1.5 + 128)),
+    "flat": (frozenset({"contrast"}), lambda i, r: clip((i - 128.0) * 0.55 + 140)),
+    "tint_warm": (frozenset({"tinted"}), lambda i, r: clip(i * [1.12, 1.0, 0.78])),
+    "tint_cold": (frozenset({"tinted"}), lambda i, r: clip(i * [0.82, 1.0, 1.14])),
     "grey": (frozenset({"grey"}), lambda i, r: _grey(i)),
     "sepia": (frozenset({"tinted"}), lambda i, r: _sepia(i)),
     "equalised": (frozenset({"filtered"}), lambda i, r: _equalise(i)),
@@ -256,9 +259,9 @@ PLAIN: dict[str, tuple[frozenset[str], Edit]] = {
     ),
     "sharpened": (
         frozenset({"filtered"}),
-        lambda i, r: _clip(i + 1.5 * (i.astype(float) - cv2.GaussianBlur(i, (0, 0), 2.0))),
+        lambda i, r: clip(i + 1.5 * (i.astype(float) - cv2.GaussianBlur(i, (0, 0), 2.0))),
     ),
-    "grain": (frozenset({"filtered"}), lambda i, r: _clip(i + r.normal(0, 14, i.shape))),
+    "grain": (frozenset({"filtered"}), lambda i, r: clip(i + r.normal(0, 14, i.shape))),
     "vignette": (frozenset({"filtered"}), lambda i, r: _vignette(i)),
     "crop_95": (frozenset({"cropped"}), lambda i, r: _crop(i, r, 0.92, True)),
     "crop_80": (frozenset({"cropped"}), lambda i, r: _crop(i, r, 0.8, True)),
@@ -267,7 +270,7 @@ PLAIN: dict[str, tuple[frozenset[str], Edit]] = {
     "crop_45": (frozenset({"cropped"}), lambda i, r: _crop(i, r, 0.45, True)),
     "crop_30": (frozenset({"cropped"}), lambda i, r: _crop(i, r, 0.3, True)),
     "crop_30_corner": (frozenset({"cropped"}), lambda i, r: _crop(i, r, 0.3, False)),
-    "crop_square": (frozenset({"cropped"}), lambda i, r: _fit(i, (1, 1))),
+    "crop_square": (frozenset({"cropped"}), lambda i, r: cut_to_shape(i, (1, 1))),
     "mirror": (frozenset({"mirrored"}), lambda i, r: i[:, ::-1]),
     "flip": (frozenset({"mirrored", "turned"}), lambda i, r: i[::-1]),
     "turn_90": (frozenset({"turned"}), lambda i, r: np.rot90(i)),

@@ -12,23 +12,18 @@ from collections.abc import Callable
 
 import cv2
 import numpy as np
-import numpy.typing as npt
 from PIL import Image as PillowImage
 
 from tests.evaluation.photo_benchmark.contrasts import CONTRASTS
+from tests.evaluation.photo_benchmark.edits import clip, cut_to_shape
 from tests.evaluation.photo_benchmark.goods import Image, make_design, make_room, noise, shoot
 from tests.evaluation.photo_benchmark.signs import SIGNS
 
 Rng = np.random.Generator
 Step = Callable[[Image, Rng], Image]
-Floats = npt.NDArray[np.floating]
 
 _FONTS = (cv2.FONT_HERSHEY_SIMPLEX, cv2.FONT_HERSHEY_DUPLEX, cv2.FONT_HERSHEY_TRIPLEX)
 _LEAST_SIDE = 90  # px
-
-
-def _clip(values: Floats) -> Image:
-    return np.clip(values, 0, 255).astype(np.uint8)
 
 
 def _colour(rng: Rng, least: int = 0, most: int = 256) -> list[int]:
@@ -61,16 +56,16 @@ def _resized(image: Image, width: int, height: int) -> Image:
 
 
 def _levels(image: Image, rng: Rng) -> Image:
-    return _clip(image * rng.uniform(0.6, 1.45) + rng.uniform(-25, 35))
+    return clip(image * rng.uniform(0.6, 1.45) + rng.uniform(-25, 35))
 
 
 def _gamma(image: Image, rng: Rng) -> Image:
-    return _clip(255 * (image / 255.0) ** np.exp(rng.uniform(-0.8, 0.7)))
+    return clip(255 * (image / 255.0) ** np.exp(rng.uniform(-0.8, 0.7)))
 
 
 def _contrast(image: Image, rng: Rng) -> Image:
     middle = rng.uniform(90, 165)
-    return _clip((image - middle) * rng.uniform(0.45, 1.7) + middle)
+    return clip((image - middle) * rng.uniform(0.45, 1.7) + middle)
 
 
 def _bent(image: Image, rng: Rng) -> Image:
@@ -78,35 +73,35 @@ def _bent(image: Image, rng: Rng) -> Image:
     at = np.linspace(0, 255, 5)
     levels = np.arange(256)
     curves = [np.interp(levels, at, np.sort(at + rng.normal(0, 22, 5))) for _ in range(3)]
-    return _clip(np.stack([curves[n][image[..., n]] for n in range(3)], -1))
+    return clip(np.stack([curves[n][image[..., n]] for n in range(3)], -1))
 
 
 def _tinted(image: Image, rng: Rng) -> Image:
-    return _clip(image * rng.uniform(0.72, 1.2, 3))
+    return clip(image * rng.uniform(0.72, 1.2, 3))
 
 
 def _saturated(image: Image, rng: Rng) -> Image:
     grey = image @ np.array([0.299, 0.587, 0.114])
-    return _clip(grey[..., None] + (image - grey[..., None]) * rng.uniform(0.0, 1.9))
+    return clip(grey[..., None] + (image - grey[..., None]) * rng.uniform(0.0, 1.9))
 
 
 def _toned(image: Image, rng: Rng) -> Image:
     """Grey, from one colour to another: sepia and its like."""
     grey = (image @ np.array([0.299, 0.587, 0.114]))[..., None] / 255
     dark, light = np.array(_colour(rng, 0, 90)), np.array(_colour(rng, 190, 256))
-    return _clip(dark + grey * (light - dark))
+    return clip(dark + grey * (light - dark))
 
 
 def _posterised(image: Image, rng: Rng) -> Image:
     step = 255 / int(rng.integers(4, 9))
-    return _clip(np.round(image / step) * step)
+    return clip(np.round(image / step) * step)
 
 
 def _vignette(image: Image, rng: Rng) -> Image:
     height, width = image.shape[:2]
     y, x = np.mgrid[-1 : 1 : height * 1j, -1 : 1 : width * 1j]
     far = (x - rng.uniform(-0.2, 0.2)) ** 2 + (y - rng.uniform(-0.2, 0.2)) ** 2
-    return _clip(image * (1 - rng.uniform(0.15, 0.45) * far)[..., None])
+    return clip(image * (1 - rng.uniform(0.15, 0.45) * far)[..., None])
 
 
 def _evened(image: Image, rng: Rng) -> Image:
@@ -119,7 +114,7 @@ def _evened(image: Image, rng: Rng) -> Image:
     else:
         even = cv2.equalizeHist(luma)
     mixed = rng.uniform(0.6, 1.0)
-    ycc[..., 0] = _clip(luma * (1 - mixed) + even * mixed)
+    ycc[..., 0] = clip(luma * (1 - mixed) + even * mixed)
     return np.asarray(cv2.cvtColor(ycc, cv2.COLOR_YCrCb2RGB), np.uint8)
 
 
@@ -153,12 +148,12 @@ def _smoothed(image: Image, rng: Rng) -> Image:
 
 def _sharpened(image: Image, rng: Rng) -> Image:
     soft = cv2.GaussianBlur(image, (0, 0), rng.uniform(1.0, 4.0)).astype(np.float32)
-    return _clip(image + rng.uniform(0.6, 2.2) * (image - soft))
+    return clip(image + rng.uniform(0.6, 2.2) * (image - soft))
 
 
 def _grainy(image: Image, rng: Rng) -> Image:
     grain = noise(rng, (image.shape[0], image.shape[1]), float(rng.uniform(1.0, 2.5)))
-    return _clip(image + grain[..., None] * rng.uniform(4, 16))
+    return clip(image + grain[..., None] * rng.uniform(4, 16))
 
 
 # how it lies
@@ -234,7 +229,7 @@ def _off_a_screen(image: Image, rng: Rng) -> Image:
     far = ((x - at[0]) ** 2 + (y - at[1]) ** 2) / reach**2
     out = out + (rng.uniform(0, 80) * np.exp(-far))[..., None]
     soft = cv2.GaussianBlur(out, (0, 0), rng.uniform(0.6, 1.6))
-    return _clip(soft + rng.normal(0, rng.uniform(1, 5), soft.shape))
+    return clip(soft + rng.normal(0, rng.uniform(1, 5), soft.shape))
 
 
 # what is put over it
@@ -253,7 +248,7 @@ def _logo(image: Image, rng: Rng) -> Image:
         cv2.rectangle(over, *ends, colour, -1)
     _write(over, rng, (x - reach * 3 // 4, y + reach // 8), reach / 60, _colour(rng))
     solid = 1.0 if rng.random() < 0.6 else rng.uniform(0.4, 0.9)
-    return _clip(image * (1 - solid) + over * solid)
+    return clip(image * (1 - solid) + over * solid)
 
 
 def _sign(image: Image, rng: Rng) -> Image:
@@ -269,7 +264,7 @@ def _bar(image: Image, rng: Rng) -> Image:
     over[y : y + deep] = _colour(rng)
     _write(over, rng, (width // 12, y + deep * 2 // 3), deep / 45, _colour(rng))
     solid = 1.0 if rng.random() < 0.6 else rng.uniform(0.4, 0.8)
-    return _clip(image * (1 - solid) + over * solid)
+    return clip(image * (1 - solid) + over * solid)
 
 
 def _drawn_on(image: Image, rng: Rng) -> Image:
@@ -319,7 +314,7 @@ def _sticker(image: Image, rng: Rng) -> Image:
     y, x = int(rng.integers(0, height - side + 1)), int(rng.integers(0, width - side + 1))
     out, share = image.copy(), where[..., None] / 255.0
     under = out[y : y + side, x : x + side]
-    out[y : y + side, x : x + side] = _clip(under * (1 - share) + over * share)
+    out[y : y + side, x : x + side] = clip(under * (1 - share) + over * share)
     return out
 
 
@@ -406,7 +401,7 @@ def _among_others(image: Image, rng: Rng) -> Image:
     tiles = []
     for number in range(rows * columns):
         tile = image if number == mine else _another(rng)
-        cell = _resized(_shaped(tile, width / height), width, height)
+        cell = _resized(cut_to_shape(tile, (width, height)), width, height)
         pads = [gap] * 4
         tiles.append(cv2.copyMakeBorder(cell, *pads, cv2.BORDER_CONSTANT, value=colour))
     return np.vstack([np.hstack(tiles[row * columns :][:columns]) for row in range(rows)])
@@ -417,64 +412,56 @@ def _another(rng: Rng) -> Image:
     return shoot(make_design(rng), rng, ground=ground, loose=1.0)
 
 
-def _shaped(image: Image, want: float) -> Image:
-    """Cut to a shape, about the middle."""
-    height, width = image.shape[:2]
-    h, w = min(height, int(width / want)), min(width, int(height * want))
-    y, x = (height - h) // 2, (width - w) // 2
-    return np.ascontiguousarray(image[y : y + h, x : x + w])
-
-
-# (what the tool should call it, the steps); of one group at most one step is taken
-_GROUPS: tuple[tuple[tuple[Step, str], ...], ...] = (
+# of one group at most one step is taken; one named twice is taken twice as often
+_GROUPS: tuple[tuple[Step, ...], ...] = (
     (
-        (_levels, ""),
-        (_gamma, ""),
-        (_contrast, ""),
-        (_bent, ""),
-        (_tinted, ""),
-        (_saturated, ""),
-        (_toned, ""),
-        (_posterised, "filtered"),
-        (_vignette, "filtered"),
-        (_evened, "filtered"),
-        (_local_contrast, "filtered"),
+        _levels,
+        _gamma,
+        _contrast,
+        _bent,
+        _tinted,
+        _saturated,
+        _toned,
+        _posterised,
+        _vignette,
+        _evened,
+        _local_contrast,
     ),
     (
-        (_small, "resized"),
-        (_squeezed, ""),
-        (_blurred, "filtered"),
-        (_smoothed, "filtered"),
-        (_sharpened, "filtered"),
-        (_grainy, "filtered"),
+        _small,
+        _squeezed,
+        _blurred,
+        _smoothed,
+        _sharpened,
+        _grainy,
     ),
     (
-        (_cut, "cropped"),
-        (_cut, "cropped"),
-        (_cut, "cropped"),
-        (_mirrored, "mirrored"),
-        (_turned, "turned"),
-        (_tilted, "tilted"),
-        (_stretched, "stretched"),
-        (_seen_askew, "perspective"),
-        (_off_a_screen, "perspective"),
-        (_off_a_screen, "perspective"),
+        _cut,
+        _cut,
+        _cut,
+        _mirrored,
+        _turned,
+        _tilted,
+        _stretched,
+        _seen_askew,
+        _off_a_screen,
+        _off_a_screen,
     ),
     (
-        (_logo, "overlay"),
-        (_sign, "overlay"),
-        (_sign, "overlay"),
-        (_bar, "overlay"),
-        (_drawn_on, "overlay"),
-        (_stickers, "overlay"),
-        (_hidden_part, "overlay"),
+        _logo,
+        _sign,
+        _sign,
+        _bar,
+        _drawn_on,
+        _stickers,
+        _hidden_part,
     ),
     (
-        (_border, "border"),
-        (_border, "border"),
-        (_rounded, "border"),
-        (_on_a_page, "inset"),
-        (_among_others, "collage"),
+        _border,
+        _border,
+        _rounded,
+        _on_a_page,
+        _among_others,
     ),
 )
 
@@ -483,7 +470,7 @@ def _varied(steps: int) -> Step:
     def edit(image: Image, rng: Rng) -> Image:
         groups = sorted(int(at) for at in rng.permutation(len(_GROUPS))[:steps])
         for at in groups:
-            step = _GROUPS[at][int(rng.integers(len(_GROUPS[at])))][0]
+            step = _GROUPS[at][int(rng.integers(len(_GROUPS[at])))]
             image = np.ascontiguousarray(step(np.ascontiguousarray(image), rng))
         return image
 
