@@ -154,8 +154,18 @@ def _corners(size: tuple[int, int]) -> Floats:
     return np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
 
 
-def _area(polygon: Floats) -> float:
+def area_of(polygon: Floats) -> float:
+    """The area of an outline, px; 0 where there is none."""
     return float(cv2.contourArea(polygon)) if len(polygon) > 2 else 0.0
+
+
+def share_in_common(one: Floats, other: Floats) -> float:
+    """What two convex outlines have in common, as a share of the smaller one."""
+    smaller = min(area_of(one), area_of(other))
+    if smaller <= 0:
+        return 0.0
+    common, _ = cv2.intersectConvexConvex(one, other)
+    return float(common) / smaller
 
 
 class Picture:
@@ -192,7 +202,7 @@ def lay_over(a: Picture, b: Picture, matrix: Matrix) -> Laid | None:
     """A first look at what both photos show; None if the common part is too small."""
     polygons = common_part(a.size, b.size, matrix)
     in_a, in_b = polygons
-    area_a, area_b = _area(in_a), _area(in_b)
+    area_a, area_b = area_of(in_a), area_of(in_b)
     if min(area_a, area_b) < _LEAST_AREA:
         return None
     to_work, shape = _work_frame(in_a, in_b, area_a, area_b, matrix)
@@ -213,7 +223,7 @@ def settled(laid: Laid) -> Laid:
     a, b, to_work = laid.a, laid.b, laid.lie.to_work
     mended = np.linalg.inv(to_work) @ best.matrix
     part = common_part(a.size, b.size, mended)
-    if min(_area(side) for side in part) < _LEAST_AREA:
+    if min(area_of(side) for side in part) < _LEAST_AREA:
         return laid
     inside = _inside(apply(to_work, part[1]), laid.inside.shape)
     lie = _Lie(mended, to_work, part, laid.lie.sizes)
@@ -323,7 +333,7 @@ def _agreeing(found: Agreement) -> float:
 def _specks(a: Picture, b: Picture, found: Agreement) -> Specks:
     """Dust is seen at nearly the full size of the grey pictures only."""
     in_a, in_b = found.a_polygon, found.b_polygon
-    areas = _area(in_a), _area(in_b)
+    areas = area_of(in_a), area_of(in_b)
     to_work, shape = _work_frame(in_a, in_b, *areas, found.matrix, side=_FULL_SIDE)
     work_a, work_b = _warp(a, to_work @ found.matrix, shape), _warp(b, to_work, shape)
     return specks_of(work_a, work_b, _inside(apply(to_work, in_b), shape) > 0)
@@ -374,12 +384,12 @@ class _Lie:
     def shares(self) -> list[float]:
         """The share of either photo that the common part is."""
         both = zip(self.polygons, self.sizes, strict=True)
-        return [_area(polygon) / float(size[0] * size[1]) for polygon, size in both]
+        return [area_of(polygon) / float(size[0] * size[1]) for polygon, size in both]
 
     def scale(self) -> float:
         """How much larger photo b shows the common part."""
         in_a, in_b = self.polygons
-        return math.sqrt(_area(in_b) / _area(in_a))
+        return math.sqrt(area_of(in_b) / area_of(in_a))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -10,10 +10,10 @@ from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import cv2
 import numpy as np
 import numpy.typing as npt
 
+from extractors.photos.agreement import share_in_common
 from extractors.photos.align import Alignment, Matrix
 from extractors.photos.features import Floats
 
@@ -105,11 +105,7 @@ def _near(
 def _have_common(first: _Step, second: _Step) -> bool:
     """Whether the third photo shows either the same part: a collage's tiles are different ones."""
     a, b = first.theirs.astype(np.float32), second.mine.astype(np.float32)
-    if min(len(a), len(b)) < 3:
-        return False
-    smaller = min(cv2.contourArea(a), cv2.contourArea(b))
-    common, _ = cv2.intersectConvexConvex(a, b)
-    return bool(common > _LEAST_COMMON * smaller > 0)
+    return share_in_common(a, b) > _LEAST_COMMON
 
 
 def _laid(later: int, earlier: int, first: _Step, second: _Step) -> Suggestion | None:

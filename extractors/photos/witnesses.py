@@ -14,10 +14,10 @@ from dataclasses import dataclass
 from statistics import median
 from typing import Protocol
 
-import cv2
 import numpy as np
 import numpy.typing as npt
 
+from extractors.photos.agreement import share_in_common
 from extractors.photos.features import Floats
 
 _SURE = 4.6  # log-odds, a score of .99: who is a witness
@@ -61,12 +61,11 @@ def heard(looked: Sequence[LaidPair], log_odds: Odds) -> Odds:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Witness:
-    """Photo `number` surely shows `part` (px, of so large an `area`) of another."""
+    """Photo `number` surely shows `part` (px) of another."""
 
     odds: float
     number: int
     part: Floats
-    area: float
 
 
 def _key(a: int, b: int) -> tuple[int, int]:
@@ -81,8 +80,7 @@ def _surest(looked: Sequence[LaidPair], log_odds: Odds) -> dict[int, list[_Witne
         for mine, other, outline in zip(
             (one.later, one.earlier), (one.earlier, one.later), one.outlines, strict=True
         ):
-            part = outline.astype(np.float32)
-            found[mine].append(_Witness(odds, other, part, _area(part)))
+            found[mine].append(_Witness(odds, other, outline.astype(np.float32)))
     for witnesses in found.values():
         witnesses.sort(key=lambda one: (-one.odds, one.number))
     return found
@@ -95,24 +93,11 @@ def _said(
     the one, shows the same as it: the less sure of both.
     """
     part = part.astype(np.float32)
-    area = _area(part)
     said: dict[int, float] = {}
     for one in witnesses:
-        if one.number != other and _share_in_common(part, area, one) >= _SAME_PART:
+        if one.number != other and share_in_common(part, one.part) >= _SAME_PART:
             of_other = known.get(_key(one.number, other), _SILENT)
             said[one.number] = min(one.odds, max(of_other, _SILENT))
             if len(said) == _MOST:
                 break
     return said
-
-
-def _share_in_common(part: Floats, area: float, witness: _Witness) -> float:
-    """What both parts have in common, as a share of the smaller one."""
-    smaller = min(area, witness.area)
-    if smaller <= 0:
-        return 0.0
-    return float(cv2.intersectConvexConvex(part, witness.part)[0]) / smaller
-
-
-def _area(part: Floats) -> float:
-    return float(cv2.contourArea(part)) if len(part) > 2 else 0.0
