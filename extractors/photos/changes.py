@@ -51,6 +51,7 @@ def describe_changes(a: Fingerprint, b: Fingerprint, looked: Looked) -> tuple[st
     found = [
         *(["mirrored"] if looked.alignment.mirrored else []),
         *_turn(move, looked.alignment.mirrored),
+        *(["striped, as if photographed from a screen"] if a.striped != b.striped else []),
         *surround,
         *(word for word in _overlay(a, looked) if _fits(word, surround)),
         *_tone(a, b, looked),

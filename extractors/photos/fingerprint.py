@@ -20,10 +20,11 @@ from PIL import Image
 from extractors.photos.decode import PhotoError, Pixels, decode, shrink
 from extractors.photos.features import Floats, find_features
 from extractors.photos.regions import describe_regions, find_regions
+from extractors.photos.stripes import without_stripes
 from extractors.photos.threads import keep_memory, one_thread
 from extractors.photos.words import find_words
 
-RECIPE = "photo-5"  # change it whenever a stored fingerprint would come out different
+RECIPE = "photo-6"  # change it whenever a stored fingerprint would come out different
 SIDE = 512
 FEATURES = 600
 _LEAST_SIDE = 24
@@ -63,6 +64,7 @@ class Fingerprint:
     vectors: npt.NDArray[np.int8]
     colours: npt.NDArray[Any]
     size: tuple[int, int]  # width, height of the grey picture
+    striped: bool = False  # stripes of a screen were taken out of the grey picture
 
     @property
     def is_comparable(self) -> bool:
@@ -86,7 +88,8 @@ def fingerprint(data: bytes) -> Fingerprint:
     decoded = decode(data, SIDE, colour=True, rough=True)
     if min(decoded.pixels.shape[:2]) < _LEAST_SIDE:
         raise PhotoError("photo is too small to compare", "save the photo in a larger size")
-    grey = shrink(np.asarray(cv2.cvtColor(decoded.pixels, cv2.COLOR_RGB2GRAY)), SIDE)
+    seen = shrink(np.asarray(cv2.cvtColor(decoded.pixels, cv2.COLOR_RGB2GRAY)), SIDE)
+    grey = without_stripes(seen)
     with one_thread():
         features = find_features(grey, FEATURES)
         words = find_words(features.descriptors)
@@ -108,6 +111,7 @@ def fingerprint(data: bytes) -> Fingerprint:
         vectors=describe_regions(grey, boxes).reshape(-1, 64),
         colours=_colours(decoded.pixels),
         size=(grey.shape[1], grey.shape[0]),
+        striped=grey is not seen,
     )
 
 
@@ -162,6 +166,7 @@ def _pack(made: Fingerprint) -> bytes:
     facts = {
         "recipe": RECIPE,
         "facts": [made.width, made.height, made.format, made.texture, made.phash, *made.size],
+        "striped": made.striped,
         "counts": [len(made.points), len(made.boxes), len(made.grey_jpeg)],
     }
     head = json.dumps(facts, separators=(",", ":")).encode()
@@ -218,4 +223,5 @@ def from_bytes(stored: bytes | memoryview) -> Fingerprint | None:
         vectors=vectors,
         colours=colours,
         size=(int(size[0]), int(size[1])),
+        striped=bool(facts["striped"]),
     )

@@ -30,6 +30,7 @@ from tests.evaluation.photo_benchmark.edits import COLLAGES, EDITS, collage, enc
 from tests.evaluation.photo_benchmark.families import FAMILIES, reshot
 from tests.evaluation.photo_benchmark.goods import Image
 from tests.evaluation.photo_benchmark.scenes import SCENES
+from tests.evaluation.photo_benchmark.screens import SCREENS
 from tests.evaluation.photo_benchmark.signs import SIGNS
 from tests.evaluation.photo_benchmark.varied import VARIED
 
@@ -341,6 +342,6 @@ def _edited(name: str, picture: Image, edit: str, others: Sequence[Part], group:
         image = collage(edit, picture, [other.picture() for other in used], rng)
         shown = {name, *(other.name for other in used)}
         return Shot(encode(image, rng), frozenset(shown), edit, frozenset({"collage"}), group)
-    kinds, change = {**EDITS, **CONTRASTS, **SIGNS, **VARIED}[edit]
+    kinds, change = {**EDITS, **CONTRASTS, **SIGNS, **VARIED, **SCREENS}[edit]
     image = np.ascontiguousarray(change(np.ascontiguousarray(picture), rng))
     return Shot(encode(image, rng), frozenset({name}), edit, kinds, group)

@@ -3,7 +3,7 @@
 python -m tests.evaluation.photo_benchmark.train pair_model.json FOLDER... --cache DIR
     [--dense 11] [--sparse 15:1200] [--originals 80] [--copies 12] [--rounds 24]
     [--contrasts 2] [--varied 2] [--scenes 1:28] [--signed 3:14] [--nearer 1:16]
-    [--strong 7:20] [--processes 2]
+    [--strong 7:20] [--screens 1:10] [--processes 2]
 
 FOLDER: folders of photographs, such as unpacked wallpaper packages. Every seed after `--dense` and
 every seed:photos after `--sparse` is a set of its own (seed:photos:share where another share of
@@ -12,10 +12,10 @@ to every third of its pictures that have edits, `--varied` edits of any strength
 each. Looked at family by family, every seed:rounds is a set of its own: after `--scenes` of the
 hardest negatives (scenes.py), after `--signed` of families under translucent signs and other edits
 that are hard to see through, after `--nearer` of flat pieces from far and near (closeups.py), after
-`--strong` of edits of any strength. Equal options, packages and library versions give the same
-model to the last digit, in one process or many; the card of the shipped model says what it was made
-from. The threshold comes from scores of pictures that the scoring model has not seen
-(train_pairs.safe_threshold).
+`--strong` of edits of any strength, after `--screens` of photos of a striped screen (screens.py).
+Equal options, packages and library versions give the same model to the last digit, in one process
+or many; the card of the shipped model says what it was made from. The threshold comes from scores
+of pictures that the scoring model has not seen (train_pairs.safe_threshold).
 """
 
 from __future__ import annotations
@@ -47,6 +47,7 @@ from tests.evaluation.photo_benchmark.make import (
 )
 from tests.evaluation.photo_benchmark.measure import Truth
 from tests.evaluation.photo_benchmark.scenes import SCENES
+from tests.evaluation.photo_benchmark.screens import SCREENS
 from tests.evaluation.photo_benchmark.sets import fingerprinted
 from tests.evaluation.photo_benchmark.signs import SIGNS
 from tests.evaluation.photo_benchmark.train_pairs import (
@@ -94,6 +95,14 @@ FAMILY_SETS: dict[str, tuple[FamilySet, ...]] = {
             copies=3,
         ),
         FamilySet(("photo",), tuple(VARIED), copies=5, times=6),
+    ),
+    "screens": (
+        FamilySet(
+            ("design", "look", "listing", "drawn", "room", "seller", "table"),
+            tuple(SCREENS),
+            copies=4,
+        ),
+        FamilySet(("photo",), tuple(SCREENS), copies=5, times=6),
     ),
 }
 
@@ -146,6 +155,7 @@ def _options() -> argparse.Namespace:
     parser.add_argument("--signed", nargs="*", default=["3:14"])
     parser.add_argument("--nearer", nargs="*", default=["1:16"])
     parser.add_argument("--strong", nargs="*", default=["7:20"])
+    parser.add_argument("--screens", nargs="*", default=["1:10"])
     numbers = {"originals": 80, "copies": 12, "rounds": 24, "contrasts": 2, "varied": 2}
     for name, default in numbers.items():
         parser.add_argument(f"--{name}", type=int, default=default)

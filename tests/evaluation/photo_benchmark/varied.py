@@ -466,6 +466,13 @@ _GROUPS: tuple[tuple[Step, ...], ...] = (
 )
 
 
+def varied_step(rng: Rng) -> Step:
+    """One edit of any kind but another photo of a screen."""
+    group = _GROUPS[int(rng.integers(len(_GROUPS)))]
+    steps = [step for step in group if step is not _off_a_screen]
+    return steps[int(rng.integers(len(steps)))]
+
+
 def _varied(steps: int) -> Step:
     def edit(image: Image, rng: Rng) -> Image:
         groups = sorted(int(at) for at in rng.permutation(len(_GROUPS))[:steps])
