@@ -18,6 +18,7 @@ from extractors.photos.decode import Pixels
 from extractors.photos.evidence import weights_of
 from extractors.photos.features import Floats
 from extractors.photos.fingerprint import Fingerprint, grey_of
+from extractors.photos.overprint import overprint_place
 from extractors.photos.search import Looked
 
 _WHOLE = 0.955  # share of a photo that counts as all of it
@@ -30,6 +31,9 @@ _STRETCH = 1.05
 _PERSPECTIVE = 0.018  # of the diagonal
 _DRAWN = 0.6  # share of one grey level that no photographed ground reaches
 _TILE, _BEYOND = 0.025, 0.2  # of a side
+_STEPS_OVER, _STEPS_WITHIN = (-3.0, 4.0), (-11.0, -4.0)  # px outwards of the outline
+_SEAM = 1.5  # times as far as within
+_BESIDE, _DEEPEST_BAR = 0.03, 0.22  # of a side
 _SAME = 0.85  # a cell that correlates more shows the same
 _SHARPER = 1.12
 
@@ -53,7 +57,7 @@ def describe_changes(a: Fingerprint, b: Fingerprint, looked: Looked) -> tuple[st
         *_turn(move, looked.alignment.mirrored),
         *(["striped, as if photographed from a screen"] if a.striped != b.striped else []),
         *surround,
-        *(word for word in _overlay(a, looked) if _fits(word, surround)),
+        *(word for word in _overlay(a, b, looked, surround) if _fits(word, surround)),
         *_tone(a, b, looked),
         *_sharpness(looked, move),
         *_size(move),
@@ -114,11 +118,12 @@ def _surround(a: Fingerprint, b: Fingerprint, looked: Looked, move: _Move) -> li
     """What surrounds the common part: nothing (a crop), a plain border, a page, a collage."""
     shares = looked.shares
     places = (looked.cells.in_a, looked.cells.in_b)
-    agree = np.maximum(looked.cells.coarse, looked.cells.fine) > _SAME
+    better = np.maximum(looked.cells.coarse, looked.cells.fine)
+    agree, differ = better > _SAME, better < _OFF
     both = zip((a, b), shares, looked.outlines, places, strict=True)
     found = [
         "part of a collage"
-        if _is_tile(photo.size, polygon, cells[agree])
+        if _is_tile(photo.size, polygon, cells[agree], cells[differ])
         else _around(grey_of(photo), polygon, share, _is_slanted(move))
         for photo, share, polygon, cells in both
         if share < _WHOLE
@@ -144,9 +149,12 @@ def _around(grey: Pixels, polygon: Floats, share: float, slanted: bool) -> str:
     flat = _share_near(levels, 1)
     steps = _steps(grey, polygon)
     if not slanted and flat > _DRAWN and not _goes_on(steps):
+        if bar := _bar_beside(grey.shape, polygon):
+            return bar
         even = _is_even_margin(grey.shape, polygon) and share > 0.3
         return "border or frame added" if even else "in a screenshot of a page"
-    if not outside.any() or _visible_sides(steps) < 0.45:
+    within = _steps(grey, polygon, _STEPS_WITHIN)
+    if not outside.any() or _visible_sides(steps, within) < 0.45:
         return f"cropped to {share:.0%}".replace("%", " %")
     ground = _share_near(levels, 4)
     if slanted and ground > _DRAWN and _touches_all_sides(grey.shape, polygon):
@@ -156,19 +164,22 @@ def _around(grey: Pixels, polygon: Floats, share: float, slanted: bool) -> str:
     return "in a screenshot of a page" if ground > 0.4 else "part of a collage"
 
 
-def _is_tile(size: tuple[int, int], polygon: Floats, agreeing: Floats) -> bool:
+def _is_tile(size: tuple[int, int], polygon: Floats, agreeing: Floats, differing: Floats) -> bool:
     """Whether an upright part fills a half or a quarter of the photo, as tiles of a collage do.
 
-    A picture that was cut to fit its tile reaches beyond it, but does not agree there.
+    A picture that was cut to fit its tile reaches beyond it, but shows something else there.
     """
     low, high = polygon.min(0) / size, polygon.max(0) / size
     area = float(cv2.contourArea(polygon.astype(np.float32))) / float(np.prod(size))
     if area < 0.93 * float(np.prod(high - low)) or area > 0.7:
         return False
-    if len(agreeing):
+    if len(agreeing) and len(differing):
         first, last = agreeing.min(0) / np.array(size), agreeing.max(0) / np.array(size)
-        low = np.where((low < 0.5) & (low > 0.5 - _BEYOND) & (first > 0.505), 0.5, low)
-        high = np.where((high > 0.5) & (high < 0.5 + _BEYOND) & (last < 0.495), 0.5, high)
+        before, after = (differing / np.array(size)).min(0), (differing / np.array(size)).max(0)
+        is_cut = (low < 0.5) & (low > 0.5 - _BEYOND) & (first > 0.505) & (before < 0.495)
+        low = np.where(is_cut, 0.5, low)
+        is_cut = (high > 0.5) & (high < 0.5 + _BEYOND) & (last < 0.495) & (after > 0.505)
+        high = np.where(is_cut, 0.5, high)
     ends = np.stack([low, high])
     near = np.abs(ends[None] - np.array([0, 0.5, 1])[:, None, None]).min(0) < _TILE
     return bool(near.all() and np.prod(high - low) < 0.6)
@@ -200,9 +211,14 @@ def _outside(shape: tuple[int, ...], polygon: Floats) -> npt.NDArray[np.bool_]:
     return np.asarray(cv2.dilate(mask, np.ones((7, 7), np.uint8)) == 0)
 
 
-def _visible_sides(steps: Sequence[Floats]) -> float:
-    """The share of the inner outline across which the grey level jumps."""
-    return float(np.mean([(np.abs(side) > _STEP).mean() for side in steps])) if steps else 0.0
+def _visible_sides(steps: Sequence[Floats], within: Sequence[Floats]) -> float:
+    """The share of the inner outline across which the grey level jumps, and farther than it does
+    within the common part: in a picture full of detail it jumps everywhere.
+    """
+    if not steps:
+        return 0.0
+    over, inner = (np.abs(np.concatenate(sides)) for sides in (steps, within))
+    return float(np.mean(over > np.maximum(_STEP, _SEAM * inner)))
 
 
 def _goes_on(steps: Sequence[Floats]) -> bool:
@@ -210,8 +226,10 @@ def _goes_on(steps: Sequence[Floats]) -> bool:
     return not steps or float(np.median(np.abs(np.concatenate(steps)))) < _SMALL_STEP
 
 
-def _steps(grey: Pixels, polygon: Floats) -> list[Floats]:
-    """For each side of the outline that lies inside, the steps in grey level outwards over it."""
+def _steps(grey: Pixels, polygon: Floats, reach: tuple[float, float] = _STEPS_OVER) -> list[Floats]:
+    """For each side of the outline that lies inside, the steps in grey level outwards over it, or
+    from one to the other `reach` (px outwards).
+    """
     height, width = grey.shape
     smooth = cv2.blur(grey, (3, 3))
     ends = np.roll(polygon, -1, axis=0)
@@ -221,8 +239,9 @@ def _steps(grey: Pixels, polygon: Floats) -> list[Floats]:
     normals /= np.maximum(np.hypot(*normals.T), 1e-6)[:, None]
     inwards = ((lines.mean(1) - polygon.mean(0)) * normals).sum(1) < 0
     normals[inwards] *= -1
-    outer, inner = lines + 4 * normals[:, None], lines - 3 * normals[:, None]
-    inside = ((outer >= 0) & (outer < (width, height))).all(2)
+    beyond = lines + _STEPS_OVER[1] * normals[:, None]
+    inside = np.asarray(((beyond >= 0) & (beyond < (width, height))).all(2))
+    inner, outer = (lines + far * normals[:, None] for far in reach)
     steps = _at(smooth, outer) - _at(smooth, inner)
     sides = zip(steps, inside, strict=True)
     return [side[seen] for side, seen in sides if seen.mean() > _MOSTLY]
@@ -232,6 +251,19 @@ def _at(smooth: Pixels, points: Floats) -> Floats:
     last = np.array(smooth.shape[::-1]) - 1
     places = np.clip(np.rint(points), 0, last).astype(np.intp)
     return np.asarray(smooth[places[..., 1], places[..., 0]], np.float32)
+
+
+def _bar_beside(shape: tuple[int, ...], polygon: Floats) -> str:
+    """A low bar of full width above or below the common part: a page has more to show."""
+    height, width = shape[:2]
+    left, top = polygon.min(0)
+    right, bottom = polygon.max(0)
+    above, below = float(top) / height, 1 - float(bottom) / height
+    if left > _BESIDE * width or right < (1 - _BESIDE) * width or max(above, below) > _DEEPEST_BAR:
+        return ""
+    if min(above, below) > _BESIDE:
+        return "text bar at the top and at the bottom" if above + below < _DEEPEST_BAR else ""
+    return f"text bar {_where(np.array([0.5, 0.0 if above > below else 1.0]))}"
 
 
 def _is_even_margin(shape: tuple[int, ...], polygon: Floats) -> bool:
@@ -244,8 +276,17 @@ def _is_even_margin(shape: tuple[int, ...], polygon: Floats) -> bool:
     return bool(all(even))
 
 
-def _overlay(a: Fingerprint, looked: Looked) -> list[str]:
+def _overlay(a: Fingerprint, b: Fingerprint, looked: Looked, surround: Sequence[str]) -> list[str]:
     """Something laid over one of the two: where, and of what form."""
+    found = _large_overlay(a, looked)
+    if found or "part of a collage" in surround:
+        return found
+    place = overprint_place(grey_of(a), grey_of(b), looked.alignment.matrix, looked.outlines[1])
+    return [f"logo or sticker {_where(np.array(place))}"] if place else []
+
+
+def _large_overlay(a: Fingerprint, looked: Looked) -> list[str]:
+    """What takes in whole cells."""
     cells = looked.cells
     better = np.maximum(cells.coarse, cells.fine)
     off = (weights_of(cells) > 0) & (better < _OFF)

@@ -43,15 +43,31 @@ def _page(picture: Pixels) -> Pixels:
 
 def test_a_quarter_that_fills_its_tile_is_part_of_a_collage() -> None:
     none = np.zeros((0, 2), np.float32)
-    assert _is_tile((800, 600), _box(400, 0, 800, 300), none)
-    assert _is_tile((800, 300), _box(0, 0, 400, 300), none)
-    assert not _is_tile((800, 600), _box(200, 150, 600, 450), none)
-    assert not _is_tile((800, 600), _box(0, 0, 438, 328), none)
+    assert _is_tile((800, 600), _box(400, 0, 800, 300), none, none)
+    assert _is_tile((800, 300), _box(0, 0, 400, 300), none, none)
+    assert not _is_tile((800, 600), _box(200, 150, 600, 450), none, none)
+    assert not _is_tile((800, 600), _box(0, 0, 438, 328), none, none)
 
 
 def test_a_picture_cut_to_fit_its_tile_is_part_of_a_collage() -> None:
     agreeing = np.array([[20, 20], [380, 280]], np.float32)
-    assert _is_tile((800, 300), _box(0, 0, 450, 300), agreeing)
+    beside = np.array([[430, 100], [440, 180]], np.float32)
+    assert _is_tile((800, 300), _box(0, 0, 450, 300), agreeing, beside)
+
+
+def test_a_cut_that_shows_the_goods_on_bare_ground_is_no_tile() -> None:
+    """Goods end before the middle, and beyond them is ground that shows nothing."""
+    agreeing = np.array([[20, 20], [380, 280]], np.float32)
+    assert not _is_tile((800, 300), _box(0, 0, 450, 300), agreeing, np.zeros((0, 2), np.float32))
+
+
+@pytest.mark.parametrize(("top", "words"), [(0, "at the bottom"), (50, "at the top")])
+def test_a_bar_of_full_width_is_no_page(top: int, words: str) -> None:
+    picture = np.full((350, 400), 90, np.uint8)
+    picture[top : top + 300] = _goods()
+    cv2.putText(picture, "abcdef", (30, 333 - 300 * (top > 0)), cv2.FONT_HERSHEY_SIMPLEX, 0.8, 230)
+    around = _around(picture, _box(0, top, 400, top + 300), 0.86, False)
+    assert around == f"text bar {words}"
 
 
 @pytest.mark.parametrize("level", [255, 0])
