@@ -21,6 +21,8 @@ from extractors.photos.fingerprint import Fingerprint, grey_of
 from extractors.photos.overprint import overprint_place
 from extractors.photos.search import Looked
 
+Greys = tuple[Pixels, Pixels]  # of photos a and b
+
 _WHOLE = 0.955  # share of a photo that counts as all of it
 _STEP = 10.0  # grey levels across an outline that is visible
 _SMALL_STEP = 1.5
@@ -51,13 +53,14 @@ class _Move:
 def describe_changes(a: Fingerprint, b: Fingerprint, looked: Looked) -> tuple[str, ...]:
     """Changes between photo a (later) and photo b (earlier), the most telling first."""
     move = _move(a, b, looked.alignment.matrix, looked.alignment.mirrored)
-    surround = _surround(a, b, looked, move)
+    greys = grey_of(a), grey_of(b)
+    surround = _surround(greys, looked, move)
     found = [
         *(["mirrored"] if looked.alignment.mirrored else []),
         *_turn(move, looked.alignment.mirrored),
         *(["striped, as if photographed from a screen"] if a.striped != b.striped else []),
         *surround,
-        *(word for word in _overlay(a, b, looked, surround) if _fits(word, surround)),
+        *(word for word in _overlay(greys, looked, surround) if _fits(word, surround)),
         *_tone(a, b, looked),
         *_sharpness(looked, move),
         *_size(move),
@@ -114,18 +117,18 @@ def _size(move: _Move) -> list[str]:
     return [f"resized to {ratio:.0%}".replace("%", " %")] if ratio < 0.94 else []
 
 
-def _surround(a: Fingerprint, b: Fingerprint, looked: Looked, move: _Move) -> list[str]:
+def _surround(greys: Greys, looked: Looked, move: _Move) -> list[str]:
     """What surrounds the common part: nothing (a crop), a plain border, a page, a collage."""
     shares = looked.shares
     places = (looked.cells.in_a, looked.cells.in_b)
     better = np.maximum(looked.cells.coarse, looked.cells.fine)
     agree, differ = better > _SAME, better < _OFF
-    both = zip((a, b), shares, looked.outlines, places, strict=True)
+    both = zip(greys, shares, looked.outlines, places, strict=True)
     found = [
         "part of a collage"
-        if _is_tile(photo.size, polygon, cells[agree], cells[differ])
-        else _around(grey_of(photo), polygon, share, _is_slanted(move))
-        for photo, share, polygon, cells in both
+        if _is_tile(_size_of(grey), polygon, cells[agree], cells[differ])
+        else _around(grey, polygon, share, _is_slanted(move))
+        for grey, share, polygon, cells in both
         if share < _WHOLE
     ]
     found = [word for word in found if word]
@@ -134,6 +137,10 @@ def _surround(a: Fingerprint, b: Fingerprint, looked: Looked, move: _Move) -> li
     if min(shares) > 0.8 and _is_slanted(move):
         return [word for word in found if not word.startswith("cropped")]
     return found
+
+
+def _size_of(grey: Pixels) -> tuple[int, int]:
+    return grey.shape[1], grey.shape[0]
 
 
 def _is_slanted(move: _Move) -> bool:
@@ -276,16 +283,17 @@ def _is_even_margin(shape: tuple[int, ...], polygon: Floats) -> bool:
     return bool(all(even))
 
 
-def _overlay(a: Fingerprint, b: Fingerprint, looked: Looked, surround: Sequence[str]) -> list[str]:
-    """Something laid over one of the two: where, and of what form."""
-    found = _large_overlay(a, looked)
+def _overlay(greys: Greys, looked: Looked, surround: Sequence[str]) -> list[str]:
+    """Something laid over one of the two: of what form, and where in photo a."""
+    found = _large_overlay(_size_of(greys[0]), looked)
     if found or "part of a collage" in surround:
         return found
-    place = overprint_place(grey_of(a), grey_of(b), looked.alignment.matrix, looked.outlines[1])
+    back = np.linalg.inv(looked.alignment.matrix)
+    place = overprint_place(greys[1], greys[0], back, looked.outlines[0])
     return [f"logo or sticker {_where(np.array(place))}"] if place else []
 
 
-def _large_overlay(a: Fingerprint, looked: Looked) -> list[str]:
+def _large_overlay(size: tuple[int, int], looked: Looked) -> list[str]:
     """What takes in whole cells."""
     cells = looked.cells
     better = np.maximum(cells.coarse, cells.fine)
@@ -293,8 +301,8 @@ def _large_overlay(a: Fingerprint, looked: Looked) -> list[str]:
     share = float(off.mean())
     if off.sum() < 2 or share > 0.5:
         return []
-    places = cells.in_a[off].astype(np.float32) / np.array(a.size, np.float32)
-    every = cells.in_a.astype(np.float32) / np.array(a.size, np.float32)
+    places = cells.in_a[off].astype(np.float32) / np.array(size, np.float32)
+    every = cells.in_a.astype(np.float32) / np.array(size, np.float32)
     low, high = (np.quantile(places, q, axis=0) for q in (0.1, 0.9))
     extent, whole = high - low, np.maximum(np.ptp(every, axis=0), 1e-6)
     if (extent > 0.55 * whole).all():

@@ -19,7 +19,8 @@ _LEAST_OFF, _TIMES_USUAL = 22.0, 5.0  # grey levels; and so many times what is u
 _FORGIVEN = 0.9  # of the slope around: outlines laid a little askew differ as much
 _LEAST_AREA, _MOST_AREA = 0.0006, 0.12  # of the common part
 _ALL_OVER = 0.12  # in each of three quarters of the picture: shade, rounded corners, noise
-_TONE, _ENOUGH = 16, 30  # grey levels taken as one, and the px that have them
+_TONE, _STEPS = 16, 16  # grey levels taken as one, and how many such there are
+_ENOUGH = 30  # px of such levels; fewer say nothing
 _NEAR = np.ones((3, 3), np.uint8)
 _JOIN = np.ones((9, 9), np.uint8)  # letters of a word are one thing
 _EDGE = np.ones((7, 7), np.uint8)
@@ -58,20 +59,19 @@ def _off(a: Pixels, b: Pixels, inside: npt.NDArray[np.bool_]) -> Pixels | None:
 
 
 def _toned(a: Pixels, b: Pixels, inside: npt.NDArray[np.bool_]) -> Floats:
-    """The picture a with the tones of b: for some levels of a, the middle one of b there."""
-    levels, seen = a[inside], b[inside]
-    steps = levels // _TONE
-    known = [step for step in range(256 // _TONE) if np.count_nonzero(steps == step) >= _ENOUGH]
+    """The picture a with the tones of b: for every few levels of a, the middle one of b there."""
+    levels, seen = a[inside].astype(np.intp), b[inside]
+    counts = np.bincount(levels // _TONE * 256 + seen, minlength=_STEPS * 256).reshape(_STEPS, 256)
+    below = counts.cumsum(1)
+    known = np.flatnonzero(below[:, -1] >= _ENOUGH)
     if len(known) < 2:
         return a.astype(np.float32)
-    at = [float(np.median(levels[steps == step])) for step in known]
-    there = [float(np.median(seen[steps == step])) for step in known]
+    at = np.bincount(levels // _TONE, levels, minlength=_STEPS)[known] / below[known, -1]
+    there = (below[known] < (below[known, -1:] + 1) // 2).sum(1).astype(np.float64)  # the medians
     dark, light = ((there[n + 1] - there[n]) / (at[n + 1] - at[n]) for n in (0, -2))
-    at, there = (
-        [0.0, *at, 255.0],
-        [there[0] - dark * at[0], *there, there[-1] + light * (255 - at[-1])],
-    )
-    return np.asarray(np.interp(np.arange(256), at, there)[a], np.float32)
+    ends = there[0] - dark * at[0], there[-1] + light * (255 - at[-1])
+    curve = np.interp(np.arange(256), [0, *at, 255], [ends[0], *there, ends[1]])
+    return np.asarray(curve[a], np.float32)
 
 
 def _place(off: Pixels, inside: Pixels) -> tuple[float, float] | None:
