@@ -33,7 +33,7 @@ _STRETCH = 1.05
 _PERSPECTIVE = 0.018  # of the diagonal
 _DRAWN = 0.6  # share of one grey level that no photographed ground reaches
 _TILE, _BEYOND = 0.025, 0.2  # of a side
-_STEPS_OVER, _STEPS_WITHIN = (-3.0, 4.0), (-11.0, -4.0)  # px outwards of the outline
+_STEPS = (-11.0, -4.0, -3.0, 4.0)  # px outwards of the outline: from and to, within and over it
 _SEAM = 1.5  # times as far as within
 _BESIDE, _DEEPEST_BAR = 0.03, 0.22  # of a side
 _SAME = 0.85  # a cell that correlates more shows the same
@@ -154,14 +154,13 @@ def _around(grey: Pixels, polygon: Floats, share: float, slanted: bool) -> str:
     outside = _outside(grey.shape, polygon)
     levels = _levels(grey, outside)
     flat = _share_near(levels, 1)
-    steps = _steps(grey, polygon)
-    if not slanted and flat > _DRAWN and not _goes_on(steps):
+    over, within = _steps(grey, polygon)
+    if not slanted and flat > _DRAWN and not _goes_on(over):
         if bar := _bar_beside(grey.shape, polygon):
             return bar
         even = _is_even_margin(grey.shape, polygon) and share > 0.3
         return "border or frame added" if even else "in a screenshot of a page"
-    within = _steps(grey, polygon, _STEPS_WITHIN)
-    if not outside.any() or _visible_sides(steps, within) < 0.45:
+    if not outside.any() or _visible_sides(over, within) < 0.45:
         return f"cropped to {share:.0%}".replace("%", " %")
     ground = _share_near(levels, 4)
     if slanted and ground > _DRAWN and _touches_all_sides(grey.shape, polygon):
@@ -218,24 +217,23 @@ def _outside(shape: tuple[int, ...], polygon: Floats) -> npt.NDArray[np.bool_]:
     return np.asarray(cv2.dilate(mask, np.ones((7, 7), np.uint8)) == 0)
 
 
-def _visible_sides(steps: Sequence[Floats], within: Sequence[Floats]) -> float:
+def _visible_sides(over: Floats, within: Floats) -> float:
     """The share of the inner outline across which the grey level jumps, and farther than it does
     within the common part: in a picture full of detail it jumps everywhere.
     """
-    if not steps:
+    if not len(over):
         return 0.0
-    over, inner = (np.abs(np.concatenate(sides)) for sides in (steps, within))
-    return float(np.mean(over > np.maximum(_STEP, _SEAM * inner)))
+    return float(np.mean(np.abs(over) > np.maximum(_STEP, _SEAM * np.abs(within))))
 
 
-def _goes_on(steps: Sequence[Floats]) -> bool:
+def _goes_on(over: Floats) -> bool:
     """Whether the ground goes on across the outline as if nothing were there."""
-    return not steps or float(np.median(np.abs(np.concatenate(steps)))) < _SMALL_STEP
+    return not len(over) or float(np.median(np.abs(over))) < _SMALL_STEP
 
 
-def _steps(grey: Pixels, polygon: Floats, reach: tuple[float, float] = _STEPS_OVER) -> list[Floats]:
-    """For each side of the outline that lies inside, the steps in grey level outwards over it, or
-    from one to the other `reach` (px outwards).
+def _steps(grey: Pixels, polygon: Floats) -> tuple[Floats, Floats]:
+    """(n,) steps in grey level outwards over those sides of the outline that lie inside, and within
+    the common part beside each.
     """
     height, width = grey.shape
     smooth = cv2.blur(grey, (3, 3))
@@ -246,12 +244,12 @@ def _steps(grey: Pixels, polygon: Floats, reach: tuple[float, float] = _STEPS_OV
     normals /= np.maximum(np.hypot(*normals.T), 1e-6)[:, None]
     inwards = ((lines.mean(1) - polygon.mean(0)) * normals).sum(1) < 0
     normals[inwards] *= -1
-    beyond = lines + _STEPS_OVER[1] * normals[:, None]
-    inside = np.asarray(((beyond >= 0) & (beyond < (width, height))).all(2))
-    inner, outer = (lines + far * normals[:, None] for far in reach)
-    steps = _at(smooth, outer) - _at(smooth, inner)
-    sides = zip(steps, inside, strict=True)
-    return [side[seen] for side, seen in sides if seen.mean() > _MOSTLY]
+    deep, inner, edge, outer = (lines + far * normals[:, None] for far in _STEPS)
+    inside = np.asarray(((outer >= 0) & (outer < (width, height))).all(2))
+    seen = inside & (inside.mean(1, keepdims=True) > _MOSTLY)
+    over = _at(smooth, outer) - _at(smooth, edge)
+    within = _at(smooth, inner) - _at(smooth, deep)
+    return over[seen], within[seen]
 
 
 def _at(smooth: Pixels, points: Floats) -> Floats:

@@ -64,7 +64,7 @@ class Fingerprint:
     vectors: npt.NDArray[np.int8]
     colours: npt.NDArray[Any]
     size: tuple[int, int]  # width, height of the grey picture
-    striped: bool = False  # stripes of a screen were taken out of the grey picture
+    striped: bool  # stripes of a screen were taken out of the grey picture
 
     @property
     def is_comparable(self) -> bool:

@@ -12,7 +12,7 @@ import numpy as np
 
 from tests.evaluation.photo_benchmark.edits import clip
 from tests.evaluation.photo_benchmark.goods import Image, make_room
-from tests.evaluation.photo_benchmark.varied import Step, varied_step
+from tests.evaluation.photo_benchmark.varied import Step, corners_of, glare, varied_step
 
 Rng = np.random.Generator
 _WORKING = 512.0  # px; stripes are drawn so far apart as they are where pictures are compared
@@ -32,15 +32,9 @@ def _stripes(height: int, width: int, rng: Rng) -> Image:
     return factors
 
 
-def _glare(height: int, width: int, rng: Rng) -> Image:
-    at, reach = rng.uniform(0, 1, 2) * [width, height], width * rng.uniform(0.08, 0.35)
-    y, x = np.mgrid[0:height, 0:width].astype(np.float32)
-    return rng.uniform(0, 110) * np.exp(-((x - at[0]) ** 2 + (y - at[1]) ** 2) / reach**2)
-
-
 def _corners_seen(width: int, height: int, rng: Rng) -> tuple[Image, bool]:
     """Where the corners of the screen are seen, and whether anything is seen around it."""
-    corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    corners = corners_of(width, height)
     inwards = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]]) * [width, height]
     loose = rng.normal(0, width * 0.02, (4, 2))
     if rng.random() < 0.5:
@@ -59,7 +53,7 @@ def _around(image: Image, rng: Rng) -> Image:
 
 def _striped(image: Image, rng: Rng) -> Image:
     height, width = image.shape[:2]
-    corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    corners = corners_of(width, height)
     seen_at, is_framed = _corners_seen(width, height, rng)
     matrix = cv2.getPerspectiveTransform(corners, seen_at)
     lit = image * _stripes(height, width, rng)[..., None] * rng.uniform(0.7, 1.1, 3)
@@ -75,7 +69,7 @@ def _striped(image: Image, rng: Rng) -> Image:
         ground = _around(image, rng) * (1 - edge) + frame * edge
         seen = np.where(where[..., None] > 0.5, seen, ground)
     soft = cv2.GaussianBlur(
-        seen + _glare(height, width, rng)[..., None], (0, 0), rng.uniform(0.5, 1.5)
+        seen + glare(height, width, rng, 0.35, 110)[..., None], (0, 0), rng.uniform(0.5, 1.5)
     )
     return clip(soft + rng.normal(0, rng.uniform(1, 4), soft.shape))
 

@@ -192,9 +192,14 @@ def _stretched(image: Image, rng: Rng) -> Image:
     return _resized(image, round(image.shape[1] * factor), image.shape[0])
 
 
+def corners_of(width: int, height: int) -> Image:
+    """(4, 2) the corners of a picture, px."""
+    return np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+
+
 def _seen_askew(image: Image, rng: Rng) -> Image:
     height, width = image.shape[:2]
-    corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    corners = corners_of(width, height)
     far = rng.uniform(0.03, 0.1)
     moved = (corners + rng.uniform(-far, far, (4, 2)) * [width, height]).astype(np.float32)
     matrix = cv2.getPerspectiveTransform(corners, moved)
@@ -202,6 +207,14 @@ def _seen_askew(image: Image, rng: Rng) -> Image:
     return np.asarray(
         cv2.warpPerspective(image, matrix, (width, height), borderValue=fill), np.uint8
     )
+
+
+def glare(height: int, width: int, rng: Rng, widest: float, brightest: float) -> Image:
+    """(h, w) grey levels that a reflection adds, up to so many; as wide as a share of the width."""
+    at, reach = rng.uniform(0, 1, 2) * [width, height], width * rng.uniform(0.08, widest)
+    y, x = np.mgrid[0:height, 0:width].astype(np.float32)
+    far = ((x - at[0]) ** 2 + (y - at[1]) ** 2) / reach**2
+    return np.asarray(rng.uniform(0, brightest) * np.exp(-far))
 
 
 def _off_a_screen(image: Image, rng: Rng) -> Image:
@@ -214,7 +227,7 @@ def _off_a_screen(image: Image, rng: Rng) -> Image:
         else np.full((height, width, 3), _colour(rng, 5, 90), np.float32)
     )
     inset = rng.uniform(0.02, 0.14)
-    corners = np.array([[0, 0], [width, 0], [width, height], [0, height]], np.float32)
+    corners = corners_of(width, height)
     inwards = np.array([[1, 1], [-1, 1], [-1, -1], [1, -1]]) * [width * inset, height * inset]
     moved = corners + inwards + rng.normal(0, width * 0.025, (4, 2))
     y, x = np.mgrid[0:height, 0:width].astype(np.float32)
@@ -225,9 +238,7 @@ def _off_a_screen(image: Image, rng: Rng) -> Image:
     where = cv2.warpPerspective(np.ones((height, width), np.float32), matrix, (width, height))
     edge = cv2.dilate(where, np.ones((3, 3), np.uint8), iterations=max(1, width // 120))
     out = np.where(where[..., None] > 0.5, seen, ground * (1 - edge[..., None]))
-    at, reach = rng.uniform(0, 1, 2) * [width, height], width * rng.uniform(0.08, 0.3)
-    far = ((x - at[0]) ** 2 + (y - at[1]) ** 2) / reach**2
-    out = out + (rng.uniform(0, 80) * np.exp(-far))[..., None]
+    out = out + glare(height, width, rng, 0.3, 80)[..., None]
     soft = cv2.GaussianBlur(out, (0, 0), rng.uniform(0.6, 1.6))
     return clip(soft + rng.normal(0, rng.uniform(1, 5), soft.shape))
 
